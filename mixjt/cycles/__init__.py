@@ -1,0 +1,1 @@
+"""Refrigeration circuits built from components and a property model."""

@@ -1,0 +1,1 @@
+"""Thermodynamic properties of blends: equations of state, phase splits, saturation."""
