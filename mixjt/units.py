@@ -1,0 +1,215 @@
+"""Quantities as people write them, turned into SI numbers once, at the edge.
+
+Conventions where the written form leaves a choice:
+
+- a pressure without a mark ("1.5 bar", "150 kPa", "1 atm") is absolute; gauge pressure says so
+  ("0.5 barg", "0.5 bar gauge", "7 psig", "50 kPag"). A plain "psi" is refused: label it psia or psig;
+- a temperature difference is written in kelvin ("5 K"); "5 degC" is refused, because it reads as a
+  temperature too;
+- a volume "per revolution" may say so or not: "6.4 cm3", "6.4 cm3/rev";
+- a speed counts revolutions: 60 rpm are 1 Hz;
+- a fraction is a bare number or a percentage: 0.12, "0.12" or "12 %".
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from mixjt.constants import ATMOSPHERE
+from mixjt.errors import InputError
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """A kind of quantity: what to call it, its SI unit, how it may be written, how to show it."""
+
+    noun: str
+    unit: str  # SI, as pint spells it; "" for a bare number
+    example: str
+    shown_in: str = ""  # unit of messages and tables; the SI unit where empty
+
+
+DIMENSIONS = {
+    "pressure": Dimension("a pressure", "Pa", '"1.5 bar" or "20 psig"', "bar"),
+    "pressure_difference": Dimension("a pressure difference", "Pa", '"0.1 bar"', "bar"),
+    "temperature": Dimension("a temperature", "K", '"120 K" or "-150 degC"'),
+    "temperature_difference": Dimension("a temperature difference", "K", '"5 K"'),
+    "power": Dimension("a power", "W", '"12 W"'),
+    "volume": Dimension("a volume", "m**3", '"6.4 cm3"', "cm**3"),
+    "length": Dimension("a length", "m", '"2.5 mm"', "mm"),
+    "area": Dimension("an area", "m**2", '"3.2 cm2"', "cm**2"),
+    "mass": Dimension("a mass", "kg", '"45 g"', "g"),
+    "time": Dimension("a time", "s", '"20 min"'),
+    "frequency": Dimension("a speed or frequency", "Hz", '"2900 rpm" or "50 Hz"'),
+    "voltage": Dimension("a voltage", "V", '"230 V"'),
+    "current": Dimension("a current", "A", '"2.5 A"'),
+    "heat_conductance": Dimension("a heat conductance", "W/K", '"0.05 W/K"'),
+    "fraction": Dimension("a fraction", "", '0.12 or "12 %"'),
+    "number": Dimension("a number", "", "1.5"),
+}
+
+# Spellings that pint lacks, or would read as something else (C as coulomb, F as farad).
+_TEMPERATURE_SPELLINGS = {
+    "C": "degC", "°C": "degC", "deg C": "degC", "celsius": "degC", "Celsius": "degC", "℃": "degC",
+    "F": "degF", "°F": "degF", "deg F": "degF", "fahrenheit": "degF", "Fahrenheit": "degF", "℉": "degF",
+    "R": "degR", "°R": "degR", "Kelvin": "K",
+}  # fmt: skip
+_FREQUENCY_SPELLINGS = dict.fromkeys(("rpm", "rev/min", "r/min", "RPM"), "1/min") | {"rev/s": "1/s"}
+
+_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*", re.DOTALL)
+_FACTOR = r"[^\W\d_]+(?:_[A-Za-z]+)?(?:(?:\^|\*\*)?-?[1-4]|[²³])?"
+_UNIT = re.compile(rf"(?:1\s*/\s*)?[°]?{_FACTOR}(?:\s*[/*·]\s*{_FACTOR}){{0,4}}")
+_GAUGE = re.compile(r"(?P<unit>.+?)(?:\s*\(?(?:gauge|gage)\)?|\s*\(g\))|(?P<short>bar|mbar|k?Pa|MPa|psi)\s?g")
+_ABSOLUTE = re.compile(
+    r"(?P<unit>.+?)(?:\s*\(?abs(?:olute)?\.?\)?|\s*\(a\))|(?P<short>bar|mbar|k?Pa|MPa|psi)\s?a"
+)
+_PER_REVOLUTION = re.compile(r"\s*(?:/\s*rev(?:olution)?|per rev(?:olution)?)$")
+
+
+def read_quantity(written, dimension: str, where: str, atmosphere: float = ATMOSPHERE) -> float:
+    """The SI value of a quantity as written in a case file or on the command line.
+
+    Parameters
+    ----------
+    written : str or number
+        For instance "1.5 bar"; a bare number only where the dimension has no unit.
+    dimension : str
+        A key of DIMENSIONS.
+    where : str
+        The place of the value, put at the head of an error message.
+    atmosphere : float
+        Local atmospheric pressure [Pa], added to gauge pressures.
+
+    Returns
+    -------
+    float
+        Pa (absolute), K, W, m3, m, m2, kg, s, revolutions per second, V, A, W/K or a bare number.
+
+    Raises
+    ------
+    InputError
+        For a missing, unknown, wrong or ambiguous unit, or a number that is not finite.
+    """
+    kind = DIMENSIONS[dimension]
+    number, unit = _split(written, kind, where)
+    if not kind.unit:
+        return _bare(number, unit, kind, where)
+    if not unit:
+        raise InputError(
+            f"{where}: {kind.noun} needs its unit, for example {kind.example}; got {shown(written)}"
+        )
+    if dimension == "pressure":
+        return _pressure(number, unit, where, atmosphere)
+    if dimension == "temperature":
+        return _temperature(number, unit, where)
+    if dimension == "temperature_difference" and _TEMPERATURE_SPELLINGS.get(unit, unit) in ("degC", "degF"):
+        raise InputError(
+            f'{where}: write a temperature difference in kelvin, for example "5 K"; got "{written}"'
+        )
+    if dimension == "volume":
+        unit = _PER_REVOLUTION.sub("", unit)
+    if dimension == "frequency":
+        unit = _FREQUENCY_SPELLINGS.get(unit, unit)
+    return _converted(number, unit, kind, where)
+
+
+def shown(written) -> str:
+    """A value from a case file as it would be written there."""
+    if isinstance(written, bool):
+        return str(written).lower()
+    return f'"{written}"' if isinstance(written, str) else str(written)
+
+
+def in_units(value: float, unit: str) -> float:
+    """An SI value in another unit, for instance in_units(150000.0, "bar") = 1.5."""
+    try:
+        return value / _SCALES[unit]
+    except KeyError:
+        raise InputError(f'"{unit}" is not a unit of our tables') from None
+
+
+def quantity_text(value: float, dimension: str, digits: int = 4) -> str:
+    """An SI value for a message, for instance "1.5 bar" or "120 K"."""
+    kind = DIMENSIONS[dimension]
+    unit = kind.shown_in or kind.unit
+    return f"{in_units(value, unit):.{digits}g} {unit}".replace("**", "").rstrip()
+
+
+# The units of our own tables and messages, in SI.
+_SCALES = {"bar": 1e5, "cm**3": 1e-6, "mm": 1e-3, "cm**2": 1e-4, "g": 1e-3, "%": 0.01, "g/s": 1e-3,
+           "kJ/mol": 1e3, "": 1.0} | {kind.unit: 1.0 for kind in DIMENSIONS.values()}  # fmt: skip
+
+
+def _split(written, kind: Dimension, where: str) -> tuple[float, str]:
+    """Number and unit text of a written quantity."""
+    if isinstance(written, bool) or not isinstance(written, (str, int, float)):
+        raise InputError(f"{where}: needs {kind.noun}, for example {kind.example}; got {shown(written)}")
+    match = _NUMBER.fullmatch(str(written))
+    if not match:
+        raise InputError(f"{where}: needs {kind.noun}, for example {kind.example}; got {shown(written)}")
+    number, unit = float(match[1]), match[2]
+    if not math.isfinite(number):
+        raise InputError(f"{where}: {shown(written)} is not a finite number")
+    if re.match(r",\d", unit):
+        raise InputError(f"{where}: write the decimal sign as a point, not a comma; got {shown(written)}")
+    return number, unit
+
+
+def _bare(number: float, unit: str, kind: Dimension, where: str) -> float:
+    if not unit:
+        return number
+    if unit in ("%", "percent") and kind.noun == "a fraction":
+        return number / 100.0
+    raise InputError(f'{where}: {kind.noun} has no unit, for example {kind.example}; got "{number:g} {unit}"')
+
+
+def _pressure(number: float, unit: str, where: str, atmosphere: float) -> float:
+    """Absolute pressure [Pa] from a gauge or absolute one."""
+    if unit == "psi":
+        raise InputError(f'{where}: "{number:g} psi" may be absolute or gauge; say psia or psig')
+    gauge, absolute = _GAUGE.fullmatch(unit), _ABSOLUTE.fullmatch(unit)
+    marked = gauge or absolute
+    plain = (marked["unit"] or marked["short"]).strip() if marked else unit
+    value = _converted(number, plain, DIMENSIONS["pressure"], where) + (atmosphere if gauge else 0.0)
+    if value <= 0.0:
+        kind = "gauge " if gauge else ""
+        raise InputError(f'{where}: "{number:g} {unit}" is a {kind}pressure at or below vacuum')
+    return value
+
+
+def _temperature(number: float, unit: str, where: str) -> float:
+    value = _converted(number, _TEMPERATURE_SPELLINGS.get(unit, unit), DIMENSIONS["temperature"], where)
+    if value <= 0.0:
+        raise InputError(f'{where}: "{number:g} {unit}" is at or below absolute zero')
+    return value
+
+
+def _converted(number: float, unit: str, kind: Dimension, where: str) -> float:
+    """A number with a plain unit, in the SI unit of its kind."""
+    problem = InputError(
+        f'{where}: "{unit}" is not a unit of {_without_article(kind.noun)}; write it like {kind.example}'
+    )
+    if not _UNIT.fullmatch(unit) or len(unit) > 30:
+        raise problem
+    spelled = re.sub(r"(?<=[^\W\d_])(?=-?[1-4])", "**", unit).replace("^", "**").replace("·", "*")
+    try:
+        value = float(_registry().Quantity(number, spelled).to(kind.unit).magnitude)
+    except (AttributeError, TypeError, ValueError, ArithmeticError):  # the bases of pint's own errors
+        raise problem from None
+    if not math.isfinite(value):
+        raise InputError(f'{where}: "{number:g} {unit}" is not a finite number')
+    return value
+
+
+def _without_article(noun: str) -> str:
+    return noun.removeprefix("an ").removeprefix("a ")
+
+
+@cache
+def _registry():
+    import pint  # takes a third of a second to load: only when a quantity is read
+
+    return pint.UnitRegistry(cache_folder=None)
