@@ -110,3 +110,17 @@ class PropertyModel(Protocol):
 
     def dew_pressure(self, z: np.ndarray, temperature: float) -> float:
         """Pressure of the first liquid on compressing; NaN where there is none."""
+
+
+@dataclass(frozen=True)
+class SaturationBoundary:
+    """Bubble and dew curves of one blend over a list of pressures; every array has shape (m,).
+
+    pressures [Pa], temperatures [K], enthalpies [J/mol]; NaN where there is no such point.
+    """
+
+    pressures: np.ndarray
+    bubble_temperatures: np.ndarray
+    bubble_enthalpies: np.ndarray
+    dew_temperatures: np.ndarray
+    dew_enthalpies: np.ndarray
