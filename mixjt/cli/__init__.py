@@ -1,0 +1,1 @@
+"""The command `mixjt`: options, one call into the studies, and what the terminal shows."""

@@ -1,0 +1,115 @@
+"""Entry point of the command `mixjt`; nothing heavy is imported until a command needs it."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+
+import typer
+
+from mixjt.cli.gases import gases
+from mixjt.errors import MixjtError
+
+DONE, REFUSED, INTERRUPTED = 0, 2, 130
+
+HELP = """Design a small mixed-gas throttle refrigerator.
+
+You describe your machine in a case file (TOML) and ask one question per command. Start from one of the
+files in mixtures-demo/.
+
+\b
+Examples
+  mixjt gases
+  mixjt cycle mixtures-demo/receiver-120K.toml
+  mixjt COMMAND --help
+"""
+
+app = typer.Typer(
+    help=HELP,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+
+
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import PackageNotFoundError, version
+
+        try:
+            print(f"mixjt {version('mixjt')}")
+        except PackageNotFoundError:
+            print("mixjt, run from its source directory without being installed")
+        raise typer.Exit()
+
+
+@app.callback()
+def _options(
+    version: bool = typer.Option(
+        False, "--version", callback=_show_version, is_eager=True, help="Show the version."
+    ),
+) -> None:
+    pass
+
+
+_options.__doc__ = HELP
+for command in (gases,):
+    app.command()(command)
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    arguments : list of str, optional
+        By default those of the process.
+
+    Returns
+    -------
+    int
+        0 done; 2 bad input or an unreachable request, one line on stderr; 130 interrupted.
+    """
+    arguments = sys.argv[1:] if arguments is None else arguments
+    try:
+        code = _run(arguments or ["--help"])
+        sys.stdout.flush()
+        return code
+    except MixjtError as error:
+        return _refuse(str(error))
+    except typer.BadParameter.__base__ as error:  # every usage error
+        context = getattr(error, "ctx", None)
+        return _refuse(
+            f"{error.format_message()} (see {context.command_path if context else 'mixjt'} --help)"
+        )
+    except (KeyboardInterrupt, typer.Abort):
+        return INTERRUPTED
+    except BrokenPipeError:  # the reader of our output has gone, as in "mixjt gases | head"
+        _drop_output()
+        return DONE
+    except OSError as error:
+        _drop_output()
+        return _refuse(f"the system refused: {error.strerror or error}")
+
+
+def _run(arguments: list[str]) -> int:
+    code = typer.main.get_command(app)(arguments, prog_name="mixjt", standalone_mode=False)
+    return code if isinstance(code, int) else DONE
+
+
+def _drop_output() -> None:
+    """Let what is still buffered go nowhere, or Python tries to write it again at its exit."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _refuse(text: str) -> int:
+    """One line on stderr."""
+    print("mixjt:", " ".join(text.split()), file=sys.stderr)
+    return REFUSED
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,29 @@
+"""Options that several commands share, each explained once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+CaseFile = Annotated[
+    Path, typer.Argument(metavar="CASE.toml", help="The case file: your machine and what you ask of it.")
+]
+OutDirectory = Annotated[
+    Path | None,
+    typer.Option(
+        "--out", metavar="DIR", help="Also write tables (CSV), plots (PNG, SVG) and summary.json here."
+    ),
+]
+JsonOutput = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of tables.")]
+BlendText = Annotated[
+    str | None,
+    typer.Option(
+        "--blend", metavar="TEXT", help='Mole fractions used instead of the case\'s, as "nitrogen=0.4,..."'
+    ),
+]
+ModelName = Annotated[
+    str,
+    typer.Option("--model", metavar="NAME", help='Property model: "fast", "reference" or a parameter set.'),
+]

@@ -1,0 +1,1 @@
+"""Files at the edge: case files read, tables, JSON and sets of outputs written."""

@@ -1,0 +1,117 @@
+"""Sets of output files, written whole or not at all; CSV and JSON with nothing but plain numbers."""
+
+from __future__ import annotations
+
+import csv
+import json
+import math
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from mixjt.errors import InputError
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table for a CSV file; column names end in their unit, rows hold numbers, texts or None."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple, ...]
+
+
+@contextmanager
+def output_directory(out) -> Iterator[Path]:
+    """A scratch directory whose files move into `out` together once the block has ended well.
+
+    Parameters
+    ----------
+    out : str or Path
+        Directory for the files; made if it is not there.
+
+    Yields
+    ------
+    Path
+        Where to write. If the block fails or is interrupted, `out` is left as it was.
+
+    Raises
+    ------
+    InputError
+        If `out` cannot be made or written, or the disk is full.
+    """
+    out = Path(out)
+    made = [folder for folder in (out, *out.parents) if not folder.exists()]
+    scratch = None
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        scratch = Path(tempfile.mkdtemp(prefix=".mixjt-", dir=out))
+        yield scratch
+        _move_all(scratch, out)
+    except OSError as error:
+        _remove(scratch, made)
+        raise InputError(f"cannot write to {out}: {error.strerror or error}") from None
+    except BaseException:
+        _remove(scratch, made)
+        raise
+    _remove(scratch, ())
+
+
+def write_table(path: Path, table: Table) -> None:
+    """Write one CSV file: a header row, then numbers in full precision; None and NaN stay empty."""
+    with open(path, "w", newline="", encoding="utf-8") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(table.columns)
+        writer.writerows([_cell(value) for value in row] for row in table.rows)
+
+
+def write_json(path: Path, record: Mapping) -> None:
+    """Write one JSON object."""
+    Path(path).write_text(json_text(record) + "\n", encoding="utf-8")
+
+
+def json_text(record: Mapping) -> str:
+    """One JSON object; NaN and infinity become null, numpy numbers plain ones."""
+    return json.dumps(plain(record), indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def plain(value):
+    """The value in Python's own types, fit for JSON; a number that is not finite becomes None."""
+    if isinstance(value, Mapping):
+        return {str(key): plain(entry) for key, entry in value.items()}
+    if hasattr(value, "tolist"):  # numpy arrays and scalars
+        return plain(value.tolist())
+    if isinstance(value, (list, tuple)):
+        return [plain(entry) for entry in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
+
+
+def _cell(value) -> str:
+    value = plain(value)
+    if value is None:
+        return ""
+    return repr(value) if isinstance(value, float) else str(value)
+
+
+def _move_all(scratch: Path, out: Path) -> None:
+    """Move every file; refuse before the first move if one of them cannot land."""
+    names = sorted(entry.name for entry in scratch.iterdir())
+    for name in names:
+        if (out / name).is_dir():
+            raise InputError(f"cannot write {out / name}: a directory of that name is in the way")
+    for name in names:
+        os.replace(scratch / name, out / name)
+
+
+def _remove(scratch: Path | None, made) -> None:
+    """Remove the scratch directory and, after a failure, the directories made for it."""
+    if scratch is not None:
+        shutil.rmtree(scratch, ignore_errors=True)
+    for folder in made:
+        if folder.is_dir() and not any(folder.iterdir()):
+            folder.rmdir()

@@ -1,0 +1,219 @@
+"""Tables of keys: what a case file may say, and the reader that holds a file to it.
+
+A table is a dictionary from key to Key. `read_table` turns one table of a parsed TOML file into SI
+values, or refuses it with the place, the reason and, for a misspelt key, the nearest valid one.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from dataclasses import dataclass
+
+from mixjt.errors import InputError
+from mixjt.units import DIMENSIONS, quantity_text, read_quantity, shown
+
+TEXT = "text"
+WHOLE = "whole number"
+COMPOSITION = "composition"
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key of a table.
+
+    kind is TEXT, WHOLE, COMPOSITION or a dimension of `mixjt.units`; within is an interval of SI values
+    such as "(0, 1]"; span asks for a list of two values, lower first. A key without a default that is
+    not required reads as None.
+    """
+
+    kind: str
+    help: str
+    required: bool = False
+    default: object = None  # as written in a file
+    within: str = ""
+    choices: tuple[str, ...] = ()
+    span: bool = False
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in a file we are, for messages: file name, its text, and the header of the current table."""
+
+    file: str
+    text: str = ""
+    header: str = ""
+    number: int = 1  # of several tables with the same header
+
+    def table(self, header: str, number: int = 1) -> Place:
+        """The place of a table's header, for instance "[circuit]"."""
+        return Place(self.file, self.text, header, number)
+
+    def at(self, key: str = "") -> str:
+        """For instance "case.toml, line 12, [circuit] suction_pressure"."""
+        line = _line_number(self.text, self.header, self.number, key)
+        parts = [self.file] + ([f"line {line}"] if line else [])
+        counted = f"{self.header} number {self.number}" if self.header.startswith("[[") else self.header
+        name = f"{counted} {key}".strip()
+        return ", ".join(parts + ([name] if name else []))
+
+
+def read_table(raw, keys: dict[str, Key], place: Place, atmosphere: float, homes=None) -> dict:
+    """SI values of one table, one entry per key of the schema; None where a key may be absent and is.
+
+    Parameters
+    ----------
+    raw : dict
+        The table as parsed from TOML.
+    keys : dict of str to Key
+        What the table may hold.
+    place : Place
+        For messages.
+    atmosphere : float
+        Local atmospheric pressure [Pa], for gauge pressures.
+    homes : dict of str to str, optional
+        Keys of other tables and their headers, for a key put in the wrong table.
+
+    Raises
+    ------
+    InputError
+        For an unknown, missing, mistyped or out-of-range entry.
+    """
+    if not isinstance(raw, dict):
+        raise InputError(f"{place.at()} must be a table of keys; got {shown(raw)}")
+    for key in raw:
+        if key not in keys:
+            raise InputError(f"{place.at(key)}: {_unknown_key(key, keys, place.header, homes or {})}")
+    missing = [key for key, entry in keys.items() if entry.required and key not in raw]
+    if missing:
+        raise InputError(f"{place.at()} lacks {missing[0]}, {keys[missing[0]].help}")
+    return {key: _read_entry(raw, key, entry, place, atmosphere) for key, entry in keys.items()}
+
+
+def read_composition(written, where: str) -> dict[str, float]:
+    """Amount of each gas as written, within 0 and 1; their names and sum are the blend's business.
+
+    Raises
+    ------
+    InputError
+        Where it is not a table of fractions.
+    """
+    if not isinstance(written, dict) or not written:
+        example = "{propane = 0.3, n-butane = 0.7}"
+        raise InputError(f"{where}: needs gases and their mole fractions, like {example}")
+    amounts = {gas: read_quantity(amount, "fraction", f"{where} {gas}") for gas, amount in written.items()}
+    for gas, amount in amounts.items():
+        if not 0.0 <= amount <= 1.0:
+            raise InputError(f"{where} {gas}: {shown(written[gas])} is not a mole fraction between 0 and 1")
+    return amounts
+
+
+def nearest(word: str, words) -> str | None:
+    """The word most like the given one, or None if none is close."""
+    close = difflib.get_close_matches(word.lower(), list(words), n=1, cutoff=0.6)
+    return close[0] if close else None
+
+
+def _unknown_key(key: str, keys: dict[str, Key], header: str, homes: dict[str, str]) -> str:
+    table = header or "the top of a case file"
+    close = nearest(key, keys)
+    if close:
+        return f"there is no such key; did you mean {close}?"
+    if key in homes:
+        return f"there is no such key in {table}; it belongs to {homes[key]}"
+    return f"there is no such key; {table} knows {', '.join(keys)}"
+
+
+def _read_entry(raw: dict, key: str, entry: Key, place: Place, atmosphere: float):
+    written = raw.get(key, entry.default)
+    if written is None:
+        return None
+    where = place.at(key)
+    if entry.span:
+        return _read_span(written, entry, where, atmosphere)
+    return _read_value(written, entry, where, atmosphere)
+
+
+def _read_span(written, entry: Key, where: str, atmosphere: float) -> tuple[float, float]:
+    """Two values of a list, the lower first."""
+    example = DIMENSIONS[entry.kind].example.split(" or ")[0]
+    if not isinstance(written, list) or len(written) != 2:
+        raise InputError(f"{where}: needs a lower and an upper value, like [{example}, {example}]")
+    low, high = (_read_value(value, entry, where, atmosphere) for value in written)
+    if low > high:
+        raise InputError(
+            f"{where}: the lower value comes first; got {shown(written[0])}, {shown(written[1])}"
+        )
+    return low, high
+
+
+def _read_value(written, entry: Key, where: str, atmosphere: float):
+    if entry.kind == COMPOSITION:
+        return read_composition(written, where)
+    if entry.kind == TEXT:
+        return _text(written, entry, where)
+    if entry.kind == WHOLE:
+        return _whole(written, entry, where)
+    value = read_quantity(written, entry.kind, where, atmosphere)
+    _check_interval(value, written, entry, where)
+    return value
+
+
+def _text(written, entry: Key, where: str) -> str:
+    if not isinstance(written, str):
+        raise InputError(f"{where}: needs a text in quotes; got {shown(written)}")
+    if entry.choices and written not in entry.choices:
+        close = nearest(written, entry.choices)
+        hint = f"; did you mean {shown(close)}?" if close else ""
+        choices = ", ".join(shown(choice) for choice in entry.choices)
+        raise InputError(f"{where}: {shown(written)} is not one of {choices}{hint}")
+    return written
+
+
+def _whole(written, entry: Key, where: str) -> int:
+    if isinstance(written, bool) or not isinstance(written, int):
+        raise InputError(f"{where}: needs a whole number; got {shown(written)}")
+    _check_interval(written, written, entry, where)
+    return written
+
+
+def _check_interval(value: float, written, entry: Key, where: str) -> None:
+    if not entry.within:
+        return
+    opening, low, high, closing = _interval(entry.within)
+    above = value > low or (opening == "[" and value == low)
+    below = value < high or (closing == "]" and value == high)
+    if not (above and below):
+        raise InputError(f"{where}: {shown(written)} is out of range; it must be {interval_text(entry)}")
+
+
+def interval_text(entry: Key) -> str:
+    """The allowed range in words and units, for instance "above 0 and at most 1"."""
+    opening, low, high, closing = _interval(entry.within)
+    lower = ("at least " if opening == "[" else "above ") + _bound_text(low, entry.kind)
+    upper = ("at most " if closing == "]" else "below ") + _bound_text(high, entry.kind)
+    return lower if high == float("inf") else f"{lower} and {upper}"
+
+
+def _bound_text(bound: float, kind: str) -> str:
+    return quantity_text(bound, kind) if kind in DIMENSIONS else f"{bound:g}"
+
+
+def _interval(within: str) -> tuple[str, float, float, str]:
+    opening, low, high, closing = re.fullmatch(r"([\[(])(\S+), (\S+)([\])])", within).groups()
+    return opening, float(low), float(high), closing
+
+
+def _line_number(text: str, header: str, number: int, key: str) -> int | None:
+    """Line of a key (or of its table's header) in the file; None where plain search does not find it."""
+    seen, inside = 0, not header
+    for count, line in enumerate(text.splitlines(), start=1):
+        bare = line.split("#")[0].strip()
+        if bare.startswith("["):
+            seen += bare.replace(" ", "") == header
+            inside = bool(header) and bare.replace(" ", "") == header and seen == number
+            if inside and not key:
+                return count
+        elif inside and key and re.match(rf"[\"']?{re.escape(key)}[\"']?\s*[=.]", bare):
+            return count
+    return None
