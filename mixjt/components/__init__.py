@@ -1,0 +1,1 @@
+"""The parts of a refrigerator, one file each: compressor, recuperator."""

@@ -1,0 +1,255 @@
+"""Positive-displacement compressor: flow, work, discharge state, electrical power and current.
+
+Energy balance of a hermetic machine, per mole of gas, with w the work into the gas:
+
+    w     = (h2s - h1) / isentropic_efficiency
+    w_el  = w / motor_efficiency                          electrical input
+    q_sh  = shell_heat_loss * w_el                        heat lost from the shell to the room
+    h2    = h1 + w_el - q_sh                              all the rest leaves with the gas
+
+The motor sits in the gas, so what the shell does not lose the gas carries away. By default the shell
+loses exactly the motor's loss, which gives h2 = h1 + w. Leakage and friction are part of the
+isentropic efficiency. Heating of the gas inside the shell *before* the cylinder is not modelled: the
+flow is that of gas entering the cylinder in its compressor-inlet state.
+
+Isentropic efficiency and energy balance: any engineering thermodynamics textbook, e.g. Moran & Shapiro,
+Fundamentals of Engineering Thermodynamics, chapter on control volumes (from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from numbers import Real
+
+import numpy as np
+
+from mixjt.errors import InputError, UnreachableError
+from mixjt.properties.records import PropertyModel, State
+
+
+@dataclass(frozen=True)
+class KindDefaults:
+    """What is assumed for a kind of compressor where the user states nothing; see `KINDS`."""
+
+    clearance: float
+    isentropic_efficiency: float
+    motor_efficiency: float
+    largest_discharge_temperature: float  # K
+    largest_pressure_ratio: float
+
+
+# Common practice, no source: orders of magnitude for small hermetic machines in good condition. The
+# temperature is where mineral and ester oils begin to carbonise on the valves; the ratio is what a
+# single stage of the kind runs at for long (a low-temperature reciprocating machine is rated near 12).
+KINDS: dict[str, KindDefaults] = {
+    "reciprocating": KindDefaults(0.04, 0.60, 0.80, 393.15, 12.0),
+    "rotary": KindDefaults(0.015, 0.62, 0.82, 388.15, 9.0),
+    "scroll": KindDefaults(0.0, 0.65, 0.85, 398.15, 8.0),
+}
+DEFAULT_POWER_FACTOR = 0.9  # common practice, no source: small motor with a run capacitor
+
+
+@dataclass(frozen=True)
+class Compressor:
+    """A positive-displacement compressor.
+
+    Parameters
+    ----------
+    kind : str
+        "reciprocating", "rotary" or "scroll".
+    displacement : float
+        Swept volume [m3 per revolution].
+    speed : float
+        [rev/s].
+    clearance : float, optional
+        Volume left at the end of the stroke over swept volume.
+    isentropic_efficiency, motor_efficiency : float, optional
+        Within (0, 1].
+    shell_heat_loss : float, optional
+        Fraction of the electrical input lost from the shell; by default 1 - motor_efficiency.
+    supply_voltage : float, optional
+        [V], line to line where there are three phases; without it no current is given.
+    power_factor : float, optional
+    supply_phases : int
+        1 or 3.
+    largest_discharge_temperature : float, optional
+        [K], limit of oil and valves.
+    largest_pressure_ratio : float, optional
+        What a single stage of this kind stands.
+
+    What is left out is filled in from `KINDS`; after construction only supply_voltage can be None.
+
+    Raises
+    ------
+    InputError
+        For a value out of its range, or a shell loss so great that the gas would leave colder than
+        after an isentropic compression.
+    """
+
+    kind: str
+    displacement: float
+    speed: float
+    clearance: float | None = None
+    isentropic_efficiency: float | None = None
+    motor_efficiency: float | None = None
+    shell_heat_loss: float | None = None
+    supply_voltage: float | None = None
+    power_factor: float = DEFAULT_POWER_FACTOR
+    supply_phases: int = 1
+    largest_discharge_temperature: float | None = None
+    largest_pressure_ratio: float | None = None
+
+    def __post_init__(self):
+        if self.kind not in KINDS:
+            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(KINDS)}")
+        self._fill_in()
+        for name in ("displacement", "speed", "largest_discharge_temperature"):
+            _require(name, getattr(self, name), lambda value: value > 0.0, "above 0")
+        if self.supply_voltage is not None:
+            _require("supply_voltage", self.supply_voltage, lambda value: value > 0.0, "above 0")
+        for name in ("isentropic_efficiency", "motor_efficiency", "power_factor"):
+            _require(name, getattr(self, name), lambda value: 0.0 < value <= 1.0, "above 0 and at most 1")
+        for name in ("clearance", "shell_heat_loss"):
+            _require(name, getattr(self, name), lambda value: 0.0 <= value < 1.0, "at least 0 and below 1")
+        _require("largest_pressure_ratio", self.largest_pressure_ratio, lambda value: value > 1.0, "above 1")
+        if self.supply_phases not in (1, 3):
+            raise InputError(f"compressor supply_phases must be 1 or 3, got {self.supply_phases}")
+        greatest_loss = 1.0 - self.isentropic_efficiency * self.motor_efficiency
+        if self.shell_heat_loss > greatest_loss + 1e-12:
+            raise InputError(
+                f"compressor shell_heat_loss {self.shell_heat_loss:g} would cool the gas below an isentropic "
+                f"compression; at these efficiencies it can be at most {greatest_loss:.4g}"
+            )
+
+    def _fill_in(self):
+        defaults = KINDS[self.kind]
+        for name in KindDefaults.__dataclass_fields__:
+            if getattr(self, name) is None:
+                object.__setattr__(self, name, getattr(defaults, name))
+        if self.shell_heat_loss is None:
+            object.__setattr__(self, "shell_heat_loss", 1.0 - self.motor_efficiency)
+
+    @property
+    def swept_flow(self) -> float:
+        """Displacement times speed [m3/s]."""
+        return self.displacement * self.speed
+
+
+@dataclass(frozen=True)
+class CompressionResult:
+    """One compression. Works and heats per mole of gas [J/mol].
+
+    work goes into the gas; electrical_work = work / motor efficiency; shell_heat is what the shell
+    loses to the room; current is None where no supply voltage is stated.
+    """
+
+    suction: State
+    isentropic: State
+    discharge: State
+    work: float
+    electrical_work: float
+    shell_heat: float
+    isentropic_exponent: float
+    volumetric_efficiency: float
+    molar_flow: float  # mol/s
+    mass_flow: float  # kg/s
+    electrical_power: float  # W
+    current: float | None  # A
+
+
+def compress(
+    model: PropertyModel, z, suction: State, discharge_pressure: float, compressor: Compressor
+) -> CompressionResult:
+    """Compress a blend from its suction state to the discharge pressure.
+
+    Parameters
+    ----------
+    model : PropertyModel
+    z : array (c,)
+        Mole fractions of the blend.
+    suction : State
+        At the compressor inlet. A wet suction is computed as it stands; the caller warns.
+    discharge_pressure : float
+        [Pa]
+    compressor : Compressor
+
+    Raises
+    ------
+    InputError
+        Where the discharge pressure is not above the suction pressure.
+    UnreachableError
+        Where the gas left in the clearance fills the whole stroke.
+    """
+    z = np.asarray(z, dtype=float)
+    ratio = discharge_pressure / suction.pressure
+    if not ratio > 1.0:
+        raise InputError(
+            f"discharge pressure {discharge_pressure:.6g} Pa is not above the suction pressure "
+            f"{suction.pressure:.6g} Pa"
+        )
+    isentropic = model.state_sp(z, suction.entropy, discharge_pressure)
+    work = (isentropic.enthalpy - suction.enthalpy) / compressor.isentropic_efficiency
+    electrical_work = work / compressor.motor_efficiency
+    shell_heat = compressor.shell_heat_loss * electrical_work
+    discharge = model.state_hp(z, suction.enthalpy + electrical_work - shell_heat, discharge_pressure)
+
+    exponent = isentropic_exponent(suction, isentropic)
+    filling = volumetric_efficiency(compressor.clearance, ratio, exponent)
+    if not filling > 0.0:
+        raise UnreachableError(
+            f"the compressor moves no gas at a pressure ratio of {ratio:.3g}: what is left in its clearance "
+            f"of {compressor.clearance:.3g} expands over the whole stroke; lower the ratio or the clearance"
+        )
+    molar_flow = filling * compressor.swept_flow / suction.molar_volume
+    power = electrical_work * molar_flow
+    return CompressionResult(
+        suction=suction,
+        isentropic=isentropic,
+        discharge=discharge,
+        work=work,
+        electrical_work=electrical_work,
+        shell_heat=shell_heat,
+        isentropic_exponent=exponent,
+        volumetric_efficiency=filling,
+        molar_flow=molar_flow,
+        mass_flow=molar_flow * float(z @ model.molar_masses),
+        electrical_power=power,
+        current=supply_current(power, compressor),
+    )
+
+
+def isentropic_exponent(suction: State, isentropic: State) -> float:
+    """Mean exponent n of p v^n = constant between two states of equal entropy.
+
+    n = ln(p2 / p1) / ln(v1 / v2); for an ideal gas of constant heat capacities it is cp/cv.
+    """
+    return math.log(isentropic.pressure / suction.pressure) / math.log(
+        suction.molar_volume / isentropic.molar_volume
+    )
+
+
+def volumetric_efficiency(clearance, pressure_ratio, exponent):
+    """Clearance volumetric efficiency 1 + C - C (p2/p1)^(1/n) [m3/m3].
+
+    The gas left in the clearance C expands again to suction pressure and takes up part of the stroke;
+    valve losses and leakage are not in it. Arguments may be arrays. May be negative: then no gas flows.
+
+    Source: Stoecker & Jones, Refrigeration and Air Conditioning, 2nd ed. (1982), chapter 11 on
+    compressors (from memory).
+    """
+    return 1.0 + clearance - clearance * pressure_ratio ** (1.0 / exponent)
+
+
+def supply_current(power: float, compressor: Compressor) -> float | None:
+    """Current in each supply line [A] at a true power [W]; None where no voltage is stated."""
+    if compressor.supply_voltage is None:
+        return None
+    volt_ampere = power / compressor.power_factor
+    return volt_ampere / (compressor.supply_voltage * math.sqrt(compressor.supply_phases))
+
+
+def _require(name: str, value, holds, need: str):
+    """Refuse a value that is not a finite number for which `holds`."""
+    if not (isinstance(value, Real) and math.isfinite(value) and holds(value)):
+        raise InputError(f"compressor {name} must be a number {need}, got {value}")

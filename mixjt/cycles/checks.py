@@ -1,0 +1,136 @@
+"""What is doubtful or dangerous about a solved circuit, in sentences for its builder."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from mixjt.components.compressor import Compressor
+from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
+from mixjt.cycles import records
+from mixjt.gases import gas
+from mixjt.properties.records import State
+
+SMALL_SUPERHEAT = 5.0  # K; common practice, no source: less is lost to a change of load or charge
+COLD_PLACES = (records.THROTTLE_INLET, records.THROTTLE_OUTLET, records.EVAPORATOR_OUTLET)
+
+
+def circuit_warnings(
+    points: dict[str, State],
+    compressor: Compressor,
+    superheat: float | None,
+    freezing: Callable[[dict[str, State]], list[str]],
+) -> tuple[str, ...]:
+    """All warnings about a circuit, the compressor's first.
+
+    Parameters
+    ----------
+    points : dict
+        The six states by place.
+    superheat : float or None
+        Of the compressor inlet [K]; None where the blend has no dew point at suction pressure.
+    freezing : function
+        Takes points, returns sentences about gases that may freeze out; see `below_triple_points`.
+    """
+    return (
+        *_suction(points[records.COMPRESSOR_INLET], superheat),
+        *_compressor(points, compressor),
+        *_aftercooler(points),
+        *_two_liquids(points),
+        *freezing(points),
+    )
+
+
+def _suction(inlet: State, superheat: float | None) -> list[str]:
+    found = []
+    wet = 1.0 - inlet.vapour_fraction if inlet.liquids else 0.0
+    if wet > 0.0:
+        found.append(
+            f"liquid reaches the compressor: {100 * wet:.3g} mol% of the suction is liquid at "
+            f"{_kelvin(inlet.temperature)}; it can break valves and washes out the oil. Use less of the "
+            "heaviest gas or a lower suction pressure"
+        )
+    elif superheat is not None and superheat < SMALL_SUPERHEAT:
+        found.append(
+            f"the suction is only {superheat:.2g} K above its dew point (at least {SMALL_SUPERHEAT:g} K is "
+            "usual): a small change of load or charge brings liquid to the compressor"
+        )
+    if inlet.pressure < ATMOSPHERE:
+        found.append(
+            f"the suction, {_bar(inlet.pressure)} absolute, is below atmospheric pressure: a leak draws air "
+            "in, which with flammable gases is dangerous and whose moisture freezes in the throttle"
+        )
+    return found
+
+
+def _compressor(points: dict[str, State], compressor: Compressor) -> list[str]:
+    found = []
+    inlet, outlet = points[records.COMPRESSOR_INLET], points[records.COMPRESSOR_OUTLET]
+    hottest = compressor.largest_discharge_temperature
+    if outlet.temperature > hottest:
+        found.append(
+            f"the discharge is too hot: {_kelvin(outlet.temperature)} against at most {_kelvin(hottest)} for "
+            "oil and valves. Lower the pressure ratio or cool the shell"
+        )
+    ratio = outlet.pressure / inlet.pressure
+    if ratio > compressor.largest_pressure_ratio:
+        found.append(
+            f"the pressure ratio of {ratio:.3g} is beyond the {compressor.largest_pressure_ratio:.3g} that one "
+            f"stage of a {compressor.kind} compressor stands for long"
+        )
+    return found
+
+
+def _aftercooler(points: dict[str, State]) -> list[str]:
+    before = points[records.COMPRESSOR_OUTLET].temperature
+    after = points[records.AFTERCOOLER_OUTLET].temperature
+    if before >= after:
+        return []
+    text = (
+        f"the gas leaves the compressor at {_kelvin(before)}, colder than the {_kelvin(after)} assumed after "
+        "the aftercooler: state a smaller aftercooler approach"
+    )
+    return [text]
+
+
+def _two_liquids(points: dict[str, State]) -> list[str]:
+    places = [place for place in COLD_PLACES if len(points[place].liquids) > 1]
+    if not places:
+        return []
+    where = ", ".join(f"{place.replace('_', ' ')} ({points[place].temperature:.1f} K)" for place in places)
+    text = (
+        f"the blend splits into two liquids at: {where}. The light one may run ahead and the heavy one stay "
+        "behind, so that the blend in circulation changes"
+    )
+    return [text]
+
+
+def below_triple_points(gases: tuple[str, ...], z: np.ndarray) -> Callable[[dict[str, State]], list[str]]:
+    """A first look at freezing: gases whose triple point lies above the coldest point of the circuit.
+
+    It says nothing about how far the other gases keep them dissolved. A solubility model takes its place
+    by being handed to `circuit_warnings` instead.
+    """
+
+    def warnings(points: dict[str, State]) -> list[str]:
+        coldest = min(state.temperature for state in points.values())
+        melting = {name: gas(name).triple_point_temperature for name, share in zip(gases, z) if share > 0.0}
+        frozen = [f"{name} ({at:.1f} K)" for name, at in melting.items() if at > coldest]
+        if not frozen:
+            return []
+        text = (
+            f"the coldest point, {coldest:.1f} K, is below the triple point of {', '.join(frozen)}: what the "
+            "liquid does not keep dissolved freezes out and can block the throttle"
+        )
+        return [text]
+
+    return warnings
+
+
+def _kelvin(temperature: float) -> str:
+    return f"{temperature:.1f} K ({temperature - ZERO_CELSIUS:.0f} degC)"
+
+
+def _bar(pressure: float) -> str:
+    return f"{1e-5 * pressure:.3g} bar"
