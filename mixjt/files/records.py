@@ -21,7 +21,7 @@ def circuit_record(result: CircuitResult) -> dict:
     """A circuit's figures, each key ending in its unit; None where there is no such quantity."""
     return {
         "model": result.model,
-        "blend": dict(zip(result.gases, result.composition)),
+        "blend": dict(zip(result.gases, result.composition, strict=True)),
         "cooling_power_W": result.cooling_power,
         "cooling_capacity_J_per_mol": result.cooling_capacity,
         "min_enthalpy_difference_J_per_mol": result.difference.minimum,
@@ -59,7 +59,7 @@ def circuit_record(result: CircuitResult) -> dict:
 
 def state_point_records(result: CircuitResult) -> list[dict]:
     """The state points in flow order, one record each."""
-    return [dict(zip(STATE_COLUMNS, row)) for row in _state_rows(result)]
+    return [dict(zip(STATE_COLUMNS, row, strict=True)) for row in _state_rows(result)]
 
 
 def state_point_table(result: CircuitResult) -> Table:
@@ -77,14 +77,14 @@ def pinch_table(pinch: PinchCurve) -> Table:
     """Both streams of the recuperator from the cold end to the warm end."""
     columns = ("heat_J_per_mol", "high_side_temperature_K", "low_side_temperature_K", "approach_K")
     approach = pinch.high_temperature - pinch.low_temperature
-    rows = zip(pinch.heat, pinch.high_temperature, pinch.low_temperature, approach)
+    rows = zip(pinch.heat, pinch.high_temperature, pinch.low_temperature, approach, strict=True)
     return Table(columns, tuple(rows))
 
 
 def difference_table(curve: DifferenceCurve) -> Table:
     """Isothermal enthalpy difference over the span."""
     columns = ("temperature_K", "enthalpy_difference_J_per_mol")
-    return Table(columns, tuple(zip(curve.temperatures, curve.difference)))
+    return Table(columns, tuple(zip(curve.temperatures, curve.difference, strict=True)))
 
 
 def _state_rows(result: CircuitResult):

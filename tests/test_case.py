@@ -1,0 +1,197 @@
+"""Case files: what a good one says, and that every wrong one is refused at its place."""
+
+from pathlib import Path
+
+import pytest
+
+from mixjt.constants import ATMOSPHERE
+from mixjt.errors import InputError, UnknownGasError
+from mixjt.files.case import blend_from_text, read_case
+from mixjt.files.case_tables import TABLES
+
+DEMO = Path(__file__).parent.parent / "mixtures-demo"
+
+CASE = """
+title = "test"
+
+[ambient]
+temperature = "22 degC"
+
+[compressor]
+type = "rotary"
+displacement = "6.4 cm3"
+speed = "3000 rpm"
+
+[circuit]
+suction_pressure = "0.5 barg"
+discharge_pressure = "16 bar"
+
+[cold_end]
+temperature = "-150 degC"
+
+[blend]
+nitrogen = 0.4
+R-290 = "10 %"
+"camping gas" = 0.5
+
+[[bottle]]
+gas = "nitrogen"
+most = 0.6
+
+[[bottle]]
+name = "camping gas"
+composition = {propane = 0.3, n-butane = 0.7}
+"""
+
+
+DROPS = '[recuperator]\npressure_drop_high = "9 bar"\npressure_drop_low = "6 bar"'
+
+RANGE = '[search]\nsuction_pressure_range = ["2 bar", "17 bar"]'
+
+
+def read(tmp_path, text=CASE):
+    path = tmp_path / "case.toml"
+    path.write_text(text, encoding="utf-8")
+    return read_case(path)
+
+
+def refusal(tmp_path, old, new, error=InputError):
+    """The message about a case in which one piece of text was replaced."""
+    assert CASE.count(old) >= 1
+    with pytest.raises(error) as refused:
+        read(tmp_path, CASE.replace(old, new, 1))
+    message = str(refused.value)
+    assert message.startswith(str(tmp_path / "case.toml")) and "\n" not in message
+    return message
+
+
+def test_values_are_si(tmp_path):
+    case = read(tmp_path)
+    assert case.title == "test"
+    assert case.circuit.ambient_temperature == pytest.approx(295.15)
+    assert case.circuit.suction_pressure == pytest.approx(0.5e5 + ATMOSPHERE)
+    assert case.circuit.discharge_pressure == pytest.approx(16e5)
+    assert case.circuit.cold_temperature == pytest.approx(123.15)
+    assert case.circuit.compressor.displacement == pytest.approx(6.4e-6)
+    assert case.circuit.compressor.speed == pytest.approx(50.0)
+    assert case.load is None
+
+
+def test_gauge_pressure_uses_the_stated_atmosphere(tmp_path):
+    case = read(tmp_path, CASE.replace("[compressor]", 'pressure = "80 kPa"\n[compressor]'))
+    assert case.circuit.suction_pressure == pytest.approx(1.3e5)
+
+
+def test_a_bottle_in_the_blend_stands_for_its_gases(tmp_path):
+    blend = read(tmp_path).blend
+    assert blend.to_dict() == pytest.approx({"nitrogen": 0.4, "propane": 0.1 + 0.15, "n-butane": 0.35})
+
+
+def test_bottles_keep_their_bounds(tmp_path):
+    nitrogen, camping = read(tmp_path).bottles
+    assert (nitrogen.ingredient.name, nitrogen.least, nitrogen.most) == ("nitrogen", 0.0, 0.6)
+    assert camping.ingredient.gases == ("propane", "n-butane")
+
+
+def test_blend_from_text_knows_the_bottles(tmp_path):
+    blend = blend_from_text("nitrogen=50 %, camping gas=0.5", read(tmp_path).bottles)
+    assert blend.to_dict() == pytest.approx({"nitrogen": 0.5, "propane": 0.15, "n-butane": 0.35})
+
+
+@pytest.mark.parametrize(
+    "text", ["nitrogen", "nitrogen=0.4", "nitrogen=0.5, nitrogen=0.5", "nitrogen=-1, neon=2", ""]
+)
+def test_blend_text_is_refused(text):
+    with pytest.raises(InputError, match="blend"):
+        blend_from_text(text)
+
+
+@pytest.mark.parametrize("name", ["receiver-120K.toml", "receiver-95K.toml"])
+def test_demo_cases(name):
+    case = read_case(DEMO / name)
+    assert case.blend is not None and case.load > 0.0 and len(case.bottles) >= 5
+
+
+def test_demo_with_a_wrong_key():
+    with pytest.raises(
+        InputError, match=r"line 9, \[compressor\] displacment: .*did you mean displacement\?"
+    ):
+        read_case(DEMO / "wrong-key.toml")
+
+
+def test_every_key_has_a_range_or_choice_and_a_help():
+    for table in TABLES.values():
+        for key in table.keys.values():
+            assert key.help and (key.within or key.choices)
+
+
+@pytest.mark.parametrize(
+    "old, new, complaint",
+    [
+        ("speed", "sped", "line 10, [compressor] sped: there is no such key; did you mean speed?"),
+        ("[circuit]", "[circuits]", "line 12, [circuits]: there is no such table; did you mean"),
+        ("title", "titel", "line 2, titel: there is no such key; did you mean title?"),
+        ("title", "displacement", "line 2, displacement: this key belongs to the table [compressor]"),
+        ('title = "test"', "colour = 1", "there is no such key; a case knows [ambient]"),
+        ('speed = "3000 rpm"\n', "", "line 7, [compressor] lacks speed"),
+        ('[cold_end]\ntemperature = "-150 degC"', "", "the table [cold_end] is missing"),
+        ('"3000 rpm"', "3000", 'a speed or frequency needs its unit, for example "2900 rpm"'),
+        ('"6.4 cm3"', '"-6.4 cm3"', "line 9, [compressor] displacement: "),
+        ('"6.4 cm3"', '"6.4 K"', '"K" is not a unit of volume'),
+        ('"rotary"', '"rotory"', 'did you mean "rotary"?'),
+        ('"16 bar"', '"1.4 bar"', "line 14, [circuit] discharge_pressure: 1.4 bar is not"),
+        ('"16 bar"', '"16 psi"', "say psia or psig"),
+        ('"-150 degC"', '"20 K"', "must be at least 60 K and at most 300 K"),
+        ('"-150 degC"', '"25 degC"', "298.15 K is not below the ambient temperature of 295.15 K"),
+        ('"22 degC"', '"22 K"', "must be at least 200 K and at most 350 K"),
+        ("speed =", "isentropic_efficiency = 1.2\nspeed =", "must be above 0 and at most 1"),
+        ("speed =", "motor_efficiency = 0\nspeed =", "must be above 0 and at most 1"),
+        ("speed =", "supply_phases = 2\nspeed =", "[compressor]: compressor supply_phases"),
+        ("[cold_end]", '[recuperator]\napproach = "5 degC"\n[cold_end]', "difference in kelvin"),
+        ("[cold_end]", f"{DROPS}\n[cold_end]", "the pressure drops leave nothing to the throttle"),
+        ("nitrogen = 0.4", "nitrogen = 0.3", "line 19, [blend]: mole fractions sum to 0.9"),
+        ("nitrogen = 0.4", "nitrogen = 1.4", "[blend] nitrogen: 1.4 is not a mole fraction"),
+        ("most = 0.6", "most = 0.6\nleast = 0.7", "line 27, [[bottle]] number 1 least: 0.7 is above"),
+        ("most = 0.6", "gaz = 1", "[[bottle]] number 1 gaz: there is no such key; did you mean gas?"),
+        ('name = "camping gas"\n', "", "line 28, [[bottle]] number 2: give either gas"),
+        ("n-butane = 0.7", "n-butane = 0.6", "number 2 composition: ingredient"),
+        ("[cold_end]", '[[bottle]]\ngas = "R-728"\n[cold_end]', "there is another bottle of nitrogen"),
+        ("[[bottle]]", '[search]\nobjective = "cold"\n[[bottle]]', 'is not one of "cooling power", "cop"'),
+        ("[[bottle]]", f"{RANGE}\n[[bottle]]", "is not above the highest suction pressure, 17 bar"),
+        ("[[bottle]]", "[search]\nseed = -1\n[[bottle]]", "must be at least 0"),
+        ("[ambient]", "[ambient", "is not valid TOML: "),
+        ("[ambient]", "[ambient]\ntemperature = 1", "is not valid TOML: "),
+    ],
+)  # fmt: skip
+def test_refuses(tmp_path, old, new, complaint):
+    assert complaint in refusal(tmp_path, old, new)
+
+
+def test_unknown_gas_keeps_its_kind_of_error(tmp_path):
+    assert "line 19, [blend]: unknown gas 'nitrogn'" in refusal(
+        tmp_path, "nitrogen = 0.4", "nitrogn = 0.4", UnknownGasError
+    )
+
+
+def test_toml_errors_name_the_line(tmp_path):
+    assert "line 4" in refusal(tmp_path, "[ambient]", "[ambient")
+
+
+def test_files_that_are_no_case(tmp_path):
+    with pytest.raises(InputError, match="there is no such file"):
+        read_case(tmp_path / "none.toml")
+    with pytest.raises(InputError, match="is a directory"):
+        read_case(tmp_path)
+    (tmp_path / "latin.toml").write_bytes('title = "Kälte"'.encode("latin-1"))
+    with pytest.raises(InputError, match="is not UTF-8 text"):
+        read_case(tmp_path / "latin.toml")
+    (tmp_path / "deep.toml").write_text("a = " + "[" * 20000)
+    with pytest.raises(InputError, match="is not valid TOML"):
+        read_case(tmp_path / "deep.toml")
+    with pytest.raises(InputError, match="cannot be read"):
+        read_case("a\0b")
+
+
+def test_a_byte_order_mark_is_no_error(tmp_path):
+    (tmp_path / "case.toml").write_text(CASE, encoding="utf-8-sig")
+    assert read_case(tmp_path / "case.toml").title == "test"
