@@ -69,12 +69,20 @@ class PureFluid(_Toy):
             self._saturation[pressure] = (self._core.T(), *sides)
         return self._saturation[pressure]
 
-    def _state(self, kinds) -> State:
+    def _state(self, kinds, temperature=None, pressure=None) -> State:
         core = self._core
         h, s, v = core.hmolar() - self._zero_h, core.smolar() - self._zero_s, 1.0 / core.rhomolar()
         one = np.ones(1)
         phases = tuple(Phase(kind, share, one, h, s, v, np.zeros(1)) for kind, share in kinds)
-        return State(core.T(), core.p(), one, h, s, v, phases)
+        return State(
+            core.T() if temperature is None else temperature,
+            core.p() if pressure is None else pressure,
+            one,
+            h,
+            s,
+            v,
+            phases,
+        )
 
     def _two_phase(self, pressure, vapour_share) -> State:
         temperature, liquid, vapour = self._saturated(pressure)
@@ -116,7 +124,7 @@ class PureFluid(_Toy):
             core.specify_phase(CoolProp.iphase_liquid if kind == LIQUID else CoolProp.iphase_gas)
         core.update(CoolProp.PT_INPUTS, pressure, temperature)
         core.unspecify_phase()
-        return self._state(((kind, 1.0),))
+        return self._state(((kind, 1.0),), temperature, pressure)
 
     def state_hp(self, z, enthalpy, pressure):
         return self._inverted("enthalpy", enthalpy, pressure)
@@ -144,6 +152,16 @@ class PureFluid(_Toy):
     dew_temperature = bubble_temperature
 
 
+# cp0 [J/mol/K], Tc [K], pc [Pa], omega, molar mass [kg/mol]; rounded textbook values
+GASES = {
+    "nitrogen": (29.1, 126.2, 33.98e5, 0.037, 0.0280134),
+    "methane": (35.0, 190.6, 45.99e5, 0.012, 0.016043),
+    "ethane": (48.0, 305.3, 48.72e5, 0.100, 0.030069),
+    "propane": (65.0, 369.9, 42.51e5, 0.152, 0.044096),
+    "isobutane": (85.0, 407.8, 36.29e5, 0.184, 0.058122),
+}
+
+
 class IdealBlend(_Toy):
     """Closed-form blend of gases with constant heat capacity.
 
@@ -152,17 +170,9 @@ class IdealBlend(_Toy):
     correlation of Wilson (1969), taken as the fugacity of the pure liquid.
     """
 
-    DATA = {  # cp0 [J/mol/K], Tc [K], pc [Pa], omega, molar mass [kg/mol]; rounded textbook values
-        "nitrogen": (29.1, 126.2, 33.98e5, 0.037, 0.0280134),
-        "methane": (35.0, 190.6, 45.99e5, 0.012, 0.016043),
-        "ethane": (48.0, 305.3, 48.72e5, 0.100, 0.030069),
-        "propane": (65.0, 369.9, 42.51e5, 0.152, 0.044096),
-        "isobutane": (85.0, 407.8, 36.29e5, 0.184, 0.058122),
-    }
-
     def __init__(self, gases):
         self.name, self.gases = "ideal blend", tuple(gases)
-        cp, tc, pc, omega, mass = np.array([self.DATA[gas] for gas in gases]).T
+        cp, tc, pc, omega, mass = np.array([GASES[gas] for gas in gases]).T
         self._cp, self._tc, self._pc, self._slope, self.molar_masses = cp, tc, pc, 5.373 * (1.0 + omega), mass
         self._a = 27.0 / 64.0 * (GAS_CONSTANT * tc) ** 2 / pc  # van der Waals, from the critical point
         self._b = GAS_CONSTANT * tc / (8.0 * pc)

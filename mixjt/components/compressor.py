@@ -78,7 +78,8 @@ class Compressor:
     largest_pressure_ratio : float, optional
         What a single stage of this kind stands.
 
-    What is left out is filled in from `KINDS`; after construction only supply_voltage can be None.
+    What is left out is filled in from `KINDS`; after construction only supply_voltage and
+    shell_heat_loss can be None, and shell_fraction says what is used for the latter.
 
     Raises
     ------
@@ -110,15 +111,15 @@ class Compressor:
             _require("supply_voltage", self.supply_voltage, lambda value: value > 0.0, "above 0")
         for name in ("isentropic_efficiency", "motor_efficiency", "power_factor"):
             _require(name, getattr(self, name), lambda value: 0.0 < value <= 1.0, "above 0 and at most 1")
-        for name in ("clearance", "shell_heat_loss"):
-            _require(name, getattr(self, name), lambda value: 0.0 <= value < 1.0, "at least 0 and below 1")
+        for name, value in (("clearance", self.clearance), ("shell_heat_loss", self.shell_fraction)):
+            _require(name, value, lambda value: 0.0 <= value < 1.0, "at least 0 and below 1")
         _require("largest_pressure_ratio", self.largest_pressure_ratio, lambda value: value > 1.0, "above 1")
         if self.supply_phases not in (1, 3):
             raise InputError(f"compressor supply_phases must be 1 or 3, got {self.supply_phases}")
         greatest_loss = 1.0 - self.isentropic_efficiency * self.motor_efficiency
-        if self.shell_heat_loss > greatest_loss + 1e-12:
+        if self.shell_fraction > greatest_loss + 1e-12:
             raise InputError(
-                f"compressor shell_heat_loss {self.shell_heat_loss:g} would cool the gas below an isentropic "
+                f"compressor shell_heat_loss {self.shell_fraction:g} would cool the gas below an isentropic "
                 f"compression; at these efficiencies it can be at most {greatest_loss:.4g}"
             )
 
@@ -127,8 +128,11 @@ class Compressor:
         for name in KindDefaults.__dataclass_fields__:
             if getattr(self, name) is None:
                 object.__setattr__(self, name, getattr(defaults, name))
-        if self.shell_heat_loss is None:
-            object.__setattr__(self, "shell_heat_loss", 1.0 - self.motor_efficiency)
+
+    @property
+    def shell_fraction(self) -> float:
+        """Fraction of the electrical input lost from the shell: as stated, or else the motor's loss."""
+        return 1.0 - self.motor_efficiency if self.shell_heat_loss is None else self.shell_heat_loss
 
     @property
     def swept_flow(self) -> float:
@@ -191,7 +195,7 @@ def compress(
     isentropic = model.state_sp(z, suction.entropy, discharge_pressure)
     work = (isentropic.enthalpy - suction.enthalpy) / compressor.isentropic_efficiency
     electrical_work = work / compressor.motor_efficiency
-    shell_heat = compressor.shell_heat_loss * electrical_work
+    shell_heat = compressor.shell_fraction * electrical_work
     discharge = model.state_hp(z, suction.enthalpy + electrical_work - shell_heat, discharge_pressure)
 
     exponent = isentropic_exponent(suction, isentropic)

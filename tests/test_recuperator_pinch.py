@@ -1,0 +1,234 @@
+"""Recuperator: log-mean differences, enthalpy inversion, the search for the pinch."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import brentq
+from toy_model import IdealBlend, PureFluid
+
+from mixjt.components.recuperator import (
+    Side,
+    conductance_per_flow,
+    log_mean_difference,
+    temperature_from_enthalpy,
+)
+from mixjt.cycles.pinch import difference_curve, least_difference, pinch_curve
+from mixjt.errors import ConvergenceError
+from mixjt.properties.records import State, Sweep
+
+HIGH, LOW = 18e5, 1.5e5
+
+
+class PiecewiseModel:
+    """Enthalpies that are given functions of temperature, one a pressure."""
+
+    gases, molar_masses, name = ("nitrogen",), np.array([0.028]), "piecewise"
+
+    def __init__(self, high, low):
+        self._functions = {HIGH: high, LOW: low}
+
+    def sweep(self, z, pressures, temperatures):
+        pressures = np.broadcast_to(pressures, (len(z), len(temperatures)))
+        h = np.array([[self._functions[p](t) for t, p in zip(temperatures, row)] for row in pressures])
+        return Sweep(h, *[np.zeros_like(h)] * 6)
+
+
+def flat_side(pressure, span=(100.0, 300.0)) -> Side:
+    return Side(span[0], span[1], pressure, pressure)
+
+
+def plain_state(temperature, pressure, enthalpy) -> State:
+    return State(temperature, pressure, np.ones(1), enthalpy, 0.0, 0.0, ())
+
+
+# log-mean difference and conductance
+
+
+def test_log_mean_against_its_definition():
+    assert log_mean_difference(60.0, 20.0) == pytest.approx(40.0 / math.log(3.0), rel=1e-14)
+    assert log_mean_difference(20.0, 60.0) == pytest.approx(40.0 / math.log(3.0), rel=1e-14)
+
+
+def test_log_mean_of_nearly_equal_ends_keeps_its_digits():
+    # with d1 = d2 (1 + e): d2 e / log1p(e), which does not cancel
+    for e in (0.0, 1e-13, 1e-9, 1e-6, 0.99e-3, 1.01e-3, 1e-2):
+        exact = 5.0 * e / math.log1p(e) if e else 5.0
+        assert log_mean_difference(5.0 * (1.0 + e), 5.0) == pytest.approx(exact, rel=3e-13)
+
+
+def test_streams_that_touch_need_an_infinite_exchanger():
+    assert log_mean_difference(0.0, 5.0) == 0.0
+    heat = np.array([0.0, 50.0, 100.0])
+    assert (
+        conductance_per_flow(heat, np.array([110.0, 150.0, 200.0]), np.array([100.0, 150.0, 190.0]))
+        == math.inf
+    )
+
+
+def test_conductance_of_constant_heat_capacities_does_not_depend_on_the_segments():
+    # exact for two straight lines: total heat over the one log-mean difference
+    for segments in (1, 7, 200):
+        heat = np.linspace(0.0, 5000.0, segments + 1)
+        high, low = 110.0 + heat / 30.0, 100.0 + heat / 40.0
+        ends = 10.0, high[-1] - low[-1]
+        exact = 5000.0 / ((ends[1] - ends[0]) / math.log(ends[1] / ends[0]))
+        assert conductance_per_flow(heat, high, low) == pytest.approx(exact, rel=1e-12)
+
+
+# temperature from enthalpy
+
+
+def test_side_pressure_is_linear_between_its_ends_and_constant_beyond():
+    side = Side(100.0, 300.0, 1.6e5, 1.4e5)
+    assert side.pressure([50.0, 100.0, 200.0, 300.0, 350.0]) == pytest.approx(
+        [1.6e5, 1.6e5, 1.5e5, 1.4e5, 1.4e5]
+    )
+
+
+def test_temperature_from_enthalpy_finds_kinks_and_pressure_drops():
+    blend, z = IdealBlend(["nitrogen", "ethane", "isobutane"]), np.array([0.3, 0.3, 0.4])
+    side = Side(110.0, 300.0, 16e5, 18e5)
+    table = np.linspace(110.0, 300.0, 12)
+    asked = np.sort(np.random.default_rng(3).uniform(110.0, 300.0, 40))
+    targets = side.enthalpy(blend, z, asked)
+    found = temperature_from_enthalpy(blend, z, side, targets, table, side.enthalpy(blend, z, table))
+    assert found == pytest.approx(asked, abs=1e-6)
+
+
+def test_temperature_from_enthalpy_on_the_flat_stretch_of_a_pure_fluid():
+    propane, one = PureFluid("propane", "Propane"), np.ones(1)
+    boiling = propane.bubble_temperature(one, LOW)
+    table = np.linspace(200.0, 300.0, 6)
+    side = flat_side(LOW)
+    enthalpies = side.enthalpy(propane, one, table)
+    middle = propane._two_phase(LOW, 0.4).enthalpy
+    found = temperature_from_enthalpy(propane, one, side, [middle], table, enthalpies)
+    assert found[0] == pytest.approx(boiling, abs=1e-5)
+
+
+def test_temperature_from_enthalpy_says_where_it_failed():
+    model = PiecewiseModel(lambda t: math.nan, lambda t: math.nan)
+    with pytest.raises(ConvergenceError, match="enthalpy = 50"):
+        temperature_from_enthalpy(
+            model, np.ones(1), flat_side(LOW), [50.0], np.array([100.0, 300.0]), np.array([0.0, 100.0])
+        )
+
+
+# the pinch
+
+
+@pytest.mark.parametrize("kink", [100.001, 137.123456789, 203.9, 299.99])
+def test_a_kink_between_grid_points_is_found(kink):
+    model = PiecewiseModel(lambda t: 40.0 * t, lambda t: 40.0 * t + 700.0 + 9.0 * abs(t - kink))
+    least = least_difference(model, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
+    assert least.minimum == pytest.approx(700.0, rel=2e-9)
+    assert least.temperature == pytest.approx(kink, abs=1e-6)
+
+
+def test_a_narrow_second_valley_that_goes_deeper_is_found():
+    # the grid of 16 sees 700 J/mol at 180 K and 713 in the second valley, whose bottom is at 690
+    def low(t):
+        return 40.0 * t + min(700.0 + 2.0 * abs(t - 180.0), 690.0 + 4.0 * abs(t - 239.0))
+
+    model = PiecewiseModel(lambda t: 40.0 * t, low)
+    grid = np.linspace(100.0, 300.0, 16)
+    assert min(low(t) - 40.0 * t for t in grid if t > 200.0) > 710.0
+    least = least_difference(model, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
+    assert least.minimum == pytest.approx(690.0, rel=2e-9)
+
+
+def test_a_smooth_minimum_and_a_minimum_at_the_end():
+    smooth = PiecewiseModel(lambda t: 40.0 * t, lambda t: 40.0 * t + 700.0 + 0.02 * (t - 211.7) ** 2)
+    least = least_difference(smooth, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
+    assert least.minimum == pytest.approx(700.0, rel=2e-9)
+    falling = PiecewiseModel(lambda t: 41.0 * t, lambda t: 40.0 * t + 700.0)
+    least = least_difference(falling, np.ones(1), flat_side(HIGH), flat_side(LOW), 3.0, (103.0, 300.0), 16)
+    assert least.temperature == 300.0
+    assert least.minimum == pytest.approx(40.0 * 297.0 + 700.0 - 41.0 * 300.0, rel=1e-12)
+
+
+def test_a_jump_is_taken_from_its_lower_side():
+    # a pure fluid condensing at high pressure: the difference falls by the latent heat at 250 K
+    def high(t):
+        return 40.0 * t + (0.0 if t < 250.0 else 9000.0)
+
+    model = PiecewiseModel(high, lambda t: 41.0 * t + 9800.0)
+    least = least_difference(model, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
+    assert least.minimum == pytest.approx(250.0 + 800.0, rel=1e-8)
+
+
+def test_a_state_the_model_cannot_find_is_an_error():
+    model = PiecewiseModel(lambda t: math.nan if t > 222.0 else t, lambda t: t)
+    with pytest.raises(ConvergenceError, match="enthalpy along the recuperator"):
+        least_difference(model, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
+
+
+def test_difference_curve_contains_its_minimum():
+    blend, z = IdealBlend(["nitrogen", "ethane", "propane"]), np.array([0.3, 0.07, 0.63])
+    curve = difference_curve(blend, z, LOW, HIGH, (110.0, 300.0), 20)
+    assert len(curve.temperatures) == 21
+    assert curve.minimum == curve.difference.min()
+    at = np.argmin(curve.difference)
+    assert curve.minimum_temperature == curve.temperatures[at]
+    state = [blend.state_tp(z, curve.minimum_temperature, p).enthalpy for p in (LOW, HIGH)]
+    assert curve.minimum == pytest.approx(state[0] - state[1], rel=1e-12)
+
+
+def test_pinch_curve_of_constant_heat_capacities():
+    model = PiecewiseModel(lambda t: 50.0 * t, lambda t: 40.0 * t)
+    high_ends = plain_state(110.0, HIGH, 5500.0), plain_state(206.0, HIGH, 10300.0)
+    low_ends = plain_state(80.0, LOW, 3200.0), plain_state(200.0, LOW, 8000.0)
+    curve = pinch_curve(model, np.ones(1), flat_side(HIGH), flat_side(LOW), high_ends, low_ends, 150.0, 9)
+    assert curve.heat[0] == 0.0 and curve.heat[-1] == pytest.approx(4800.0)
+    assert curve.high_temperature == pytest.approx(110.0 + curve.heat / 50.0, abs=1e-6)
+    assert curve.low_temperature == pytest.approx(80.0 + curve.heat / 40.0, abs=1e-6)
+    assert curve.smallest_approach == pytest.approx(6.0, abs=1e-6)
+    assert curve.pinch_temperature == pytest.approx(206.0, abs=1e-6)
+    assert curve.conductance == pytest.approx(4800.0 / (24.0 / math.log(30.0 / 6.0)), rel=1e-7)
+
+
+# the pinch formula against a recuperator marched cell by cell
+
+
+def marched_approach(model, z, throttle_inlet, cells, warm, cold) -> np.ndarray:
+    """Temperature differences at the cell ends of a recuperator marched from its cold end.
+
+    The throttle inlet temperature is the guess; every cell passes the same heat from the high side to the
+    low side, until the high side has reached the aftercooler's enthalpy.
+    """
+    high, low = model.state_tp(z, throttle_inlet, HIGH), model.state_tp(z, cold, LOW)
+    heat = (model.state_tp(z, warm, HIGH).enthalpy - high.enthalpy) / cells
+    differences = [high.temperature - low.temperature]
+    for _ in range(cells):
+        high = model.state_hp(z, high.enthalpy + heat, HIGH)
+        low = model.state_hp(z, low.enthalpy + heat, LOW)
+        differences.append(high.temperature - low.temperature)
+    return np.array(differences)
+
+
+def shot_cooling(model, z, approach, cells, warm, cold) -> float:
+    """Greatest cooling by shooting on the throttle inlet until the smallest difference is the approach."""
+
+    def miss(throttle_inlet):
+        return marched_approach(model, z, throttle_inlet, cells, warm, cold).min() - approach
+
+    start = cold + approach
+    inlet = start if miss(start) >= 0.0 else brentq(miss, start, start + 60.0, xtol=1e-4)
+    return model.state_tp(z, cold, LOW).enthalpy - model.state_tp(z, inlet, HIGH).enthalpy
+
+
+def formula_cooling(model, z, approach, warm, cold):
+    span = (cold + approach, warm)
+    return least_difference(model, z, flat_side(HIGH), flat_side(LOW), approach, span, 64)
+
+
+def test_pinch_formula_against_a_marched_recuperator():
+    # a cell boundary never lies lower than the pinch itself, so the march finds slightly more cooling
+    model = IdealBlend(["nitrogen", "ethane", "propane", "isobutane"])
+    z = np.array([0.30, 0.07, 0.56, 0.07])
+    least = formula_cooling(model, z, 4.0, 300.0, 110.0)
+    assert 150.0 < least.temperature < 200.0  # an inner pinch, not an end of the exchanger
+    shot = shot_cooling(model, z, 4.0, 100, 300.0, 110.0)
+    assert least.minimum <= shot * (1.0 + 1e-6)
+    assert least.minimum == pytest.approx(shot, rel=4e-3)
