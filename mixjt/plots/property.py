@@ -1,0 +1,266 @@
+"""The blend's properties: enthalpy difference over the span, circuit in the T-h diagram, phase envelope."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import LogLocator
+
+from mixjt.cycles import records as place
+from mixjt.cycles.records import CircuitResult
+from mixjt.plots.style import (
+    BLACK,
+    BUBBLE,
+    DEW,
+    DIFFERENCE,
+    GREY,
+    HIGH_SIDE,
+    LOW_SIDE,
+    MARK,
+    SMALLEST_FONT,
+    add_legend,
+    halo,
+    new_figure,
+    print_style,
+)
+from mixjt.plots.titles import circuit_text, pressure_text, set_title
+from mixjt.properties.records import SaturationBoundary
+
+Isobar = tuple[float, np.ndarray, np.ndarray]  # pressure [Pa], temperatures [K], enthalpies [J/mol]
+
+# Where a place's name stands from its point [points], clear of the lines that meet there.
+_NAME_OFFSETS = {
+    place.COMPRESSOR_INLET: (8, -12),
+    place.COMPRESSOR_OUTLET: (-8, 6),
+    place.AFTERCOOLER_OUTLET: (-9, 5),
+    place.THROTTLE_INLET: (-9, 3),
+    place.THROTTLE_OUTLET: (-9, -9),
+    place.EVAPORATOR_OUTLET: (9, -9),
+}
+
+
+def plot_difference(axes: Axes, result: CircuitResult) -> Axes:
+    """Isothermal enthalpy difference over the span, with its minimum and the phase boundaries marked.
+
+    Parameters
+    ----------
+    axes : Axes
+        Where to draw; its legend is left to the caller.
+    result : CircuitResult
+        Its difference curve, cooling capacity, bubble and dew points are used.
+
+    Returns
+    -------
+    Axes
+        The same axes.
+    """
+    curve = result.difference
+    axes.plot(curve.temperatures, curve.difference, **DIFFERENCE,
+              label="enthalpy difference at equal temperature")
+    axes.axhline(0.0, color=BLACK, linewidth=0.8)
+    axes.axhline(result.cooling_capacity, color=BLACK, linestyle=(0, (1, 2)), linewidth=1.4,
+                 label=f"cooling at an approach of {result.pinch.smallest_approach:.3g} K")
+    _mark_boundaries(axes, result)
+    axes.plot([curve.minimum_temperature], [curve.minimum], **MARK,
+              label=f"minimum, {curve.minimum:.4g} J/mol at {curve.minimum_temperature:.4g} K")
+    axes.set(xlabel="Temperature (K)", ylabel="Enthalpy difference (J/mol)")
+    axes.set_ylim(bottom=min(0.0, 1.1 * curve.difference.min(), 1.1 * result.cooling_capacity))
+    return axes
+
+
+def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: SaturationBoundary | None = None,
+                          isobars: Sequence[Isobar] = ()) -> Axes:
+    """The circuit in the temperature-enthalpy diagram.
+
+    The recuperator's sides are drawn as they run, the throttle at constant enthalpy; aftercooler and
+    evaporator follow an isobar where one of their pressure is given, and are straight otherwise. The
+    compressor's states between inlet and outlet are not known: its line only joins them.
+
+    Parameters
+    ----------
+    axes : Axes
+        Where to draw; its legend is left to the caller.
+    result : CircuitResult
+        Its state points and pinch curve are used.
+    boundary : SaturationBoundary, optional
+        Bubble and dew curves of the blend.
+    isobars : sequence of (pressure [Pa], temperatures [K], enthalpies [J/mol])
+        Drawn thin; those at other than the circuit's pressures are labelled.
+
+    Returns
+    -------
+    Axes
+        The same axes.
+    """
+    for _, temperatures, enthalpies in isobars:
+        axes.plot(np.asarray(enthalpies) / 1e3, temperatures, color=GREY, linewidth=0.9)
+    if boundary is not None:
+        axes.plot(boundary.bubble_enthalpies / 1e3, boundary.bubble_temperatures, **BUBBLE,
+                  label="bubble curve")
+        axes.plot(boundary.dew_enthalpies / 1e3, boundary.dew_temperatures, **DEW, label="dew curve")
+    _draw_circuit(axes, result, isobars)
+    _label_isobars(axes, result, isobars)
+    axes.set(xlabel="Molar enthalpy (kJ/mol)", ylabel="Temperature (K)")
+    left, right = axes.get_xlim()
+    axes.set_xlim(left=left - 0.12 * (right - left))  # room for the names at the cold end
+    return axes
+
+
+def plot_envelope(axes: Axes, boundary: SaturationBoundary, result: CircuitResult | None = None) -> Axes:
+    """Phase envelope: bubble and dew pressure against temperature, with the circuit's two pressures.
+
+    Parameters
+    ----------
+    axes : Axes
+        Where to draw; its legend is left to the caller.
+    boundary : SaturationBoundary
+        Bubble and dew curves of the blend; enthalpies are not used.
+    result : CircuitResult, optional
+        Adds the suction and discharge pressures, each from the cold to the warm end.
+
+    Returns
+    -------
+    Axes
+        The same axes.
+    """
+    axes.plot(boundary.bubble_temperatures, boundary.pressures / 1e5, **BUBBLE, label="bubble curve")
+    axes.plot(boundary.dew_temperatures, boundary.pressures / 1e5, **DEW, label="dew curve")
+    if result is not None:
+        span = [result.cold_temperature, result.warm_temperature]
+        axes.plot(span, [result.discharge_pressure / 1e5] * 2, **HIGH_SIDE,
+                  label=f"discharge, {pressure_text(result.discharge_pressure)}")
+        axes.plot(span, [result.suction_pressure / 1e5] * 2, **LOW_SIDE,
+                  label=f"suction, {pressure_text(result.suction_pressure)}")
+    axes.set_yscale("log")
+    axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    axes.yaxis.set_major_formatter(lambda pressure, _: f"{pressure:g}")
+    axes.set(xlabel="Temperature (K)", ylabel="Pressure (bar abs)")
+    return axes
+
+
+@print_style()
+def difference_figure(result: CircuitResult) -> Figure:
+    """Titled figure of the isothermal enthalpy difference.
+
+    Where the greatest difference dwarfs the least, a second panel enlarges the lower part: it shows over
+    which span the blend is short of cooling.
+    """
+    curve = result.difference
+    if curve.difference.max() > 5.0 * curve.minimum > 0.0:
+        figure = new_figure(height=6.4)
+        whole, enlarged = figure.subplots(2, 1, sharex=True)
+        plot_difference(enlarged, result)
+        enlarged.set_ylim(top=3.0 * curve.minimum)
+        enlarged.set_title("the same, enlarged", loc="left", fontsize=SMALLEST_FONT)
+    else:
+        figure = new_figure()
+        whole = figure.subplots()
+    plot_difference(whole, result)
+    if figure.axes[-1] is not whole:
+        whole.set_xlabel("")
+    add_legend(figure, handles=whole.get_legend_handles_labels()[0])
+    set_title(figure, "Isothermal enthalpy difference, low less high pressure", *circuit_text(result))
+    return figure
+
+
+@print_style()
+def circuit_figure(result: CircuitResult, boundary: SaturationBoundary | None = None,
+                   isobars: Sequence[Isobar] = ()) -> Figure:
+    """Titled figure of the circuit in the temperature-enthalpy diagram."""
+    figure = new_figure(height=5.6)
+    plot_circuit_enthalpy(figure.subplots(), result, boundary, isobars)
+    add_legend(figure)
+    set_title(figure, "Throttle circuit in the temperature-enthalpy diagram", *circuit_text(result))
+    return figure
+
+
+@print_style()
+def envelope_figure(boundary: SaturationBoundary, result: CircuitResult) -> Figure:
+    """Titled figure of the phase envelope with the circuit's pressures."""
+    figure = new_figure()
+    plot_envelope(figure.subplots(), boundary, result)
+    add_legend(figure)
+    set_title(figure, "Phase envelope of the blend", *circuit_text(result))
+    return figure
+
+
+def _mark_boundaries(axes: Axes, result: CircuitResult) -> None:
+    """Mark bubble and dew points on the difference curve, where they bend it."""
+    curve = result.difference
+    points = (
+        (result.bubble_point_low, "^", "white", f"bubble point, {pressure_text(result.suction_pressure)}"),
+        (result.dew_point_low, "v", "white", f"dew point, {pressure_text(result.suction_pressure)}"),
+        (result.bubble_point_high, "^", BLACK, f"bubble point, {pressure_text(result.discharge_pressure)}"),
+        (result.dew_point_high, "v", BLACK, f"dew point, {pressure_text(result.discharge_pressure)}"),
+    )
+    for temperature, marker, fill, label in points:
+        if temperature is None or not curve.temperatures[0] <= temperature <= curve.temperatures[-1]:
+            continue
+        difference = np.interp(temperature, curve.temperatures, curve.difference)
+        axes.plot([temperature], [difference], marker=marker, markersize=6.5, markerfacecolor=fill,
+                  markeredgecolor=BLACK, linestyle="none", label=label)
+
+
+def _draw_circuit(axes: Axes, result: CircuitResult, isobars: Sequence[Isobar]) -> None:
+    """Draw the six legs of the circuit and name its points."""
+    points, pinch = result.points, result.pinch
+    thin_high, thin_low = {**HIGH_SIDE, "linewidth": 1.2}, {**LOW_SIDE, "linewidth": 1.2}
+    _draw_leg(axes, points, place.COMPRESSOR_OUTLET, place.AFTERCOOLER_OUTLET, isobars, thin_high)
+    _draw_leg(axes, points, place.THROTTLE_OUTLET, place.EVAPORATOR_OUTLET, isobars, thin_low)
+    for start, end, dashes, label in (
+        (place.COMPRESSOR_INLET, place.COMPRESSOR_OUTLET, (0, (1, 2)), "compressor"),
+        (place.THROTTLE_INLET, place.THROTTLE_OUTLET, (0, (4, 2, 1, 2, 1, 2)), "throttle"),
+    ):
+        axes.plot([points[start].enthalpy / 1e3, points[end].enthalpy / 1e3],
+                  [points[start].temperature, points[end].temperature],
+                  color=BLACK, linestyle=dashes, linewidth=1.4, label=label)
+    for start, temperatures, line, label in (
+        (place.THROTTLE_INLET, pinch.high_temperature, HIGH_SIDE,
+         f"recuperator, {pressure_text(result.discharge_pressure)}"),
+        (place.EVAPORATOR_OUTLET, pinch.low_temperature, LOW_SIDE,
+         f"recuperator, {pressure_text(result.suction_pressure)}"),
+    ):
+        axes.plot((points[start].enthalpy + pinch.heat) / 1e3, temperatures, **line, label=label)
+    for name, state in points.items():
+        _name_point(axes, name, state.enthalpy / 1e3, state.temperature)
+
+
+def _draw_leg(axes: Axes, points, start: str, end: str, isobars: Sequence[Isobar], line: dict) -> None:
+    """Draw a leg along the isobar of its pressure, or straight where none is given."""
+    first, last = points[start], points[end]
+    enthalpies = np.array([first.enthalpy, last.enthalpy])
+    temperatures = np.array([first.temperature, last.temperature])
+    for pressure, isobar_temperatures, isobar_enthalpies in isobars:
+        if np.isclose(pressure, (first.pressure, last.pressure), rtol=0.01).all():
+            between = (isobar_enthalpies > enthalpies.min()) & (isobar_enthalpies < enthalpies.max())
+            enthalpies = np.concatenate((enthalpies, isobar_enthalpies[between]))
+            temperatures = np.concatenate((temperatures, isobar_temperatures[between]))
+            break
+    order = np.argsort(enthalpies)
+    axes.plot(enthalpies[order] / 1e3, temperatures[order], **line)
+
+
+def _name_point(axes: Axes, name: str, enthalpy: float, temperature: float) -> None:
+    across, up = _NAME_OFFSETS.get(name, (8, 8))
+    axes.plot([enthalpy], [temperature], **{**MARK, "markersize": 5, "markeredgewidth": 1.2}, zorder=4)
+    axes.annotate(name.replace("_", " "), (enthalpy, temperature), xytext=(across, up), va="center",
+                  textcoords="offset points", ha="left" if across > 0 else "right", fontsize=SMALLEST_FONT,
+                  path_effects=halo(), zorder=5)
+
+
+def _label_isobars(axes: Axes, result: CircuitResult, isobars: Sequence[Isobar]) -> None:
+    """Write their pressures on the isobars that are not the circuit's own, which the legend names.
+
+    The labels stand one beside the other over the middle of the diagram, so that they keep clear of each
+    other even where the isobars run close together.
+    """
+    own = (result.suction_pressure, result.discharge_pressure)
+    others = [isobar for isobar in isobars if not np.isclose(isobar[0], own, rtol=0.01).any()]
+    for at, (pressure, temperatures, enthalpies) in enumerate(others, 1):
+        share = 0.2 + 0.5 * at / (len(others) + 1)
+        enthalpy = np.min(enthalpies) + share * np.ptp(enthalpies)
+        axes.text(enthalpy / 1e3, np.interp(enthalpy, enthalpies, temperatures), pressure_text(pressure),
+                  ha="center", va="center", fontsize=SMALLEST_FONT, path_effects=halo(), zorder=6)

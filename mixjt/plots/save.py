@@ -1,0 +1,50 @@
+"""Figures to files, whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from matplotlib.figure import Figure
+
+from mixjt.plots.style import print_style
+
+_METADATA = {"png": {}, "svg": {"Date": None}}  # no date: the same figure gives the same bytes
+
+
+def save_figure(figure: Figure, path_stem: str | os.PathLike) -> tuple[Path, Path]:
+    """Write a figure as PNG (200 dpi) and SVG.
+
+    Both are drawn under temporary names first, so that an error or an interruption leaves neither a
+    half-written file nor a new one beside an old one.
+
+    Parameters
+    ----------
+    figure : Figure
+        What to save.
+    path_stem : path
+        Directory and name without ending.
+
+    Returns
+    -------
+    tuple of Path
+        The PNG and the SVG file.
+
+    Raises
+    ------
+    OSError
+        If the place cannot be written.
+    """
+    stem = Path(path_stem)
+    finals = {kind: stem.with_name(f"{stem.name}.{kind}") for kind in _METADATA}
+    drafts = {kind: stem.with_name(f".{stem.name}.{os.getpid()}.{kind}") for kind in _METADATA}
+    try:
+        with print_style():
+            for kind, draft in drafts.items():
+                figure.savefig(draft, format=kind, metadata=_METADATA[kind])
+        for kind, draft in drafts.items():
+            os.replace(draft, finals[kind])
+    finally:
+        for draft in drafts.values():
+            draft.unlink(missing_ok=True)
+    return finals["png"], finals["svg"]

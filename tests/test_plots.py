@@ -1,0 +1,481 @@
+"""Plots: what is marked where, what the labels say, and that figures reach the disk whole."""
+
+import re
+import subprocess
+import sys
+import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
+from functools import cache
+
+import matplotlib
+import numpy as np
+import pytest
+from matplotlib.colors import to_rgb
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+
+from mixjt.cycles import records
+from mixjt.cycles.records import CircuitResult, DifferenceCurve, PinchCurve
+from mixjt.errors import InputError
+from mixjt.plots import property as property_plots
+from mixjt.plots import recuperator, search, style, titles
+from mixjt.plots.save import save_figure
+from mixjt.properties.records import SaturationBoundary, State
+
+GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane")
+COMPOSITION = np.array([0.36, 0.15, 0.14, 0.2, 0.15])
+PINCH_HEAT, APPROACH = 3000.0, 5.0  # of the invented recuperator below
+LEAST, LEAST_TEMPERATURE = 640.0, 150.0
+
+
+def make_result(gases=GASES, composition=COMPOSITION, **changes) -> CircuitResult:
+    """An invented circuit with round numbers; only its curves' shape resembles a real one."""
+    heat = np.linspace(0.0, 12000.0, 121)
+    low = 120.0 + 175.0 * heat / 12000.0
+    high = low + APPROACH + 30.0 * ((heat - PINCH_HEAT) / 9000.0) ** 2
+    temperatures = np.linspace(120.0, 300.0, 91)
+    difference = LEAST + 0.3 * (temperatures - LEAST_TEMPERATURE) ** 2
+    pinch_temperature = float(np.interp(PINCH_HEAT, heat, high))
+    places = {
+        records.COMPRESSOR_INLET: (295.0, 1.5e5, -3500.0),
+        records.COMPRESSOR_OUTLET: (390.0, 15e5, 4000.0),
+        records.AFTERCOOLER_OUTLET: (float(high[-1]), 15e5, -4000.0),
+        records.THROTTLE_INLET: (float(high[0]), 15e5, -16000.0),
+        records.THROTTLE_OUTLET: (115.0, 1.5e5, -16000.0),
+        records.EVAPORATOR_OUTLET: (120.0, 1.5e5, -15500.0),
+    }
+    points = {place: State(t, p, np.asarray(composition), h, 0.0, 0.0, ())
+              for place, (t, p, h) in places.items()}
+    result = CircuitResult(
+        gases=tuple(gases), composition=np.asarray(composition), model="fast", cold_temperature=120.0,
+        warm_temperature=300.0, ambient_temperature=295.0, suction_pressure=1.5e5, discharge_pressure=15e5,
+        cooling_capacity=500.0, cooling_power=12.4, compressor_work=7500.0, compressor_power=250.0,
+        supply_current=None, cop=0.05, carnot_fraction=0.07, molar_flow=0.025, mass_flow=8e-4,
+        volumetric_efficiency=0.7, discharge_temperature=390.0, suction_superheat=40.0, dew_point_low=250.0,
+        bubble_point_low=None, dew_point_high=None, bubble_point_high=125.0, points=points,
+        pinch=PinchCurve(heat, high, low, APPROACH, pinch_temperature, 1500.0),
+        difference=DifferenceCurve(temperatures, difference, LEAST, LEAST_TEMPERATURE),
+        aftercooler_heat=8000.0, shell_heat=0.0, exergy=(), energy_residual=0.0, exergy_residual=0.0,
+    )  # fmt: skip
+    return replace(result, **changes)
+
+
+def make_boundary() -> SaturationBoundary:
+    pressures = np.geomspace(1e5, 50e5, 20)
+    steps = np.log(pressures / 1e5)
+    bubble = 80.0 + 15.0 * steps
+    bubble[-1] = np.nan
+    return SaturationBoundary(pressures, bubble, -17000.0 + 300.0 * steps, 240.0 + 18.0 * steps,
+                              -6000.0 + 900.0 * steps)
+
+
+def make_isobars():
+    temperatures = np.linspace(100.0, 400.0, 61)
+    return [(p, temperatures, -15750.0 + 66.0 * (temperatures - 117.5) - shift)
+            for p, shift in ((1.5e5, 0.0), (5e5, 500.0), (15e5, 1000.0))]
+
+
+def make_search():
+    counts = {2: (0.6, 0.0, 0.4, 0.0, 0.0), 3: (0.4, 0.3, 0.0, 0.3, 0.0), 4: (0.35, 0.2, 0.1, 0.35, 0.0)}
+    best = {n: make_result(composition=x, cooling_power=4.0 * n) for n, x in counts.items()}
+    best[5] = make_result(composition=(0.36, 0.1, 0.24, 0.02, 0.28), cooling_power=17.1)
+    return [best[5], best[4], best[3]], best
+
+
+FIGURES = {
+    "pinch": lambda: recuperator.pinch_figure(make_result()),
+    "difference": lambda: property_plots.difference_figure(make_result()),
+    "circuit": lambda: property_plots.circuit_figure(make_result(), make_boundary(), make_isobars()),
+    "envelope": lambda: property_plots.envelope_figure(make_boundary(), make_result()),
+    "search": lambda: search.search_figure(*make_search()),
+}
+every_figure = pytest.mark.parametrize("name", FIGURES)
+
+
+@cache
+def drawn(name: str) -> Figure:
+    """One of the figures above, laid out; shared by tests that only look at it."""
+    return lay_out(FIGURES[name]())
+
+
+def lay_out(figure: Figure) -> Figure:
+    with style.print_style():
+        figure.draw_without_rendering()
+    return figure
+
+
+def new_axes():
+    return Figure().subplots()
+
+
+def line_labelled(axes, start: str):
+    found = [line for line in axes.get_lines() if line.get_label().startswith(start)]
+    assert len(found) == 1, f"one line labelled {start}..."
+    return found[0]
+
+
+def visible_texts(figure: Figure) -> list[Text]:
+    return [text for text in figure.findobj(Text) if text.get_text().strip() and text.get_visible()]
+
+
+def svg_words(path) -> list[str]:
+    """Contents of the text elements of an SVG file."""
+    root = ElementTree.parse(path).getroot()
+    assert root.tag == "{http://www.w3.org/2000/svg}svg"
+    return ["".join(text.itertext()) for text in root.iter("{http://www.w3.org/2000/svg}text")]
+
+
+# --- what is marked, and where
+
+
+def test_pinch_is_marked_on_both_streams_where_they_are_closest():
+    axes = recuperator.plot_pinch(new_axes(), make_result())
+    mark = line_labelled(axes, "smallest approach, 5 K")
+    low = 120.0 + 175.0 * PINCH_HEAT / 12000.0
+    np.testing.assert_allclose(mark.get_xydata(), [[PINCH_HEAT, low], [PINCH_HEAT, low + APPROACH]])
+
+
+def test_approach_panel_marks_its_least_value():
+    axes = recuperator.plot_approach(new_axes(), make_result())
+    curve, _, mark = axes.get_lines()
+    assert curve.get_ydata().min() == pytest.approx(APPROACH)
+    np.testing.assert_allclose(mark.get_xydata(), [[PINCH_HEAT, APPROACH]])
+
+
+def test_pinch_on_a_stretch_of_constant_temperature_is_found_by_the_approach():
+    heat = np.linspace(0.0, 100.0, 11)
+    low = 100.0 + 0.1 * heat
+    pinch = PinchCurve(heat, np.full(11, 115.0), low, 5.0, 115.0, 1.0)
+    assert recuperator.pinch_index(pinch) == 10
+
+
+def test_of_two_equal_approaches_the_one_at_the_pinch_temperature_is_marked():
+    heat = np.array([0.0, 1.0, 2.0, 3.0])
+    low = np.array([100.0, 110.0, 120.0, 130.0])
+    high = low + np.array([5.0, 9.0, 5.0, 9.0])
+    assert recuperator.pinch_index(PinchCurve(heat, high, low, 5.0, 125.0, 1.0)) == 2
+    assert recuperator.pinch_index(PinchCurve(heat, high, low, 5.0, 105.0, 1.0)) == 0
+
+
+def test_power_axis_is_heat_times_flow():
+    upper = drawn("pinch").axes[0]
+    (power,) = upper.child_axes
+    np.testing.assert_allclose(power.get_xlim(), np.array(upper.get_xlim()) * 0.025)
+    assert power.get_xlabel() == "Heat flow (W) at 25 mmol/s"
+
+
+@pytest.mark.parametrize("flow", [0.0, float("nan")])
+def test_no_power_axis_without_a_flow(flow):
+    assert not recuperator.plot_pinch(new_axes(), make_result(molar_flow=flow)).child_axes
+
+
+def test_least_difference_is_marked_with_its_value():
+    axes = property_plots.plot_difference(new_axes(), make_result())
+    mark = line_labelled(axes, "minimum, 640 J/mol at 150 K")
+    np.testing.assert_allclose(mark.get_xydata(), [[LEAST_TEMPERATURE, LEAST]])
+
+
+def test_difference_marks_the_phase_boundaries_that_exist():
+    axes = property_plots.plot_difference(new_axes(), make_result())
+    dew = line_labelled(axes, "dew point, 1.5 bar abs")
+    np.testing.assert_allclose(dew.get_xydata(), [[250.0, LEAST + 0.3 * 100.0**2]])
+    labels = {line.get_label() for line in axes.get_lines()}
+    assert "bubble point, 15 bar abs" in labels
+    assert not labels & {"bubble point, 1.5 bar abs", "dew point, 15 bar abs"}
+
+
+def test_difference_axis_starts_at_nought_and_below_it_only_for_negative_values():
+    assert property_plots.plot_difference(new_axes(), make_result()).get_ylim()[0] == 0.0
+    curve = DifferenceCurve(np.array([100.0, 200.0]), np.array([-50.0, 80.0]), -50.0, 100.0)
+    axes = property_plots.plot_difference(new_axes(), make_result(difference=curve, cooling_capacity=-70.0))
+    assert axes.get_ylim()[0] < -70.0
+
+
+def test_small_minimum_gets_an_enlarged_panel_and_a_large_one_does_not():
+    whole, enlarged = property_plots.difference_figure(make_result()).axes
+    assert enlarged.get_ylim() == pytest.approx((0.0, 3.0 * LEAST))
+    assert whole.get_ylim()[1] > 5.0 * LEAST
+    flat = DifferenceCurve(np.array([100.0, 200.0]), np.array([700.0, 800.0]), 700.0, 100.0)
+    assert len(property_plots.difference_figure(make_result(difference=flat)).axes) == 1
+
+
+def test_every_circuit_point_stands_at_its_state():
+    result = make_result()
+    axes = property_plots.plot_circuit_enthalpy(new_axes(), result)
+    marked = {text.get_text(): text.xy for text in axes.texts}
+    assert marked == {place.replace("_", " "): (state.enthalpy / 1e3, state.temperature)
+                      for place, state in result.points.items()}
+
+
+def test_recuperator_sides_join_the_circuit_points():
+    axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result())
+    high = line_labelled(axes, "recuperator, 15 bar abs").get_xydata()
+    low = line_labelled(axes, "recuperator, 1.5 bar abs").get_xydata()
+    np.testing.assert_allclose(high[[0, -1]], [[-16.0, 128.333333], [-4.0, 330.0]], rtol=1e-6)
+    np.testing.assert_allclose(low[[0, -1]], [[-15.5, 120.0], [-3.5, 295.0]])
+
+
+def test_throttle_runs_at_constant_enthalpy():
+    axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result())
+    np.testing.assert_allclose(line_labelled(axes, "throttle").get_xdata(), -16.0)
+
+
+def test_aftercooler_follows_the_isobar_of_its_pressure_only():
+    _, temperatures, enthalpies = make_isobars()[2]
+    inside = (enthalpies > -4000.0) & (enthalpies < 4000.0)
+    for isobars, points in ((make_isobars(), inside.sum() + 2), (make_isobars()[:2], 2)):
+        axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result(), isobars=isobars)
+        legs = [line for line in axes.get_lines() if line.get_color() == style.VERMILLION]
+        leg = min(legs, key=lambda line: line.get_linewidth())
+        assert len(leg.get_xdata()) == points
+        assert np.all(np.diff(leg.get_xdata()) > 0.0)
+        assert leg.get_xydata()[-1] == pytest.approx([4.0, 390.0])
+
+
+def test_only_isobars_besides_the_circuit_are_labelled():
+    axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result(), isobars=make_isobars())
+    assert [text.get_text() for text in axes.texts if "bar" in text.get_text()] == ["5 bar abs"]
+
+
+def test_envelope_is_in_bar_and_shows_both_pressures():
+    axes = property_plots.plot_envelope(new_axes(), make_boundary(), make_result())
+    np.testing.assert_allclose(line_labelled(axes, "dew curve").get_ydata(), np.geomspace(1.0, 50.0, 20))
+    np.testing.assert_allclose(line_labelled(axes, "discharge, 15 bar abs").get_ydata(), 15.0)
+    np.testing.assert_allclose(line_labelled(axes, "suction, 1.5 bar abs").get_ydata(), 1.5)
+
+
+# --- search overview
+
+
+def test_bars_by_count_have_the_values_and_say_what_changed():
+    _, best = make_search()
+    axes = search.plot_best_by_count(new_axes(), best)
+    assert [bar.get_width() for bar in axes.patches] == [8.0, 12.0, 16.0, 17.1]
+    assert [tick.get_text() for tick in axes.get_yticklabels()] == ["2", "3", "4", "5"]
+    texts = [text.get_text() for text in axes.texts]
+    assert texts[:4] == ["8.0", "12.0", "16.0", "17.1"]
+    assert texts[4:] == ["nitrogen, ethane", "+ methane, + propane, \u2212 ethane", "+ ethane", "+ isobutane"]
+
+
+@pytest.mark.parametrize(("quantity", "value", "label"), [
+    ("cooling power", 17.1, "Cooling power (W)"),
+    ("cooling capacity", 500.0, "Cooling capacity (J/mol)"),
+    ("cop", 0.05, "COP (W/W)"),
+    ("cooling per conductance", 500.0 / 1500.0, "Cooling per recuperator UA (W per W/K)"),
+])  # fmt: skip
+def test_quantity_sets_bars_and_label(quantity, value, label):
+    axes = search.plot_best_by_count(new_axes(), {5: make_search()[1][5]}, quantity)
+    assert axes.patches[0].get_width() == pytest.approx(value)
+    assert axes.get_xlabel() == label
+
+
+def test_composition_bars_are_the_mole_percentages_in_order():
+    candidates, _ = make_search()
+    axes = search.plot_compositions(new_axes(), candidates)
+    assert [stack.get_label() for stack in axes.containers] == list(GASES)
+    widths = np.array([[bar.get_width() for bar in stack] for stack in axes.containers])
+    np.testing.assert_allclose(widths.T, 100.0 * np.array([c.composition for c in candidates]))
+    ends = [bar.get_x() + bar.get_width() for bar in axes.containers[-1]]
+    np.testing.assert_allclose(ends, 100.0)
+    assert axes.yaxis_inverted()  # the best on top
+
+
+def test_gases_are_matched_by_name_and_absent_ones_left_out():
+    first = make_result(("nitrogen", "ethane"), (0.5, 0.5))
+    second = make_result(("ethane", "argon", "nitrogen"), (0.3, 0.0, 0.7))
+    axes = search.plot_compositions(new_axes(), [first, second])
+    widths = {stack.get_label(): [bar.get_width() for bar in stack] for stack in axes.containers}
+    assert widths == {"nitrogen": pytest.approx([50.0, 70.0]), "ethane": pytest.approx([50.0, 30.0])}
+
+
+def test_segment_labels_stay_inside_their_segments():
+    figure = drawn("search")
+    axes = figure.axes[1]
+    bars = [bar for stack in axes.containers for bar in stack]
+    assert "propane\n35" in [text.get_text() for text in axes.texts]
+    assert "2" not in [text.get_text() for text in axes.texts]  # too narrow a segment to be labelled
+    for text in axes.texts:
+        middle = text.get_position()
+        (bar,) = [bar for bar in bars if bar.get_x() < middle[0] < bar.get_x() + bar.get_width()
+                  and bar.get_y() < middle[1] < bar.get_y() + bar.get_height()]
+        assert text.get_window_extent().width <= bar.get_window_extent().width
+        assert text.get_window_extent().height <= bar.get_window_extent().height
+
+
+def test_pressures_stand_in_the_title_or_beside_each_bar():
+    candidates, best = make_search()
+    assert "1.5 to 15 bar abs" in search.search_figure(candidates, best).get_suptitle()
+    candidates[1] = replace(candidates[1], suction_pressure=2e5)
+    figure = search.search_figure(candidates, best)
+    assert "1.5 to 15" not in figure.get_suptitle()
+    assert "2 to 15 bar abs" in figure.axes[1].get_yticklabels()[1].get_text()
+
+
+def test_nothing_found_and_unknown_quantity_are_refused():
+    candidates, best = make_search()
+    with pytest.raises(InputError, match="no candidate"):
+        search.search_figure([], {})
+    with pytest.raises(InputError, match="choose one of cooling power"):
+        search.search_figure(candidates, best, quantity="beauty")
+
+
+# --- words
+
+
+@every_figure
+def test_axis_labels_carry_units(name):
+    figure = drawn(name)
+    labels = [label for axes in figure.axes for label in (axes.get_xlabel(), axes.get_ylabel())]
+    assert sum(map(bool, labels)) >= 2
+    for label in filter(None, labels):
+        assert re.search(r"\((K|J/mol|kJ/mol|W|bar abs|mole %)\)$", label) or label == "Number of gases"
+
+
+@every_figure
+def test_title_names_blend_and_pressures(name):
+    title = drawn(name).get_suptitle()
+    assert all(gas in title for gas in GASES)
+    assert "1.5 to 15 bar abs" in title
+    assert "mole %" in title or name == "search"
+
+
+@pytest.mark.parametrize(("fraction", "text"), [
+    (0.36, "36"), (0.1234, "12.3"), (1.0, "100"), (0.0042, "0.42"), (0.3, "30"), (0.00001, "0.001"),
+])  # fmt: skip
+def test_percentages_are_short(fraction, text):
+    assert titles.percent_text(fraction) == text
+
+
+def test_gas_left_out_is_not_named():
+    assert titles.blend_text(("nitrogen", "neon", "ethane"), np.array([0.5, 0.0, 0.5])) == (
+        "nitrogen 50, ethane 50 (mole %)")
+
+
+def test_long_title_is_wrapped_to_the_figure_and_keeps_numbers_with_names():
+    gases = [f"gas number {letter} of a long list" for letter in "abcdefghijkl"]
+    figure = lay_out(recuperator.pinch_figure(make_result(gases, np.full(12, 1 / 12))))
+    title = next(text for text in figure.texts if "gas number" in text.get_text())
+    extent = title.get_window_extent()
+    assert 0.0 < extent.x0 and extent.x1 < figure.bbox.x1
+    assert extent.y0 >= max(axes.get_tightbbox().y1 for axes in figure.axes)
+    assert not any(line[0].isdigit() for line in title.get_text().splitlines()[:-1])
+
+
+def test_words_too_long_for_a_line_are_kept_whole():
+    assert titles.wrap("aa bbbbbb c", lambda line: len(line) <= 4) == ["aa", "bbbbbb", "c"]
+
+
+def test_values_share_their_decimals():
+    assert search.value_texts([12.34, 1.2, 0.0]) == ["12.3", "1.2", "0.0"]
+    assert search.value_texts([1234.5, -3.0]) == ["1234", "-3"]
+    assert search.value_texts([0.0]) == ["0"]
+
+
+# --- looks
+
+
+@every_figure
+def test_legend_covers_no_data_and_fits(name):
+    figure = drawn(name)
+    (legend,) = figure.legends
+    box = legend.get_window_extent()
+    assert figure.bbox.x0 <= box.x0 and box.x1 <= figure.bbox.x1 and box.y0 >= figure.bbox.y0
+    assert all(not box.overlaps(axes.get_tightbbox()) for axes in figure.axes)
+
+
+@every_figure
+def test_no_text_is_smaller_than_nine_points_or_off_the_page(name):
+    figure = drawn(name)
+    for text in visible_texts(figure):
+        assert text.get_fontsize() >= 9.0
+    page = figure.bbox
+    for axes in figure.axes:
+        box = axes.get_tightbbox()
+        assert page.x0 <= box.x0 and box.x1 <= page.x1 and page.y0 <= box.y0 and box.y1 <= page.y1
+
+
+def test_neighbouring_bars_differ_in_grey():
+    grey = [np.dot(to_rgb(bar["facecolor"]), (0.299, 0.587, 0.114)) for bar in style.BAR_STYLES]
+    assert np.abs(np.diff(grey)).min() > 0.1
+    assert len({(bar["facecolor"], bar["hatch"]) for bar in style.BAR_STYLES}) == len(style.BAR_STYLES)
+
+
+def test_lines_that_meet_in_one_plot_have_their_own_dashes():
+    lines = (style.HIGH_SIDE, style.LOW_SIDE, style.BUBBLE, style.DEW)
+    assert len({str(line["linestyle"]) for line in lines}) == len(lines)
+
+
+def test_users_settings_neither_leak_in_nor_get_lost():
+    plain = recuperator.pinch_figure(make_result())
+    with matplotlib.rc_context({"font.size": 30.0, "axes.facecolor": "red"}):
+        figure = recuperator.pinch_figure(make_result())
+        assert matplotlib.rcParams["font.size"] == 30.0
+    assert figure.axes[0].get_facecolor() == plain.axes[0].get_facecolor()
+    assert figure.axes[0].xaxis.label.get_fontsize() == plain.axes[0].xaxis.label.get_fontsize()
+
+
+def test_dollar_signs_in_a_name_are_text(tmp_path):
+    figure = recuperator.pinch_figure(make_result(("gas $5", "gas $6"), (0.5, 0.5)))
+    _, svg = save_figure(figure, tmp_path / "pinch")
+    assert any("gas $5 50, gas $6 50 (mole %)" in words for words in svg_words(svg))
+
+
+# --- files
+
+
+@every_figure
+def test_files_are_whole(name, tmp_path):
+    figure = drawn(name)
+    png, svg = save_figure(figure, tmp_path / f"{name}-1.5bar")
+    assert sorted(path.name for path in tmp_path.iterdir()) == [f"{name}-1.5bar.png", f"{name}-1.5bar.svg"]
+    data = png.read_bytes()
+    assert data.startswith(b"\x89PNG\r\n\x1a\n") and data.endswith(b"IEND\xaeB`\x82")
+    width, height = int.from_bytes(data[16:20], "big"), int.from_bytes(data[20:24], "big")
+    np.testing.assert_allclose((width, height), figure.get_size_inches() * 200.0, atol=1.0)
+    assert figure.axes[-1].get_xlabel() in svg_words(svg)  # text is text, not outlines
+
+
+@every_figure
+def test_same_input_gives_the_same_bytes(name, tmp_path):
+    first = save_figure(FIGURES[name](), tmp_path / "first")
+    second = save_figure(FIGURES[name](), tmp_path / "second")
+    for one, other in zip(first, second, strict=True):
+        assert one.read_bytes() == other.read_bytes()
+    assert b"<dc:date>" not in first[1].read_bytes()
+
+
+@pytest.mark.parametrize("error", [OSError("disk full"), KeyboardInterrupt()])
+def test_interrupted_saving_leaves_the_old_files(tmp_path, monkeypatch, error):
+    old = [path.read_bytes() for path in save_figure(drawn("pinch"), tmp_path / "pinch")]
+    whole_savefig = Figure.savefig
+
+    def failing_savefig(self, path, *, format, **options):
+        whole_savefig(self, path, format=format, **options)
+        if format == "svg":
+            raise error
+
+    monkeypatch.setattr(Figure, "savefig", failing_savefig)
+    with pytest.raises(type(error)):
+        save_figure(drawn("difference"), tmp_path / "pinch")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["pinch.png", "pinch.svg"]
+    assert [(tmp_path / f"pinch.{kind}").read_bytes() for kind in ("png", "svg")] == old
+
+
+# --- structure
+
+
+def test_records_do_not_import_matplotlib():
+    code = (
+        "import sys, mixjt.cycles.records, mixjt.properties.records;"
+        "sys.exit(any(name.split('.')[0] == 'matplotlib' for name in sys.modules))"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def test_plots_do_not_import_pyplot():
+    code = (
+        "import sys;"
+        "from mixjt.plots import property, recuperator, save, search;"
+        "sys.exit('matplotlib.pyplot' in sys.modules)"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
