@@ -8,7 +8,10 @@ import sys
 
 import typer
 
+from mixjt.cli.cycle import cycle
 from mixjt.cli.gases import gases
+from mixjt.cli.phases import phases
+from mixjt.cli.pinch import pinch
 from mixjt.errors import MixjtError
 
 DONE, REFUSED, INTERRUPTED = 0, 2, 130
@@ -55,7 +58,7 @@ def _options(
 
 
 _options.__doc__ = HELP
-for command in (gases,):
+for command in (gases, phases, cycle, pinch):
     app.command()(command)
 
 

@@ -16,33 +16,40 @@ def print_json(record: Mapping) -> None:
     print(json_text(record))
 
 
-def number(value, digits: int = 4) -> str:
-    """A number with so many significant digits; a dash where there is none."""
+def number(value, form: str = "") -> str:
+    """A number in a format, by default with four significant digits; a dash where there is none."""
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         return "-"
     if isinstance(value, str):
         return value
     value = float(value)
+    if form:
+        return format(value, form)
     if value == 0.0 or not 1e-3 <= abs(value) < 1e7:
-        return f"{value:.{digits}g}"
-    return f"{value:.{max(digits - 1 - math.floor(math.log10(abs(value))), 0)}f}"
+        return f"{value:.4g}"
+    return f"{value:.{max(3 - math.floor(math.log10(abs(value))), 0)}f}"
 
 
 def print_table(title: str, columns: Sequence[str], rows: Iterable[Sequence]) -> None:
     """Print a table; columns that hold a text are aligned left.
 
-    A column is headed by its name and, on a second line, its unit: "temperature|K".
+    A column is written "temperature|K|.2f": its name, its unit on a second line, and the format of its
+    numbers; unit and format may be left out.
     """
     from rich import box
     from rich.table import Table
 
     rows = [tuple(row) for row in rows]
     table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    formats = []
     for place, column in enumerate(columns):
+        name, unit, form = (column.split("|") + ["", ""])[:3]
         is_text = any(isinstance(row[place], str) for row in rows)
-        table.add_column(column.replace("|", "\n"), justify="left" if is_text else "right", overflow="fold")
+        heading = f"{name}\n{unit}" if unit else name
+        table.add_column(heading, justify="left" if is_text else "right", overflow="fold")
+        formats.append(form)
     for row in rows:
-        table.add_row(*(number(value) for value in row))
+        table.add_row(*(number(value, form) for value, form in zip(row, formats, strict=True)))
     _console().print(table)
 
 

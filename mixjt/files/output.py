@@ -23,6 +23,10 @@ class Table:
     columns: tuple[str, ...]
     rows: tuple[tuple, ...]
 
+    def records(self) -> list[dict]:
+        """One dictionary a row."""
+        return [dict(zip(self.columns, row, strict=True)) for row in self.rows]
+
 
 @contextmanager
 def output_directory(out) -> Iterator[Path]:

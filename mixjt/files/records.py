@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
+from mixjt.files.case import Case
 from mixjt.files.output import Table
 
 STATE_COLUMNS = (
@@ -57,9 +58,23 @@ def circuit_record(result: CircuitResult) -> dict:
     }
 
 
-def state_point_records(result: CircuitResult) -> list[dict]:
-    """The state points in flow order, one record each."""
-    return [dict(zip(STATE_COLUMNS, row, strict=True)) for row in _state_rows(result)]
+def case_record(case: Case, result: CircuitResult) -> dict:
+    """A circuit's figures with the case's title and load, its state points and its exergy balance."""
+    record = {"title": case.title, "case": case.file} | circuit_record(result)
+    record["load_W"] = case.load
+    record["warnings"] += _load_warnings(result, case.load)
+    record["state_points"] = state_point_table(result).records()
+    record["exergy"] = exergy_table(result).records()
+    return record
+
+
+def _load_warnings(result: CircuitResult, load: float | None) -> list[str]:
+    if load is None or result.cooling_power >= load:
+        return []
+    power = f"{result.cooling_power:.3g} W"
+    return [
+        f"the cooling power of {power} falls short of the load of {load:.3g} W: the cold end stays warmer"
+    ]
 
 
 def state_point_table(result: CircuitResult) -> Table:

@@ -1,0 +1,48 @@
+"""From the options of a command to a case, a blend, a property model and a solved circuit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mixjt.blend import Blend
+from mixjt.cycles.records import CircuitResult
+from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.errors import InputError
+from mixjt.files.case import Case, blend_from_text, read_case
+from mixjt.files.records import case_record
+from mixjt.properties.records import PropertyModel
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A case with its solved circuit, and what the outputs say about it."""
+
+    case: Case
+    blend: Blend
+    model: PropertyModel
+    result: CircuitResult
+    record: dict
+
+
+def solved_circuit(case_file, blend_text: str | None, model_name: str) -> Solved:
+    """Read a case and solve its circuit for the chosen blend."""
+    case = read_case(case_file)
+    blend = chosen_blend(case, blend_text)
+    model = chosen_model(model_name, blend)
+    result = solve_throttle_circuit(model, blend.composition, case.circuit)
+    return Solved(case, blend, model, result, case_record(case, result))
+
+
+def chosen_blend(case: Case, text: str | None) -> Blend:
+    """The blend of the option, or else of the case, without the gases whose fraction is 0."""
+    blend = case.blend if text is None else blend_from_text(text, case.bottles)
+    if blend is None:
+        raise InputError(f'{case.file} has no [blend]; add one, or give --blend "nitrogen=0.4, propane=0.6"')
+    return blend.without_absent()
+
+
+def chosen_model(name: str, blend: Blend) -> PropertyModel:
+    """The property model of that name for the gases of a blend."""
+    from mixjt.properties.models import property_model
+
+    return property_model(name, blend.gases)

@@ -1,0 +1,204 @@
+"""`mixjt cycle`, `pinch` and `phases`: what they print and write, and how they refuse.
+
+A closed-form blend stands in for the property engine: here only what the commands do with a result counts.
+"""
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+from toy_model import IdealBlend
+
+from mixjt.cli import request
+from mixjt.cli.app import main
+from mixjt.files.case import read_case
+
+CASE = str(Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml")
+WRONG_KEY = str(Path(CASE).with_name("wrong-key.toml"))
+BLEND = "nitrogen=0.3, methane=0.18, ethane=0.25, propane=0.12, isobutane=0.15"
+COMMANDS = ("cycle", "pinch", "phases")
+CONTRACT_KEYS = {
+    "cooling_capacity_J_per_mol", "cooling_power_W", "min_enthalpy_difference_J_per_mol",
+    "pinch_temperature_K", "smallest_approach_K", "dew_point_low_K", "bubble_point_low_K",
+    "dew_point_high_K", "bubble_point_high_K", "suction_superheat_K", "throttle_outlet_K",
+    "discharge_temperature_K", "molar_flow_mol_per_s", "mass_flow_g_per_s", "compressor_power_W",
+    "supply_current_A", "cop", "carnot_fraction", "model", "warnings", "blend",
+}  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def toy_model(monkeypatch):
+    monkeypatch.setattr(request, "chosen_model", lambda name, blend: IdealBlend(blend.gases))
+
+
+def stdout_of(capsys, *arguments):
+    assert main(list(arguments)) == 0
+    captured = capsys.readouterr()
+    assert captured.err == ""
+    return captured.out
+
+
+def refusal(capsys, *arguments):
+    """Exit code 2, nothing on stdout and one line on stderr, which is returned."""
+    assert main(list(arguments)) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err.startswith("mixjt: ") and captured.err.count("\n") == 1
+    return captured.err
+
+
+def rows_of(path):
+    with open(path, newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_cycle_json_has_the_contract_keys_and_consistent_values(capsys):
+    record = json.loads(stdout_of(capsys, "cycle", CASE, "--json", "--blend", BLEND))
+    assert CONTRACT_KEYS <= record.keys()
+    assert record["blend"] == pytest.approx(
+        {"nitrogen": 0.3, "methane": 0.18, "ethane": 0.25, "propane": 0.12, "isobutane": 0.15}
+    )
+    flow = record["molar_flow_mol_per_s"]
+    assert record["cooling_power_W"] == pytest.approx(record["cooling_capacity_J_per_mol"] * flow)
+    assert record["cop"] == pytest.approx(record["cooling_power_W"] / record["compressor_power_W"])
+    masses = {"nitrogen": 28.0134, "methane": 16.043, "ethane": 30.07, "propane": 44.097, "isobutane": 58.123}
+    mean = sum(share * masses[gas] for gas, share in record["blend"].items())  # IUPAC atomic weights
+    assert record["mass_flow_g_per_s"] == pytest.approx(flow * mean, rel=1e-3)
+    places = [point["place"] for point in record["state_points"]]
+    assert places[0] == "compressor_inlet" and places[-1] == "evaporator_outlet"
+    assert record["state_points"][-2]["temperature_K"] == record["throttle_outlet_K"]
+
+
+def test_what_is_not_available_is_null(tmp_path, capsys):
+    text = Path(CASE).read_text().replace('voltage = "230 V"', "").replace('load = "12 W"', "")
+    (tmp_path / "case.toml").write_text(text)
+    record = json.loads(stdout_of(capsys, "cycle", str(tmp_path / "case.toml"), "--json", "--blend", BLEND))
+    assert record["supply_current_A"] is None and record["load_W"] is None
+
+
+def test_a_load_beyond_the_cooling_power_is_a_warning(tmp_path, capsys):
+    text = Path(CASE).read_text().replace('load = "12 W"', 'load = "500 W"')
+    (tmp_path / "case.toml").write_text(text)
+    record = json.loads(stdout_of(capsys, "cycle", str(tmp_path / "case.toml"), "--json", "--blend", BLEND))
+    assert any("falls short of the load of 500 W" in warning for warning in record["warnings"])
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_text_names_model_units_and_cautions(capsys, command):
+    text = stdout_of(capsys, command, CASE, "--blend", BLEND)
+    for expected in (
+        "ideal blend",
+        "30 % nitrogen",
+        "1.4 GHz receiver",
+        "K",
+        "bar",
+        "Cautions",
+        "Flammable: methane",
+    ):
+        assert expected in text
+
+
+def test_cycle_text_carries_the_warnings(capsys):
+    warnings = json.loads(stdout_of(capsys, "cycle", CASE, "--json", "--blend", BLEND))["warnings"]
+    text = stdout_of(capsys, "cycle", CASE, "--blend", BLEND)
+    assert warnings
+    for warning in warnings:
+        assert warning in text
+
+
+def test_cycle_writes_tables_plots_and_summary(tmp_path, capsys):
+    out = tmp_path / "run"
+    printed = json.loads(stdout_of(capsys, "cycle", CASE, "--json", "--blend", BLEND, "--out", str(out)))
+    names = {path.name for path in out.iterdir()}
+    tables = {"state_points.csv", "exergy.csv", "pinch.csv", "enthalpy_difference.csv", "summary.json"}
+    plots = {
+        f"{stem}.{kind}" for stem in ("circuit", "pinch", "enthalpy_difference") for kind in ("png", "svg")
+    }
+    assert names == tables | plots
+    assert json.loads((out / "summary.json").read_text()) == printed
+    points = rows_of(out / "state_points.csv")
+    assert [float(row["temperature_K"]) for row in points] == [
+        point["temperature_K"] for point in printed["state_points"]
+    ]
+    exergy = sum(float(row["exergy_W"]) for row in rows_of(out / "exergy.csv"))
+    assert exergy == pytest.approx(printed["compressor_power_W"], rel=1e-9)
+    curve = rows_of(out / "pinch.csv")
+    assert min(float(row["approach_K"]) for row in curve) == pytest.approx(
+        printed["smallest_approach_K"], abs=1e-6
+    )
+    assert (out / "pinch.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_pinch_json_has_both_curves(capsys):
+    record = json.loads(stdout_of(capsys, "pinch", CASE, "--json", "--blend", BLEND))
+    difference = [row["enthalpy_difference_J_per_mol"] for row in record["enthalpy_difference_curve"]]
+    assert min(difference) == pytest.approx(record["min_enthalpy_difference_J_per_mol"])
+    heat = [row["heat_J_per_mol"] for row in record["pinch_curve"]]
+    assert heat == sorted(heat) and len(heat) >= 32
+
+
+def test_phases_json_and_table(tmp_path, capsys):
+    out = tmp_path / "run"
+    record = json.loads(stdout_of(capsys, "phases", CASE, "--json", "--blend", BLEND, "--out", str(out)))
+    assert record["bubble_point_low_K"] < record["bubble_point_high_K"] < record["dew_point_high_K"]
+    assert record["glide_low_K"] == pytest.approx(record["dew_point_low_K"] - record["bubble_point_low_K"])
+    for row in rows_of(out / "phases.csv"):
+        side = "low" if float(row["pressure_Pa"]) == record["suction_pressure_Pa"] else "high"
+        above_dew = float(row["temperature_K"]) > record[f"dew_point_{side}_K"]
+        assert (row["phases"] == "vapour") == above_dew
+        assert 0.0 <= float(row["vapour_fraction"]) <= 1.0
+
+
+def test_a_gas_with_fraction_nought_is_left_out(capsys):
+    record = json.loads(stdout_of(capsys, "cycle", CASE, "--json", "--blend", BLEND + ", neon=0"))
+    assert "neon" not in record["blend"]
+
+
+def test_out_is_left_alone_when_a_plot_fails(tmp_path, capsys, monkeypatch):
+    def fails(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("mixjt.plots.save.save_figure", fails)
+    message = refusal(capsys, "cycle", CASE, "--blend", BLEND, "--out", str(tmp_path / "run"))
+    assert "No space left" in message and list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize(
+    "arguments, complaint",
+    [
+        ([], "Missing argument"),
+        ([CASE, "more"], "unexpected extra argument"),
+        ([CASE, "--blend", "nitrogen=0.5, propane=0.6"], "sum to 1.1"),
+        ([CASE, "--blend", "nitrogen=0.5, propan=0.5"], "unknown gas 'propan'"),
+        ([CASE, "--blend", "nitrogen"], 'cannot read "nitrogen"'),
+        ([WRONG_KEY], "line 9, [compressor] displacment: there is no such key; did you mean displacement?"),
+        (["nowhere.toml"], "there is no such file"),
+        (["/"], "is a directory"),
+    ],
+)
+def test_refuses(capsys, command, arguments, complaint):
+    assert complaint in refusal(capsys, command, *arguments)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_no_blend_anywhere(tmp_path, capsys, command):
+    head, _, tail = Path(CASE).read_text().partition("[blend]")
+    (tmp_path / "case.toml").write_text(head + "[search]" + tail.partition("[search]")[2])
+    assert read_case(tmp_path / "case.toml").blend is None
+    assert "has no [blend]" in refusal(capsys, command, str(tmp_path / "case.toml"))
+
+
+def test_a_blend_that_cannot_cool_is_an_unreachable_request(capsys):
+    message = refusal(capsys, "cycle", CASE, "--blend", "propane=1")
+    assert "no cooling at 120 K" in message
+
+
+def test_an_interruption_gives_130_and_leaves_nothing(tmp_path, capsys, monkeypatch):
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("mixjt.plots.save.save_figure", interrupted)
+    assert main(["cycle", CASE, "--blend", BLEND, "--out", str(tmp_path / "run")]) == 130
+    assert list(tmp_path.iterdir()) == []
