@@ -33,17 +33,28 @@ COMPRESSOR = {
     "type": Key(TEXT, "the kind of compressor", True, choices=tuple(KINDS)),
     "displacement": Key("volume", "the swept volume per revolution", True, within="(0, 1e-2]"),
     "speed": Key("frequency", "the speed of the shaft", True, within="(0, 500]"),
-    "clearance": Key("fraction", "dead volume over swept volume", within="[0, 0.5]"),
-    "isentropic_efficiency": Key("fraction", "ideal over actual work into the gas", within="(0, 1]"),
-    "motor_efficiency": Key("fraction", "work into the gas over electrical power", within="(0, 1]"),
-    "shell_heat_loss": Key("fraction", "heat lost by the shell over electrical power", within="[0, 1)"),
-    "voltage": Key("voltage", "the supply voltage; without it no current is given", within="(0, 1000]"),
-    "power_factor": Key("fraction", "the power factor of the motor", within="(0, 1]"),
-    "supply_phases": Key(WHOLE, "1 or 3", within="[1, 3]"),
-    "largest_discharge_temperature": Key(
-        "temperature", "what oil and valves stand at the outlet", within="[300, 450]"
+    "clearance": Key("fraction", "dead volume over swept volume", within="[0, 0.5]", otherwise="by type"),
+    "isentropic_efficiency": Key(
+        "fraction", "ideal over actual work into the gas", within="(0, 1]", otherwise="by type"
     ),
-    "largest_pressure_ratio": Key("number", "what a single stage of this type stands", within="(1, 100]"),
+    "motor_efficiency": Key(
+        "fraction", "work into the gas over electrical power", within="(0, 1]", otherwise="by type"
+    ),
+    "shell_heat_loss": Key(
+        "fraction",
+        "heat lost by the shell over electrical power",
+        within="[0, 1)",
+        otherwise="the motor's loss",
+    ),
+    "voltage": Key("voltage", "the supply voltage; without it no current is given", within="(0, 1000]"),
+    "power_factor": Key("fraction", "the power factor of the motor", within="(0, 1]", otherwise="0.9"),
+    "supply_phases": Key(WHOLE, "1 or 3", within="[1, 3]", otherwise="1"),
+    "largest_discharge_temperature": Key(
+        "temperature", "what oil and valves stand at the outlet", within="[300, 450]", otherwise="by type"
+    ),
+    "largest_pressure_ratio": Key(
+        "number", "what a single stage of this type stands", within="(1, 100]", otherwise="by type"
+    ),
 }
 
 CIRCUIT = {
@@ -84,23 +95,47 @@ SEARCH = {
         "fraction", "the least mole fraction of a gas that is present", default=0.01, within="[0, 0.5]"
     ),
     "suction_superheat": Key(
-        "temperature_difference", "the least superheat at the compressor inlet", default="5 K",
-        within="[-50, 200]",
+        "temperature_difference",
+        "the least superheat at the compressor inlet",
+        default="5 K",
+        within="[0, 200]",
     ),
     "largest_discharge_temperature": Key(
-        "temperature", "a stricter limit than the compressor's own", within="[300, 450]"
+        "temperature",
+        "a stricter limit than the compressor's own",
+        within="[300, 450]",
+        otherwise="the compressor's",
     ),
     "suction_pressure_range": Key(
-        "pressure", "lowest and highest suction pressure to try", within="[1e3, 1e7]", span=True
+        "pressure",
+        "lowest and highest suction pressure to try",
+        within="[1e3, 1e7]",
+        otherwise="as in [circuit]",
+        span=True,
     ),
     "discharge_pressure_range": Key(
-        "pressure", "lowest and highest discharge pressure to try", within="[1e3, 1e7]", span=True
+        "pressure",
+        "lowest and highest discharge pressure to try",
+        within="[1e3, 1e7]",
+        otherwise="as in [circuit]",
+        span=True,
     ),
-    "samples": Key(WHOLE, "blends of the space-filling start", within="[1, 1000000]"),
-    "seed": Key(WHOLE, "start of the random numbers: the same seed gives the same answer", default=1,
-                within="[0, 4294967295]"),
-    "shortlist": Key(WHOLE, "blends kept for the local search and the reference model", within="[1, 1000]"),
-}  # fmt: skip
+    "samples": Key(
+        WHOLE, "blends of the space-filling start", within="[1, 1000000]", otherwise="by the search"
+    ),
+    "seed": Key(
+        WHOLE,
+        "start of the random numbers: the same seed gives the same answer",
+        default=1,
+        within="[0, 4294967295]",
+    ),
+    "shortlist": Key(
+        WHOLE,
+        "blends kept for the local search and the reference model",
+        within="[1, 1000]",
+        otherwise="by the search",
+    ),
+}
 
 BOTTLE_KEYS = {
     "gas": Key(TEXT, "a gas of the catalogue (or give name and composition)"),

@@ -34,6 +34,7 @@ class Key:
     within: str = ""
     choices: tuple[str, ...] = ()
     span: bool = False
+    otherwise: str = ""  # what holds where the key is absent and has no default, for the reader
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,50 @@
+"""The case file's keys as a page of Markdown, made from the tables that readers are held to.
+
+`python -m mixjt.files.case_reference` prints it.
+"""
+
+from __future__ import annotations
+
+from mixjt.files.case_tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
+from mixjt.files.schema import COMPOSITION, Key, interval_text
+from mixjt.units import DIMENSIONS
+
+HEAD = "| key | what it is | how it is written | range | default |\n|---|---|---|---|---|"
+
+
+def case_reference() -> str:
+    """One section a table, one row a key."""
+    parts = ["# Keys of a case file", _section("At the top", TOP)]
+    for name, table in TABLES.items():
+        note = "" if table.required else " (may be left out)"
+        parts.append(_section(f"`[{name}]`: {table.help}{note}", table.keys))
+    parts.append(
+        f"## `[{BLEND}]`: the blend (may be left out)\n\nOne row a gas or bottle: its mole fraction."
+    )
+    parts.append(_section(f"`[[{BOTTLE}]]`: what can be bought, one header a bottle", BOTTLE_KEYS))
+    return "\n\n".join(parts) + "\n"
+
+
+def _section(title: str, keys: dict[str, Key]) -> str:
+    return "\n".join([f"## {title}\n", HEAD, *(_row(name, key) for name, key in keys.items())])
+
+
+def _row(name: str, key: Key) -> str:
+    allowed = interval_text(key) if key.within else ", ".join(f'"{choice}"' for choice in key.choices)
+    default = "needed" if key.required else key.otherwise or _written(key.default)
+    return f"| `{name}` | {key.help} | {_form(key)} | {allowed} | {default} |"
+
+
+def _form(key: Key) -> str:
+    if key.kind == COMPOSITION:
+        return "{propane = 0.3, n-butane = 0.7}"
+    example = DIMENSIONS[key.kind].example if key.kind in DIMENSIONS else key.kind
+    return f"[lower, upper], each like {example}" if key.span else example
+
+
+def _written(default) -> str:
+    return "-" if default in (None, "") else f"{default}"
+
+
+if __name__ == "__main__":
+    print(case_reference(), end="")
