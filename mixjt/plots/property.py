@@ -30,6 +30,7 @@ from mixjt.plots.titles import circuit_text, pressure_text, set_title
 from mixjt.properties.records import SaturationBoundary
 
 Isobar = tuple[float, np.ndarray, np.ndarray]  # pressure [Pa], temperatures [K], enthalpies [J/mol]
+SAME_ISOBAR = 0.05  # by how much pressure drops may move a leg off the isobar it is drawn along
 
 # Where a place's name stands from its point [points], clear of the lines that meet there.
 _NAME_OFFSETS = {
@@ -76,7 +77,7 @@ def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: Saturatio
     """The circuit in the temperature-enthalpy diagram.
 
     The recuperator's sides are drawn as they run, the throttle at constant enthalpy; aftercooler and
-    evaporator follow an isobar where one of their pressure is given, and are straight otherwise. The
+    evaporator follow an isobar where one near their pressure is given, and are straight otherwise. The
     compressor's states between inlet and outlet are not known: its line only joins them.
 
     Parameters
@@ -105,7 +106,7 @@ def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: Saturatio
     _label_isobars(axes, result, isobars)
     axes.set(xlabel="Molar enthalpy (kJ/mol)", ylabel="Temperature (K)")
     left, right = axes.get_xlim()
-    axes.set_xlim(left=left - 0.12 * (right - left))  # room for the names at the cold end
+    axes.set_xlim(left=left - 0.16 * (right - left))  # room for the names at the cold end
     return axes
 
 
@@ -229,16 +230,15 @@ def _draw_circuit(axes: Axes, result: CircuitResult, isobars: Sequence[Isobar]) 
 
 
 def _draw_leg(axes: Axes, points, start: str, end: str, isobars: Sequence[Isobar], line: dict) -> None:
-    """Draw a leg along the isobar of its pressure, or straight where none is given."""
+    """Draw a leg along the isobar nearest to its pressure, or straight where there is none near."""
     first, last = points[start], points[end]
     enthalpies = np.array([first.enthalpy, last.enthalpy])
     temperatures = np.array([first.temperature, last.temperature])
-    for pressure, isobar_temperatures, isobar_enthalpies in isobars:
-        if np.isclose(pressure, (first.pressure, last.pressure), rtol=0.01).all():
-            between = (isobar_enthalpies > enthalpies.min()) & (isobar_enthalpies < enthalpies.max())
-            enthalpies = np.concatenate((enthalpies, isobar_enthalpies[between]))
-            temperatures = np.concatenate((temperatures, isobar_temperatures[between]))
-            break
+    nearest = min(isobars, key=lambda isobar: abs(isobar[0] - last.pressure), default=(np.nan, None, None))
+    if np.isclose(nearest[0], (first.pressure, last.pressure), rtol=SAME_ISOBAR).all():
+        between = (nearest[2] > enthalpies.min()) & (nearest[2] < enthalpies.max())
+        enthalpies = np.concatenate((enthalpies, nearest[2][between]))
+        temperatures = np.concatenate((temperatures, nearest[1][between]))
     order = np.argsort(enthalpies)
     axes.plot(enthalpies[order] / 1e3, temperatures[order], **line)
 
@@ -258,7 +258,7 @@ def _label_isobars(axes: Axes, result: CircuitResult, isobars: Sequence[Isobar])
     other even where the isobars run close together.
     """
     own = (result.suction_pressure, result.discharge_pressure)
-    others = [isobar for isobar in isobars if not np.isclose(isobar[0], own, rtol=0.01).any()]
+    others = [isobar for isobar in isobars if not np.isclose(isobar[0], own, rtol=SAME_ISOBAR).any()]
     for at, (pressure, temperatures, enthalpies) in enumerate(others, 1):
         share = 0.2 + 0.5 * at / (len(others) + 1)
         enthalpy = np.min(enthalpies) + share * np.ptp(enthalpies)
