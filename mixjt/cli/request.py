@@ -43,6 +43,8 @@ def chosen_blend(case: Case, text: str | None) -> Blend:
 
 def chosen_model(name: str, blend: Blend) -> PropertyModel:
     """The property model of that name for the gases of a blend."""
-    from mixjt.properties.models import property_model
+    from mixjt.cli.compiling import announce_compilation
+    from mixjt.properties.models import load_model
 
-    return property_model(name, blend.gases)
+    announce_compilation()
+    return load_model(name, blend.gases)
