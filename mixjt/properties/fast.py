@@ -1,0 +1,269 @@
+"""The fast property model: a cubic equation of state in compiled kernels.
+
+Batches of blends run on all cores; see mixjt.properties.kernels for the methods and their sources.
+"""
+
+from __future__ import annotations
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+
+import numpy as np
+from scipy.optimize import brentq
+
+from mixjt.constants import GAS_CONSTANT, REFERENCE_PRESSURE
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.properties import saturation
+from mixjt.properties.kernels import sweep as kernel
+from mixjt.properties.parameters import CubicParameters
+from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
+from mixjt.properties.tables import Tables, build_tables, ideal_gas
+
+LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE = 50.0, 600.0  # K, span of the ideal-gas heat capacities
+HIGHEST_PRESSURE = 5e7  # Pa
+SMALLEST_SHARE = 4  # blends per thread below which threads do not pay
+FLASH_HINT = "try a slightly different temperature, pressure or blend"
+
+
+class FastModel:
+    """A cubic equation of state bound to a tuple of gases; implements PropertyModel.
+
+    Parameters
+    ----------
+    parameters : CubicParameters
+    threads : int, optional
+        Threads for batches; all processors by default.
+    check_span : float
+        Kelvin between stability tests of the phases followed along a sweep; negative tests every point.
+
+    Raises
+    ------
+    InputError
+        From every method, for fractions, temperatures or pressures that make no sense.
+    ConvergenceError
+        From every method, where no solver reached its tolerance.
+    """
+
+    def __init__(self, parameters: CubicParameters, threads: int | None = None, check_span: float = 12.0):
+        self.parameters = parameters
+        self.name = parameters.name
+        self.gases = parameters.gases
+        self.molar_masses = parameters.molar_masses
+        self.threads = threads or os.cpu_count() or 1
+        self.check_span = check_span
+        self.temperature_span = (LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE)
+        self._eos = np.array([parameters.delta1, parameters.delta2])
+
+    def sweep(self, z, pressures, temperatures) -> Sweep:
+        """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m)."""
+        z = self._checked_fractions(np.atleast_2d(z))
+        temperatures = self._checked_temperatures(np.atleast_1d(temperatures))
+        shape = (z.shape[0], temperatures.size)
+        pressures = self._checked_pressures(np.broadcast_to(np.asarray(pressures, dtype=float), shape))
+        raw = self._raw_sweep(z, pressures, temperatures)
+        failed = np.argwhere(raw[..., kernel.PHASES] == 0)
+        if failed.size:
+            k, j = failed[0]
+            self._fail("flash along an isobar", temperatures[j], pressures[k, j], z[k])
+        return self._in_units(raw, z, pressures, temperatures)
+
+    def state_tp(self, z, temperature: float, pressure: float) -> State:
+        """State at temperature [K] and pressure [Pa]."""
+        z = self._checked_fractions(np.atleast_2d(z))[0]
+        temperatures = self._checked_temperatures(np.array([temperature]))
+        pressure = float(self._checked_pressures(np.array([pressure]))[0])
+        tables = build_tables(self.parameters, temperatures)
+        X, beta, out = np.zeros((3, z.size)), np.zeros(3), np.empty(kernel.OUTPUTS)
+        count = kernel.solve_point(tables, self._eos, 0, pressure, z, X, beta, out)
+        if count <= 0:
+            self._fail("flash at temperature and pressure", float(temperature), pressure, z)
+        fractions = beta[:count] / beta[:count].sum()
+        phases = [
+            self._phase(tables, X[k], fractions[k], float(temperature), pressure) for k in range(count)
+        ]
+        return assemble_state(float(temperature), pressure, z, phases)
+
+    def state_hp(self, z, enthalpy: float, pressure: float) -> State:
+        """State at enthalpy [J/mol] and pressure [Pa]; raises UnreachableError outside 50-600 K."""
+        return self._inverted(z, enthalpy, pressure, "enthalpy")
+
+    def state_sp(self, z, entropy: float, pressure: float) -> State:
+        """State at entropy [J/(mol K)] and pressure [Pa]; raises UnreachableError outside 50-600 K."""
+        return self._inverted(z, entropy, pressure, "entropy")
+
+    def bubble_temperature(self, z, pressure: float) -> float:
+        """Temperature [K] of the first vapour on heating; NaN where there is none."""
+        return saturation.temperature_limits(self, z, pressure)[0]
+
+    def dew_temperature(self, z, pressure: float) -> float:
+        """Temperature [K] of the first liquid on cooling; NaN where there is none."""
+        return saturation.temperature_limits(self, z, pressure)[1]
+
+    def bubble_pressure(self, z, temperature: float) -> float:
+        """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""
+        return saturation.pressure_limits(self, z, temperature)[1]
+
+    def dew_pressure(self, z, temperature: float) -> float:
+        """Pressure [Pa] of the first liquid on compressing; NaN where there is none."""
+        return saturation.pressure_limits(self, z, temperature)[0]
+
+    def isotherm(self, z, temperature: float, pressures) -> Sweep:
+        """States of one blend at one temperature and many pressures (m,); arrays of shape (1, m)."""
+        z = self._checked_fractions(np.atleast_2d(z))
+        pressures = self._checked_pressures(np.atleast_1d(np.asarray(pressures, dtype=float)))
+        tables = build_tables(self.parameters, self._checked_temperatures(np.array([temperature])))
+        raw = np.empty((1, pressures.size, kernel.OUTPUTS))
+        kernel.scan_pressures(tables, self._eos, 0, pressures, z[0], raw[0])
+        failed = np.flatnonzero(raw[0, :, kernel.PHASES] == 0)
+        if failed.size:
+            self._fail("flash along an isotherm", float(temperature), pressures[failed[0]], z[0])
+        return self._in_units(raw, z, pressures[None, :], np.full(pressures.size, float(temperature)))
+
+    def log_fugacity_coefficients(self, x, temperature: float, pressure: float) -> np.ndarray:
+        """ln phi (c,) of a single phase of composition x, on its density root of least Gibbs energy."""
+        tables = build_tables(self.parameters, np.array([temperature]))
+        return self._phase(tables, np.asarray(x, dtype=float), 1.0, temperature, pressure).log_fugacity_coefficients
+
+    def _raw_sweep(self, z, pressures, temperatures):
+        order = np.argsort(-temperatures, kind="stable")
+        tables = build_tables(self.parameters, temperatures[order])
+        falling, paths = temperatures[order], np.ascontiguousarray(pressures[:, order])
+        raw = np.empty((z.shape[0], temperatures.size, kernel.OUTPUTS))
+
+        def run(rows):
+            for k in rows:
+                kernel.sweep_blend(tables, self._eos, falling, paths[k], z[k], self.check_span, raw[k])
+
+        threads = min(self.threads, z.shape[0] // SMALLEST_SHARE)
+        if threads < 2:
+            run(range(z.shape[0]))
+        else:
+            shares = [range(start, z.shape[0], 4 * threads) for start in range(4 * threads)]
+            with ThreadPoolExecutor(threads) as pool:
+                list(pool.map(run, shares))
+        back = np.empty_like(order)
+        back[order] = np.arange(order.size)
+        return raw[:, back]
+
+    def _in_units(self, raw, z, pressures, temperatures) -> Sweep:
+        rt = GAS_CONSTANT * temperatures
+        h_ideal, s_ideal = ideal_gas(self.parameters, temperatures)
+        shift = (z @ self.parameters.translations)[:, None]
+        volume = raw[..., kernel.V] * rt / pressures - shift
+        return Sweep(
+            enthalpy=raw[..., kernel.H] * rt - pressures * shift + z @ h_ideal.T,
+            entropy=raw[..., kernel.S] * GAS_CONSTANT + z @ s_ideal.T - _pressure_term(pressures),
+            molar_volume=volume,
+            vapour_fraction=np.clip(raw[..., kernel.VAPOUR], 0.0, 1.0),
+            phase_count=raw[..., kernel.PHASES].astype(int),
+            liquid_count=raw[..., kernel.LIQUIDS].astype(int),
+            gibbs=raw[..., kernel.GIBBS] - pressures * shift / rt,
+        )
+
+    def _phase(self, tables: Tables, x, fraction, temperature, pressure) -> Phase:
+        phi, out = np.empty(x.size), np.empty(kernel.OUTPUTS)
+        kernel.phase_values(tables, self._eos, 0, pressure, x, phi, out)
+        rt = GAS_CONSTANT * temperature
+        h_ideal, s_ideal = ideal_gas(self.parameters, np.array([temperature]))
+        shift = float(x @ self.parameters.translations)
+        return Phase(
+            kind=LIQUID if out[kernel.LIQUIDS] > 0.5 else VAPOUR,
+            fraction=float(fraction),
+            composition=x.copy(),
+            enthalpy=float(out[kernel.H] * rt - pressure * shift + x @ h_ideal[0]),
+            entropy=float(out[kernel.S] * GAS_CONSTANT + x @ s_ideal[0] - _pressure_term(pressure)),
+            molar_volume=float(out[kernel.V] * rt / pressure - shift),
+            log_fugacity_coefficients=phi - self.parameters.translations * pressure / rt,
+        )
+
+    def _inverted(self, z, target, pressure, quantity) -> State:
+        """Solve quantity(T) = target along an isobar; quantity rises with T."""
+        grid = np.linspace(LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE, 45)
+        values = getattr(self.sweep(z, pressure, grid), quantity)[0]
+        if not values[0] <= target <= values[-1]:
+            raise UnreachableError(
+                f"no state between {grid[0]:g} and {grid[-1]:g} K has {quantity} {target:.6g} at "
+                f"{pressure / 1e5:.4g} bar; the span holds {values[0]:.6g} to {values[-1]:.6g}"
+            )
+        above = min(int(np.searchsorted(values, target, side="right")), grid.size - 1)
+
+        def miss(temperature):
+            return float(getattr(self.sweep(z, pressure, np.array([temperature])), quantity)[0, 0]) - target
+
+        root = brentq(miss, grid[above - 1], grid[above], xtol=1e-12, rtol=8.9e-16)
+        state = self.state_tp(z, root, pressure)
+        scale = 1e-7 * max(1.0, abs(values[above] - values[above - 1]))
+        if abs(getattr(state, quantity) - target) <= scale:
+            return state
+        return self._across_jump(z, root, pressure, quantity, target)
+
+    def _across_jump(self, z, temperature, pressure, quantity, target) -> State:
+        """Lever rule where the isobar jumps: a pure gas boiling, or a blend next to pure."""
+        for step in (1e-10, 1e-9, 1e-8, 1e-7, 1e-6):
+            cold = self.state_tp(z, temperature * (1.0 - step), pressure)
+            warm = self.state_tp(z, temperature * (1.0 + step), pressure)
+            low, high = getattr(cold, quantity), getattr(warm, quantity)
+            if low <= target <= high and high > low:
+                share = (target - low) / (high - low)
+                return _mixed(cold, warm, share, temperature)
+        self._fail(f"flash at {quantity} and pressure", temperature, pressure, z)
+
+    def _fail(self, task, temperature, pressure, z):
+        blend = ", ".join(f"{g} {f:.6g}" for g, f in zip(self.gases, z, strict=True) if f > 0.0)
+        raise ConvergenceError(
+            task, FLASH_HINT, temperature_K=float(temperature), pressure_Pa=float(pressure), blend=blend
+        )
+
+    def _checked_fractions(self, z):
+        z = np.ascontiguousarray(z, dtype=float)
+        if z.shape[-1] != len(self.gases):
+            raise InputError(f"mole fractions for {len(self.gases)} gases are needed, {z.shape[-1]} were given")
+        if not np.all(np.isfinite(z)) or np.any(z < 0.0):
+            raise InputError("mole fractions must be finite and not negative")
+        total = z.sum(axis=-1)
+        if np.any(np.abs(total - 1.0) > 1e-6):
+            raise InputError(f"mole fractions must sum to 1, not {total[np.argmax(np.abs(total - 1.0))]:.6g}")
+        return z
+
+    @staticmethod
+    def _checked_temperatures(temperatures):
+        temperatures = np.asarray(temperatures, dtype=float)
+        inside = (temperatures >= LOWEST_TEMPERATURE) & (temperatures <= HIGHEST_TEMPERATURE)
+        if not np.all(inside):
+            raise InputError(
+                f"temperature {temperatures[~inside][0]:g} K is outside "
+                f"{LOWEST_TEMPERATURE:g} to {HIGHEST_TEMPERATURE:g} K"
+            )
+        return temperatures
+
+    @staticmethod
+    def _checked_pressures(pressures):
+        inside = (pressures > 0.0) & (pressures <= HIGHEST_PRESSURE)
+        if not np.all(inside):
+            raise InputError(
+                f"pressure {pressures[~inside][0]:g} Pa is outside 0 to {HIGHEST_PRESSURE / 1e5:g} bar"
+            )
+        return pressures
+
+
+def _pressure_term(pressures):
+    return GAS_CONSTANT * np.log(pressures / REFERENCE_PRESSURE)
+
+
+def assemble_state(temperature, pressure, z, phases) -> State:
+    """A State from its phases, ordered from the lightest to the densest."""
+    phases = tuple(sorted(phases, key=lambda phase: -phase.molar_volume))
+
+    def total(name):
+        return float(sum(phase.fraction * getattr(phase, name) for phase in phases))
+
+    return State(
+        temperature, pressure, z, total("enthalpy"), total("entropy"), total("molar_volume"), phases
+    )
+
+
+def _mixed(cold: State, warm: State, share: float, temperature: float) -> State:
+    phases = [replace(p, fraction=p.fraction * (1.0 - share)) for p in cold.phases]
+    phases += [replace(p, fraction=p.fraction * share) for p in warm.phases]
+    return assemble_state(temperature, cold.pressure, cold.composition, phases)

@@ -1,0 +1,19 @@
+"""Compiled kernels: cubic equation of state, stability, phase splits, sweeps along temperature.
+
+Everything below this package is numba code on plain arrays. Conventions, all per blend and state:
+
+- c gases with nonzero mole fraction; A (c, c) and B (c,) are the dimensionless parameters
+  A_ij = a_ij p / (R T)^2 and B_i = b_i p / (R T);
+- eos = (delta1, delta2), the constants of p = RT/(v - b) - a / ((v + delta1 b)(v + delta2 b));
+- ln phi is the logarithm of a fugacity coefficient.
+"""
+
+from numba import njit
+
+# Reassociation and contraction are allowed; NaN and infinity keep their meaning.
+compiled = njit(
+    cache=True,
+    nogil=True,
+    error_model="numpy",
+    fastmath={"contract", "reassoc", "arcp", "nsz"},
+)

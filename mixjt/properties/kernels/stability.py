@@ -1,0 +1,179 @@
+"""Stability of a set of phases against one more phase, by the tangent plane distance.
+
+Source: Michelsen, Fluid Phase Equilibria 9 (1982) 1-19: the modified distance
+tm(W) = 1 + sum W_i (ln W_i + ln phi_i(W) - d_i - 1), with d_i = ln x_i + ln phi_i(x) common to all
+phases present; a negative value proves the set unstable. Stationary points are found by successive
+substitution, then by Newton's method in 2 sqrt(W).
+"""
+
+from __future__ import annotations
+
+from math import exp, sqrt
+
+from mixjt.properties.kernels import compiled
+from mixjt.properties.kernels.cubic import log_phi, log_phi_at_pure, log_phi_derivatives
+from mixjt.properties.kernels.linear import cholesky_solve, copy_into
+
+UNSTABLE = -1e-9  # a distance below this is no rounding error
+MAX_TRIAL_STEPS = 200
+
+
+@compiled
+def run_trial(A, B, eos, d, known, n_known, logW, buf):
+    """Follow one trial phase from logW; return its distance tm (1.0 when it ends at a known phase).
+
+    known (k, c) holds the phases present; logW is overwritten by the stationary point, buf is a
+    Workspace tuple.
+    """
+    W, S, aux, phi, gradient, step, M = buf
+    n = d.size
+    previous = 1e300
+    drop = 1e300
+    for iteration in range(MAX_TRIAL_STEPS):
+        total = 0.0
+        for i in range(n):
+            W[i] = exp(logW[i])
+            total += W[i]
+        for i in range(n):
+            step[i] = W[i] / total
+        log_phi(A, B, eos, step, S, aux, phi)
+        tm = 1.0
+        error = 0.0
+        for i in range(n):
+            gradient[i] = logW[i] + phi[i] - d[i]
+            tm += W[i] * (gradient[i] - 1.0)
+            error += W[i] * gradient[i] * gradient[i]
+        if tm < -1e-6 and iteration >= 1:
+            return tm
+        if _heads_for_known(W, gradient, known, n_known, tm):
+            return 1.0
+        if error < 1e-18:
+            return _unless_known(W, known, n_known, tm)
+        if _certainly_positive(tm, previous, drop, iteration):
+            return tm
+        drop = previous - tm
+        previous = tm
+        if iteration < 3 or not _newton(A, B, eos, S, aux, W, total, gradient, logW, step, M):
+            for i in range(n):
+                logW[i] -= gradient[i]
+    return _unless_known(W, known, n_known, 1.0 if previous > -1e-7 else previous)
+
+
+@compiled
+def _newton(A, B, eos, S, aux, W, total, gradient, logW, step, M):
+    """One Newton step in 2 sqrt(W); False (and nothing changed) when it is not to be trusted."""
+    n = W.size
+    log_phi_derivatives(A, B, eos, S, aux, M)
+    for i in range(n):
+        root = sqrt(W[i])
+        step[i] = -root * gradient[i]
+        for j in range(n):
+            M[i, j] *= root * sqrt(W[j]) / total
+        M[i, i] += 1.0
+    if not cholesky_solve(M, step):
+        return False
+    for i in range(n):
+        relative = step[i] / sqrt(W[i]) if W[i] > 0.0 else 0.0
+        if not -2.0 < relative < 2.0:
+            return False
+    for i in range(n):
+        if W[i] > 0.0:
+            logW[i] += step[i] / sqrt(W[i])
+    return True
+
+
+@compiled
+def _heads_for_known(W, gradient, known, n_known, tm):
+    """Michelsen's test for a trial on its way to a phase already present."""
+    if tm > 1e-2 or tm < -1e-9:
+        return False
+    for k in range(n_known):
+        beta = 0.0
+        for i in range(W.size):
+            beta += (W[i] - known[k, i]) * gradient[i]
+        if beta > 0.0 and abs(2.0 * tm / beta - 1.0) < 0.1 and _distance(W, known, k) < 0.02:
+            return True
+    return False
+
+
+@compiled
+def _distance(W, known, k):
+    distance = 0.0
+    for i in range(W.size):
+        distance += (W[i] - known[k, i]) ** 2
+    return distance
+
+
+@compiled
+def _unless_known(W, known, n_known, tm):
+    for k in range(n_known):
+        if _distance(W, known, k) < 1e-8:
+            return 1.0
+    return tm
+
+
+@compiled
+def _certainly_positive(tm, previous, drop, iteration):
+    """True when the distance still to be lost, extrapolated geometrically, can't make tm negative."""
+    if iteration < 3 or tm < 0.03:
+        return False
+    now = previous - tm
+    if now < 0.0 or now > 0.8 * drop:
+        return False
+    ratio = now / drop
+    return tm - 3.0 * now * ratio / (1.0 - ratio) > 0.02
+
+
+@compiled
+def least_distance(A, B, eos, d, known, n_known, lnK, best, logW, buf):
+    """Try all trial phases; return the first negative tm, else the least one. best holds its ln W.
+
+    Trials: each near-pure liquid; for a single phase also the phases of Wilson's K-values lnK; for
+    two phases their midpoint and both nine-to-one blends, which find what near-pure trials miss.
+    """
+    n = d.size
+    least = 1e300
+    trials = n + 2 if n_known == 1 else n + 3
+    for trial in range(trials):
+        _start(A, B, eos, d, known, n_known, lnK, trial, logW, buf)
+        tm = run_trial(A, B, eos, d, known, n_known, logW, buf)
+        if tm < least:
+            least = tm
+            copy_into(best, logW)
+            if tm < UNSTABLE:
+                break
+    return least
+
+
+@compiled
+def _start(A, B, eos, d, known, n_known, lnK, trial, logW, buf):
+    n = d.size
+    other = min(1, n_known - 1)
+    extra = trial - 2 if n_known == 1 else trial - 3
+    if extra >= 0:
+        log_phi_at_pure(A, B, eos, extra, buf[2], logW)
+        for i in range(n):
+            logW[i] = d[i] - logW[i]
+        return
+    composition = buf[5]
+    for i in range(n):
+        if n_known == 1:
+            composition[i] = known[0, i] * exp(lnK[i] if trial == 0 else -lnK[i])
+        else:
+            share = 0.5 if trial == 0 else (0.1 if trial == 1 else 0.9)
+            composition[i] = share * known[0, i] + (1.0 - share) * known[other, i]
+    _substituted(A, B, eos, d, composition, logW, buf)
+
+
+@compiled
+def _substituted(A, B, eos, d, composition, logW, buf):
+    """ln W after one substitution from the given (unnormalised) composition."""
+    W, S, aux, phi = buf[0], buf[1], buf[2], buf[3]
+    total = 0.0
+    for i in range(d.size):
+        total += composition[i]
+    for i in range(d.size):
+        W[i] = composition[i] / total
+    log_phi(A, B, eos, W, S, aux, phi)
+    for i in range(d.size):
+        logW[i] = d[i] - phi[i]

@@ -1,0 +1,246 @@
+"""One blend along a list of falling temperatures, warm-started from point to point.
+
+Falling, because phases are then met in the order in which they form; rising sweeps follow metastable
+liquid pairs. The stability of the phases followed is tested again after every CHECK_SPAN kelvin; when
+the test finds a phase missing, the points since the last sound test are solved again one by one.
+"""
+
+from __future__ import annotations
+
+from math import log
+
+import numpy as np
+
+from mixjt.properties.kernels import compiled
+from mixjt.properties.kernels.cubic import (
+    ON_LIQUID_ROOT,
+    SLOTS,
+    Z,
+    log_phi,
+    residual_enthalpy,
+    residual_gibbs,
+)
+from mixjt.properties.kernels.linear import copy_into
+from mixjt.properties.kernels.multiphase import newton_phases
+from mixjt.properties.kernels.point import MAX_PHASES, verified_point, workspace
+from mixjt.properties.kernels.split import FAILED, SOLVED, newton_split
+
+CHECK_SPAN = 12.0  # K
+H, S, V, VAPOUR, PHASES, LIQUIDS, GIBBS, OUTPUTS = range(8)
+
+
+@compiled
+def scaled(table, j, index, factor, out):
+    """out = factor * table[j] restricted to the gases in index."""
+    for i in range(index.size):
+        for k in range(index.size):
+            out[i, k] = table[j, index[i], index[k]] * factor
+
+
+@compiled
+def load_point(tables, j, p, index, A, B, lnK):
+    """Dimensionless parameters and Wilson's K-values at temperature j and pressure p."""
+    a_table, _, b_table, wilson = tables[0], tables[1], tables[2], tables[3]
+    scaled(a_table, j, index, p, A)
+    for i in range(index.size):
+        B[i] = b_table[j, index[i]] * p
+        lnK[i] = wilson[j, index[i]] - log(p)
+
+
+@compiled
+def store_point(tables, j, p, index, A, B, eos, z, X, beta, count, work, E, out):
+    """Write the state's properties (in units of RT and R) into out (OUTPUTS,).
+
+    Returns which density roots the phases sit on, as one number.
+    """
+    trial = work[0]
+    scaled(tables[1], j, index, p, E)
+    for q in range(OUTPUTS):
+        out[q] = 0.0 if count > 0 else np.nan
+    out[PHASES] = max(count, 0)
+    pattern = 0.0
+    if count <= 0:
+        return pattern
+    pattern = 0.0
+    for k in range(count):
+        log_phi(A, B, eos, X[k], trial[1], trial[2], trial[3])
+        pattern = 2.0 * pattern + trial[2][ON_LIQUID_ROOT]
+        h = residual_enthalpy(E, X[k], trial[2])
+        mixing = 0.0
+        for i in range(z.size):
+            if X[k, i] > 0.0:
+                mixing += X[k, i] * log(X[k, i])
+        g = residual_gibbs(trial[2])
+        out[H] += beta[k] * h
+        out[S] += beta[k] * (h - g - mixing)
+        out[V] += beta[k] * trial[2][Z]
+        out[GIBBS] += beta[k] * (g + mixing)
+        if trial[2][ON_LIQUID_ROOT] > 0.5:
+            out[LIQUIDS] += 1.0
+        else:
+            out[VAPOUR] += beta[k]
+    return pattern
+
+
+@compiled
+def _predict(u, history):
+    """Quadratic (or lower) extrapolation of u to temperature history T[0] from the points held."""
+    temperatures, values, held = history
+    n_held = int(held[0])
+    t = temperatures[0]
+    t1, t2, t3 = temperatures[1], temperatures[2], temperatures[3]
+    for i in range(u.size):
+        if n_held >= 3:
+            w1 = (t - t2) * (t - t3) / ((t1 - t2) * (t1 - t3))
+            w2 = (t - t1) * (t - t3) / ((t2 - t1) * (t2 - t3))
+            w3 = (t - t1) * (t - t2) / ((t3 - t1) * (t3 - t2))
+            u[i] = w1 * values[0, i] + w2 * values[1, i] + w3 * values[2, i]
+        elif n_held == 2:
+            u[i] = values[0, i] + (values[0, i] - values[1, i]) * (t - t1) / (t1 - t2)
+        elif n_held == 1:
+            u[i] = values[0, i]
+
+
+@compiled
+def _remember(history, t, u, afresh):
+    temperatures, values, held = history
+    for k in range(2, 0, -1):
+        temperatures[k + 1] = temperatures[k]
+        copy_into(values[k], values[k - 1])
+    temperatures[1] = t
+    copy_into(values[0], u)
+    held[0] = 1.0 if afresh else min(3.0, held[0] + 1.0)
+
+
+@compiled
+def _copy_all(target, source):
+    """Copy the arrays of one snapshot into those of another."""
+    copy_into(target[0], source[0])
+    copy_into(target[1], source[1])
+    copy_into(target[2], source[2])
+    for k in range(source[3].shape[0]):
+        copy_into(target[3][k], source[3][k])
+        copy_into(target[5][k], source[5][k])
+    for k in range(source[4].shape[0]):
+        copy_into(target[4][k], source[4][k])
+
+
+@compiled
+def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out):
+    """Fill out (m, OUTPUTS) for one blend along falling temperatures (m,) and pressures (m,)."""
+    index, z = present(z_all)
+    c = index.size
+    work = workspace(c)
+    A, E, B, lnK = np.empty((c, c)), np.empty((c, c)), np.empty(c), np.empty(c)
+    X, beta, U = np.zeros((MAX_PHASES, c)), np.zeros(MAX_PHASES), np.zeros((MAX_PHASES - 1, c))
+    history = (np.zeros(4), np.zeros((3, c)), np.zeros(1))
+    now = (history[0], history[2], beta, X, U, history[1])
+    saved = (np.zeros(4), np.zeros(1), np.zeros(MAX_PHASES), X.copy(), U.copy(), np.zeros((3, c)))
+    count, saved_count = 0, 0
+    checked = -1  # the last point whose stability was tested
+    careful_until = 0  # up to here every point is tested
+    roots = -1.0  # which density roots the two phases followed sit on
+    j = 0
+    while j < temperatures.size:
+        t = temperatures[j]
+        load_point(tables, j, pressures[j], index, A, B, lnK)
+        history[0][0] = t
+        before = count
+        status = SOLVED if count == 1 else FAILED
+        if count == 2:
+            _predict(U[0], history)
+            status = newton_split(A, B, eos, z, U[0], X, beta, work[1])
+        elif count == 3:
+            status = newton_phases(A, B, eos, z, U, X, beta, count, work[2])
+        jumped = status == SOLVED and count == 2 and _roots(work) != roots
+        due = j <= careful_until or j == temperatures.size - 1 or jumped
+        due = due or status != SOLVED or temperatures[max(checked, 0)] - t >= check_span
+        if due:
+            guess = count if status == SOLVED else 0
+            count, changed = verified_point(A, B, eos, z, lnK, X, beta, U, guess, work)
+            if (changed or jumped) and checked < j - 1:
+                count = saved_count
+                _copy_all(now, saved)
+                careful_until = j
+                j = checked + 1
+                continue
+        roots = store_point(tables, j, pressures[j], index, A, B, eos, z, X, beta, count, work, E, out[j])
+        if count == 2:
+            _remember(history, t, U[0], before != 2 or status != SOLVED)
+        if due:
+            checked = j
+            saved_count = max(count, 0)
+            _copy_all(saved, now)
+        count = max(count, 0)
+        j += 1
+
+
+@compiled
+def _roots(work):
+    """The pair of density roots that the last two-phase Newton iteration used, as one number."""
+    return 2.0 * work[1][5][ON_LIQUID_ROOT] + work[1][6][ON_LIQUID_ROOT]
+
+
+@compiled
+def present(z_all):
+    """Indices and normalised fractions of the gases present."""
+    c = 0
+    total = 0.0
+    for i in range(z_all.size):
+        if z_all[i] > 0.0:
+            c += 1
+            total += z_all[i]
+    index, z = np.empty(c, dtype=np.int64), np.empty(c)
+    c = 0
+    for i in range(z_all.size):
+        if z_all[i] > 0.0:
+            index[c] = i
+            z[c] = z_all[i] / total
+            c += 1
+    return index, z
+
+
+@compiled
+def solve_point(tables, eos, j, p, z_all, X_out, beta_out, out):
+    """Full solution at one temperature of the tables: phases into X_out, beta_out; the count."""
+    index, z = present(z_all)
+    c = index.size
+    work = workspace(c)
+    A, E, B, lnK = np.empty((c, c)), np.empty((c, c)), np.empty(c), np.empty(c)
+    X, beta, U = np.zeros((MAX_PHASES, c)), np.zeros(MAX_PHASES), np.zeros((MAX_PHASES - 1, c))
+    load_point(tables, j, p, index, A, B, lnK)
+    count = 0
+    count, _ = verified_point(A, B, eos, z, lnK, X, beta, U, count, work)
+    store_point(tables, j, p, index, A, B, eos, z, X, beta, count, work, E, out)
+    for k in range(max(count, 0)):
+        beta_out[k] = beta[k]
+        for i in range(c):
+            X_out[k, index[i]] = X[k, i]
+    return count
+
+
+@compiled
+def scan_pressures(tables, eos, j, pressures, z_all, out):
+    """Full solutions at one temperature of the tables and many pressures, into out (m, OUTPUTS)."""
+    X, beta = np.zeros((MAX_PHASES, z_all.size)), np.zeros(MAX_PHASES)
+    for k in range(pressures.size):
+        solve_point(tables, eos, j, pressures[k], z_all, X, beta, out[k])
+
+
+@compiled
+def phase_values(tables, eos, j, p, x, phi, out):
+    """One phase of composition x: ln phi of all gases into phi, properties into out (OUTPUTS,)."""
+    c = x.size
+    index = np.arange(c)
+    A, E, B, lnK = np.empty((c, c)), np.empty((c, c)), np.empty(c), np.empty(c)
+    rows, aux = np.empty(c), np.empty(SLOTS)
+    load_point(tables, j, p, index, A, B, lnK)
+    scaled(tables[1], j, index, p, E)
+    log_phi(A, B, eos, x, rows, aux, phi)
+    mixing = 0.0
+    for i in range(c):
+        if x[i] > 0.0:
+            mixing += x[i] * log(x[i])
+    h, g = residual_enthalpy(E, x, aux), residual_gibbs(aux)
+    out[H], out[S], out[V], out[GIBBS] = h, h - g - mixing, aux[Z], g + mixing
+    out[LIQUIDS] = aux[ON_LIQUID_ROOT]

@@ -1,0 +1,131 @@
+"""Dew and bubble points, found as the limits of the region where vapour and liquid coexist.
+
+No incipient-phase equation is solved: the flash itself, with its stability test, says on which side a
+point lies, so that liquid-liquid splits and retrograde curves can't mislead.
+"""
+
+from __future__ import annotations
+
+from math import nan
+
+import numpy as np
+
+RELATIVE_WIDTH = 1e-11
+INNER_POINTS = 9
+LOWEST_PRESSURE, HIGHEST_PRESSURE = 1e-6, 4e7  # Pa, span searched on an isotherm
+
+
+def temperature_limits(model, z, pressure: float) -> tuple[float, float]:
+    """Bubble and dew temperature [K] at a pressure [Pa]; NaN where there is no such point."""
+
+    def scan(temperatures):
+        return _coexistence(model.sweep(z, pressure, temperatures))
+
+    def jumps(low, high):
+        return _volume_jumps(model.sweep(z, pressure, np.array([low, high])))
+
+    grid = np.linspace(model.temperature_span[0], model.temperature_span[1], 81)
+    low, high = _limits(scan, jumps, grid)
+    bubble = low[0] if low[1] == "liquid" else nan
+    dew = high[0] if high[1] == "vapour" else nan
+    return bubble, dew
+
+
+def pressure_limits(model, z, temperature: float) -> tuple[float, float]:
+    """Dew and bubble pressure [Pa] at a temperature [K]; NaN where there is no such point."""
+
+    def scan(logs):
+        return _coexistence(model.isotherm(z, temperature, np.exp(logs)))
+
+    def jumps(low, high):
+        return _volume_jumps(model.isotherm(z, temperature, np.exp(np.array([low, high]))))
+
+    grid = np.linspace(np.log(LOWEST_PRESSURE), np.log(HIGHEST_PRESSURE), 81)
+    low, high = _limits(scan, jumps, grid)
+    dew = float(np.exp(low[0])) if low[1] == "vapour" else nan
+    bubble = float(np.exp(high[0])) if high[1] == "liquid" else nan
+    return dew, bubble
+
+
+def _coexistence(sweep):
+    """-1 where there is no vapour, 1 where there is no liquid, 0 where both are present."""
+    vapour = sweep.vapour_fraction[0] > 0.0
+    liquid = sweep.liquid_count[0] > 0
+    return np.where(vapour & liquid, 0, np.where(vapour, 1, -1))
+
+
+def _volume_jumps(sweep) -> bool:
+    """Whether two neighbouring states differ as vapour and liquid do, not by a label only."""
+    first, last = sweep.molar_volume[0]
+    return abs(first - last) > 1e-3 * min(first, last)
+
+
+def _limits(scan, jumps, grid):
+    """Lower and upper limit of the coexistence region as (place, kind of phase outside it)."""
+    codes = scan(grid)
+    inside = np.flatnonzero(codes == 0)
+    if inside.size == 0:
+        return _limits_of_narrow_region(scan, jumps, grid, codes)
+    return (
+        _lower_limit(scan, grid, codes, inside[0]),
+        _upper_limit(scan, grid, codes, inside[-1]),
+    )
+
+
+def _lower_limit(scan, grid, codes, first):
+    if first == 0:
+        return nan, "none"
+    place = _bisect(scan, grid[first - 1], grid[first], lambda c: c != 0)
+    return place, _kind(codes[first - 1])
+
+
+def _upper_limit(scan, grid, codes, last):
+    if last == grid.size - 1:
+        return nan, "none"
+    place = _bisect(scan, grid[last], grid[last + 1], lambda c: c == 0)
+    return place, _kind(codes[last + 1])
+
+
+def _kind(code):
+    return "liquid" if code < 0 else "vapour"
+
+
+def _bisect(scan, low, high, on_low_side):
+    """Narrow [low, high] around the point where on_low_side stops being true."""
+    while high - low > RELATIVE_WIDTH * max(1.0, abs(high)):
+        inner = np.linspace(low, high, INNER_POINTS + 2)[1:-1]
+        true = on_low_side(scan(inner))
+        crossing = INNER_POINTS if np.all(true) else int(np.argmin(true))
+        new_low = inner[crossing - 1] if crossing > 0 else low
+        new_high = inner[crossing] if crossing < INNER_POINTS else high
+        if new_low == low and new_high == high:
+            break
+        low, high = new_low, new_high
+    return float(0.5 * (low + high))
+
+
+def _limits_of_narrow_region(scan, jumps, grid, codes):
+    """Pure or nearly pure: no grid point falls inside, but the kind of the single phase flips."""
+    nothing = (nan, "none"), (nan, "none")
+    flips = np.flatnonzero(codes[1:] != codes[:-1])
+    if flips.size == 0:
+        return nothing
+    low, high = grid[flips[-1]], grid[flips[-1] + 1]
+    first, last = codes[flips[-1]], codes[flips[-1] + 1]
+    while high - low > RELATIVE_WIDTH * max(1.0, abs(high)):
+        inner = np.linspace(low, high, INNER_POINTS + 2)
+        inner_codes = scan(inner)
+        inside = np.flatnonzero(inner_codes == 0)
+        if inside.size:
+            return (
+                _lower_limit(scan, inner, inner_codes, inside[0]),
+                _upper_limit(scan, inner, inner_codes, inside[-1]),
+            )
+        turn = np.flatnonzero(inner_codes[1:] != inner_codes[:-1])
+        if turn.size == 0 or inner[turn[-1]] == low and inner[turn[-1] + 1] == high:
+            break
+        low, high = inner[turn[-1]], inner[turn[-1] + 1]
+    place = 0.5 * (low + high)
+    if not jumps(low, high):
+        return nothing
+    return (place, _kind(first)), (place, _kind(last))
