@@ -30,6 +30,7 @@ CONTRACT_KEYS = {
 @pytest.fixture(autouse=True)
 def toy_model(monkeypatch):
     monkeypatch.setattr(request, "chosen_model", lambda name, blend: IdealBlend(blend.gases))
+    monkeypatch.setattr("mixjt.studies.phases.HIGHEST_PRESSURE", 20e5)  # the toy knows no critical point
 
 
 def stdout_of(capsys, *arguments):
@@ -148,6 +149,11 @@ def test_phases_json_and_table(tmp_path, capsys):
         above_dew = float(row["temperature_K"]) > record[f"dew_point_{side}_K"]
         assert (row["phases"] == "vapour") == above_dew
         assert 0.0 <= float(row["vapour_fraction"]) <= 1.0
+    envelope = rows_of(out / "envelope.csv")
+    bubble = [float(row["bubble_point_K"]) for row in envelope]
+    assert bubble == sorted(bubble)
+    assert all(float(row["bubble_point_K"]) < float(row["dew_point_K"]) for row in envelope)
+    assert (out / "envelope.svg").read_text().startswith("<?xml")
 
 
 def test_a_gas_with_fraction_nought_is_left_out(capsys):

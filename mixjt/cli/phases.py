@@ -74,10 +74,33 @@ def _print(case, blend, record: dict, low, high) -> None:
 
 
 def _write(out: Path, record: dict, isobars, properties, blend) -> None:
-    """States as a table, the phase envelope as a plot, and summary.json."""
+    """States and envelope as tables, the envelope as a plot, and summary.json."""
     from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.files.phase_records import phase_table
+    from mixjt.files.phase_records import boundary_table, phase_table
+    from mixjt.plots.save import save_figure
+    from mixjt.studies.phases import saturation_boundary
 
+    boundary = saturation_boundary(properties, blend.composition, 0.5 * isobars[0].pressure)
     with output_directory(out) as scratch:
         write_json(scratch / "summary.json", record)
         write_table(scratch / "phases.csv", phase_table(isobars))
+        write_table(scratch / "envelope.csv", boundary_table(boundary))
+        save_figure(_envelope_figure(boundary, isobars, blend, properties.name), scratch / "envelope")
+
+
+def _envelope_figure(boundary, isobars, blend, model: str):
+    """Phase envelope with the two pressures of the case, from the cold end to the warm end."""
+    from mixjt.plots.property import plot_envelope
+    from mixjt.plots.style import HIGH_SIDE, LOW_SIDE, add_legend, new_figure, print_style
+    from mixjt.plots.titles import blend_text, pressure_text, set_title
+
+    with print_style():
+        figure = new_figure()
+        axes = plot_envelope(figure.subplots(), boundary)
+        for name, line, style in zip(("suction", "discharge"), isobars, (LOW_SIDE, HIGH_SIDE), strict=True):
+            label = f"{name}, {pressure_text(line.pressure)}"
+            axes.plot(line.temperatures[[0, -1]], [line.pressure / 1e5] * 2, label=label, **style)
+        add_legend(figure)
+        blend_line = blend_text(blend.gases, blend.composition)
+        set_title(figure, "Phase envelope of the blend", blend_line, f"{model} model")
+    return figure

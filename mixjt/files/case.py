@@ -15,39 +15,15 @@ from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.errors import InputError
 from mixjt.files.case_tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
 from mixjt.files.schema import Place, nearest, read_composition, read_table
-
-
-@dataclass(frozen=True)
-class Bottle:
-    """What can be bought: a gas or a mixture used as one item, with its bounds in a blend [mol/mol]."""
-
-    ingredient: Ingredient
-    least: float
-    most: float
-
-
-@dataclass(frozen=True)
-class SearchRequest:
-    """What the search is asked for; None where the case leaves the choice to it.
-
-    Fractions in mol/mol, temperatures in K, pressures in Pa as (lowest, highest).
-    """
-
-    objective: str
-    largest_number_of_gases: int
-    smallest_fraction: float
-    suction_superheat: float
-    largest_discharge_temperature: float | None
-    suction_pressure_range: tuple[float, float] | None
-    discharge_pressure_range: tuple[float, float] | None
-    samples: int | None
-    seed: int
-    shortlist: int | None
+from mixjt.studies.search.request import Bottle, SearchRequest
 
 
 @dataclass(frozen=True)
 class Case:
-    """A machine and what is asked of it, in SI units; blend and load are None where not stated."""
+    """A machine and what is asked of it, in SI units.
+
+    blend and load are None where the case states none, search where it has no bottles.
+    """
 
     file: str
     title: str
@@ -56,7 +32,7 @@ class Case:
     load: float | None
     blend: Blend | None
     bottles: tuple[Bottle, ...]
-    search: SearchRequest
+    search: SearchRequest | None
 
 
 def read_case(path) -> Case:
@@ -85,7 +61,7 @@ def read_case(path) -> Case:
         load=tables["cold_end"]["load"],
         blend=_blend(raw, bottles, place),
         bottles=bottles,
-        search=_search(tables["search"], circuit, place),
+        search=_search(tables["search"], circuit, bottles, place),
     )
 
 
@@ -252,16 +228,12 @@ def _mixed(amounts: dict[str, float], bottles: Sequence[Bottle]) -> Blend:
     return expand(items, list(amounts.values()))
 
 
-def _search(values: dict, circuit: ThrottleCircuit, place: Place) -> SearchRequest:
-    """What the search is asked for, after checking that any two pressures it may try make sense."""
-    suction = values["suction_pressure_range"] or (circuit.suction_pressure,) * 2
-    discharge = values["discharge_pressure_range"] or (circuit.discharge_pressure,) * 2
-    if discharge[0] <= suction[1]:
-        raise InputError(
-            f"{place.table('[search]').at()}: the lowest discharge pressure to try, {discharge[0] / 1e5:.4g} "
-            f"bar, is not above the highest suction pressure, {suction[1] / 1e5:.4g} bar (both absolute)"
-        )
-    return SearchRequest(**values)
+def _search(values: dict, circuit: ThrottleCircuit, bottles, place: Place) -> SearchRequest | None:
+    """What the search is asked for; None where there is nothing to choose from."""
+    if not bottles:
+        return None
+    with _located(place.table("[search]").at()):
+        return SearchRequest(circuit=circuit, bottles=bottles, **values)
 
 
 @contextmanager

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from mixjt.components.compressor import KINDS
 from mixjt.files.schema import COMPOSITION, TEXT, WHOLE, Key
+from mixjt.studies.search.request import OBJECTIVES
 
-OBJECTIVES = ("cooling power", "cop", "cooling per conductance")
 BLEND = "blend"
 BOTTLE = "bottle"
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from mixjt.blend import Blend
 from mixjt.files.case import Case
 from mixjt.files.output import Table
+from mixjt.properties.records import SaturationBoundary
 from mixjt.studies.phases import Isobar
 
 COLUMNS = (
@@ -47,6 +48,18 @@ def phase_table(isobars: Sequence[Isobar]) -> Table:
         states = zip(line.temperatures, line.phase_texts, line.vapour_fraction, line.enthalpy, strict=True)
         rows += [(line.pressure, *state) for state in states]
     return Table(COLUMNS, tuple(rows))
+
+
+def boundary_table(boundary: SaturationBoundary) -> Table:
+    """Bubble and dew curve, one row a pressure."""
+    columns = (
+        "pressure_Pa", "bubble_point_K", "bubble_enthalpy_J_per_mol", "dew_point_K", "dew_enthalpy_J_per_mol",
+    )  # fmt: skip
+    curves = (
+        boundary.pressures, boundary.bubble_temperatures, boundary.bubble_enthalpies,
+        boundary.dew_temperatures, boundary.dew_enthalpies,
+    )  # fmt: skip
+    return Table(columns, tuple(zip(*curves, strict=True)))
 
 
 def _warnings(*isobars: Isobar) -> list[str]:

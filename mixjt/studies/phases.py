@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.properties.records import PropertyModel
+from mixjt.cycles.records import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, CircuitResult
+from mixjt.errors import ConvergenceError
+from mixjt.properties.records import PropertyModel, SaturationBoundary
 
 STEP = 1.0  # K between the temperatures looked at
+HIGHEST_PRESSURE = 200e5  # Pa, beyond the critical region of the blends in question
 
 
 @dataclass(frozen=True)
@@ -69,9 +73,58 @@ def isobars(model: PropertyModel, z, pressures, temperatures) -> tuple[Isobar, .
 
 def span_isobars(model: PropertyModel, z, circuit: ThrottleCircuit) -> tuple[Isobar, Isobar]:
     """Isobars at suction and discharge pressure from the cold end to the warm end of a circuit."""
-    low, high = circuit.cold_temperature, circuit.warm_temperature
-    temperatures = np.linspace(low, high, 1 + math.ceil((high - low) / STEP))
+    temperatures = _grid(circuit.cold_temperature, circuit.warm_temperature)
     return isobars(model, z, (circuit.suction_pressure, circuit.discharge_pressure), temperatures)
+
+
+def circuit_isobars(model: PropertyModel, result: CircuitResult) -> tuple[Isobar, Isobar]:
+    """Isobars of the evaporator and of the discharge over all temperatures of a solved circuit."""
+    places = result.points
+    temperatures = [state.temperature for state in places.values()]
+    grid = _grid(min(temperatures), max(temperatures))
+    pressures = places[EVAPORATOR_OUTLET].pressure, places[AFTERCOOLER_OUTLET].pressure
+    return isobars(model, result.composition, pressures, grid)
+
+
+def saturation_boundary(model: PropertyModel, z, lowest: float, points: int = 32) -> SaturationBoundary:
+    """Bubble and dew curve of a blend from a lowest pressure [Pa] to where neither exists, or 200 bar.
+
+    Pressures are spaced evenly on a logarithmic scale. There is NaN where only one of the two exists, and
+    where the model does not converge, as may happen close to a critical point.
+    """
+    z = np.asarray(z, dtype=float)
+    pressures = np.geomspace(lowest, HIGHEST_PRESSURE, points)
+    bubble = np.array([_or_nan(model.bubble_temperature, z, pressure) for pressure in pressures])
+    dew = np.array([_or_nan(model.dew_temperature, z, pressure) for pressure in pressures])
+    exists = np.isfinite(bubble) | np.isfinite(dew)
+    pressures, bubble, dew = pressures[exists], bubble[exists], dew[exists]
+    return SaturationBoundary(
+        pressures=pressures,
+        bubble_temperatures=bubble,
+        bubble_enthalpies=_enthalpies(model, z, bubble, pressures),
+        dew_temperatures=dew,
+        dew_enthalpies=_enthalpies(model, z, dew, pressures),
+    )
+
+
+def _or_nan(temperature, z: np.ndarray, pressure: float) -> float:
+    try:
+        return temperature(z, float(pressure))
+    except ConvergenceError:
+        return math.nan
+
+
+def _enthalpies(model: PropertyModel, z, temperatures, pressures) -> np.ndarray:
+    """Enthalpy [J/mol] at each temperature and pressure; NaN where there is no temperature."""
+    found = np.full(len(temperatures), np.nan)
+    for k in np.flatnonzero(np.isfinite(temperatures)):
+        with contextlib.suppress(ConvergenceError):
+            found[k] = model.state_tp(z, float(temperatures[k]), float(pressures[k])).enthalpy
+    return found
+
+
+def _grid(low: float, high: float) -> np.ndarray:
+    return np.linspace(low, high, 1 + math.ceil((high - low) / STEP))
 
 
 def _isobar(model: PropertyModel, z: np.ndarray, pressure: float, temperatures: np.ndarray) -> Isobar:

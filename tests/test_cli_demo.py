@@ -1,0 +1,61 @@
+"""The commands on the demo machines with the project's own property engine, as separate processes."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+
+
+def run(*arguments):
+    command = [sys.executable, "-m", "mixjt.cli.app", *arguments]
+    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=ROOT)
+
+
+def record_of(*arguments):
+    done = run(*arguments, "--json")
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+@pytest.mark.parametrize("name", ["receiver-120K", "receiver-95K"])
+def test_the_demo_blend_carries_its_load_within_the_machine_limits(name):
+    record = record_of("cycle", f"mixtures-demo/{name}.toml")
+    assert record["model"] == "soave-redlich-kwong"
+    assert record["cooling_power_W"] > record["load_W"]
+    assert record["suction_superheat_K"] > 5.0
+    assert not any("too hot" in warning or "ratio" in warning for warning in record["warnings"])
+    assert abs(record["energy_residual"]) < 1e-6 and abs(record["exergy_residual"]) < 1e-6
+
+
+def test_another_parameter_set():
+    record = record_of("phases", "mixtures-demo/receiver-120K.toml", "--model", "peng-robinson")
+    assert record["model"] == "peng-robinson"
+
+
+def test_phases_finds_the_two_liquids_of_the_95_kelvin_blend():
+    record = record_of("phases", "mixtures-demo/receiver-95K.toml")
+    assert record["two_liquids_high_K"] and any("two liquids" in warning for warning in record["warnings"])
+
+
+def test_oxygen_enrichment_is_mentioned_where_it_matters():
+    assert "Oxygen enrichment" in run("cycle", "mixtures-demo/receiver-95K.toml").stdout
+    assert "Oxygen enrichment" not in run("cycle", "mixtures-demo/receiver-120K.toml").stdout
+
+
+@pytest.mark.parametrize(
+    "arguments, complaint",
+    [
+        (["cycle", "mixtures-demo/receiver-120K.toml", "--model", "ideal"], "no property model 'ideal'"),
+        (["cycle", "mixtures-demo/receiver-120K.toml", "--blend", "neon=1"], "no cooling at 120 K"),
+        (["cycle", "mixtures-demo/wrong-key.toml"], "did you mean displacement?"),
+    ],
+)
+def test_refuses(arguments, complaint):
+    done = run(*arguments)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith("mixjt: ") and done.stderr.count("\n") == 1
+    assert complaint in done.stderr
