@@ -183,7 +183,8 @@ def compress(
     InputError
         Where the discharge pressure is not above the suction pressure.
     UnreachableError
-        Where the gas left in the clearance fills the whole stroke.
+        Where the gas left in the clearance fills the whole stroke, or the discharge is hotter than the
+        property model reaches.
     """
     z = np.asarray(z, dtype=float)
     ratio = discharge_pressure / suction.pressure
@@ -192,11 +193,12 @@ def compress(
             f"discharge pressure {discharge_pressure:.6g} Pa is not above the suction pressure "
             f"{suction.pressure:.6g} Pa"
         )
-    isentropic = model.state_sp(z, suction.entropy, discharge_pressure)
+    isentropic = _beyond(model.state_sp, z, suction.entropy, discharge_pressure)
     work = (isentropic.enthalpy - suction.enthalpy) / compressor.isentropic_efficiency
     electrical_work = work / compressor.motor_efficiency
     shell_heat = compressor.shell_fraction * electrical_work
-    discharge = model.state_hp(z, suction.enthalpy + electrical_work - shell_heat, discharge_pressure)
+    hot = suction.enthalpy + electrical_work - shell_heat
+    discharge = _beyond(model.state_hp, z, hot, discharge_pressure)
 
     exponent = isentropic_exponent(suction, isentropic)
     filling = volumetric_efficiency(compressor.clearance, ratio, exponent)
@@ -221,6 +223,17 @@ def compress(
         electrical_power=power,
         current=supply_current(power, compressor),
     )
+
+
+def _beyond(find_state, z, target: float, pressure: float) -> State:
+    """A compressed state; where the model has none, say that the discharge is the reason."""
+    try:
+        return find_state(z, target, pressure)
+    except UnreachableError as error:
+        raise UnreachableError(
+            f"the compressor's discharge is far too hot for the property model ({error}); lower the pressure "
+            "ratio, or state a better isentropic efficiency or a greater shell loss"
+        ) from error
 
 
 def isentropic_exponent(suction: State, isentropic: State) -> float:

@@ -60,7 +60,7 @@ def temperature_from_enthalpy(
 
     Returns
     -------
-    array (k,) [K], good to 1e-9 of the temperature or 1e-8 J/mol.
+    array (k,) [K], good to 1e-11 of the temperature or 1e-8 J/mol.
 
     Raises
     ------
@@ -76,7 +76,7 @@ def temperature_from_enthalpy(
     open_ = np.flatnonzero((np.abs(miss_low) > 1e-8) & (np.abs(miss_high) > 1e-8))
     last_side = np.zeros(len(targets), dtype=int)
     for turn in range(rounds):
-        open_ = open_[high[open_] - low[open_] > 1e-9 * high[open_]]
+        open_ = open_[high[open_] - low[open_] > 1e-11 * high[open_]]
         if open_.size == 0:
             return answer
         a, b, fa, fb = low[open_], high[open_], miss_low[open_], miss_high[open_]

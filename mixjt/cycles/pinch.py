@@ -20,10 +20,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.components.recuperator import Side, conductance_per_flow, temperature_from_enthalpy
-from mixjt.cycles.records import DifferenceCurve, PinchCurve
+from mixjt.components.recuperator import Side
 from mixjt.errors import ConvergenceError
-from mixjt.properties.records import PropertyModel, State
+from mixjt.properties.records import PropertyModel
 
 MOVED = 1e-9  # of the least difference: a smaller step counts as standing still
 REACHING = 1e-8  # of the least difference: an interval that promises less is left alone
@@ -109,6 +108,20 @@ def _scale(difference: np.ndarray) -> float:
     return max(abs(difference.min()), 1.0)
 
 
+def straight_line_bound(temperatures: np.ndarray, difference: np.ndarray) -> np.ndarray:
+    """How low a curve (..., m) may go inside each interval (..., m - 1) if its neighbours run on straight.
+
+    A convex stretch stays above it, and so does a kink or a jump between straight branches.
+    """
+    width = np.diff(temperatures)
+    slope = np.diff(difference, axis=-1) / width
+    before = np.concatenate([slope[..., :1], slope[..., :-1]], axis=-1)
+    after = np.concatenate([slope[..., 1:], slope[..., -1:]], axis=-1)
+    from_left = difference[..., :-1] + np.minimum(before, 0.0) * width
+    from_right = difference[..., 1:] - np.maximum(after, 0.0) * width
+    return np.minimum(from_left, from_right)
+
+
 def _intervals_to_divide(temperatures: np.ndarray, difference: np.ndarray, still: bool) -> np.ndarray:
     """Intervals whose neighbours, continued straight, reach below the minimum; those touching it first.
 
@@ -116,10 +129,7 @@ def _intervals_to_divide(temperatures: np.ndarray, difference: np.ndarray, still
     fluid has, no straight line tells how far down the curve goes.
     """
     width = np.diff(temperatures)
-    slope = np.diff(difference) / width
-    from_left = np.minimum(np.concatenate([slope[:1], slope[:-1]]), 0.0) * width
-    from_right = np.maximum(np.concatenate([slope[1:], slope[-1:]]), 0.0) * width
-    bound = np.minimum(difference[:-1] + from_left, difference[1:] - from_right)
+    bound = straight_line_bound(temperatures, difference)
     at = int(np.argmin(difference))
     touching = np.zeros(width.size, dtype=bool)
     touching[max(at - 1, 0) : at + 1] = True
@@ -141,83 +151,3 @@ def _finite(model, z, high, low, approach, temperatures) -> np.ndarray:
             temperature=float(temperatures[np.argmin(np.isfinite(values))]),
         )
     return values
-
-
-def difference_curve(
-    model: PropertyModel,
-    z,
-    suction_pressure: float,
-    discharge_pressure: float,
-    span: tuple[float, float],
-    points: int = 64,
-) -> DifferenceCurve:
-    """Isothermal enthalpy difference of a blend over span [K], its minimum among the points."""
-    high = Side(span[0], span[1], discharge_pressure, discharge_pressure)
-    low = Side(span[0], span[1], suction_pressure, suction_pressure)
-    least = least_difference(model, z, high, low, 0.0, span, points)
-    temperatures = np.union1d(np.linspace(span[0], span[1], points), [least.temperature])
-    kept = np.searchsorted(least.temperatures, temperatures)
-    return DifferenceCurve(temperatures, least.difference[kept], least.minimum, least.temperature)
-
-
-def pinch_curve(
-    model: PropertyModel,
-    z,
-    high: Side,
-    low: Side,
-    high_ends: tuple[State, State],
-    low_ends: tuple[State, State],
-    pinch_temperature: float,
-    points: int = 64,
-) -> PinchCurve:
-    """Both streams of a recuperator against the heat transferred from its cold end.
-
-    Sections are taken evenly in the temperature of either side and evenly in heat, and at the pinch;
-    the other temperature of each follows from the energy balance.
-
-    Parameters
-    ----------
-    high, low : Side
-    high_ends, low_ends : (State, State)
-        Cold and warm end of each side.
-    pinch_temperature : float
-        High-side temperature [K] of a section that must be among the points.
-    """
-    warm = np.linspace(high_ends[0].temperature, high_ends[1].temperature, points)
-    high_table = _table(model, z, high, high_ends, np.append(warm, pinch_temperature))
-    cold = np.linspace(low_ends[0].temperature, low_ends[1].temperature, points)
-    low_table = _table(model, z, low, low_ends, cold)
-
-    total = high_ends[1].enthalpy - high_ends[0].enthalpy
-    heats = np.concatenate(
-        [
-            high_table[1] - high_ends[0].enthalpy,
-            low_table[1] - low_ends[0].enthalpy,
-            np.linspace(0.0, total, points),
-        ]
-    )
-    heat = np.unique(np.clip(heats, 0.0, total))
-    heat = heat[np.concatenate([[True], np.diff(heat) > 1e-9 * total])]  # equal but for rounding
-    high_temperature = temperature_from_enthalpy(model, z, high, high_ends[0].enthalpy + heat, *high_table)
-    low_temperature = temperature_from_enthalpy(model, z, low, low_ends[0].enthalpy + heat, *low_table)
-    approach = high_temperature - low_temperature
-    at = int(np.argmin(approach))
-    return PinchCurve(
-        heat=heat,
-        high_temperature=high_temperature,
-        low_temperature=low_temperature,
-        smallest_approach=float(approach[at]),
-        pinch_temperature=float(high_temperature[at]),
-        conductance=conductance_per_flow(heat, high_temperature, low_temperature),
-    )
-
-
-def _table(model, z, side: Side, ends: tuple[State, State], temperatures) -> tuple[np.ndarray, np.ndarray]:
-    """Temperatures and enthalpies of a side, ascending, with the two end states exactly at its ends."""
-    cold, warm = ends
-    gap = 1e-7 * warm.temperature  # a pure fluid may stand on its saturation temperature at an end
-    inner = np.unique(temperatures)
-    inner = inner[(inner > cold.temperature + gap) & (inner < warm.temperature - gap)]
-    enthalpy = side.enthalpy(model, z, inner)
-    enthalpy = np.concatenate([[cold.enthalpy], enthalpy, [warm.enthalpy]])
-    return np.concatenate([[cold.temperature], inner, [warm.temperature]]), enthalpy

@@ -17,9 +17,11 @@ from mixjt.components.compressor import CompressionResult, compress
 from mixjt.components.recuperator import Side
 from mixjt.cycles import records
 from mixjt.cycles.balance import circuit_balance
+from mixjt.cycles.capacity import GreatestCooling, greatest_cooling
 from mixjt.cycles.checks import below_triple_points, circuit_warnings
 from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.pinch import LeastDifference, difference_curve, least_difference, pinch_curve
+from mixjt.cycles.curves import difference_curve, pinch_curve
+from mixjt.cycles.pinch import LeastDifference, least_difference
 from mixjt.cycles.records import CircuitResult, PinchCurve
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties.records import PropertyModel, State
@@ -29,52 +31,6 @@ __all__ = ["GreatestCooling", "ThrottleCircuit", "greatest_cooling", "solve_thro
 APPROACH_TOLERANCE = 1e-3  # K, by which the finished recuperator may undercut its stated approach
 FINEST = 1024  # grid points, where a recuperator that undercuts it is given up
 DROP_ROUNDS = 30
-
-
-@dataclass(frozen=True)
-class GreatestCooling:
-    """Greatest cooling of n blends on a grid of m high-side temperatures.
-
-    capacity [J/mol], pinch_index and pinch_temperature [K] have shape (n,); capacity is negative where
-    the blend cannot cool, NaN where the model has no answer. temperatures [K] has shape (m,), difference
-    [J/mol] (n, m). compressor_inlet_enthalpy [J/mol], shape (n,), follows from the energy balance.
-    """
-
-    capacity: np.ndarray
-    pinch_index: np.ndarray
-    pinch_temperature: np.ndarray
-    compressor_inlet_enthalpy: np.ndarray
-    temperatures: np.ndarray
-    difference: np.ndarray
-
-
-def greatest_cooling(model: PropertyModel, z, circuit: ThrottleCircuit, points: int = 64) -> GreatestCooling:
-    """Greatest cooling of many blends in one circuit, on a fixed grid, for searches.
-
-    Two sweeps, no refinement: a kink between grid points is missed, so the capacity is never too small
-    (but for the pressure drops, taken over the whole span) and too large by at most the kink's depth.
-
-    Parameters
-    ----------
-    z : array (n, c) or (c,)
-    points : int
-        Number of temperatures.
-    """
-    z = np.atleast_2d(np.asarray(z, dtype=float))
-    temperatures = np.linspace(*circuit.span, points)
-    high, low = circuit.sides()
-    high_enthalpy = high.enthalpy(model, z, temperatures)
-    difference = low.enthalpy(model, z, temperatures - circuit.recuperator_approach) - high_enthalpy
-    index = np.argmin(difference, axis=1)
-    capacity = difference[np.arange(len(z)), index]
-    return GreatestCooling(
-        capacity=capacity,
-        pinch_index=index,
-        pinch_temperature=temperatures[index],
-        compressor_inlet_enthalpy=high_enthalpy[:, -1] + capacity,
-        temperatures=temperatures,
-        difference=difference,
-    )
 
 
 @dataclass(frozen=True)
@@ -216,7 +172,8 @@ def _result(
     cooling = solution.least.minimum
     ambient, cold = circuit.ambient_temperature, circuit.cold_temperature
     balance = circuit_balance(places, compression, cooling, ambient, cold)
-    dew_low = _or_none(model.dew_temperature(z, circuit.suction_pressure))
+    bubble_low, dew_low, lost_low = _phase_boundary(model, z, circuit.suction_pressure)
+    bubble_high, dew_high, lost_high = _phase_boundary(model, z, circuit.discharge_pressure)
     superheat = None if dew_low is None else solution.compressor_inlet.temperature - dew_low
     cop = cooling / compression.electrical_work
     freezing = below_triple_points(tuple(model.gases), z)
@@ -243,9 +200,9 @@ def _result(
         discharge_temperature=compression.discharge.temperature,
         suction_superheat=superheat,
         dew_point_low=dew_low,
-        bubble_point_low=_or_none(model.bubble_temperature(z, circuit.suction_pressure)),
-        dew_point_high=_or_none(model.dew_temperature(z, circuit.discharge_pressure)),
-        bubble_point_high=_or_none(model.bubble_temperature(z, circuit.discharge_pressure)),
+        bubble_point_low=bubble_low,
+        dew_point_high=dew_high,
+        bubble_point_high=bubble_high,
         points=places,
         pinch=curve,
         difference=difference_curve(
@@ -256,9 +213,18 @@ def _result(
         exergy=balance.exergy,
         energy_residual=balance.energy_residual,
         exergy_residual=balance.exergy_residual,
-        warnings=circuit_warnings(places, circuit.compressor, superheat, freezing),
+        warnings=(*circuit_warnings(places, circuit.compressor, superheat, freezing), *lost_low, *lost_high),
     )
 
 
-def _or_none(temperature: float) -> float | None:
-    return float(temperature) if math.isfinite(temperature) else None
+def _phase_boundary(model, z, pressure: float) -> tuple[float | None, float | None, list[str]]:
+    """Bubble and dew temperature [K], None where there is none or, with a warning, where none was found."""
+    found, lost = [], []
+    for name in ("bubble", "dew"):
+        try:
+            temperature = getattr(model, f"{name}_temperature")(z, pressure)
+        except ConvergenceError:
+            temperature = math.nan
+            lost.append(f"the {name} point at {1e-5 * pressure:.4g} bar could not be found; it is left empty")
+        found.append(float(temperature) if math.isfinite(temperature) else None)
+    return found[0], found[1], lost

@@ -1,0 +1,182 @@
+"""What a throttle circuit warns of, and what it refuses."""
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+from toy_model import IdealBlend, PureFluid
+
+from mixjt.components.compressor import Compressor
+from mixjt.cycles import records
+from mixjt.cycles.checks import circuit_warnings
+from mixjt.cycles.throttle import ThrottleCircuit, greatest_cooling, solve_throttle_circuit
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.properties.models import load_model
+
+GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane")
+BLEND = np.array([0.29, 0.01, 0.07, 0.56, 0.07])
+COMPRESSOR = Compressor("rotary", displacement=10e-6, speed=50.0, supply_voltage=230.0)
+
+
+def circuit(**changes) -> ThrottleCircuit:
+    plain = ThrottleCircuit(
+        ambient_temperature=295.0,
+        suction_pressure=1.5e5,
+        discharge_pressure=18e5,
+        cold_temperature=110.0,
+        aftercooler_approach=5.0,
+        recuperator_approach=3.0,
+        high_side_drop=0.0,
+        low_side_drop=0.0,
+        compressor=COMPRESSOR,
+    )
+    return dataclasses.replace(plain, **changes)
+
+
+@pytest.fixture(scope="module")
+def blend():
+    return IdealBlend(GASES)
+
+
+@pytest.fixture(scope="module")
+def solved(blend):
+    return solve_throttle_circuit(blend, BLEND, circuit(), 32)
+
+
+@pytest.fixture(scope="module")
+def propane():
+    return PureFluid("propane", "Propane")
+
+
+# warnings
+
+
+def test_a_good_circuit_warns_of_nothing():
+    ethane = PureFluid("ethane", "Ethane")
+    case = circuit(suction_pressure=3e5, discharge_pressure=9e5, cold_temperature=230.0)
+    assert solve_throttle_circuit(ethane, [1.0], case, 16).warnings == ()
+
+
+def has(warnings, text) -> bool:
+    return any(text in warning for warning in warnings)
+
+
+def test_compressor_warnings_say_the_numbers(propane):
+    case = circuit(suction_pressure=0.8e5, discharge_pressure=12e5, cold_temperature=250.0)
+    result = solve_throttle_circuit(propane, [1.0], case)
+    assert has(result.warnings, "0.8 bar absolute, is below atmospheric pressure")
+    assert has(result.warnings, "pressure ratio of 15 is beyond the 9 ")
+    assert has(result.warnings, f"discharge is too hot: {result.discharge_temperature:.1f} K")
+
+
+def test_wet_suction_and_small_superheat(blend):
+    wet = solve_throttle_circuit(blend, [0.1, 0.2, 0.2, 0.1, 0.4], circuit(cold_temperature=120.0), 16)
+    assert wet.suction_superheat < 0.0
+    assert has(wet.warnings, "liquid reaches the compressor")
+    damp = solve_throttle_circuit(blend, [0.2, 0.2, 0.15, 0.15, 0.3], circuit(cold_temperature=120.0), 16)
+    dry = solve_throttle_circuit(blend, [0.2, 0.2, 0.2, 0.2, 0.2], circuit(cold_temperature=120.0), 16)
+    assert dry.suction_superheat > 5.0
+    assert not has(dry.warnings, "dew point") and not has(dry.warnings, "liquid reaches")
+    assert damp.suction_superheat is not None
+
+
+def test_small_superheat_is_told_apart_from_liquid(solved):
+    warnings = circuit_warnings(solved.points, COMPRESSOR, 2.5, lambda points: [])
+    assert has(warnings, "only 2.5 K above its dew point")
+    assert not has(warnings, "liquid reaches")
+
+
+def test_cold_end_below_a_triple_point(solved):
+    # isobutane melts at 113.75 K (Staveley, Lobo & Calado, Cryogenics 21 (1981) 131), propane at 85.5 K
+    assert has(solved.warnings, "below the triple point of isobutane (113.8 K)")
+    assert not has(solved.warnings, "propane")
+
+
+def test_two_liquids_at_the_cold_end(solved):
+    points = dict(solved.points)
+    state = points[records.THROTTLE_OUTLET]
+    liquid = state.liquids[0]
+    points[records.THROTTLE_OUTLET] = dataclasses.replace(state, phases=(*state.phases, liquid))
+    warnings = circuit_warnings(points, COMPRESSOR, 20.0, lambda points: [])
+    assert has(warnings, f"two liquids at: throttle outlet ({state.temperature:.1f} K)")
+    assert not has(solved.warnings, "two liquids")
+
+
+# bad input
+
+
+@pytest.mark.parametrize(
+    "changes, text",
+    [
+        ({"discharge_pressure": 1.5e5}, "must be above the suction pressure"),
+        ({"discharge_pressure": 1e5}, "must be above the suction pressure"),
+        ({"cold_temperature": math.nan}, "cold temperature must be a number above 0, got nan"),
+        ({"suction_pressure": -1.0}, "suction pressure must be a number above 0"),
+        ({"recuperator_approach": -1.0}, "recuperator approach must be a number at least 0"),
+        ({"recuperator_approach": 190.0}, "leaves no recuperator"),
+        ({"cold_temperature": 295.0}, "must be below the ambient"),
+        ({"high_side_drop": 17e5}, "leave nothing to the throttle"),
+        ({"low_side_drop": math.inf}, "low side drop must be a number"),
+        ({"ambient_temperature": "295"}, "ambient temperature must be a number"),
+    ],
+)
+def test_impossible_circuits_are_refused(changes, text):
+    with pytest.raises(InputError, match=text):
+        circuit(**changes)
+
+
+@pytest.mark.parametrize("z", [[0.5, 0.5], [0.3, 0.3, 0.3, 0.3, 0.3], [1.2, -0.2, 0, 0, 0], [math.nan] * 5])
+def test_what_is_not_a_blend_is_refused(blend, z):
+    with pytest.raises(InputError, match="mole fractions"):
+        solve_throttle_circuit(blend, z, circuit())
+
+
+def test_too_coarse_a_grid_is_refused(blend):
+    with pytest.raises(InputError, match="at least 8 grid points"):
+        solve_throttle_circuit(blend, BLEND, circuit(), 4)
+
+
+# answers the model cannot give
+
+
+class StumblingModel(IdealBlend):
+    """Gives up on blends rich in methane, and on bubble points."""
+
+    def sweep(self, z, pressures, temperatures):
+        if np.any(np.atleast_2d(z)[:, 1] > 0.5):
+            raise ConvergenceError("flash")
+        return super().sweep(z, pressures, temperatures)
+
+    def bubble_temperature(self, z, pressure):
+        raise ConvergenceError("bubble point")
+
+
+def test_a_blend_the_model_gives_up_on_spoils_no_other_in_a_batch(blend):
+    rng = np.random.default_rng(5)
+    several = rng.dirichlet(np.ones(5), 7)
+    several[[2, 6]] = [0.1, 0.6, 0.1, 0.1, 0.1]
+    batch = greatest_cooling(StumblingModel(GASES), several, circuit(), 16)
+    assert np.flatnonzero(np.isnan(batch.capacity)).tolist() == [2, 6]
+    kept = ~np.isnan(batch.capacity)
+    expected = greatest_cooling(blend, several[kept], circuit(), 16).capacity
+    assert batch.capacity[kept] == pytest.approx(expected, rel=1e-12)
+    with pytest.raises(ConvergenceError):
+        solve_throttle_circuit(StumblingModel(GASES), several[2], circuit(), 16)
+
+
+def test_a_bubble_point_that_is_not_found_is_left_empty_and_said():
+    result = solve_throttle_circuit(StumblingModel(GASES), BLEND, circuit(), 16)
+    assert result.bubble_point_low is None and result.bubble_point_high is None
+    assert result.dew_point_low is not None
+    assert has(result.warnings, "the bubble point at 18 bar could not be found")
+
+
+def test_a_discharge_beyond_the_model_says_so():
+    model = load_model("fast", ("nitrogen", "argon"))
+    case = circuit(
+        suction_pressure=1e5, discharge_pressure=150e5, cold_temperature=150.0, recuperator_approach=0.0
+    )
+    weak = dataclasses.replace(COMPRESSOR, clearance=0.0)
+    with pytest.raises(UnreachableError, match="discharge is far too hot for the property model"):
+        solve_throttle_circuit(model, [0.3, 0.7], dataclasses.replace(case, compressor=weak))
