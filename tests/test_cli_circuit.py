@@ -4,6 +4,7 @@ A closed-form blend stands in for the property engine: here only what the comman
 """
 
 import csv
+import io
 import json
 from pathlib import Path
 
@@ -199,6 +200,16 @@ def test_no_blend_anywhere(tmp_path, capsys, command):
 def test_a_blend_that_cannot_cool_is_an_unreachable_request(capsys):
     message = refusal(capsys, "cycle", CASE, "--blend", "propane=1")
     assert "no cooling at 120 K" in message
+
+
+def test_a_title_beyond_the_terminal_encoding(tmp_path, monkeypatch):
+    text = Path(CASE).read_text().replace("1.4 GHz receiver at 120 K", "Empfänger, 冷")
+    (tmp_path / "case.toml").write_text(text, encoding="utf-8")
+    screen = io.TextIOWrapper(io.BytesIO(), encoding="ascii", errors="strict")
+    monkeypatch.setattr("sys.stdout", screen)
+    assert main(["phases", str(tmp_path / "case.toml"), "--blend", BLEND]) == 0
+    screen.seek(0)
+    assert screen.readline() == "Empf?nger, ?\n"
 
 
 def test_an_interruption_gives_130_and_leaves_nothing(tmp_path, capsys, monkeypatch):

@@ -76,6 +76,7 @@ def main(arguments: list[str] | None = None) -> int:
         0 done; 2 bad input or an unreachable request, one line on stderr; 130 interrupted.
     """
     arguments = sys.argv[1:] if arguments is None else arguments
+    _tolerate_narrow_terminals()
     try:
         code = _run(arguments or ["--help"])
         sys.stdout.flush()
@@ -88,6 +89,7 @@ def main(arguments: list[str] | None = None) -> int:
             f"{error.format_message()} (see {context.command_path if context else 'mixjt'} --help)"
         )
     except (KeyboardInterrupt, typer.Abort):
+        print("mixjt: interrupted", file=sys.stderr)
         return INTERRUPTED
     except BrokenPipeError:  # the reader of our output has gone, as in "mixjt gases | head"
         _drop_output()
@@ -100,6 +102,13 @@ def main(arguments: list[str] | None = None) -> int:
 def _run(arguments: list[str]) -> int:
     code = typer.main.get_command(app)(arguments, prog_name="mixjt", standalone_mode=False)
     return code if isinstance(code, int) else DONE
+
+
+def _tolerate_narrow_terminals() -> None:
+    """Show a question mark where the terminal's encoding lacks a letter, for instance of a title."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
 
 
 def _drop_output() -> None:

@@ -79,7 +79,7 @@ def write_json(path: Path, record: Mapping) -> None:
 
 def json_text(record: Mapping) -> str:
     """One JSON object; NaN and infinity become null, numpy numbers plain ones."""
-    return json.dumps(plain(record), indent=2, ensure_ascii=False, allow_nan=False)
+    return json.dumps(plain(record), indent=2, allow_nan=False)
 
 
 def plain(value):
