@@ -75,12 +75,15 @@ class FastModel:
         pressure = float(self._checked_pressures(np.array([pressure]))[0])
         tables = build_tables(self.parameters, temperatures)
         X, beta, out = np.zeros((3, z.size)), np.zeros(3), np.empty(kernel.OUTPUTS)
-        count = kernel.solve_point(tables, self._eos, 0, pressure, z, X, beta, out)
-        if count <= 0:
+        kernel.sweep_blend(
+            tables, self._eos, temperatures, np.array([pressure]), z, self.check_span, out[None], X, beta
+        )
+        if out[kernel.PHASES] == 0:
             self._fail("flash at temperature and pressure", float(temperature), pressure, z)
-        fractions = beta[:count] / beta[:count].sum()
+        fractions = beta / beta.sum()
         phases = [
-            self._phase(tables, X[k], fractions[k], float(temperature), pressure) for k in range(count)
+            self._phase(tables, X[k], fractions[k], float(temperature), pressure)
+            for k in range(int(out[kernel.PHASES]))
         ]
         return assemble_state(float(temperature), pressure, z, phases)
 
@@ -113,8 +116,12 @@ class FastModel:
         z = self._checked_fractions(np.atleast_2d(z))
         pressures = self._checked_pressures(np.atleast_1d(np.asarray(pressures, dtype=float)))
         tables = build_tables(self.parameters, self._checked_temperatures(np.array([temperature])))
-        raw = np.empty((1, pressures.size, kernel.OUTPUTS))
-        kernel.scan_pressures(tables, self._eos, 0, pressures, z[0], raw[0])
+        raw, X, beta = np.empty((1, pressures.size, kernel.OUTPUTS)), np.zeros((3, z.shape[1])), np.zeros(3)
+        one = np.array([float(temperature)])
+        for k in range(pressures.size):
+            kernel.sweep_blend(
+                tables, self._eos, one, pressures[k : k + 1], z[0], self.check_span, raw[0, k : k + 1], X, beta
+            )
         failed = np.flatnonzero(raw[0, :, kernel.PHASES] == 0)
         if failed.size:
             self._fail("flash along an isotherm", float(temperature), pressures[failed[0]], z[0])
@@ -132,8 +139,11 @@ class FastModel:
         raw = np.empty((z.shape[0], temperatures.size, kernel.OUTPUTS))
 
         def run(rows):
+            X, beta = np.zeros((3, z.shape[1])), np.zeros(3)
             for k in rows:
-                kernel.sweep_blend(tables, self._eos, falling, paths[k], z[k], self.check_span, raw[k])
+                kernel.sweep_blend(
+                    tables, self._eos, falling, paths[k], z[k], self.check_span, raw[k], X, beta
+                )
 
         threads = min(self.threads, z.shape[0] // SMALLEST_SHARE)
         if threads < 2:

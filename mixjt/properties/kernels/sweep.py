@@ -126,8 +126,12 @@ def _copy_all(target, source):
 
 
 @compiled
-def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out):
-    """Fill out (m, OUTPUTS) for one blend along falling temperatures (m,) and pressures (m,)."""
+def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out, X_last, beta_last):
+    """Fill out (m, OUTPUTS) for one blend along falling temperatures (m,) and pressures (m,).
+
+    The phases of the last point go to X_last (3, gases) and beta_last (3,). This is the only entry to
+    the flash, single points included, because each entry costs a compilation of everything below it.
+    """
     index, z = present(z_all)
     c = index.size
     work = workspace(c)
@@ -173,6 +177,10 @@ def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out):
             _copy_all(saved, now)
         count = max(count, 0)
         j += 1
+    for k in range(count):
+        beta_last[k] = beta[k]
+        for i in range(c):
+            X_last[k, index[i]] = X[k, i]
 
 
 @compiled
@@ -198,33 +206,6 @@ def present(z_all):
             z[c] = z_all[i] / total
             c += 1
     return index, z
-
-
-@compiled
-def solve_point(tables, eos, j, p, z_all, X_out, beta_out, out):
-    """Full solution at one temperature of the tables: phases into X_out, beta_out; the count."""
-    index, z = present(z_all)
-    c = index.size
-    work = workspace(c)
-    A, E, B, lnK = np.empty((c, c)), np.empty((c, c)), np.empty(c), np.empty(c)
-    X, beta, U = np.zeros((MAX_PHASES, c)), np.zeros(MAX_PHASES), np.zeros((MAX_PHASES - 1, c))
-    load_point(tables, j, p, index, A, B, lnK)
-    count = 0
-    count, _ = verified_point(A, B, eos, z, lnK, X, beta, U, count, work)
-    store_point(tables, j, p, index, A, B, eos, z, X, beta, count, work, E, out)
-    for k in range(max(count, 0)):
-        beta_out[k] = beta[k]
-        for i in range(c):
-            X_out[k, index[i]] = X[k, i]
-    return count
-
-
-@compiled
-def scan_pressures(tables, eos, j, pressures, z_all, out):
-    """Full solutions at one temperature of the tables and many pressures, into out (m, OUTPUTS)."""
-    X, beta = np.zeros((MAX_PHASES, z_all.size)), np.zeros(MAX_PHASES)
-    for k in range(pressures.size):
-        solve_point(tables, eos, j, pressures[k], z_all, X, beta, out[k])
 
 
 @compiled
