@@ -81,11 +81,19 @@ def ideal_gas(parameters, temperatures):
     The heat capacity is the polynomial cp/R = sum a_k (T / 298.15 K)^k of the gas catalogue.
     """
     t = np.asarray(temperatures, dtype=float)[:, None] / REFERENCE_TEMPERATURE
-    h = np.zeros((t.shape[0], len(parameters.gases)))
-    s = parameters.ideal_cp[:, 0] * np.log(t)
-    for k in range(parameters.ideal_cp.shape[1]):
-        a = parameters.ideal_cp[:, k]
-        h += a * (t ** (k + 1) - 1.0) / (k + 1)
-        if k > 0:
-            s = s + a * (t**k - 1.0) / k
+    cp = parameters.ideal_cp
+    order = np.arange(1, cp.shape[1])
+    h_terms = cp / np.append(order, cp.shape[1])  # of t^(k+1)
+    s_terms = cp[:, 1:] / order  # of t^k
+    h = t * _horner(h_terms, t) - h_terms.sum(axis=1)
+    s = cp[:, 0] * np.log(t) + t * _horner(s_terms, t) - s_terms.sum(axis=1)
     return GAS_CONSTANT * REFERENCE_TEMPERATURE * h, GAS_CONSTANT * s
+
+
+def _horner(coefficients, t):
+    """sum_k coefficients[:, k] t^k for t (m, 1); shape (m, c)."""
+    value = np.zeros((t.shape[0], coefficients.shape[0]))
+    for column in coefficients.T[::-1]:
+        value *= t
+        value += column
+    return value
