@@ -17,7 +17,7 @@ def load_model(name: str, gases: Sequence[str], threads: int | None = None) -> P
     Parameters
     ----------
     name : str
-        "fast" (the default parameter set) or the name of a parameter set.
+        "fast" (the default parameter set), "reference" or the name of a parameter set.
     gases : sequence of str
     threads : int, optional
         Threads for batches; all processors by default.
@@ -30,10 +30,14 @@ def load_model(name: str, gases: Sequence[str], threads: int | None = None) -> P
     """
     from mixjt.properties.parameters import DEFAULT_SET, load_parameters, parameter_sets
 
+    if name == REFERENCE:
+        from mixjt.properties.reference import ReferenceModel
+
+        return ReferenceModel(gases, threads=threads)
     if name == FAST:
         name = DEFAULT_SET
     if name not in parameter_sets():
-        known = ", ".join((FAST, *parameter_sets()))
+        known = ", ".join((FAST, REFERENCE, *parameter_sets()))
         raise InputError(f"there is no property model '{name}'; choose one of {known}")
     from mixjt.properties.fast import FastModel
 

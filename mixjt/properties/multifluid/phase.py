@@ -1,0 +1,284 @@
+"""One phase at given temperature, pressure and composition: density, fugacities, energies.
+
+The density roots are found from outside: a vapour from the ideal gas upwards, a liquid from beyond its
+density downwards. Newton's method then runs monotonically to the first root on that side (p is concave in
+density there, and convex here), so that roots inside the loops which multi-fluid isotherms show between
+vapour and liquid are never met. Where both exist the one of lower Gibbs energy counts.
+"""
+
+from __future__ import annotations
+
+from math import log
+
+import numpy as np
+
+from mixjt.properties.kernels import compiled
+from mixjt.properties.multifluid.helmholtz import (
+    A0,
+    AD,
+    ADD,
+    ADT,
+    AT,
+    ATT,
+    DELTA,
+    GIBBS,
+    ON_LIQUID_ROOT,
+    PRESSURE,
+    RHO_R,
+    TAU,
+    TEMPERATURE,
+    WARM_LIQUID,
+    WARM_Z,
+    Z,
+    set_composition,
+    set_density,
+    sum_groups,
+)
+
+COMPRESSED_LIQUID = 3.3  # reduced density from which the search for a liquid starts
+HIGHEST_START = 5.0
+LIQUID_DENSITY = 1.3  # a phase with one root counts as liquid above this reduced density
+LOWEST_TAU = 0.8  # above T_r / 0.8 there is one root only
+ANY_ROOT, LIQUID_ROOT = 0, 1
+MAX_STEPS = 80
+ROOT_TOLERANCE = 1e-13
+NONE = -1.0
+
+
+@compiled
+def _gas_root(mix, target, start, buf):
+    """Reduced density of the vapour, searched upwards from start; NONE where there is none."""
+    delta, low, high = start, 0.0, 1e300
+    for _ in range(MAX_STEPS):
+        _, first, second = set_density(mix, delta, buf)
+        miss = delta * (1.0 + first) - target
+        slope = 1.0 + 2.0 * first + second
+        if not slope > 0.0:
+            return NONE
+        if miss < 0.0:
+            low = max(low, delta)
+        else:
+            high = min(high, delta)
+        step = -miss / slope
+        if abs(step) <= ROOT_TOLERANCE * delta:
+            return delta
+        better = min(delta + step, 1.25 * delta)
+        if not low < better < high:
+            if high - low <= 4.0 * ROOT_TOLERANCE * delta:
+                return delta
+            better = 0.5 * (low + min(high, 1.25 * delta))
+        if better > COMPRESSED_LIQUID:
+            return NONE
+        delta = better
+    return NONE
+
+
+@compiled
+def _liquid_root(mix, target, start, buf):
+    """Reduced density of the liquid, searched downwards from start; NONE where there is none."""
+    delta, low, high = start, 0.0, 1e300
+    for _ in range(MAX_STEPS):
+        _, first, second = set_density(mix, delta, buf)
+        miss = delta * (1.0 + first) - target
+        slope = 1.0 + 2.0 * first + second
+        if not slope > 0.0:
+            return NONE
+        if miss < 0.0:
+            low = max(low, delta)
+        else:
+            high = min(high, delta)
+        step = -miss / slope
+        if abs(step) <= ROOT_TOLERANCE * delta:
+            return delta
+        better = max(delta + step, 0.85 * delta)
+        if not low < better < high:
+            if high - low <= 4.0 * ROOT_TOLERANCE * delta:
+                return delta
+            better = 0.5 * (max(low, 0.85 * delta) + min(high, 1.1 * delta))
+        if better > HIGHEST_START:
+            return NONE
+        delta = better
+    return NONE
+
+
+@compiled
+def gas_root(mix, target, buf):
+    """Vapour root from the last one's compressibility, else from the ideal gas."""
+    warm = buf.slots[WARM_Z]
+    root = NONE
+    if warm > 0.0:
+        root = _gas_root(mix, target, 0.98 * target / warm, buf)
+    if root < 0.0:
+        root = _gas_root(mix, target, target, buf)
+    buf.slots[WARM_Z] = target / root if root > 0.0 else 0.0
+    return root
+
+
+@compiled
+def liquid_root(mix, target, buf):
+    """Liquid root from just above the last one, else from a compressed liquid."""
+    warm = buf.slots[WARM_LIQUID]
+    root = NONE
+    if warm > 1.0:
+        root = _liquid_root(mix, target, 1.02 * warm, buf)
+    if root < 1.0:
+        root = _liquid_root(mix, target, COMPRESSED_LIQUID, buf)
+    buf.slots[WARM_LIQUID] = root
+    return root
+
+
+@compiled
+def solve_density(mix, pressure, want, buf):
+    """Set the density in buf: the root of least Gibbs energy, or the liquid root where it is wanted."""
+    slots = buf.slots
+    slots[PRESSURE] = pressure
+    target = pressure / (mix.gas_constant * slots[TEMPERATURE] * slots[RHO_R])
+    one_root = slots[TAU] < LOWEST_TAU
+    heavy = NONE if one_root else liquid_root(mix, target, buf)
+    light = NONE
+    if heavy < 0.0 or want == ANY_ROOT:
+        light = gas_root(mix, target, buf)
+    if one_root and light < 0.0:
+        heavy = liquid_root(mix, target, buf)
+    slots[ON_LIQUID_ROOT] = 1.0 if heavy > 0.0 else 0.0
+    delta = heavy if heavy > 0.0 else light
+    if heavy > 0.0 and light > 0.0 and abs(heavy - light) > 1e-8 * heavy:
+        if _gibbs(mix, light, target, buf) < _gibbs(mix, heavy, target, buf):
+            delta = light
+            slots[ON_LIQUID_ROOT] = 0.0
+    else:
+        slots[ON_LIQUID_ROOT] = 1.0 if delta > LIQUID_DENSITY else 0.0
+    slots[DELTA] = delta
+    if delta < 0.0:
+        slots[Z], slots[GIBBS] = np.nan, np.nan
+        return
+    slots[GIBBS] = _gibbs(mix, delta, target, buf)
+    slots[Z] = target / delta
+
+
+@compiled
+def _gibbs(mix, delta, target, buf):
+    """Residual Gibbs energy over RT at the pressure that target stands for; leaves the shapes there."""
+    alpha, first, _ = set_density(mix, delta, buf)
+    z = target / delta
+    return alpha + first - log(z)
+
+
+@compiled
+def log_phi(mix, temperature, pressure, x, buf, want, out):
+    """ln phi of every gas at composition x; NaN where no density root was found."""
+    set_composition(mix, x, temperature, buf)
+    solve_density(mix, pressure, want, buf)
+    c = x.size
+    if not buf.slots[DELTA] > 0.0:
+        for i in range(c):
+            out[i] = np.nan
+        return
+    sum_groups(mix, buf)
+    sums, v = buf.sums, buf.vectors
+    total = sums[sums.shape[0] - 1]
+    _mole_number_derivatives(mix, x, buf)
+    log_z = log(buf.slots[Z])
+    for i in range(c):
+        out[i] = total[A0] + total[AD] * v[0, i] + total[AT] * v[1, i] + v[2, i] - log_z
+
+
+@compiled
+def _mole_number_derivatives(mix, x, buf):
+    """Fill vectors: n d ln(delta)/dn_i, n d ln(tau)/dn_i, then n d/dn_i of the explicit composition
+    dependence of alpha, delta alpha' and tau alpha'.
+
+    The first two at constant volume and temperature.
+    """
+    c = x.size
+    v, sums = buf.vectors, buf.sums
+    volume = 1.0 / buf.slots[RHO_R]
+    temperature = buf.slots[TAU] * buf.slots[TEMPERATURE]
+    mean_v, mean_t, mean_a, mean_d, mean_tau = 0.0, 0.0, 0.0, 0.0, 0.0
+    for i in range(c):
+        v[2, i], v[3, i], v[4, i] = sums[i, A0], sums[i, AD], sums[i, AT]
+    for i in range(c):
+        for j in range(i + 1, c):
+            g = mix.functions[i, j]
+            if g >= 0:
+                weight = mix.weights[i, j]
+                for row, column in ((2, A0), (3, AD), (4, AT)):
+                    v[row, i] += weight * x[j] * sums[g, column]
+                    v[row, j] += weight * x[i] * sums[g, column]
+    for i in range(c):
+        mean_v += x[i] * buf.reducing[0, i]
+        mean_t += x[i] * buf.reducing[1, i]
+        mean_a += x[i] * v[2, i]
+        mean_d += x[i] * v[3, i]
+        mean_tau += x[i] * v[4, i]
+    for i in range(c):
+        v[0, i] = 1.0 + (buf.reducing[0, i] - mean_v) / volume
+        v[1, i] = (buf.reducing[1, i] - mean_t) / temperature
+        v[2, i] -= mean_a
+        v[3, i] -= mean_d
+        v[4, i] -= mean_tau
+
+
+@compiled
+def log_phi_derivatives(mix, buf, M):
+    """M_ij = n d(ln phi_i)/d(n_j) at the state that log_phi left in buf; symmetric."""
+    v, sums, x = buf.vectors, buf.sums, buf.x
+    c = x.size
+    total = sums[sums.shape[0] - 1]
+    volume = 1.0 / buf.slots[RHO_R]
+    temperature = buf.slots[TAU] * buf.slots[TEMPERATURE]
+    mean_v = _curvature_rows(buf.reducing[0], buf.curvature[0], volume, x, v[5])
+    mean_t = _curvature_rows(buf.reducing[1], buf.curvature[1], temperature, x, v[6])
+    mean_a = 0.0
+    for i in range(c):
+        v[7, i] = 0.0
+        for j in range(c):
+            if mix.functions[i, j] >= 0:
+                v[7, i] += mix.weights[i, j] * sums[mix.functions[i, j], A0] * x[j]
+        mean_a += x[i] * v[7, i]
+    ad, at = total[AD], total[AT]
+    by_delta = ad + total[ADD]
+    by_tau = at + total[ATT]
+    cross = total[ADT]
+    stiffness = 1.0 + 2.0 * ad + total[ADD]
+    constant = 1.0 + ad + ad * mean_v + at * mean_t + mean_a
+    for i in range(c):
+        delta_i = by_delta * v[0, i] + cross * v[1, i] + v[3, i]
+        tau_i = cross * v[0, i] + by_tau * v[1, i] + v[4, i]
+        for j in range(i + 1):
+            delta_j = by_delta * v[0, j] + cross * v[1, j] + v[3, j]
+            value = constant + delta_i * v[0, j] + tau_i * v[1, j] + v[3, j] * v[0, i] + v[4, j] * v[1, i]
+            log_v = buf.curvature[0, i, j] / volume - buf.reducing[0, i] * buf.reducing[0, j] / volume**2
+            log_t = buf.curvature[1, i, j] - buf.reducing[1, i] * buf.reducing[1, j] / temperature
+            value += ad * (log_v - v[5, i] - v[5, j])
+            value += at * (log_t / temperature - v[6, i] - v[6, j])
+            value -= v[7, i] + v[7, j]
+            if mix.functions[i, j] >= 0:
+                value += mix.weights[i, j] * sums[mix.functions[i, j], A0]
+            value -= (1.0 + ad + delta_i) * (1.0 + ad + delta_j) / stiffness
+            M[i, j] = value
+            M[j, i] = value
+
+
+@compiled
+def _curvature_rows(first, second, value, x, rows):
+    """rows_i = sum_j x_j d2 ln(Y)/dx_i dx_j for a reducing quantity Y; returns sum_i x_i rows_i."""
+    c = x.size
+    slope = 0.0
+    for i in range(c):
+        slope += x[i] * first[i]
+    mean = 0.0
+    for i in range(c):
+        row = 0.0
+        for j in range(c):
+            row += second[i, j] * x[j]
+        rows[i] = row / value - first[i] * slope / (value * value)
+        mean += x[i] * rows[i]
+    return mean
+
+
+@compiled
+def residual_enthalpy(buf):
+    """Residual enthalpy over RT at the state that log_phi left in buf."""
+    total = buf.sums[buf.sums.shape[0] - 1]
+    return total[AT] + total[AD]

@@ -1,0 +1,281 @@
+"""The reference property model: multi-fluid Helmholtz energies with CoolProp's coefficients, our own flash.
+
+Enthalpy and entropy are residuals of the multi-fluid model on top of the same ideal-gas heat capacities
+as the fast model's, so that both share their zeros. See mixjt.properties.multifluid for the sources.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from types import SimpleNamespace
+
+import numpy as np
+
+from mixjt.constants import GAS_CONSTANT, REFERENCE_PRESSURE
+from mixjt.errors import ConvergenceError, InputError
+from mixjt.gases.catalogue import gas, resolve_name
+from mixjt.properties import reference_sound as sound
+from mixjt.properties import saturation
+from mixjt.properties.fast import assemble_state
+from mixjt.properties.multifluid import sweep as kernel
+from mixjt.properties.multifluid.mixture import Mixture, build_mixture
+from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
+from mixjt.properties.reference_invert import state_on_isobar
+from mixjt.properties.tables import ideal_gas
+
+NAME = "reference"
+LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE = 60.0, 600.0  # K, span of the ideal-gas heat capacities
+HIGHEST_PRESSURE = 5e7  # Pa
+FLASH_HINT = "try a slightly different temperature or pressure, or the fast model"
+
+
+class ReferenceModel:
+    """Multi-fluid Helmholtz energies bound to a tuple of gases; implements PropertyModel.
+
+    Parameters
+    ----------
+    gases : sequence of str
+    allow_estimated : bool
+        Whether pairs without published parameters may be estimated by the rule of Lorentz and Berthelot.
+    threads : int, optional
+        Threads for batches; all processors by default.
+    check_span : float
+        Kelvin between stability tests of the phases followed along a sweep; negative tests every point.
+
+    Attributes
+    ----------
+    notes : tuple of str
+        What weakens the model for these gases: estimated pairs, pairs without a departure function.
+
+    Raises
+    ------
+    UnknownGasError
+    MissingDataError
+        From every method, where a pair present in the blend has no parameters.
+    InputError
+        From every method, for fractions, temperatures or pressures that make no sense.
+    ConvergenceError
+        From every method, where no solver reached its tolerance.
+    """
+
+    def __init__(
+        self,
+        gases: Sequence[str],
+        allow_estimated: bool = False,
+        threads: int | None = None,
+        check_span: float = 12.0,
+    ):
+        self.name = NAME
+        self.gases = _distinct_names(gases)
+        self.allow_estimated = allow_estimated
+        self.threads = threads or os.cpu_count() or 1
+        self.check_span = check_span
+        self.temperature_span = (LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE)
+        rows = [gas(name) for name in self.gases]
+        self.molar_masses = np.array([row.molar_mass for row in rows])
+        self.notes = sound.notes(self.gases)
+        self._ideal = SimpleNamespace(gases=self.gases, ideal_cp=_padded([row.ideal_cp for row in rows]))
+        self._wilson = _wilson_factors(rows)
+        self._mixtures: dict[tuple[int, ...], Mixture] = {}
+
+    def sweep(self, z, pressures, temperatures) -> Sweep:
+        """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m)."""
+        z = self._checked_fractions(np.atleast_2d(z))
+        temperatures = self._checked_temperatures(np.atleast_1d(temperatures))
+        shape = (z.shape[0], temperatures.size)
+        pressures = _checked_pressures(np.broadcast_to(np.asarray(pressures, dtype=float), shape))
+        raw = self._raw_sweep(z, pressures, temperatures)
+        self._refuse_failures(raw, z, pressures, np.broadcast_to(temperatures, shape), "flash along an isobar")
+        return self._in_units(raw, z, pressures, temperatures)
+
+    def isotherm(self, z, temperature: float, pressures) -> Sweep:
+        """States of one blend at one temperature and many pressures (m,); arrays of shape (1, m)."""
+        z = self._checked_fractions(np.atleast_2d(z))
+        pressures = _checked_pressures(np.atleast_1d(np.asarray(pressures, dtype=float)))
+        temperatures = np.full(pressures.size, self._checked_temperatures(np.array([temperature]))[0])
+        present, mixture, factors = self._present(z[0])
+        raw = np.empty((1, pressures.size, kernel.OUTPUTS))
+        kernel.scan_pressures(mixture, factors, temperatures[0], pressures, _shares(z[0], present), raw[0])
+        self._refuse_failures(raw, z, pressures[None, :], temperatures[None, :], "flash along an isotherm")
+        return self._in_units(raw, z, pressures[None, :], temperatures)
+
+    def state_tp(self, z, temperature: float, pressure: float) -> State:
+        """State at temperature [K] and pressure [Pa]."""
+        z = self._checked_fractions(np.atleast_2d(z))[0]
+        temperature = float(self._checked_temperatures(np.array([temperature]))[0])
+        pressure = float(_checked_pressures(np.array([pressure]))[0])
+        present, mixture, factors = self._present(z)
+        X, beta = np.zeros((kernel.MAX_PHASES, len(present))), np.zeros(kernel.MAX_PHASES)
+        out = np.empty(kernel.OUTPUTS)
+        count = kernel.solve_point(mixture, factors, temperature, pressure, _shares(z, present), X, beta, out)
+        if count <= 0 or not np.isfinite(out).all():
+            self._fail("flash at temperature and pressure", temperature, pressure, z)
+        fractions = beta[:count] / beta[:count].sum()
+        phases = [self._phase(present, X[k], fractions[k], temperature, pressure) for k in range(count)]
+        return assemble_state(temperature, pressure, z, phases)
+
+    def state_hp(self, z, enthalpy: float, pressure: float) -> State:
+        """State at enthalpy [J/mol] and pressure [Pa]; raises UnreachableError outside the span."""
+        return state_on_isobar(self, z, "enthalpy", enthalpy, pressure)
+
+    def state_sp(self, z, entropy: float, pressure: float) -> State:
+        """State at entropy [J/(mol K)] and pressure [Pa]; raises UnreachableError outside the span."""
+        return state_on_isobar(self, z, "entropy", entropy, pressure)
+
+    def bubble_temperature(self, z, pressure: float) -> float:
+        """Temperature [K] of the first vapour on heating; NaN where there is none."""
+        return saturation.temperature_limits(self, z, pressure)[0]
+
+    def dew_temperature(self, z, pressure: float) -> float:
+        """Temperature [K] of the first liquid on cooling; NaN where there is none."""
+        return saturation.temperature_limits(self, z, pressure)[1]
+
+    def bubble_pressure(self, z, temperature: float) -> float:
+        """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""
+        return saturation.pressure_limits(self, z, temperature)[1]
+
+    def dew_pressure(self, z, temperature: float) -> float:
+        """Pressure [Pa] of the first liquid on compressing; NaN where there is none."""
+        return saturation.pressure_limits(self, z, temperature)[0]
+
+    def log_fugacity_coefficients(self, x, temperature: float, pressure: float) -> np.ndarray:
+        """ln phi (c,) of a single phase of composition x (all present), on its root of least Gibbs energy."""
+        x = self._checked_fractions(np.atleast_2d(x))[0]
+        present, _, _ = self._present(x)
+        return self._phase(present, _shares(x, present), 1.0, temperature, pressure).log_fugacity_coefficients
+
+    def _present(self, z):
+        """Indices of the gases present, their mixture and Wilson factors."""
+        present = tuple(np.flatnonzero(z > 0.0).tolist())
+        if present not in self._mixtures:
+            names = tuple(self.gases[i] for i in present)
+            self._mixtures[present] = build_mixture(names, self.allow_estimated)
+        return list(present), self._mixtures[present], np.ascontiguousarray(self._wilson[:, list(present)])
+
+    def _raw_sweep(self, z, pressures, temperatures):
+        order = np.argsort(-temperatures, kind="stable")
+        falling, paths = temperatures[order], np.ascontiguousarray(pressures[:, order])
+        raw = np.empty((z.shape[0], temperatures.size, kernel.OUTPUTS))
+        prepared = [self._present(row) for row in z]
+
+        def run(k):
+            present, mixture, factors = prepared[k]
+            kernel.sweep_blend(
+                mixture, factors, falling, paths[k], _shares(z[k], present), self.check_span, raw[k]
+            )
+
+        threads = min(self.threads, z.shape[0])
+        if threads < 2:
+            for k in range(z.shape[0]):
+                run(k)
+        else:
+            with ThreadPoolExecutor(threads) as pool:
+                list(pool.map(run, range(z.shape[0])))
+        back = np.empty_like(order)
+        back[order] = np.arange(order.size)
+        return raw[:, back]
+
+    def _in_units(self, raw, z, pressures, temperatures) -> Sweep:
+        constants = np.array([self._present(row)[1].gas_constant for row in z])[:, None]
+        h_ideal, s_ideal = ideal_gas(self._ideal, temperatures)
+        return Sweep(
+            enthalpy=raw[..., kernel.H] * constants * temperatures + z @ h_ideal.T,
+            entropy=raw[..., kernel.S] * constants + z @ s_ideal.T - _pressure_term(pressures),
+            molar_volume=raw[..., kernel.V] * constants * temperatures / pressures,
+            vapour_fraction=np.clip(raw[..., kernel.VAPOUR], 0.0, 1.0),
+            phase_count=raw[..., kernel.PHASES].astype(int),
+            liquid_count=raw[..., kernel.LIQUIDS].astype(int),
+            gibbs=raw[..., kernel.GIBBS],
+        )
+
+    def _phase(self, present, x, fraction, temperature, pressure) -> Phase:
+        mixture = self._mixtures[tuple(present)]
+        log_phi, out = np.empty(x.size), np.empty(kernel.OUTPUTS)
+        kernel.phase_values(mixture, temperature, pressure, x, log_phi, out)
+        h_ideal, s_ideal = ideal_gas(self._ideal, np.array([temperature]))
+        composition, coefficients = np.zeros(len(self.gases)), np.full(len(self.gases), np.nan)
+        composition[present], coefficients[present] = x, log_phi
+        r = mixture.gas_constant
+        return Phase(
+            kind=LIQUID if out[kernel.LIQUIDS] > 0.5 else VAPOUR,
+            fraction=float(fraction),
+            composition=composition,
+            enthalpy=float(out[kernel.H] * r * temperature + composition @ h_ideal[0]),
+            entropy=float(out[kernel.S] * r + composition @ s_ideal[0] - _pressure_term(pressure)),
+            molar_volume=float(out[kernel.V] * r * temperature / pressure),
+            log_fugacity_coefficients=coefficients,
+        )
+
+    def _refuse_failures(self, raw, z, pressures, temperatures, task):
+        failed = np.argwhere((raw[..., kernel.PHASES] == 0) | ~np.isfinite(raw[..., kernel.H]))
+        if failed.size:
+            k, j = failed[0]
+            self._fail(task, temperatures[k, j], pressures[k, j], z[k])
+
+    def _fail(self, task, temperature, pressure, z):
+        blend = ", ".join(f"{g} {f:.6g}" for g, f in zip(self.gases, z, strict=True) if f > 0.0)
+        raise ConvergenceError(
+            f"reference model: {task}", FLASH_HINT,
+            temperature_K=float(temperature), pressure_Pa=float(pressure), blend=blend,
+        )  # fmt: skip
+
+    def _checked_fractions(self, z):
+        z = np.ascontiguousarray(z, dtype=float)
+        if z.shape[-1] != len(self.gases):
+            raise InputError(f"mole fractions for {len(self.gases)} gases are needed, {z.shape[-1]} were given")
+        if not np.all(np.isfinite(z)) or np.any(z < 0.0):
+            raise InputError("mole fractions must be finite and not negative")
+        total = z.sum(axis=-1)
+        if np.any(np.abs(total - 1.0) > 1e-6):
+            raise InputError(f"mole fractions must sum to 1, not {total[np.argmax(np.abs(total - 1.0))]:.6g}")
+        return z
+
+    def _checked_temperatures(self, temperatures):
+        temperatures = np.asarray(temperatures, dtype=float)
+        low, high = self.temperature_span
+        inside = (temperatures >= low) & (temperatures <= high)
+        if not np.all(inside):
+            raise InputError(f"temperature {temperatures[~inside][0]:g} K is outside {low:g} to {high:g} K")
+        return temperatures
+
+
+def _checked_pressures(pressures):
+    inside = (pressures > 0.0) & (pressures <= HIGHEST_PRESSURE)
+    if not np.all(inside):
+        raise InputError(f"pressure {pressures[~inside][0]:g} Pa is outside 0 to {HIGHEST_PRESSURE / 1e5:g} bar")
+    return pressures
+
+
+def _shares(z, present):
+    """Normalised fractions of the gases present."""
+    shares = np.ascontiguousarray(z[present])
+    return shares / shares.sum()
+
+
+def _pressure_term(pressures):
+    return GAS_CONSTANT * np.log(pressures / REFERENCE_PRESSURE)
+
+
+def _wilson_factors(rows):
+    steepness = np.array([5.373 * (1.0 + row.acentric_factor) for row in rows])
+    pressures = np.array([row.critical_pressure for row in rows])
+    return np.array([np.log(pressures) + steepness, steepness * [row.critical_temperature for row in rows]])
+
+
+def _padded(rows):
+    table = np.zeros((len(rows), max(len(row) for row in rows)))
+    for line, row in zip(table, rows, strict=True):
+        line[: len(row)] = row
+    return table
+
+
+def _distinct_names(gases):
+    names = tuple(resolve_name(each) for each in gases)
+    if not names:
+        raise InputError("no gas given")
+    for name in names:
+        if names.count(name) > 1:
+            raise InputError(f"gas {name} is given twice")
+    return names
