@@ -30,7 +30,7 @@ CONTRACT_KEYS = {
 
 @pytest.fixture(autouse=True)
 def toy_model(monkeypatch):
-    monkeypatch.setattr(request, "chosen_model", lambda name, blend: IdealBlend(blend.gases))
+    monkeypatch.setattr(request, "chosen_model", lambda name, gases: IdealBlend(gases))
     monkeypatch.setattr("mixjt.studies.phases.HIGHEST_PRESSURE", 20e5)  # the toy knows no critical point
 
 

@@ -12,6 +12,7 @@ from mixjt.cli.cycle import cycle
 from mixjt.cli.gases import gases
 from mixjt.cli.phases import phases
 from mixjt.cli.pinch import pinch
+from mixjt.cli.search import search
 from mixjt.errors import MixjtError
 
 DONE, REFUSED, INTERRUPTED = 0, 2, 130
@@ -25,6 +26,7 @@ files in mixtures-demo/.
 Examples
   mixjt gases
   mixjt cycle mixtures-demo/receiver-120K.toml
+  mixjt search mixtures-demo/receiver-120K.toml --out run
   mixjt COMMAND --help
 """
 
@@ -58,7 +60,7 @@ def _options(
 
 
 _options.__doc__ = HELP
-for command in (gases, phases, cycle, pinch):
+for command in (gases, phases, cycle, pinch, search):
     app.command()(command)
 
 
@@ -80,7 +82,6 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         code = _run(arguments or ["--help"])
         sys.stdout.flush()
-        return code
     except MixjtError as error:
         return _refuse(str(error))
     except typer.BadParameter.__base__ as error:  # every usage error
@@ -89,14 +90,16 @@ def main(arguments: list[str] | None = None) -> int:
             f"{error.format_message()} (see {context.command_path if context else 'mixjt'} --help)"
         )
     except (KeyboardInterrupt, typer.Abort):
-        print("mixjt: interrupted", file=sys.stderr)
-        return INTERRUPTED
+        code = INTERRUPTED
     except BrokenPipeError:  # the reader of our output has gone, as in "mixjt gases | head"
         _drop_output()
         return DONE
     except OSError as error:
         _drop_output()
         return _refuse(f"the system refused: {error.strerror or error}")
+    if code == INTERRUPTED:
+        print("mixjt: interrupted", file=sys.stderr)
+    return code
 
 
 def _run(arguments: list[str]) -> int:

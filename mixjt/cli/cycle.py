@@ -44,24 +44,9 @@ def cycle(
 
 def _write(out: Path, solved) -> None:
     """Tables, plots and summary.json."""
-    from mixjt.files import records
-    from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.plots.property import circuit_figure, difference_figure
-    from mixjt.plots.recuperator import pinch_figure
-    from mixjt.plots.save import save_figure
-    from mixjt.studies.phases import circuit_isobars, saturation_boundary
+    from mixjt.cli.circuit_files import write_circuit
+    from mixjt.files.output import output_directory, write_json
 
-    result = solved.result
-    boundary = saturation_boundary(solved.model, result.composition, 0.5 * result.suction_pressure)
-    lines = [
-        (line.pressure, line.temperatures, line.enthalpy) for line in circuit_isobars(solved.model, result)
-    ]
     with output_directory(out) as scratch:
         write_json(scratch / "summary.json", solved.record)
-        write_table(scratch / "state_points.csv", records.state_point_table(result))
-        write_table(scratch / "exergy.csv", records.exergy_table(result))
-        write_table(scratch / "pinch.csv", records.pinch_table(result.pinch))
-        write_table(scratch / "enthalpy_difference.csv", records.difference_table(result.difference))
-        save_figure(circuit_figure(result, boundary, lines), scratch / "circuit")
-        save_figure(pinch_figure(result), scratch / "pinch")
-        save_figure(difference_figure(result), scratch / "enthalpy_difference")
+        write_circuit(scratch, solved.result, solved.model)

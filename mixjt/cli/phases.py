@@ -33,7 +33,7 @@ def phases(
 
     case = read_case(case_file)
     mixed = chosen_blend(case, blend)
-    properties = chosen_model(model, mixed)
+    properties = chosen_model(model, mixed.gases)
     low, high = span_isobars(properties, mixed.composition, case.circuit)
     record = phase_record(case, mixed, properties.name, low, high)
     if out:

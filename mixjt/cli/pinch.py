@@ -55,16 +55,9 @@ def _record(solved) -> dict:
 
 def _write(out: Path, solved) -> None:
     """Both curves as tables and plots, and summary.json."""
-    from mixjt.files import records
-    from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.plots.property import difference_figure
-    from mixjt.plots.recuperator import pinch_figure
-    from mixjt.plots.save import save_figure
+    from mixjt.cli.circuit_files import write_recuperator
+    from mixjt.files.output import output_directory, write_json
 
-    result = solved.result
     with output_directory(out) as scratch:
         write_json(scratch / "summary.json", _record(solved))
-        write_table(scratch / "pinch.csv", records.pinch_table(result.pinch))
-        write_table(scratch / "enthalpy_difference.csv", records.difference_table(result.difference))
-        save_figure(pinch_figure(result), scratch / "pinch")
-        save_figure(difference_figure(result), scratch / "enthalpy_difference")
+        write_recuperator(scratch, solved.result)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from mixjt.blend import Blend
@@ -11,6 +12,7 @@ from mixjt.errors import InputError
 from mixjt.files.case import Case, blend_from_text, read_case
 from mixjt.files.records import case_record
 from mixjt.properties.records import PropertyModel
+from mixjt.studies.search.request import SearchRequest
 
 
 @dataclass(frozen=True)
@@ -28,7 +30,7 @@ def solved_circuit(case_file, blend_text: str | None, model_name: str) -> Solved
     """Read a case and solve its circuit for the chosen blend."""
     case = read_case(case_file)
     blend = chosen_blend(case, blend_text)
-    model = chosen_model(model_name, blend)
+    model = chosen_model(model_name, blend.gases)
     result = solve_throttle_circuit(model, blend.composition, case.circuit)
     return Solved(case, blend, model, result, case_record(case, result))
 
@@ -41,10 +43,19 @@ def chosen_blend(case: Case, text: str | None) -> Blend:
     return blend.without_absent()
 
 
-def chosen_model(name: str, blend: Blend) -> PropertyModel:
-    """The property model of that name for the gases of a blend."""
+def search_request(case: Case) -> SearchRequest:
+    """What the case asks the search for."""
+    if case.search is None:
+        raise InputError(
+            f"{case.file} has no [[bottle]]: list the gases you can buy, each under its own [[bottle]]"
+        )
+    return case.search
+
+
+def chosen_model(name: str, gases: Sequence[str]) -> PropertyModel:
+    """The property model of that name for a list of gases."""
     from mixjt.cli.compiling import announce_compilation
     from mixjt.properties.models import load_model
 
     announce_compilation()
-    return load_model(name, blend.gases)
+    return load_model(name, gases)

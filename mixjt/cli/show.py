@@ -20,8 +20,8 @@ def number(value, form: str = "") -> str:
     """A number in a format, by default with four significant digits; a dash where there is none."""
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         return "-"
-    if isinstance(value, str):
-        return value
+    if isinstance(value, (str, int)):
+        return str(value)
     value = float(value)
     if form:
         return format(value, form)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.files.case import Case
 from mixjt.files.output import Table
@@ -22,7 +24,7 @@ def circuit_record(result: CircuitResult) -> dict:
     """A circuit's figures, each key ending in its unit; None where there is no such quantity."""
     return {
         "model": result.model,
-        "blend": dict(zip(result.gases, result.composition, strict=True)),
+        "blend": {gas: x for gas, x in zip(result.gases, result.composition, strict=True) if x > 0.0},
         "cooling_power_W": result.cooling_power,
         "cooling_capacity_J_per_mol": result.cooling_capacity,
         "min_enthalpy_difference_J_per_mol": result.difference.minimum,
@@ -40,6 +42,7 @@ def circuit_record(result: CircuitResult) -> dict:
         "pinch_temperature_K": result.pinch.pinch_temperature,
         "smallest_approach_K": result.pinch.smallest_approach,
         "recuperator_conductance_W_per_K": result.pinch.conductance * result.molar_flow,
+        "cooling_per_conductance_K": _cooling_per_conductance(result),
         "dew_point_low_K": result.dew_point_low,
         "bubble_point_low_K": result.bubble_point_low,
         "dew_point_high_K": result.dew_point_high,
@@ -66,6 +69,12 @@ def case_record(case: Case, result: CircuitResult) -> dict:
     record["state_points"] = state_point_table(result).records()
     record["exergy"] = exergy_table(result).records()
     return record
+
+
+def _cooling_per_conductance(result: CircuitResult) -> float | None:
+    """None where the streams touch, so that the recuperator would have to be infinitely large."""
+    conductance = result.pinch.conductance
+    return result.cooling_capacity / conductance if math.isfinite(conductance) else None
 
 
 def _load_warnings(result: CircuitResult, load: float | None) -> list[str]:

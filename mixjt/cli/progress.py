@@ -1,0 +1,37 @@
+"""A progress bar on stderr, so that stdout keeps nothing but results."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+UNITS = {"cooling power": "W", "cop": "W/W", "cooling per conductance": "K"}
+
+
+@contextmanager
+def search_progress(objective: str) -> Iterator[Callable | None]:
+    """A function for the search to report stage, steps done, steps in all and the best value so far.
+
+    None where stderr is not a terminal.
+    """
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (
+        TextColumn("{task.description:<12}"),
+        BarColumn(),
+        TimeElapsedColumn(),
+        TextColumn("{task.fields[best]}"),
+    )
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("starting", total=None, best="")
+
+        def report(stage: str, done: int, total: int, best: float | None) -> None:
+            text = "" if best is None else f"best {objective} {best:.4g} {UNITS[objective]}"
+            bar.update(task, description=stage, completed=done, total=total, best=text)
+
+        yield report

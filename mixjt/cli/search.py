@@ -1,0 +1,75 @@
+"""The command `mixjt search`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from mixjt.cli.options import CaseFile, JsonOutput, ModelName, OutDirectory
+
+INTERRUPTED = 130
+
+
+def search(
+    case_file: CaseFile,
+    out: OutDirectory = None,
+    json: JsonOutput = False,
+    model: ModelName = "fast",
+) -> int:
+    """Find the best blends of what you can buy.
+
+    Looks for the blends of the case's bottles that make its objective greatest within the limits of the
+    machine, and shows what each further bottle buys. The same seed gives the same answer. Ctrl-C ends the
+    search early and keeps what was found.
+
+    \b
+    Example
+      mixjt search mixtures-demo/receiver-120K.toml --out run
+    """
+    from mixjt.cli.progress import search_progress
+    from mixjt.cli.request import chosen_model, search_request
+    from mixjt.cli.show import print_json
+    from mixjt.files.case import read_case
+    from mixjt.files.search_records import search_record
+    from mixjt.studies.search.run import search as find_blends
+
+    case = read_case(case_file)
+    request = search_request(case)
+    properties = chosen_model(model, request.gases)
+    with search_progress(request.objective) as report:
+        found = find_blends(properties, request, report)
+    record = {"model": properties.name} | search_record(case, found)
+    if out and found.candidates:
+        _write(out, record, found, properties)
+    if json:
+        print_json(record)
+    else:
+        _print(case, found, properties.name)
+    return INTERRUPTED if found.interrupted else 0
+
+
+def _print(case, found, model: str) -> None:
+    from mixjt.cli import search_view as view
+
+    view.print_heading(case, found, model)
+    if not found.candidates:
+        print("Interrupted before a blend was found.")
+        return
+    view.print_candidates(found)
+    view.print_counts(found)
+    view.print_closing(case, found)
+
+
+def _write(out: Path, record: dict, found, properties) -> None:
+    """Candidates as tables and overview plot, the best one in full, and summary.json."""
+    from mixjt.cli.circuit_files import write_circuit
+    from mixjt.files.output import output_directory, write_json, write_table
+    from mixjt.files.search_records import best_by_count_table, candidate_table
+    from mixjt.plots.save import save_figure
+    from mixjt.plots.search import search_figure
+
+    with output_directory(out) as scratch:
+        write_json(scratch / "summary.json", record)
+        write_table(scratch / "candidates.csv", candidate_table(found))
+        write_table(scratch / "best_by_count.csv", best_by_count_table(found))
+        save_figure(search_figure(found.candidates, found.best_by_count, found.objective), scratch / "search")
+        write_circuit(scratch, found.candidates[0], properties)

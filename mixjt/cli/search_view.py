@@ -1,0 +1,91 @@
+"""What a blend search found, as people read it on the terminal."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from mixjt.blend import Blend
+from mixjt.cli.circuit_view import print_circuit_closing
+from mixjt.cli.progress import UNITS
+from mixjt.cli.show import print_notes, print_table
+from mixjt.cycles.records import CircuitResult
+from mixjt.files.case import Case
+from mixjt.files.search_records import blend_option
+from mixjt.studies.search.result import SearchResult, objective_value
+
+FIGURES = (
+    "cooling|W|.2f", "COP|W/W|.4f", "UA|W/K|.1f", "suction|bar abs|.3f", "discharge|bar abs|.3f",
+    "superheat|K|.1f", "outlet|K|.1f",
+)  # fmt: skip
+SHORT = {"cooling power": "cooling power", "cop": "COP", "cooling per conductance": "cooling per UA"}
+
+
+def print_heading(case: Case, found: SearchResult, model: str) -> None:
+    """Title, aim, effort and property model."""
+    print(case.title or case.file)
+    load = "" if case.load is None else f", load {case.load:.4g} W"
+    print(f"  aim        greatest {found.objective} at {case.circuit.cold_temperature:.5g} K{load}")
+    print(f"  effort     {found.evaluations} blends in {found.seconds:.1f} s, seed {case.search.seed}")
+    print(f"  model      {model}\n")
+
+
+def print_candidates(found: SearchResult) -> None:
+    """The best blends, best first."""
+    rows = [
+        (rank, *_figures(result), _amounts_text(amounts))
+        for rank, (result, amounts) in enumerate(zip(found.candidates, found.amounts, strict=True), start=1)
+    ]
+    print_table("Best blends", ("|", *FIGURES, "bottles|mole %"), rows)
+
+
+def print_counts(found: SearchResult) -> None:
+    """What each further bottle buys."""
+    rows, before = [], None
+    for count, result in sorted(found.best_by_count.items()):
+        value = objective_value(found.objective, result)
+        gain = None if before is None else 100.0 * (value / before - 1.0)
+        rows.append((count, value, gain, _amounts_text(found.amounts_by_count[count])))
+        before = value
+    value_column = f"{SHORT[found.objective]}|{UNITS[found.objective]}"
+    print_table(
+        "What each further bottle buys",
+        ("bottles|at most", value_column, "gain|%|.1f", "bottles|mole %"),
+        rows,
+    )
+
+
+def print_closing(case: Case, found: SearchResult) -> None:
+    """How to look closer, messages, and warnings and cautions about the best blend."""
+    best = found.candidates[0]
+    option = blend_option(found.amounts[0])
+    print(f'To see the best blend in full:\n  mixjt cycle {case.file} --blend "{option}"')
+    if not _has_case_pressures(best, case):
+        low, high = best.suction_pressure / 1e5, best.discharge_pressure / 1e5
+        print(f"  with suction_pressure and discharge_pressure set to {low:.4g} bar and {high:.4g} bar")
+    print_notes("Search", found.messages)
+    print_circuit_closing(best.warnings, Blend(best.gases, tuple(best.composition)), best)
+
+
+def _has_case_pressures(result: CircuitResult, case: Case) -> bool:
+    found = (result.suction_pressure, result.discharge_pressure)
+    stated = (case.circuit.suction_pressure, case.circuit.discharge_pressure)
+    return all(math.isclose(a, b, rel_tol=1e-6) for a, b in zip(found, stated, strict=True))
+
+
+def _figures(result: CircuitResult) -> tuple:
+    return (
+        result.cooling_power,
+        result.cop,
+        result.pinch.conductance * result.molar_flow,
+        result.suction_pressure / 1e5,
+        result.discharge_pressure / 1e5,
+        result.suction_superheat,
+        result.discharge_temperature,
+    )
+
+
+def _amounts_text(amounts: Mapping[str, float]) -> str:
+    """For instance "methane 38, camping gas 24", the largest first."""
+    ordered = sorted(((x, name) for name, x in amounts.items() if x > 0.0), key=lambda item: -item[0])
+    return ", ".join(f"{name} {100.0 * x:.3g}" for x, name in ordered)

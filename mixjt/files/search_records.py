@@ -1,0 +1,90 @@
+"""What a blend search found, as a record for JSON and as tables for CSV."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from mixjt.cycles.records import CircuitResult
+from mixjt.files.case import Case
+from mixjt.files.output import Table
+from mixjt.files.records import circuit_record
+from mixjt.studies.search.result import SearchResult
+
+
+def search_record(case: Case, found: SearchResult) -> dict:
+    """Candidates, best first, and the best blend for each number of bottles."""
+    candidates = zip(found.candidates, found.amounts, strict=True)
+    counts = sorted(found.best_by_count)
+    return {
+        "title": case.title,
+        "case": case.file,
+        "objective": found.objective,
+        "load_W": case.load,
+        "candidates": [candidate_record(result, amounts) for result, amounts in candidates],
+        "best_by_count": {
+            str(count): candidate_record(found.best_by_count[count], found.amounts_by_count[count])
+            for count in counts
+        },
+        "evaluations": found.evaluations,
+        "seconds_s": found.seconds,
+        "interrupted": found.interrupted,
+        "messages": list(found.messages),
+    }
+
+
+def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dict:
+    """A circuit's figures and the mole fraction of each bottle used."""
+    return circuit_record(result) | {"bottles": {name: x for name, x in amounts.items() if x > 0.0}}
+
+
+def candidate_table(found: SearchResult) -> Table:
+    """One row a candidate, best first."""
+    records = [candidate_record(*pair) for pair in zip(found.candidates, found.amounts, strict=True)]
+    return _table("rank", enumerate(records, start=1))
+
+
+def best_by_count_table(found: SearchResult) -> Table:
+    """One row a number of bottles: the best blend with at most that many."""
+    rows = [
+        (count, candidate_record(result, found.amounts_by_count[count]))
+        for count, result in sorted(found.best_by_count.items())
+    ]
+    return _table("number_of_bottles", rows)
+
+
+def blend_option(amounts: Mapping[str, float], digits: int = 4) -> str:
+    """Amounts as text for --blend, rounded so that they still add up to 1."""
+    rounded = {name: round(x, digits) for name, x in amounts.items() if x > 0.0}
+    largest = max(rounded, key=rounded.get)
+    rest = sum(x for name, x in rounded.items() if name != largest)
+    rounded[largest] = round(1.0 - rest, digits)
+    return ", ".join(f"{name}={x:.{digits}g}" for name, x in rounded.items() if x > 0.0)
+
+
+def _table(first: str, rows: Iterable[tuple[int, dict]]) -> Table:
+    """Plain figures in columns, then a column for each gas and each bottle that any row uses."""
+    rows = list(rows)
+    records = [record for _, record in rows]
+    figures = [key for key in (records[0] if records else ()) if key not in ("blend", "bottles", "warnings")]
+    gases = dict.fromkeys(gas for record in records for gas in record["blend"])
+    bottles = dict.fromkeys(name for record in records for name in record["bottles"])
+    columns = (
+        first,
+        *figures,
+        *(f"mole_fraction_{gas}" for gas in gases),
+        *(f"bottle_fraction_{name.replace(' ', '_')}" for name in bottles),
+        "warnings",
+    )
+    return Table(
+        columns,
+        tuple(
+            (
+                count,
+                *(record[key] for key in figures),
+                *(record["blend"].get(gas, 0.0) for gas in gases),
+                *(record["bottles"].get(name, 0.0) for name in bottles),
+                "; ".join(record["warnings"]),
+            )
+            for count, record in rows
+        ),
+    )
