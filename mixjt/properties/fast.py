@@ -55,15 +55,18 @@ class FastModel:
         self.temperature_span = (LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE)
         self._eos = np.array([parameters.delta1, parameters.delta2])
 
-    def sweep(self, z, pressures, temperatures) -> Sweep:
-        """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m)."""
+    def sweep(self, z, pressures, temperatures, strict: bool = True) -> Sweep:
+        """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m).
+
+        A state that could not be solved raises, or is NaN with no phases where strict is False.
+        """
         z = self._checked_fractions(np.atleast_2d(z))
         temperatures = self._checked_temperatures(np.atleast_1d(temperatures))
         shape = (z.shape[0], temperatures.size)
         pressures = self._checked_pressures(np.broadcast_to(np.asarray(pressures, dtype=float), shape))
         raw = self._raw_sweep(z, pressures, temperatures)
         failed = np.argwhere(raw[..., kernel.PHASES] == 0)
-        if failed.size:
+        if failed.size and strict:
             k, j = failed[0]
             self._fail("flash along an isobar", temperatures[j], pressures[k, j], z[k])
         return self._in_units(raw, z, pressures, temperatures)
@@ -74,7 +77,7 @@ class FastModel:
         temperatures = self._checked_temperatures(np.array([temperature]))
         pressure = float(self._checked_pressures(np.array([pressure]))[0])
         tables = build_tables(self.parameters, temperatures)
-        X, beta, out = np.zeros((3, z.size)), np.zeros(3), np.empty(kernel.OUTPUTS)
+        X, beta, out = np.zeros((kernel.MAX_PHASES, z.size)), np.zeros(kernel.MAX_PHASES), np.empty(kernel.OUTPUTS)
         kernel.sweep_blend(
             tables, self._eos, temperatures, np.array([pressure]), z, self.check_span, out[None], X, beta
         )
@@ -116,7 +119,7 @@ class FastModel:
         z = self._checked_fractions(np.atleast_2d(z))
         pressures = self._checked_pressures(np.atleast_1d(np.asarray(pressures, dtype=float)))
         tables = build_tables(self.parameters, self._checked_temperatures(np.array([temperature])))
-        raw, X, beta = np.empty((1, pressures.size, kernel.OUTPUTS)), np.zeros((3, z.shape[1])), np.zeros(3)
+        raw, X, beta = np.empty((1, pressures.size, kernel.OUTPUTS)), np.zeros((kernel.MAX_PHASES, z.shape[1])), np.zeros(kernel.MAX_PHASES)
         one = np.array([float(temperature)])
         for k in range(pressures.size):
             kernel.sweep_blend(
@@ -139,7 +142,7 @@ class FastModel:
         raw = np.empty((z.shape[0], temperatures.size, kernel.OUTPUTS))
 
         def run(rows):
-            X, beta = np.zeros((3, z.shape[1])), np.zeros(3)
+            X, beta = np.zeros((kernel.MAX_PHASES, z.shape[1])), np.zeros(kernel.MAX_PHASES)
             for k in rows:
                 kernel.sweep_blend(
                     tables, self._eos, falling, paths[k], z[k], self.check_span, raw[k], X, beta
@@ -167,7 +170,7 @@ class FastModel:
             molar_volume=volume,
             vapour_fraction=np.clip(raw[..., kernel.VAPOUR], 0.0, 1.0),
             phase_count=raw[..., kernel.PHASES].astype(int),
-            liquid_count=raw[..., kernel.LIQUIDS].astype(int),
+            liquid_count=np.nan_to_num(raw[..., kernel.LIQUIDS]).astype(int),
             gibbs=raw[..., kernel.GIBBS] - pressures * shift / rt,
         )
 
@@ -190,7 +193,8 @@ class FastModel:
     def _inverted(self, z, target, pressure, quantity) -> State:
         """Solve quantity(T) = target along an isobar; quantity rises with T."""
         grid = np.linspace(LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE, 45)
-        values = getattr(self.sweep(z, pressure, grid), quantity)[0]
+        values = getattr(self.sweep(z, pressure, grid, strict=False), quantity)[0]
+        grid, values = grid[np.isfinite(values)], values[np.isfinite(values)]
         if not values[0] <= target <= values[-1]:
             raise UnreachableError(
                 f"no state between {grid[0]:g} and {grid[-1]:g} K has {quantity} {target:.6g} at "

@@ -87,8 +87,11 @@ class PropertyModel(Protocol):
     gases: tuple[str, ...]
     molar_masses: np.ndarray  # kg/mol, shape (c,)
 
-    def sweep(self, z: np.ndarray, pressures, temperatures: np.ndarray) -> Sweep:
-        """States of n blends at m temperatures; pressures broadcast to (n, m)."""
+    def sweep(self, z: np.ndarray, pressures, temperatures: np.ndarray, strict: bool = True) -> Sweep:
+        """States of n blends at m temperatures; pressures broadcast to (n, m).
+
+        A state that can't be solved raises ConvergenceError, or is NaN where strict is False.
+        """
 
     def state_tp(self, z: np.ndarray, temperature: float, pressure: float) -> State:
         """State at temperature and pressure."""

@@ -46,6 +46,31 @@ def cholesky_solve(M, rhs):
 
 
 @compiled
+def damped_cholesky_solve(M, rhs, kept, kept_rhs):
+    """Solve (M + damping I) x = rhs in place with the least damping that makes M positive definite.
+
+    A minimiser then still steps downhill where the function is not convex. Only the lower triangle of M
+    is read; kept and kept_rhs are scratch. False when no damping up to 1e3 helps.
+    """
+    n = rhs.size
+    for i in range(n):
+        kept_rhs[i] = rhs[i]
+        for j in range(i + 1):
+            kept[i, j] = M[i, j]
+    damping = 0.0
+    while not cholesky_solve(M, rhs):
+        damping = 1e-7 if damping == 0.0 else 10.0 * damping
+        if damping > 1e3:
+            return False
+        for i in range(n):
+            rhs[i] = kept_rhs[i]
+            for j in range(i + 1):
+                M[i, j] = kept[i, j]
+            M[i, i] += damping
+    return True
+
+
+@compiled
 def gauss_solve(M, rhs, n):
     """Solve the leading n x n system M x = rhs in place with row pivoting; False when singular."""
     for k in range(n):

@@ -1,20 +1,20 @@
-"""Equilibrium of up to three phases at given temperature and pressure.
+"""Equilibrium of several phases at given temperature and pressure.
 
 Sources: Michelsen, Computers chem. Engng 18 (1994) 545-550 (phase amounts from the convex function
-Q(beta) = sum beta_k - sum z_i ln E_i); Newton's method in u_ik = ln(n_ik / n_i,last), the analogue of
-the two-phase variables, so that traces of a gas do no harm.
+Q(beta) = sum beta_k - sum z_i ln E_i); Fluid Phase Equilibria 9 (1982) 21-40 (Newton's method on the
+Gibbs energy). Steps are taken in u_ik = ln n_ik, so that traces of a gas do no harm.
 """
 
 from __future__ import annotations
 
-from math import exp, log
+from math import exp, log, sqrt
 
 import numpy as np
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.cubic import log_phi, log_phi_derivatives
-from mixjt.properties.kernels.linear import gauss_solve
-from mixjt.properties.kernels.split import FAILED, MAX_STEPS, SMALLEST_PHASE, SOLVED, VANISHED
+from mixjt.properties.kernels.linear import damped_cholesky_solve, gauss_solve
+from mixjt.properties.kernels.split import FAILED, LARGEST_STEP, MAX_STEPS, SMALLEST_PHASE, SOLVED, VANISHED
 
 GRADIENT_TOLERANCE = 1e-10
 
@@ -116,34 +116,37 @@ def _normalise(x):
 
 @compiled
 def ratios_from_phases(X, beta, F, U):
-    """u_ik = ln(n_ik / n_i,last) from compositions and amounts."""
-    for k in range(F - 1):
+    """u_ik = ln n_ik from compositions and amounts; a constant per gas does not matter."""
+    for k in range(F):
         for i in range(X.shape[1]):
-            U[k, i] = log(beta[k] * X[k, i]) - log(beta[F - 1] * X[F - 1, i])
+            U[k, i] = log(beta[k] * X[k, i])
 
 
 @compiled
-def newton_phases(A, B, eos, z, U, X, beta, F, triple):
-    """Solve from U (overwritten); X and beta get the phases. Returns a status."""
-    N, S, aux, phi, M, J, rhs = triple
-    n = z.size
-    last = F - 1
-    for _ in range(MAX_STEPS):
+def _amounts(z, U, N, beta, F):
+    """Share z_i among the phases in proportion to exp(u_ik); beta gets the phase totals."""
+    for k in range(F):
+        beta[k] = 0.0
+    for i in range(z.size):
+        top = U[0, i]
+        for k in range(1, F):
+            top = max(top, U[k, i])
+        total = 0.0
         for k in range(F):
-            beta[k] = 0.0
-        for i in range(n):
-            top = 0.0
-            for k in range(last):
-                top = max(top, U[k, i])
-            total = exp(-top)
-            for k in range(last):
-                N[k, i] = exp(U[k, i] - top)
-                total += N[k, i]
-            N[last, i] = z[i] * exp(-top) / total
-            for k in range(last):
-                N[k, i] *= z[i] / total
-            for k in range(F):
-                beta[k] += N[k, i]
+            N[k, i] = exp(U[k, i] - top)
+            total += N[k, i]
+        for k in range(F):
+            N[k, i] *= z[i] / total
+            beta[k] += N[k, i]
+
+
+@compiled
+def newton_phases(A, B, eos, z, U, X, beta, F, buffers):
+    """Solve from U (overwritten); X and beta get the phases. Returns a status."""
+    N, S, aux, phi, M, home = buffers[:6]
+    n = z.size
+    for _ in range(MAX_STEPS):
+        _amounts(z, U, N, beta, F)
         for k in range(F):
             if not beta[k] > SMALLEST_PHASE:
                 return VANISHED
@@ -151,45 +154,84 @@ def newton_phases(A, B, eos, z, U, X, beta, F, triple):
                 X[k, i] = N[k, i] / beta[k]
             log_phi(A, B, eos, X[k], S[k], aux[k], phi[k])
         error = 0.0
-        for k in range(last):
-            shift = log(beta[last] / beta[k])
-            for i in range(n):
-                g = U[k, i] + shift + phi[k, i] - phi[last, i]
-                rhs[k * n + i] = -g
-                error = max(error, abs(g))
+        for i in range(n):
+            home[i] = 0
+            for k in range(F):
+                phi[k, i] += log(X[k, i])
+                if N[k, i] > N[home[i], i]:
+                    home[i] = k
+            for k in range(F):
+                error = max(error, abs(phi[k, i] - phi[home[i], i]))
         if error < GRADIENT_TOLERANCE:
             return VANISHED if _any_same(X, F) else SOLVED
         if not error < 1e3:
             return FAILED
-        _jacobian(A, B, eos, z, N, beta, S, aux, M, J, F)
-        if not gauss_solve(J, rhs, last * n):
-            return FAILED
-        largest = 0.0
-        for r in range(last * n):
-            largest = max(largest, abs(rhs[r]))
-        scale = 1.0 if largest < 4.0 else 4.0 / largest
-        for k in range(last):
+        for k in range(F):
+            log_phi_derivatives(A, B, eos, S[k], aux[k], M[k])
             for i in range(n):
-                U[k, i] += scale * rhs[k * n + i]
+                for j in range(n):
+                    M[k, i, j] = (M[k, i, j] - 1.0) / beta[k]
+                M[k, i, i] += 1.0 / N[k, i]
+        if not _newton_step(U, F, buffers):
+            return FAILED
     return FAILED
 
 
 @compiled
-def _jacobian(A, B, eos, z, N, beta, S, aux, M, J, F):
-    """d g_ik / d u_jl for g_ik = ln f_ik - ln f_i,last."""
-    n = z.size
-    last = F - 1
-    for k in range(F):
-        log_phi_derivatives(A, B, eos, S[k], aux[k], M[k])
-    for k in range(last):
-        for i in range(n):
-            for m in range(last):
-                for j in range(n):
-                    of_last = (M[last, i, j] - 1.0) / beta[last] * N[last, j] * N[m, j] / z[j]
-                    slope = N[k, j] * ((1.0 if k == m else 0.0) - N[m, j] / z[j])
-                    own = (M[k, i, j] - 1.0) / beta[k] * slope
-                    J[k * n + i, m * n + j] = own + of_last
-            J[k * n + i, k * n + i] += 1.0
+def _newton_step(U, F, buffers):
+    """Step of the Gibbs energy's minimisation in n_ik, k not the home phase of gas i.
+
+    The home phase, where gas i is most abundant, gives up what the others gain. M holds the Hessians of
+    the single phases, phi the logarithms of fugacities. False when no descent direction is found.
+    """
+    N, _, _, phi, M, home, J, kept, rhs, kept_rhs, scale = buffers
+    n = home.size
+    size = (F - 1) * n
+    for r in range(size):
+        i, k = _variable(r, n, home)
+        h = home[i]
+        scale[r] = sqrt(N[k, i] * N[h, i] / (N[k, i] + N[h, i])) + 1e-150
+        rhs[r] = -(phi[k, i] - phi[h, i]) * scale[r]
+    for r in range(size):
+        i, k = _variable(r, n, home)
+        for q in range(r + 1):
+            j, m = _variable(q, n, home)
+            value = 0.0
+            if k == m:
+                value += M[k, i, j]
+            elif home[j] == k:
+                value -= M[k, i, j]
+            if home[j] == home[i]:
+                value += M[home[i], i, j]
+            elif m == home[i]:
+                value -= M[home[i], i, j]
+            J[r, q] = value * scale[r] * scale[q]
+    if not damped_cholesky_solve(J[:size], rhs[:size], kept, kept_rhs):
+        return False
+    for i in range(n):
+        phi[0, i] = 0.0  # what leaves the home phase
+    largest = 0.0
+    for r in range(size):
+        i, k = _variable(r, n, home)
+        rhs[r] *= scale[r]
+        phi[0, i] += rhs[r]
+    for r in range(size):
+        i, k = _variable(r, n, home)
+        rhs[r] = rhs[r] / N[k, i] + phi[0, i] / N[home[i], i]
+        largest = max(largest, abs(rhs[r]))
+    damping = 1.0 if largest < LARGEST_STEP else LARGEST_STEP / largest
+    for r in range(size):
+        i, k = _variable(r, n, home)
+        U[k, i] += damping * rhs[r]
+    return True
+
+
+@compiled
+def _variable(r, n, home):
+    """Gas and phase of variable r."""
+    i = r % n
+    k = r // n
+    return i, k if k < home[i] else k + 1
 
 
 @compiled

@@ -13,18 +13,18 @@ import numpy as np
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.cubic import SLOTS, log_phi
-from mixjt.properties.kernels.multiphase import newton_phases, ratios_from_phases, substitute_phases
 from mixjt.properties.kernels.linear import copy_into
+from mixjt.properties.kernels.multiphase import newton_phases, ratios_from_phases, substitute_phases
 from mixjt.properties.kernels.split import SOLVED, VANISHED, newton_split, substitute_split
 from mixjt.properties.kernels.stability import UNSTABLE, least_distance
 
-MAX_PHASES = 3
+MAX_PHASES = 4
 NOT_SOLVED = -1
 
 
 @compiled
 def workspace(c):
-    """Scratch arrays for c gases: (trial buffers, pair buffers, triple buffers, others)."""
+    """Scratch arrays for c gases: (trial buffers, pair buffers, several-phase buffers, others)."""
     trial = (
         np.empty(c), np.empty(c), np.empty(SLOTS), np.empty(c), np.empty(c), np.empty(c), np.empty((c, c)),
     )
@@ -33,12 +33,14 @@ def workspace(c):
         np.empty(c), np.empty(c), np.empty((c, c)), np.empty((c, c)),
     )
     F = MAX_PHASES
-    triple = (
+    size = (F - 1) * c
+    several = (
         np.empty((F, c)), np.empty((F, c)), np.empty((F, SLOTS)), np.empty((F, c)), np.empty((F, c, c)),
-        np.empty(((F - 1) * c, (F - 1) * c)), np.empty((F - 1) * c),
+        np.empty(c, dtype=np.int64), np.empty((size, size)), np.empty((size, size)), np.empty(size),
+        np.empty(size), np.empty(size),
     )
     others = (np.empty(c), np.empty(c), np.empty(c), np.empty((F, c)), np.empty((F, c)), np.empty(F))
-    return trial, pair, triple, others
+    return trial, pair, several, others
 
 
 @compiled
@@ -149,6 +151,9 @@ def solve_set(A, B, eos, z, X, beta, U, F, E, work):
         ratios_from_phases(X, beta, F, U)
         status = newton_phases(A, B, eos, z, U, X, beta, F, work[2])
         if status == SOLVED:
+            if F == 2:  # the form in which two phases are followed
+                for i in range(z.size):
+                    U[0, i] -= U[1, i]
             return F
         smallest = _smallest(beta, F)
         _copy_phases(X, beta, kept_X, kept_beta)

@@ -12,12 +12,13 @@ from math import exp, log, sqrt
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.cubic import log_phi, log_phi_derivatives
-from mixjt.properties.kernels.linear import cholesky_solve
+from mixjt.properties.kernels.linear import damped_cholesky_solve
 
 SOLVED, VANISHED, FAILED = 0, 1, 2
 GRADIENT_TOLERANCE = 1e-10
 SMALLEST_PHASE = 1e-9
-MAX_STEPS = 20
+MAX_STEPS = 30
+LARGEST_STEP = 3.0  # in u
 
 
 @compiled
@@ -42,11 +43,11 @@ def amounts(z, u, v, l):
 @compiled
 def newton_split(A, B, eos, z, u, X, beta, pair):
     """Solve from u (overwritten). X (2, c) and beta (2,) get the phases. Returns a status."""
-    v, l, g, S1, S2, aux1, aux2, phi1, phi2, M1, M2 = pair
+    v, l, g, S1, S2, aux1, aux2, phi1, phi2 = pair[:9]
     n = z.size
     for _ in range(MAX_STEPS):
         V, L = amounts(z, u, v, l)
-        if V < SMALLEST_PHASE or L < SMALLEST_PHASE or V != V:
+        if not (V >= SMALLEST_PHASE and L >= SMALLEST_PHASE):
             return VANISHED
         for i in range(n):
             X[0, i] = v[i] / V
@@ -83,13 +84,13 @@ def _newton_step(A, B, eos, z, u, V, L, pair):
             M1[i, j] = value * phi1[i] * phi1[j]
         M1[i, i] += 1.0
         g[i] *= -phi1[i]
-    if not cholesky_solve(M1, g):
+    if not damped_cholesky_solve(M1, g, M2, phi2):
         return False
     largest = 0.0
     for i in range(n):
         g[i] /= phi1[i]
         largest = max(largest, abs(g[i]))
-    scale = 1.0 if largest < 4.0 else 4.0 / largest
+    scale = 1.0 if largest < LARGEST_STEP else LARGEST_STEP / largest
     for i in range(n):
         u[i] += scale * g[i]
     return True

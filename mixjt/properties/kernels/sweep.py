@@ -17,8 +17,10 @@ from mixjt.properties.kernels.cubic import (
     SLOTS,
     Z,
     log_phi,
+    mixture,
     residual_enthalpy,
     residual_gibbs,
+    solve_density,
 )
 from mixjt.properties.kernels.linear import copy_into
 from mixjt.properties.kernels.multiphase import newton_phases
@@ -120,28 +122,29 @@ def _copy_all(target, source):
     copy_into(target[2], source[2])
     for k in range(source[3].shape[0]):
         copy_into(target[3][k], source[3][k])
-        copy_into(target[5][k], source[5][k])
-    for k in range(source[4].shape[0]):
         copy_into(target[4][k], source[4][k])
+    for k in range(source[5].shape[0]):
+        copy_into(target[5][k], source[5][k])
 
 
 @compiled
 def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out, X_last, beta_last):
     """Fill out (m, OUTPUTS) for one blend along falling temperatures (m,) and pressures (m,).
 
-    The phases of the last point go to X_last (3, gases) and beta_last (3,). This is the only entry to
+    The phases of the last point go to X_last (MAX_PHASES, gases) and beta_last (MAX_PHASES,). This is the only entry to
     the flash, single points included, because each entry costs a compilation of everything below it.
     """
     index, z = present(z_all)
     c = index.size
     work = workspace(c)
     A, E, B, lnK = np.empty((c, c)), np.empty((c, c)), np.empty(c), np.empty(c)
-    X, beta, U = np.zeros((MAX_PHASES, c)), np.zeros(MAX_PHASES), np.zeros((MAX_PHASES - 1, c))
+    X, beta, U = np.zeros((MAX_PHASES, c)), np.zeros(MAX_PHASES), np.zeros((MAX_PHASES, c))
     history = (np.zeros(4), np.zeros((3, c)), np.zeros(1))
     now = (history[0], history[2], beta, X, U, history[1])
     saved = (np.zeros(4), np.zeros(1), np.zeros(MAX_PHASES), X.copy(), U.copy(), np.zeros((3, c)))
     count, saved_count = 0, 0
     checked = -1  # the last point whose stability was tested
+    expected = np.zeros(c)
     careful_until = 0  # up to here every point is tested
     roots = -1.0  # which density roots the two phases followed sit on
     j = 0
@@ -153,10 +156,12 @@ def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out, X_
         status = SOLVED if count == 1 else FAILED
         if count == 2:
             _predict(U[0], history)
+            copy_into(expected, U[0])
             status = newton_split(A, B, eos, z, U[0], X, beta, work[1])
-        elif count == 3:
+        elif count > 2:
             status = newton_phases(A, B, eos, z, U, X, beta, count, work[2])
-        jumped = status == SOLVED and count == 2 and _roots(work) != roots
+        jumped = status == SOLVED and count <= 2 and _roots(A, B, eos, z, count, work) != roots
+        jumped = jumped or (status == SOLVED and count == 2 and _far(U[0], expected))
         due = j <= careful_until or j == temperatures.size - 1 or jumped
         due = due or status != SOLVED or temperatures[max(checked, 0)] - t >= check_span
         if due:
@@ -184,9 +189,23 @@ def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out, X_
 
 
 @compiled
-def _roots(work):
-    """The pair of density roots that the last two-phase Newton iteration used, as one number."""
+def _roots(A, B, eos, z, count, work):
+    """Which density roots the phases followed now sit on, numbered as store_point does."""
+    if count == 1:
+        trial = work[0]
+        a, b = mixture(A, B, z, trial[1])
+        solve_density(a, b, eos[0], eos[1], trial[2])
+        return trial[2][ON_LIQUID_ROOT]
     return 2.0 * work[1][5][ON_LIQUID_ROOT] + work[1][6][ON_LIQUID_ROOT]
+
+
+@compiled
+def _far(u, expected):
+    """Whether Newton's method ended so far from the extrapolation that other phases may be meant."""
+    for i in range(u.size):
+        if abs(u[i] - expected[i]) > 0.5:
+            return True
+    return False
 
 
 @compiled
