@@ -72,6 +72,20 @@ def test_cycle_json_has_the_contract_keys_and_consistent_values(capsys):
     assert record["state_points"][-2]["temperature_K"] == record["throttle_outlet_K"]
 
 
+@pytest.mark.parametrize("command", ("cycle", "pinch"))
+def test_the_other_model_is_asked(capsys, monkeypatch, command):
+    asked = []
+
+    def model_of(name, gases):
+        asked.append(name)
+        return IdealBlend(gases)
+
+    monkeypatch.setattr(request, "chosen_model", model_of)
+    record = json.loads(stdout_of(capsys, command, CASE, "--json", "--blend", BLEND))
+    assert asked == ["fast", "reference"]
+    assert record["check_model"] == "ideal blend" and record["check_difference_fraction"] == 0.0
+
+
 def test_what_is_not_available_is_null(tmp_path, capsys):
     text = Path(CASE).read_text().replace('voltage = "230 V"', "").replace('load = "12 W"', "")
     (tmp_path / "case.toml").write_text(text)
@@ -166,7 +180,7 @@ def test_out_is_left_alone_when_a_plot_fails(tmp_path, capsys, monkeypatch):
     def fails(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("mixjt.plots.save.save_figure", fails)
+    monkeypatch.setattr("mixjt.cli.circuit_files.save_figure", fails)
     message = refusal(capsys, "cycle", CASE, "--blend", BLEND, "--out", str(tmp_path / "run"))
     assert "No space left" in message and list(tmp_path.iterdir()) == []
 
@@ -216,6 +230,6 @@ def test_an_interruption_gives_130_and_leaves_nothing(tmp_path, capsys, monkeypa
     def interrupted(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("mixjt.plots.save.save_figure", interrupted)
+    monkeypatch.setattr("mixjt.cli.circuit_files.save_figure", interrupted)
     assert main(["cycle", CASE, "--blend", BLEND, "--out", str(tmp_path / "run")]) == 130
     assert list(tmp_path.iterdir()) == []

@@ -9,6 +9,7 @@ from mixjt.cli.cautions import cautions
 from mixjt.cli.show import print_notes, print_quantities, print_table
 from mixjt.cycles.records import CircuitResult, PinchCurve
 from mixjt.files.case import Case
+from mixjt.studies.agreement import Agreement
 
 # Text, key of the record, unit shown, and how many of the record's units it holds.
 COOLING = (
@@ -46,15 +47,15 @@ STATE_COLUMNS = (
 )  # fmt: skip
 
 
-def print_heading(case: Case, blend: Blend, model: str) -> None:
-    """Title, blend, pressures and property model."""
+def print_heading(case: Case, blend: Blend, model: str, agreement: Agreement | None = None) -> None:
+    """Title, blend, pressures and property model, and what the other model says."""
     circuit = case.circuit
     low, high = circuit.suction_pressure / 1e5, circuit.discharge_pressure / 1e5
     print(case.title or case.file)
     print(f"  blend      {blend.text}")
     print(f"  pressures  {low:.4g} bar to {high:.4g} bar, absolute")
     print(f"  cold end   {circuit.cold_temperature:.5g} K, ambient {circuit.ambient_temperature:.5g} K")
-    print(f"  model      {model}\n")
+    print(f"  model      {model}" + (f"; {agreement.sentence}" if agreement else "") + "\n")
 
 
 def print_figures(title: str, figures, record: dict) -> None:

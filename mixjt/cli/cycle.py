@@ -34,7 +34,7 @@ def cycle(
     if json:
         print_json(solved.record)
         return
-    view.print_heading(solved.case, solved.blend, solved.result.model)
+    view.print_heading(solved.case, solved.blend, solved.result.model, solved.agreement)
     for title, figures in view.FIGURES.items():
         view.print_figures(title, figures, solved.record)
     view.print_states(solved.result)

@@ -35,7 +35,7 @@ def pinch(
     if json:
         print_json(_record(solved))
         return
-    view.print_heading(solved.case, solved.blend, solved.result.model)
+    view.print_heading(solved.case, solved.blend, solved.result.model, solved.agreement)
     for title in ("Recuperator", "Cooling"):
         view.print_figures(title, view.FIGURES[title], solved.record)
     view.print_pinch(solved.result.pinch, ROWS)

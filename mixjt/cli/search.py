@@ -26,7 +26,7 @@ def search(
       mixjt search mixtures-demo/receiver-120K.toml --out run
     """
     from mixjt.cli.progress import search_progress
-    from mixjt.cli.request import chosen_model, search_request
+    from mixjt.cli.request import candidate_checks, chosen_model, search_request
     from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
     from mixjt.files.search_records import search_record
@@ -37,29 +37,30 @@ def search(
     properties = chosen_model(model, request.gases)
     with search_progress(request.objective) as report:
         found = find_blends(properties, request, report)
-    record = {"model": properties.name} | search_record(case, found)
+    checks = candidate_checks(properties, found, case.circuit)
+    record = {"model": properties.name} | search_record(case, found, checks)
     if out and found.candidates:
-        _write(out, record, found, properties)
+        _write(out, record, found, checks, properties)
     if json:
         print_json(record)
     else:
-        _print(case, found, properties.name)
+        _print(case, found, checks, properties.name)
     return INTERRUPTED if found.interrupted else 0
 
 
-def _print(case, found, model: str) -> None:
+def _print(case, found, checks, model: str) -> None:
     from mixjt.cli import search_view as view
 
     view.print_heading(case, found, model)
     if not found.candidates:
         print("Interrupted before a blend was found.")
         return
-    view.print_candidates(found)
+    view.print_candidates(found, checks)
     view.print_counts(found)
-    view.print_closing(case, found)
+    view.print_closing(case, found, checks)
 
 
-def _write(out: Path, record: dict, found, properties) -> None:
+def _write(out: Path, record: dict, found, checks, properties) -> None:
     """Candidates as tables and overview plot, the best one in full, and summary.json."""
     from mixjt.cli.circuit_files import write_circuit
     from mixjt.files.output import output_directory, write_json, write_table
@@ -69,7 +70,7 @@ def _write(out: Path, record: dict, found, properties) -> None:
 
     with output_directory(out) as scratch:
         write_json(scratch / "summary.json", record)
-        write_table(scratch / "candidates.csv", candidate_table(found))
+        write_table(scratch / "candidates.csv", candidate_table(found, checks))
         write_table(scratch / "best_by_count.csv", best_by_count_table(found))
         save_figure(search_figure(found.candidates, found.best_by_count, found.objective), scratch / "search")
         write_circuit(scratch, found.candidates[0], properties)

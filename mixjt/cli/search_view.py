@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from mixjt.blend import Blend
 from mixjt.cli.circuit_view import print_circuit_closing
@@ -12,6 +12,7 @@ from mixjt.cli.show import print_notes, print_table
 from mixjt.cycles.records import CircuitResult
 from mixjt.files.case import Case
 from mixjt.files.search_records import blend_option
+from mixjt.studies.agreement import Agreement
 from mixjt.studies.search.result import SearchResult, objective_value
 
 FIGURES = (
@@ -30,13 +31,16 @@ def print_heading(case: Case, found: SearchResult, model: str) -> None:
     print(f"  model      {model}\n")
 
 
-def print_candidates(found: SearchResult) -> None:
-    """The best blends, best first."""
+def print_candidates(found: SearchResult, checks: Sequence[Agreement]) -> None:
+    """The best blends, best first, and how far the other property model is from each."""
+    candidates = zip(found.candidates, found.amounts, checks, strict=True)
     rows = [
-        (rank, *_figures(result), _amounts_text(amounts))
-        for rank, (result, amounts) in enumerate(zip(found.candidates, found.amounts, strict=True), start=1)
+        (rank, *_figures(result), _percent(check.difference), _amounts_text(amounts))
+        for rank, (result, amounts, check) in enumerate(candidates, start=1)
     ]
-    print_table("Best blends", ("|", *FIGURES, "bottles|mole %"), rows)
+    other = checks[0].other
+    title = f"Best blends, and by how much the {other} model's cooling differs"
+    print_table(title, ("", *FIGURES, f"{other}|%|+.1f", "bottles|mole %"), rows)
 
 
 def print_counts(found: SearchResult) -> None:
@@ -55,7 +59,7 @@ def print_counts(found: SearchResult) -> None:
     )
 
 
-def print_closing(case: Case, found: SearchResult) -> None:
+def print_closing(case: Case, found: SearchResult, checks: Sequence[Agreement]) -> None:
     """How to look closer, messages, and warnings and cautions about the best blend."""
     best = found.candidates[0]
     option = blend_option(found.amounts[0])
@@ -64,7 +68,9 @@ def print_closing(case: Case, found: SearchResult) -> None:
         low, high = best.suction_pressure / 1e5, best.discharge_pressure / 1e5
         print(f"  with suction_pressure and discharge_pressure set to {low:.4g} bar and {high:.4g} bar")
     print_notes("Search", found.messages)
-    print_circuit_closing(best.warnings, Blend(best.gases, tuple(best.composition)), best)
+    print_circuit_closing(
+        (*best.warnings, *checks[0].warnings), Blend(best.gases, tuple(best.composition)), best
+    )
 
 
 def _has_case_pressures(result: CircuitResult, case: Case) -> bool:
@@ -83,6 +89,10 @@ def _figures(result: CircuitResult) -> tuple:
         result.suction_superheat,
         result.discharge_temperature,
     )
+
+
+def _percent(fraction: float | None) -> float | None:
+    return None if fraction is None else 100.0 * fraction
 
 
 def _amounts_text(amounts: Mapping[str, float]) -> str:

@@ -7,6 +7,7 @@ import math
 from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.files.case import Case
 from mixjt.files.output import Table
+from mixjt.studies.agreement import Agreement
 
 STATE_COLUMNS = (
     "place",
@@ -69,6 +70,11 @@ def case_record(case: Case, result: CircuitResult) -> dict:
     record["state_points"] = state_point_table(result).records()
     record["exergy"] = exergy_table(result).records()
     return record
+
+
+def agreement_record(agreement: Agreement) -> dict:
+    """What another property model says about the cooling, as a fraction of the result's own."""
+    return {"check_model": agreement.other, "check_difference_fraction": agreement.difference}
 
 
 def _cooling_per_conductance(result: CircuitResult) -> float | None:

@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from mixjt.cycles.records import CircuitResult
 from mixjt.files.case import Case
 from mixjt.files.output import Table
-from mixjt.files.records import circuit_record
+from mixjt.files.records import agreement_record, circuit_record
+from mixjt.studies.agreement import Agreement
 from mixjt.studies.search.result import SearchResult
 
 
-def search_record(case: Case, found: SearchResult) -> dict:
-    """Candidates, best first, and the best blend for each number of bottles."""
-    candidates = zip(found.candidates, found.amounts, strict=True)
+def search_record(case: Case, found: SearchResult, checks: Sequence[Agreement]) -> dict:
+    """Candidates, best first, with the check of each by another model, and the best for each number."""
+    candidates = zip(found.candidates, found.amounts, checks, strict=True)
     counts = sorted(found.best_by_count)
     return {
         "title": case.title,
         "case": case.file,
         "objective": found.objective,
         "load_W": case.load,
-        "candidates": [candidate_record(result, amounts) for result, amounts in candidates],
+        "candidates": [checked_record(*candidate) for candidate in candidates],
         "best_by_count": {
             str(count): candidate_record(found.best_by_count[count], found.amounts_by_count[count])
             for count in counts
@@ -37,10 +38,17 @@ def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dic
     return circuit_record(result) | {"bottles": {name: x for name, x in amounts.items() if x > 0.0}}
 
 
-def candidate_table(found: SearchResult) -> Table:
+def checked_record(result: CircuitResult, amounts: Mapping[str, float], check: Agreement) -> dict:
+    """A candidate's figures with what another property model says."""
+    record = candidate_record(result, amounts) | agreement_record(check)
+    record["warnings"] += check.warnings
+    return record
+
+
+def candidate_table(found: SearchResult, checks: Sequence[Agreement]) -> Table:
     """One row a candidate, best first."""
-    records = [candidate_record(*pair) for pair in zip(found.candidates, found.amounts, strict=True)]
-    return _table("rank", enumerate(records, start=1))
+    candidates = zip(found.candidates, found.amounts, checks, strict=True)
+    return _table("rank", enumerate((checked_record(*candidate) for candidate in candidates), start=1))
 
 
 def best_by_count_table(found: SearchResult) -> Table:

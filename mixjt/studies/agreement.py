@@ -1,0 +1,75 @@
+"""How far two property models are apart on the cooling of a blend.
+
+Both models find the greatest cooling on the same grid of temperatures, so that what the grid misses
+drops out of the comparison.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.records import CircuitResult
+from mixjt.cycles.throttle import greatest_cooling
+from mixjt.errors import MixjtError
+from mixjt.properties.records import PropertyModel
+
+BAND = 0.10  # relative; our choice, about twice what a good cubic misses in the median
+POINTS = 96
+
+
+@dataclass(frozen=True)
+class Agreement:
+    """The cooling capacity by another model, relative to the result's own: 0.02 is 2 % more.
+
+    difference is None where the other model has no answer, obstacle says why.
+    """
+
+    other: str
+    difference: float | None
+    obstacle: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """What the other model says, in words."""
+        if self.difference is None:
+            return f"the {self.other} model could not check this: {self.obstacle}"
+        direction = "more" if self.difference >= 0.0 else "less"
+        return f"the {self.other} model finds {100.0 * abs(self.difference):.2g} % {direction} cooling"
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """A warning where the models are too far apart to be trusted, or the check failed."""
+        if self.difference is None:
+            return (self.sentence,)
+        if abs(self.difference) > BAND:
+            band = f"{100.0 * BAND:.0f} %"
+            return (
+                f"{self.sentence}, beyond the {band} that models usually agree within: trust neither far",
+            )
+        return ()
+
+
+def agreements(
+    model: PropertyModel,
+    other: PropertyModel,
+    results: Sequence[CircuitResult],
+    circuits: Sequence[ThrottleCircuit],
+) -> tuple[Agreement, ...]:
+    """Compare results, one to one with the circuits they solve, between two models of the same gases."""
+    return tuple(_agreement(model, other, *pair) for pair in zip(results, circuits, strict=True))
+
+
+def _agreement(model, other, result: CircuitResult, circuit: ThrottleCircuit) -> Agreement:
+    try:
+        own, its = (
+            float(greatest_cooling(each, result.composition, circuit, POINTS).capacity[0])
+            for each in (model, other)
+        )
+    except MixjtError as error:
+        return Agreement(other.name, None, str(error))
+    if not (math.isfinite(own) and math.isfinite(its) and own > 0.0):
+        return Agreement(other.name, None, "it has no answer for this blend")
+    return Agreement(other.name, its / own - 1.0)
