@@ -16,6 +16,7 @@ from mixjt.properties.kernels.linear import damped_cholesky_solve
 
 SOLVED, VANISHED, FAILED = 0, 1, 2
 GRADIENT_TOLERANCE = 1e-10
+LAST_STEP_ERROR = 3e-6  # Newton's method converges quadratically
 SMALLEST_PHASE = 1e-9
 MAX_STEPS = 30
 LARGEST_STEP = 3.0  # in u
@@ -65,7 +66,21 @@ def newton_split(A, B, eos, z, u, X, beta, pair):
             return VANISHED if _same(X) else SOLVED
         if not error < 1e3 or not _newton_step(A, B, eos, z, u, V, L, pair):
             return FAILED
+        if error < LAST_STEP_ERROR:
+            return _accept(z, u, X, beta, v, l)
     return FAILED
+
+
+@compiled
+def _accept(z, u, X, beta, v, l):
+    """Phases at u after a step from so small an error that its square is below the tolerance."""
+    beta[0], beta[1] = amounts(z, u, v, l)
+    if not (beta[0] >= SMALLEST_PHASE and beta[1] >= SMALLEST_PHASE):
+        return VANISHED
+    for i in range(z.size):
+        X[0, i] = v[i] / beta[0]
+        X[1, i] = l[i] / beta[1]
+    return VANISHED if _same(X) else SOLVED
 
 
 @compiled

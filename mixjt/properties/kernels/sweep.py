@@ -28,6 +28,7 @@ from mixjt.properties.kernels.point import MAX_PHASES, verified_point, workspace
 from mixjt.properties.kernels.split import FAILED, SOLVED, newton_split
 
 CHECK_SPAN = 12.0  # K
+HELD = 4  # points from which the next is extrapolated
 H, S, V, VAPOUR, PHASES, LIQUIDS, GIBBS, OUTPUTS = range(8)
 
 
@@ -86,32 +87,31 @@ def store_point(tables, j, p, index, A, B, eos, z, X, beta, count, work, E, out)
 
 @compiled
 def _predict(u, history):
-    """Quadratic (or lower) extrapolation of u to temperature history T[0] from the points held."""
+    """Extrapolate u to temperature history T[0] by the polynomial through the points held (Lagrange)."""
     temperatures, values, held = history
     n_held = int(held[0])
-    t = temperatures[0]
-    t1, t2, t3 = temperatures[1], temperatures[2], temperatures[3]
+    if n_held == 0:
+        return
     for i in range(u.size):
-        if n_held >= 3:
-            w1 = (t - t2) * (t - t3) / ((t1 - t2) * (t1 - t3))
-            w2 = (t - t1) * (t - t3) / ((t2 - t1) * (t2 - t3))
-            w3 = (t - t1) * (t - t2) / ((t3 - t1) * (t3 - t2))
-            u[i] = w1 * values[0, i] + w2 * values[1, i] + w3 * values[2, i]
-        elif n_held == 2:
-            u[i] = values[0, i] + (values[0, i] - values[1, i]) * (t - t1) / (t1 - t2)
-        elif n_held == 1:
-            u[i] = values[0, i]
+        u[i] = 0.0
+    for k in range(1, n_held + 1):
+        weight = 1.0
+        for m in range(1, n_held + 1):
+            if m != k:
+                weight *= (temperatures[0] - temperatures[m]) / (temperatures[k] - temperatures[m])
+        for i in range(u.size):
+            u[i] += weight * values[k - 1, i]
 
 
 @compiled
 def _remember(history, t, u, afresh):
     temperatures, values, held = history
-    for k in range(2, 0, -1):
+    for k in range(HELD - 1, 0, -1):
         temperatures[k + 1] = temperatures[k]
         copy_into(values[k], values[k - 1])
     temperatures[1] = t
     copy_into(values[0], u)
-    held[0] = 1.0 if afresh else min(3.0, held[0] + 1.0)
+    held[0] = 1.0 if afresh else min(float(HELD), held[0] + 1.0)
 
 
 @compiled
@@ -139,9 +139,11 @@ def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out, X_
     work = workspace(c)
     A, E, B, lnK = np.empty((c, c)), np.empty((c, c)), np.empty(c), np.empty(c)
     X, beta, U = np.zeros((MAX_PHASES, c)), np.zeros(MAX_PHASES), np.zeros((MAX_PHASES, c))
-    history = (np.zeros(4), np.zeros((3, c)), np.zeros(1))
+    history = (np.zeros(HELD + 1), np.zeros((HELD, c)), np.zeros(1))
     now = (history[0], history[2], beta, X, U, history[1])
-    saved = (np.zeros(4), np.zeros(1), np.zeros(MAX_PHASES), X.copy(), U.copy(), np.zeros((3, c)))
+    saved = (
+        np.zeros(HELD + 1), np.zeros(1), np.zeros(MAX_PHASES), X.copy(), U.copy(), np.zeros((HELD, c))
+    )
     count, saved_count = 0, 0
     checked = -1  # the last point whose stability was tested
     expected = np.zeros(c)
