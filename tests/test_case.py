@@ -158,6 +158,7 @@ def test_every_key_has_a_range_or_choice_and_a_help():
         ("[cold_end]", '[[bottle]]\ngas = "R-728"\n[cold_end]', "there is another bottle of nitrogen"),
         ("[[bottle]]", '[search]\nobjective = "cold"\n[[bottle]]', 'is not one of "cooling power", "cop"'),
         ("[[bottle]]", f"{RANGE}\n[[bottle]]", "is not above the highest suction pressure, 17 bar"),
+        ('gas = "nitrogen"', 'gas = ""', "[[bottle]] number 1 gas: unknown gas"),
         ("[[bottle]]", "[search]\nseed = -1\n[[bottle]]", "must be at least 0"),
         ("[ambient]", "[ambient", "is not valid TOML: "),
         ("[ambient]", "[ambient]\ntemperature = 1", "is not valid TOML: "),

@@ -182,8 +182,8 @@ def _bottle(values: dict, place: Place) -> Bottle:
         raise InputError(f"{place.at()}: give either gas, or name and composition")
     if values["least"] > values["most"]:
         raise InputError(f"{place.at('least')}: {values['least']:g} is above most = {values['most']:g}")
-    with _located(place.at("gas" if gas else "composition")):
-        if gas:
+    with _located(place.at("composition" if gas is None else "gas")):
+        if gas is not None:
             ingredient = pure_ingredient(gas)
         else:
             ingredient = Ingredient(name, tuple(composition), tuple(composition.values()))

@@ -1,0 +1,55 @@
+"""What the phases study makes of the states it is given."""
+
+import numpy as np
+import pytest
+from toy_model import IdealBlend
+
+from mixjt.errors import ConvergenceError
+from mixjt.studies.phases import Isobar, isobars, saturation_boundary
+
+GASES, COMPOSITION = ("nitrogen", "methane", "propane"), [0.3, 0.3, 0.4]
+
+
+def isobar(phases, liquids, bubble=90.0, dew=250.0):
+    temperatures = 100.0 + 10.0 * np.arange(len(phases))
+    nothing = np.zeros(len(phases))
+    return Isobar(1e5, temperatures, nothing, nothing, np.array(phases), np.array(liquids), bubble, dew)
+
+
+def test_spans_of_two_liquids():
+    assert isobar([2, 3, 2, 1, 2], [2, 2, 1, 1, 2]).two_liquids == ((100.0, 110.0), (140.0, 140.0))
+    assert isobar([2, 1], [1, 0]).two_liquids == ()
+
+
+def test_phase_texts():
+    texts = isobar([1, 1, 2, 2, 3], [0, 1, 1, 2, 2]).phase_texts
+    assert texts == ("vapour", "liquid", "vapour + liquid", "liquid + liquid", "vapour + liquid + liquid")
+
+
+def test_glide_needs_both_points():
+    assert isobar([1], [0]).glide == pytest.approx(160.0)
+    assert isobar([1], [0], bubble=None).glide is None
+
+
+def test_states_change_at_the_saturation_points():
+    (line,) = isobars(IdealBlend(GASES), COMPOSITION, [5e5], np.arange(80.0, 300.0, 5.0))
+    inside = (line.temperatures > line.bubble_point) & (line.temperatures < line.dew_point)
+    assert np.array_equal(line.phase_count == 2, inside)
+    assert np.array_equal(line.vapour_fraction == 1.0, line.temperatures > line.dew_point)
+
+
+def test_boundary_has_nan_where_the_model_does_not_converge(monkeypatch):
+    class Failing(IdealBlend):
+        def dew_temperature(self, z, pressure):
+            if pressure > 5e5:
+                raise ConvergenceError("dew point")
+            return super().dew_temperature(z, pressure)
+
+    monkeypatch.setattr("mixjt.studies.phases.HIGHEST_PRESSURE", 10e5)
+    boundary = saturation_boundary(Failing(GASES), np.array(COMPOSITION), 1e5, points=5)
+    assert boundary.pressures[0] == pytest.approx(1e5) and boundary.pressures[-1] == pytest.approx(10e5)
+    beyond = boundary.pressures > 5e5
+    assert np.array_equal(np.isnan(boundary.dew_temperatures), beyond)
+    assert np.array_equal(np.isnan(boundary.dew_enthalpies), beyond)
+    assert np.all(np.isfinite(boundary.bubble_enthalpies))
+    assert np.all(np.diff(boundary.bubble_temperatures) > 0.0)
