@@ -162,7 +162,7 @@ def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out, X_
             status = newton_split(A, B, eos, z, U[0], X, beta, work[1])
         elif count > 2:
             status = newton_phases(A, B, eos, z, U, X, beta, count, work[2])
-        jumped = status == SOLVED and count <= 2 and _roots(A, B, eos, z, count, work) != roots
+        jumped = status == SOLVED and count > 0 and _roots(A, B, eos, z, count, work) != roots
         jumped = jumped or (status == SOLVED and count == 2 and _far(U[0], expected))
         due = j <= careful_until or j == temperatures.size - 1 or jumped
         due = due or status != SOLVED or temperatures[max(checked, 0)] - t >= check_span
@@ -198,7 +198,12 @@ def _roots(A, B, eos, z, count, work):
         a, b = mixture(A, B, z, trial[1])
         solve_density(a, b, eos[0], eos[1], trial[2])
         return trial[2][ON_LIQUID_ROOT]
-    return 2.0 * work[1][5][ON_LIQUID_ROOT] + work[1][6][ON_LIQUID_ROOT]
+    if count == 2:
+        return 2.0 * work[1][5][ON_LIQUID_ROOT] + work[1][6][ON_LIQUID_ROOT]
+    pattern = 0.0
+    for k in range(count):
+        pattern = 2.0 * pattern + work[2][2][k, ON_LIQUID_ROOT]
+    return pattern
 
 
 @compiled
