@@ -1,0 +1,1 @@
+"""Studies: many circuits at once, searched or compared."""

@@ -1,0 +1,1 @@
+"""Search for the best blends; see `mixjt.studies.search.run.search`."""

@@ -1,0 +1,241 @@
+"""Local search by sequential linear programming in the smooth max-min form.
+
+Cooling is q = min over temperatures of the enthalpy difference, which has ridges in the blend where the
+pinch jumps from one temperature to another. With t for q the ridges become constraints,
+
+    maximise ln t + gain    subject to    difference(T_k) >= t for every T_k, margins >= 0,
+
+smooth in the blend. Each step linearises differences, gain and margins around the place reached and
+solves the linear programme within a trust region; missed margins enter with a penalty. The programmes
+of all climbs are put side by side into one.
+
+Source: Fletcher & Sainz de la Maza, Mathematical Programming 43 (1989) 235-256 (from memory), for trust
+regions around linear programmes with an exact penalty.
+"""
+
+from __future__ import annotations
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.studies.search.evaluate import Grid
+from mixjt.studies.search.grids import close_grid
+from mixjt.studies.search.landscape import Landscape, Place, View
+from mixjt.studies.search.pinches import levels
+from mixjt.studies.search.programme import build_programme, solve_side_by_side
+
+STEP = 1e-4  # of a fraction and of a logarithm of pressure, for finite differences
+LARGEST_RADIUS, SMALLEST_RADIUS = 0.5, 1e-4
+TRACE = 1e-6
+ACCEPTED, GOOD, POOR = 0.05, 0.7, 0.25  # share of the promised gain
+
+
+@dataclass(frozen=True)
+class Slopes:
+    """Linear model around a place; the v variables are the bottles present, then the free pressures.
+
+    level (m,) [J/mol] is what must stay above the cooling (see `mixjt.studies.search.pinches`);
+    difference (m, v), gain (v,) and margins (k, v) are derivatives at fixed cooling; gain_cooling and
+    margins_cooling (k,) those for cooling [mol/J].
+    """
+
+    bottles: np.ndarray
+    free: np.ndarray
+    level: np.ndarray
+    difference: np.ndarray
+    gain: np.ndarray
+    margins: np.ndarray
+    gain_cooling: float
+    margins_cooling: np.ndarray
+
+    @property
+    def finite(self) -> bool:
+        """Whether the property model had an answer everywhere."""
+        return all(np.all(np.isfinite(part)) for part in (self.difference, self.gain, self.margins, self.gain_cooling))
+
+
+@dataclass
+class Climb:
+    """One local search: where it stands and how far its linear model is trusted.
+
+    close is COARSE or FINE (see `mixjt.studies.search.grids`) for grids that follow the place, 0 for the
+    grid it starts with throughout.
+    """
+
+    place: Place
+    grid: Grid
+    close: int = 0
+    view: View | None = None
+    slopes: Slopes | None = None
+    radius: float = 0.15
+    finished: bool = False
+
+    @property
+    def merit(self) -> float:
+        """Of the place reached."""
+        return -np.inf if self.view is None else float(self.view.merit[0])
+
+
+@dataclass
+class _Move:
+    """Where a climb may go next, what its linear model promises there, and what is there."""
+
+    climb: Climb
+    place: Place
+    promised: float
+    grid: Grid
+    view: View | None = None
+
+    @property
+    def kept(self) -> float:
+        """Share of the promise that is kept."""
+        return float(self.view.merit[0] - self.climb.merit) / self.promised
+
+
+def advance(landscape: Landscape, climbs: list[Climb], rounds: int, tolerance: float) -> None:
+    """Take all climbs some rounds further, or until their linear models promise less than tolerance."""
+    for _ in range(rounds):
+        active = [climb for climb in climbs if not climb.finished]
+        if not active:
+            return
+        stale = [climb for climb in active if climb.slopes is None]
+        _linearise(landscape, stale)
+        active = [climb for climb in active if not climb.finished]
+        if active:
+            _step(landscape, active, tolerance)
+
+
+def _linearise(landscape: Landscape, climbs: list[Climb]) -> None:
+    """Give climbs a linear model, new ones with close grids first a grid that fits where they stand."""
+    unknown = [climb for climb in climbs if climb.close and climb.view is None]
+    _look(landscape, unknown)
+    for climb in unknown:
+        climb.finished = not np.isfinite(climb.merit)
+        if not climb.finished:
+            climb.grid = _grid_for(landscape, climb, climb.view)
+    climbs = [climb for climb in climbs if not climb.finished]
+    _mapped(lambda group: _linearise_group(landscape, group), _sharing_a_grid(climbs))
+
+
+def _linearise_group(landscape: Landscape, climbs: list[Climb]) -> None:
+    """Finite differences around all places, with the cooling of each held at that of the place itself."""
+    free = np.flatnonzero(np.diff(landscape.request.pressure_ranges, axis=1)[:, 0] > 0.0)
+    places = [_perturbed(climb.place, free) for climb in climbs]
+    sizes = np.array([len(some) for some in places])
+    first = np.cumsum(sizes) - sizes
+    samples = landscape.sample(climbs[0].grid, *_rows([place for some in places for place in some]))
+    cooling = samples.cooling[first]
+    held = landscape.evaluator.judge(samples, np.repeat(cooling, sizes))
+    views = landscape.seen(samples.part(first), held.part(first))
+    more = np.maximum(STEP * np.abs(cooling), 1e-3)
+    cooled = landscape.evaluator.judge(views.samples, cooling + more)
+    for number, climb in enumerate(climbs):
+        rows = slice(first[number] + 1, first[number] + sizes[number])
+        base = first[number]
+        climb.view = views.part(slice(number, number + 1))
+        level, change = levels(climb.grid.recuperator, samples.difference[base : rows.stop])
+        slopes = Slopes(
+            bottles=np.array(climb.place.present),
+            free=free,
+            level=level,
+            difference=change.T / STEP,
+            gain=(held.log_gain[rows] - held.log_gain[base]) / STEP,
+            margins=(held.margins[rows] - held.margins[base]).T / STEP,
+            gain_cooling=float((cooled.log_gain[number] - held.log_gain[base]) / more[number]),
+            margins_cooling=(cooled.margins[number] - held.margins[base]) / more[number],
+        )
+        climb.slopes = slopes if np.isfinite(climb.merit) and slopes.finite else None
+        climb.finished = climb.slopes is None
+
+
+def _perturbed(place: Place, free: np.ndarray) -> list[Place]:
+    """The place itself, then each bottle's fraction raised, then each free pressure."""
+    places = [place]
+    for bottle in place.present:
+        amounts = place.amounts.copy()
+        amounts[bottle] += STEP
+        places.append(Place(amounts / amounts.sum(), place.log_pressures))
+    for pressure in free:
+        raised = place.log_pressures.copy()
+        raised[pressure] += STEP
+        places.append(Place(place.amounts, raised))
+    return places
+
+
+def _rows(places: list[Place]) -> tuple[np.ndarray, np.ndarray]:
+    return np.array([place.amounts for place in places]), np.array([place.log_pressures for place in places])
+
+
+def _sharing_a_grid(items: list) -> list[list]:
+    groups: dict[int, list] = {}
+    for item in items:
+        groups.setdefault(id(item.grid), []).append(item)
+    return list(groups.values())
+
+
+def _mapped(function, items: list) -> list:
+    """Results in the order of the items, computed on all processors."""
+    if len(items) < 2:
+        return [function(item) for item in items]
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        return list(pool.map(function, items))
+
+
+def _step(landscape: Landscape, climbs: list[Climb], tolerance: float) -> None:
+    """Solve the programmes, try where they lead, and move where the merit rises about as promised."""
+    programmes = [
+        build_programme(landscape, climb.place, climb.view, climb.slopes, climb.radius) for climb in climbs
+    ]
+    moves = []
+    for climb, programme, answer in zip(climbs, programmes, solve_side_by_side(programmes)):
+        promised = -np.inf if answer is None else programme.promised(answer)
+        if promised < tolerance:
+            climb.finished = True
+        else:
+            moves.append(_Move(climb, _moved(climb, answer), promised, climb.grid))
+    _look(landscape, moves)
+    closer = [move for move in moves if move.climb.close and move.kept > ACCEPTED]
+    for move in closer:  # the old grid may have lost sight of a pinch
+        move.grid = _grid_for(landscape, move.climb, move.view)
+    _look(landscape, closer)
+    for move in moves:
+        _accept_or_shrink(move)
+
+
+def _grid_for(landscape: Landscape, climb: Climb, view: View) -> Grid:
+    return close_grid(landscape.request, view.samples, view.judgement, climb.close)
+
+
+def _look(landscape: Landscape, moves: list[_Move]) -> None:
+    """Evaluate where moves lead, on their grids; those that share one are evaluated together."""
+
+    def seen(group: list[_Move]) -> None:
+        views = landscape.view(group[0].grid, *_rows([move.place for move in group]))
+        for row, move in enumerate(group):
+            move.view = views.part(slice(row, row + 1))
+
+    _mapped(seen, _sharing_a_grid(moves))
+
+
+def _moved(climb: Climb, answer: np.ndarray) -> Place:
+    """Where a programme's answer leads."""
+    bottles, free = climb.slopes.bottles, climb.slopes.free
+    amounts, log_pressures = climb.place.amounts.copy(), climb.place.log_pressures.copy()
+    amounts[bottles] += answer[: bottles.size]
+    amounts[amounts < TRACE] = 0.0  # only where no smallest fraction is asked for
+    log_pressures[free] += answer[bottles.size : bottles.size + free.size]
+    return Place(amounts / amounts.sum(), log_pressures)
+
+
+def _accept_or_shrink(move: _Move) -> None:
+    climb = move.climb
+    if move.kept >= GOOD:
+        climb.radius = min(2.0 * climb.radius, LARGEST_RADIUS)
+    elif not move.kept >= POOR:
+        climb.radius *= 0.4
+    if move.kept > ACCEPTED:
+        climb.place, climb.view, climb.grid, climb.slopes = move.place, move.view, move.grid, None
+    climb.finished = climb.radius < SMALLEST_RADIUS

@@ -1,0 +1,236 @@
+"""Circuits of many blends at once: cooling, what one mole of cooling is worth, and constraint margins.
+
+All quantities come from two sweeps along the recuperator and one each along the suction and discharge
+isobars, at temperatures common to all blends. Cooling is the least enthalpy difference on the grid (see
+`mixjt.cycles.pinch`); suction state, isentropic end state and discharge state are interpolated.
+
+The cooling q enters everything else as an argument: gain and margins are smooth in the blend at fixed q,
+while q itself, a minimum over temperatures, is not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.components.compressor import volumetric_efficiency
+from mixjt.components.recuperator import Side, log_mean_difference
+from mixjt.errors import ConvergenceError
+from mixjt.properties.records import PropertyModel
+from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
+from mixjt.studies.search.request import COOLING_POWER, COP, SearchRequest
+
+LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
+HIGHEST_TEMPERATURE = 590.0  # K, of the discharge grid; property models end near 600 K
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Temperatures to evaluate at [K], ascending, and the recuperator's pressure profiles.
+
+    recuperator holds high-side temperatures; suction and discharge run along the compressor's two
+    isobars.
+    """
+
+    recuperator: np.ndarray
+    suction: np.ndarray
+    discharge: np.ndarray
+    high: Side
+    low: Side
+
+
+@dataclass(frozen=True)
+class Trials:
+    """Blends to evaluate: mole fractions z (n, c), suction and discharge pressures (n,) [Pa]."""
+
+    z: np.ndarray
+    suction: np.ndarray
+    discharge: np.ndarray
+
+    def part(self, rows) -> Trials:
+        """Some of the blends."""
+        return Trials(self.z[rows], self.suction[rows], self.discharge[rows])
+
+
+@dataclass(frozen=True)
+class Isobar:
+    """Enthalpy, entropy, logarithm of molar volume and liquid fraction, each (n, m)."""
+
+    enthalpy: np.ndarray
+    entropy: np.ndarray
+    log_volume: np.ndarray
+    liquid: np.ndarray
+
+    def part(self, rows) -> Isobar:
+        """Some of the blends."""
+        return Isobar(self.enthalpy[rows], self.entropy[rows], self.log_volume[rows], self.liquid[rows])
+
+
+@dataclass(frozen=True)
+class Samples:
+    """What the sweeps gave; high, low and difference are enthalpies (n, m) along the recuperator."""
+
+    trials: Trials
+    grid: Grid
+    high: np.ndarray
+    low: np.ndarray
+    difference: np.ndarray
+    suction: Isobar
+    discharge: Isobar
+
+    @property
+    def cooling(self) -> np.ndarray:
+        """Least difference of each blend (n,) [J/mol]; NaN where the model has no answer."""
+        return self.difference.min(axis=1)
+
+    def part(self, rows) -> Samples:
+        """Some of the blends."""
+        return Samples(
+            self.trials.part(rows),
+            self.grid,
+            self.high[rows],
+            self.low[rows],
+            self.difference[rows],
+            self.suction.part(rows),
+            self.discharge.part(rows),
+        )
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """log_gain (n,): logarithm of what the objective gains per J/mol of cooling. margins (n, k).
+
+    suction_temperature and dew_temperature [K] have shape (n,).
+    """
+
+    log_gain: np.ndarray
+    margins: np.ndarray
+    suction_temperature: np.ndarray
+    dew_temperature: np.ndarray
+
+    def part(self, rows) -> Judgement:
+        """Some of the blends."""
+        return Judgement(
+            self.log_gain[rows], self.margins[rows], self.suction_temperature[rows], self.dew_temperature[rows]
+        )
+
+
+class Evaluator:
+    """Evaluates blends for one request; names, units and steps describe the constraints' margins."""
+
+    def __init__(self, model: PropertyModel, request: SearchRequest):
+        self.model, self.request, self.circuit = model, request, request.circuit
+        own = [("suction superheat", "K", 1.0), ("discharge temperature", "K", 1.0)]
+        self.bounded_ratio = bool(np.any(np.diff(request.pressure_ranges, axis=1) > 0.0))
+        if self.bounded_ratio:
+            own.append(("pressure ratio", "of its logarithm", 0.01))
+        own += [(item.name, item.unit, item.step) for item in request.constraints]
+        self.names, self.units, steps = zip(*own)
+        self.steps = np.array(steps)
+        self.evaluations = 0  # blends swept so far
+
+    def sample(self, grid: Grid, trials: Trials) -> Samples:
+        """Sweep all blends; a blend the model gives up on is NaN and spoils no other."""
+        self.evaluations += len(trials.z)
+        high = self._sweep(trials, _pressures(grid.high, grid.recuperator, trials.discharge,
+                                              self.circuit.discharge_pressure), grid.recuperator)
+        cold = grid.recuperator - self.circuit.recuperator_approach
+        low = self._sweep(trials, _pressures(grid.low, cold, trials.suction,
+                                             self.circuit.suction_pressure), cold)
+        suction = self._sweep(trials, trials.suction[:, None], grid.suction)
+        discharge = self._sweep(trials, trials.discharge[:, None], grid.discharge)
+        difference = low.enthalpy - high.enthalpy
+        difference = np.where(np.isnan(difference).any(axis=1)[:, None], np.nan, difference)
+        return Samples(trials, grid, high.enthalpy, low.enthalpy, difference, suction, discharge)
+
+    def judge(self, samples: Samples, cooling: np.ndarray) -> Judgement:
+        """Gain and margins of blends that cool by so much (n,) [J/mol]."""
+        trials, grid = samples.trials, samples.grid
+        cooling = np.maximum(cooling, LEAST_COOLING)
+        enthalpy = samples.high[:, -1] + cooling  # of the compressor inlet
+        index, weights = stencil(samples.suction.enthalpy, enthalpy, _first_dry(samples.suction))
+        inlet = interpolated(grid.suction, index, weights)
+        entropy = interpolated(samples.suction.entropy, index, weights)
+        log_volume = interpolated(samples.suction.log_volume, index, weights)
+        work, outlet, flow = self._compression(samples, enthalpy, entropy, log_volume)
+        dew = dew_temperatures(grid.suction, samples.suction.liquid)
+        margins = [inlet - dew - self.request.suction_superheat, self.request.discharge_limit - outlet]
+        ratio = trials.discharge / trials.suction
+        if self.bounded_ratio:
+            margins.append(np.log(self.circuit.compressor.largest_pressure_ratio / ratio))
+        margins += [
+            item.margins(self.model, trials.z, trials.suction, trials.discharge)
+            for item in self.request.constraints
+        ]
+        gain = self._log_gain(samples, cooling, inlet, work, flow)
+        return Judgement(gain, np.stack(margins, axis=1), inlet, dew)
+
+    def _compression(self, samples: Samples, enthalpy, entropy, log_volume):
+        """Electrical work [J/mol], outlet temperature [K] and molar flow [mol/s], each (n,).
+
+        The formulas are those of `mixjt.components.compressor.compress`.
+        """
+        compressor, isobar = self.circuit.compressor, samples.discharge
+        first = _first_dry(isobar)
+        index, weights = stencil(isobar.entropy, entropy, first)
+        isentropic = interpolated(isobar.enthalpy, index, weights)
+        rise = log_volume - interpolated(isobar.log_volume, index, weights)
+        work = (isentropic - enthalpy) / (compressor.isentropic_efficiency * compressor.motor_efficiency)
+        work = np.maximum(work, 1.0)
+        index, weights = stencil(
+            isobar.enthalpy, enthalpy + work * (1.0 - compressor.shell_fraction), first
+        )
+        outlet = interpolated(samples.grid.discharge, index, weights)
+        ratio = samples.trials.discharge / samples.trials.suction
+        exponent = np.log(ratio) / np.maximum(rise, 1e-3)
+        filling = np.maximum(volumetric_efficiency(compressor.clearance, ratio, exponent), 1e-6)
+        return work, outlet, filling * compressor.swept_flow * np.exp(-log_volume)
+
+    def _log_gain(self, samples: Samples, cooling, inlet, work, flow) -> np.ndarray:
+        if self.request.objective == COOLING_POWER:
+            return np.log(flow)
+        if self.request.objective == COP:
+            return -np.log(work)
+        return -np.log(self._conductance(samples, cooling, inlet))
+
+    def _conductance(self, samples: Samples, cooling, inlet) -> np.ndarray:
+        """UA over molar flow (n,) [J/(mol K)] at heats given by the high side's grid points."""
+        hot = samples.grid.recuperator
+        cold = np.empty_like(samples.high)
+        known = hot - self.circuit.recuperator_approach
+        for row, wanted in enumerate(samples.high + cooling[:, None]):
+            cold[row] = np.interp(wanted, samples.low[row], known)
+        cold[:, -1] = np.minimum(inlet, known[-1])
+        apart = np.maximum(hot - cold, 0.5 * self.circuit.recuperator_approach)
+        heat = np.maximum(np.diff(samples.high, axis=1), 0.0)
+        return np.sum(heat / log_mean_difference(apart[:, :-1], apart[:, 1:]), axis=1)
+
+    def _sweep(self, trials: Trials, pressures, temperatures) -> Isobar:
+        try:
+            sweep = self.model.sweep(trials.z, pressures, temperatures)
+        except ConvergenceError:
+            return self._divided(trials, pressures, temperatures)
+        liquid = np.where(sweep.liquid_count > 0, 1.0 - sweep.vapour_fraction, 0.0)
+        return Isobar(sweep.enthalpy, sweep.entropy, np.log(sweep.molar_volume), liquid)
+
+    def _divided(self, trials: Trials, pressures, temperatures) -> Isobar:
+        count = len(trials.z)
+        if count == 1:
+            missing = np.full((1, len(temperatures)), np.nan)
+            return Isobar(missing, missing, missing, missing)
+        rows = (slice(0, count // 2), slice(count // 2, count))
+        parts = [self._sweep(trials.part(some), pressures[some], temperatures) for some in rows]
+        return Isobar(*(np.vstack(pair) for pair in zip(*(vars(part).values() for part in parts))))
+
+
+def _pressures(side: Side, temperatures, pressures, stated: float) -> np.ndarray:
+    """A side's pressure profile, shifted to each blend's own pressure, shape (n, m)."""
+    return side.pressure(temperatures)[None, :] + (pressures - stated)[:, None]
+
+
+def _first_dry(isobar: Isobar) -> np.ndarray:
+    """First column from which on a row holds no liquid."""
+    wet = isobar.liquid > 0.0
+    last = wet.shape[1] - 1 - np.argmax(wet[:, ::-1], axis=1)
+    return np.where(wet.any(axis=1), last + 1, 0)

@@ -1,0 +1,161 @@
+"""Last part of the search: the best finds polished on fine grids, then solved as whole circuits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mixjt.cycles import records
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.records import CircuitResult
+from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.studies.search.archive import Archive, Find
+from mixjt.studies.search.climb import Climb, advance
+from mixjt.studies.search.explore import Report, offer_climb
+from mixjt.studies.search.grids import FINE, common_grid
+from mixjt.studies.search.landscape import Landscape, Place
+from mixjt.studies.search.result import objective_value
+
+POLISHED_PER_COUNT = 2
+STEPS = 15
+TOLERANCE = 1e-5  # of the merit, promised by the linear model
+RADIUS = 0.04
+CORRECTIONS = 3  # times a blend is polished again because the full solution misses a constraint
+MARGIN_TOLERANCE = 1e-6  # steps
+QUICK_SOLUTIONS = 3
+
+
+@dataclass(frozen=True)
+class Finished:
+    """A blend solved in full; amounts by bottle."""
+
+    place: Place
+    result: CircuitResult
+    value: float
+    amounts: dict[str, float]
+
+
+def chosen_for_polish(landscape: Landscape, found: Archive) -> list[Find]:
+    """The best finds of each number of bottles and the best of all."""
+    request = landscape.request
+    chosen = [find for count in request.counts for find in found.best(count, POLISHED_PER_COUNT)]
+    chosen += [find for find in found.best(most=request.shortlist) if find not in chosen]
+    return chosen
+
+
+def polish(landscape: Landscape, finds: list[Find], polished: Archive, report: Report) -> None:
+    """Climb from finds on grids of their own; results go to the archive."""
+    climbs = _fine_climbs(landscape, finds)
+    for step in range(STEPS):
+        advance(landscape, climbs, 1, TOLERANCE)
+        for climb in climbs:
+            if climb.view is not None:
+                offer_climb(polished, climb)
+        report("polishing", step + 1, STEPS)
+        if all(climb.finished for climb in climbs):
+            return
+
+
+def _fine_climbs(landscape: Landscape, finds: list[Find]) -> list[Climb]:
+    grid = common_grid(landscape.request, FINE)
+    return [Climb(find.place, grid, close=FINE, radius=RADIUS) for find in finds]
+
+
+def solve_all(
+    landscape: Landscape, finds: list[Find], quick: bool, report: Report
+) -> tuple[list[Finished], list[str], bool]:
+    """Solve the best finds of each number of bottles and the best of all as whole circuits.
+
+    Parameters
+    ----------
+    quick : bool
+        After an interruption: fewer of the best of all.
+
+    Returns
+    -------
+    finished : list of Finished
+    lost : list of str
+        What became of blends that could not be solved or miss a constraint after all.
+    stopped : bool
+        Whether this was interrupted in its turn.
+    """
+    chosen = _chosen_for_solution(landscape, finds, quick)
+    finished, lost = [], []
+    try:
+        for number, find in enumerate(chosen, start=1):
+            try:
+                finished.append(_finish(landscape, find))
+            except (ConvergenceError, UnreachableError) as error:
+                lost.append(f"a blend of {_names(landscape, find)} was left out: {error}")
+            report("solving", number, len(chosen))
+    except KeyboardInterrupt:
+        return finished, lost, True
+    return finished, lost, False
+
+
+def _chosen_for_solution(landscape: Landscape, finds: list[Find], quick: bool) -> list[Find]:
+    """Best first, so that an interruption costs the least."""
+    ranked = sorted((find for find in finds if find.feasible), key=lambda find: find.rank, reverse=True)
+    most = QUICK_SOLUTIONS if quick else landscape.request.shortlist
+    wanted = {id(find) for find in ranked[:most]}
+    for count in landscape.request.counts:
+        wanted.update(id(find) for find in [find for find in ranked if len(find.place.present) == count][:1])
+    return [find for find in ranked if id(find) in wanted]
+
+
+def _finish(landscape: Landscape, find: Find) -> Finished:
+    """Solve a find in full; where that misses a constraint, step back from it and solve again."""
+    place, safety = find.place, landscape.safety
+    for _ in range(CORRECTIONS):
+        result = solve_throttle_circuit(
+            landscape.model, landscape.blend(place), circuit_at(landscape.request.circuit, place)
+        )
+        short = -_margins(landscape, place, result) / landscape.evaluator.steps
+        if np.all(short <= MARGIN_TOLERANCE):
+            return _finished(landscape, place, result)
+        safety = safety + np.where(short > MARGIN_TOLERANCE, 1.2 * short + landscape.safety, 0.0)
+        place = _stepped_back(landscape.with_safety(safety), place)
+    names, worst = landscape.evaluator.names, int(np.argmax(short))
+    raise UnreachableError(f"its full solution misses the {names[worst]}")
+
+
+def _stepped_back(landscape: Landscape, place: Place) -> Place:
+    climb = Climb(place, common_grid(landscape.request, FINE), close=FINE, radius=RADIUS)
+    advance(landscape, [climb], STEPS, TOLERANCE)
+    return climb.place
+
+
+def circuit_at(circuit: ThrottleCircuit, place: Place) -> ThrottleCircuit:
+    """The circuit at a place's pressures."""
+    suction, discharge = (float(value) for value in np.exp(place.log_pressures))
+    return replace(circuit, suction_pressure=suction, discharge_pressure=discharge)
+
+
+def _margins(landscape: Landscape, place: Place, result: CircuitResult) -> np.ndarray:
+    """Margins (k,) of a solved circuit, in the order of the evaluator's names."""
+    request, evaluator = landscape.request, landscape.evaluator
+    superheat = result.suction_superheat
+    if superheat is None:  # no dew point: all that counts is whether the suction is dry
+        superheat = -np.inf if result.points[records.COMPRESSOR_INLET].liquids else np.inf
+    margins = [superheat - request.suction_superheat, request.discharge_limit - result.discharge_temperature]
+    trials = landscape.trials(place.amounts[None], place.log_pressures[None])
+    if evaluator.bounded_ratio:
+        most = request.circuit.compressor.largest_pressure_ratio
+        margins.append(np.log(most * result.suction_pressure / result.discharge_pressure))
+    margins += [
+        item.margins(landscape.model, trials.z, trials.suction, trials.discharge)[0]
+        for item in request.constraints
+    ]
+    return np.array(margins)
+
+
+def _finished(landscape: Landscape, place: Place, result: CircuitResult) -> Finished:
+    names = landscape.request.names
+    amounts = {names[i]: float(place.amounts[i]) for i in place.present}
+    return Finished(place, result, objective_value(landscape.request.objective, result), amounts)
+
+
+def _names(landscape: Landscape, find: Find) -> str:
+    return ", ".join(landscape.request.names[i] for i in find.place.present)

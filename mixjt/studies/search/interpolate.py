@@ -1,0 +1,100 @@
+"""Interpolation in many tables at once, one row a blend."""
+
+from __future__ import annotations
+
+import numpy as np
+
+POINTS = 4
+
+
+def stencil(abscissae: np.ndarray, at: np.ndarray, first: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Columns and Lagrange weights for cubic interpolation within the smooth part of each row.
+
+    Parameters
+    ----------
+    abscissae : array (n, m)
+        Ascending along each row.
+    at : array (n,)
+        Where to interpolate; beyond the ends the cubic continues.
+    first : array (n,)
+        First column of each row's smooth part. A row with fewer than four smooth columns is taken
+        linearly between the neighbours.
+
+    Returns
+    -------
+    columns, weights : arrays (n, 4)
+    """
+    columns = abscissae.shape[1]
+    right = np.clip((abscissae < at[:, None]).sum(axis=1), 1, columns - 1)
+    smooth = (first <= columns - POINTS) & (right >= first)
+    start = np.where(smooth, np.clip(right - 2, first, columns - POINTS), np.minimum(right - 1, columns - POINTS))
+    start = np.maximum(start, 0)
+    index = start[:, None] + np.arange(POINTS)
+    x = np.take_along_axis(abscissae, index, axis=1)
+    weights = _lagrange(x, at)
+    weights[~smooth] = _linear(x, at, right - 1 - start)[~smooth]
+    return index, weights
+
+
+def _lagrange(x: np.ndarray, at: np.ndarray) -> np.ndarray:
+    weights = np.ones_like(x)
+    for i in range(POINTS):
+        for j in range(POINTS):
+            if i != j:
+                weights[:, i] *= (at - x[:, j]) / (x[:, i] - x[:, j])
+    return weights
+
+
+def _linear(x: np.ndarray, at: np.ndarray, left: np.ndarray) -> np.ndarray:
+    rows = np.arange(len(x))
+    weights = np.zeros_like(x)
+    share = (at - x[rows, left]) / (x[rows, left + 1] - x[rows, left])
+    weights[rows, left], weights[rows, left + 1] = 1.0 - share, share
+    return weights
+
+
+def interpolated(table: np.ndarray, index: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    """Values (n,) of a table (n, m) or of one row (m,) common to all blends."""
+    table = np.broadcast_to(table, (len(index), table.shape[-1]))
+    return np.sum(np.take_along_axis(table, index, axis=1) * weights, axis=1)
+
+
+def dew_temperatures(temperatures: np.ndarray, liquid: np.ndarray) -> np.ndarray:
+    """Where the liquid fraction (n, m) of each row vanishes on heating.
+
+    temperatures (m,) [K], ascending. The last wet points are continued by a parabola (by a straight
+    line where there are only two) and held between the last wet and the first dry point. A row without
+    liquid gets the lowest temperature, so that its superheat is never overstated; one that is wet to
+    the end is continued beyond it.
+    """
+    wet = liquid > 0.0
+    last = wet.shape[1] - 1 - np.argmax(wet[:, ::-1], axis=1)
+    last[~wet.any(axis=1)] = -1
+    answer = np.full(len(liquid), temperatures[0])
+    for row in np.flatnonzero(last >= 0):
+        k = last[row]
+        below, above = temperatures[k], temperatures[min(k + 1, temperatures.size - 1)]
+        if k == temperatures.size - 1:
+            above = below + 100.0
+        used = slice(max(k - 2, 0), k + 1)
+        answer[row] = np.clip(_vanishing(temperatures[used], liquid[row, used]), below, above)
+    return answer
+
+
+def _vanishing(temperatures: np.ndarray, liquid: np.ndarray) -> float:
+    """Temperature above the last point where the liquid fraction, continued, is zero."""
+    if len(liquid) == 1:
+        return np.inf
+    slope = (liquid[-1] - liquid[-2]) / (temperatures[-1] - temperatures[-2])
+    if not slope < 0.0:
+        return np.inf
+    straight = -liquid[-1] / slope
+    if len(liquid) == 2:
+        return temperatures[-1] + straight
+    before = (liquid[-2] - liquid[-3]) / (temperatures[-2] - temperatures[-3])
+    curvature = (slope - before) / (temperatures[-1] - temperatures[-3])
+    slope += curvature * (temperatures[-1] - temperatures[-2])
+    root = slope * slope - 4.0 * curvature * liquid[-1]
+    if root < 0.0 or not slope < 0.0:
+        return temperatures[-1] + straight
+    return temperatures[-1] + 2.0 * liquid[-1] / (-slope + np.sqrt(root))

@@ -1,0 +1,127 @@
+"""The linear programme of one step of a climb, and many of them solved side by side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.studies.search.landscape import PENALTY, Landscape, Place, View, log_cooling_slope
+
+LEAST_SCALE = 100.0  # J/mol
+OFFSET = 0.2  # a fraction x may move by radius (x + this), so that small ones move less
+PRESSURE_SHARE = 2.0  # how much further a logarithm of pressure may move
+TOGETHER = 32  # programmes solved as one
+
+
+@dataclass(frozen=True)
+class Programme:
+    """Maximise objective @ v with rows @ v <= limits, balance @ v = 0 and low <= v <= high.
+
+    The variables v are the steps of fractions and of logarithms of pressure, the change of cooling over
+    its scale, and the steps by which each constraint is missed; stay is the v of not moving.
+    """
+
+    objective: np.ndarray
+    rows: np.ndarray
+    limits: np.ndarray
+    balance: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    stay: np.ndarray
+
+    def promised(self, answer: np.ndarray) -> float:
+        """By how much the linear model gains."""
+        return float(self.objective @ (answer - self.stay))
+
+
+def build_programme(landscape: Landscape, place: Place, view: View, slopes, radius: float) -> Programme:
+    """The linear model of the merit within a trust region around a place.
+
+    Parameters
+    ----------
+    view : View
+        Of the place alone.
+    slopes : Slopes
+        See `mixjt.studies.search.climb`.
+    """
+    unit, missed = landscape.evaluator.steps, view.missed[0]
+    cooling = float(view.samples.cooling[0])
+    scale = max(abs(cooling), LEAST_SCALE)
+    reward = scale * (log_cooling_slope(cooling) + slopes.gain_cooling)
+
+    below = np.hstack(
+        [-slopes.difference, np.full((slopes.level.size, 1), scale), np.zeros((slopes.level.size, unit.size))]
+    )
+    held = np.hstack(
+        [
+            -slopes.margins / unit[:, None],
+            -scale * (slopes.margins_cooling / unit)[:, None],
+            -np.eye(unit.size),
+        ]
+    )
+    rows = np.vstack([below, held])
+    limits = np.concatenate([slopes.level - cooling, view.judgement.margins[0] / unit - landscape.safety])
+    if reward < 0.0:  # less cooling pays, as it does per conductance: hold t up to the pinch
+        rows, limits = np.vstack([rows, -below[np.argmin(slopes.level)]]), np.append(limits, 0.0)
+    low, high = _trust_region(landscape, place, slopes, radius)
+    steps = low.size
+    return Programme(
+        objective=np.concatenate([slopes.gain, [reward], np.full(unit.size, -PENALTY)]),
+        rows=rows,
+        limits=limits,
+        balance=np.concatenate([np.ones(slopes.bottles.size), np.zeros(rows.shape[1] - slopes.bottles.size)]),
+        low=np.concatenate([low, [-np.inf], np.zeros(unit.size)]),
+        high=np.concatenate([high, [np.inf], np.full(unit.size, np.inf)]),
+        stay=np.concatenate([np.zeros(steps + 1), missed]),
+    )
+
+
+def _trust_region(landscape: Landscape, place: Place, slopes, radius: float):
+    """Smallest and largest step of each variable, within the bounds of the request."""
+    request, bottles, free = landscape.request, slopes.bottles, slopes.free
+    now = np.concatenate([place.amounts[bottles], place.log_pressures[free]])
+    ranges = np.log(request.pressure_ranges)[free]
+    least = np.concatenate([request.lowest[bottles], ranges[:, 0]])
+    most = np.concatenate([request.highest[bottles], ranges[:, 1]])
+    reach = np.concatenate(
+        [radius * (place.amounts[bottles] + OFFSET), np.full(free.size, PRESSURE_SHARE * radius)]
+    )
+    return np.minimum(np.maximum(least - now, -reach), 0.0), np.maximum(np.minimum(most - now, reach), 0.0)
+
+
+def solve_side_by_side(programmes: list[Programme]) -> list[np.ndarray | None]:
+    """Answers of independent programmes, None where one has none; solved together, which saves overhead."""
+    answers: list[np.ndarray | None] = []
+    for start in range(0, len(programmes), TOGETHER):
+        some = programmes[start : start + TOGETHER]
+        answer = _solved(some)
+        if answer is None and len(some) > 1:
+            answers += [_only(_solved([one])) for one in some]
+        else:
+            answers += [None] * len(some) if answer is None else answer
+    return answers
+
+
+def _only(answer: list[np.ndarray] | None) -> np.ndarray | None:
+    return None if answer is None else answer[0]
+
+
+def _solved(programmes: list[Programme]) -> list[np.ndarray] | None:
+    from scipy.optimize import linprog
+    from scipy.sparse import block_diag
+
+    found = linprog(
+        -np.concatenate([one.objective for one in programmes]),
+        A_ub=block_diag([one.rows for one in programmes], format="csr"),
+        b_ub=np.concatenate([one.limits for one in programmes]),
+        A_eq=block_diag([one.balance[None] for one in programmes], format="csr"),
+        b_eq=np.zeros(len(programmes)),
+        bounds=np.column_stack(
+            [np.concatenate([one.low for one in programmes]), np.concatenate([one.high for one in programmes])]
+        ),
+        method="highs",
+    )
+    if found.x is None or found.status != 0:
+        return None
+    return np.split(found.x, np.cumsum([one.objective.size for one in programmes])[:-1])

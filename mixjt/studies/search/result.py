@@ -1,0 +1,39 @@
+"""What a blend search found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from mixjt.cycles.records import CircuitResult
+from mixjt.studies.search.request import COOLING_POWER, COP
+
+
+def objective_value(objective: str, result: CircuitResult) -> float:
+    """What a search makes greatest, read off a solved circuit: W, 1 or K (see `SearchRequest`)."""
+    if objective == COOLING_POWER:
+        return result.cooling_power
+    if objective == COP:
+        return result.cop
+    return result.cooling_capacity / result.pinch.conductance
+
+
+@dataclass(frozen=True)
+class SearchResult:
+    """Blends solved in full, best first; near-duplicates are merged.
+
+    values and amounts (bottle -> mole fraction) belong to candidates, one to one. best_by_count maps a
+    number of bottles to the best blend with at most that many, so it never falls; amounts_by_count
+    belongs to it. seconds is left out of comparisons, as are the circuits themselves, which follow from
+    amounts and pressures.
+    """
+
+    objective: str
+    candidates: tuple[CircuitResult, ...] = field(compare=False)
+    values: tuple[float, ...]
+    amounts: tuple[dict[str, float], ...]
+    best_by_count: dict[int, CircuitResult] = field(compare=False)
+    amounts_by_count: dict[int, dict[str, float]]
+    evaluations: int
+    seconds: float = field(compare=False)
+    interrupted: bool
+    messages: tuple[str, ...]
