@@ -80,14 +80,20 @@ class ReferenceModel:
         self._wilson = _wilson_factors(rows)
         self._mixtures: dict[tuple[int, ...], Mixture] = {}
 
-    def sweep(self, z, pressures, temperatures) -> Sweep:
-        """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m)."""
+    def sweep(self, z, pressures, temperatures, strict: bool = True) -> Sweep:
+        """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m).
+
+        A state that could not be solved raises, or is NaN with no phases where strict is False.
+        """
         z = self._checked_fractions(np.atleast_2d(z))
         temperatures = self._checked_temperatures(np.atleast_1d(temperatures))
         shape = (z.shape[0], temperatures.size)
         pressures = _checked_pressures(np.broadcast_to(np.asarray(pressures, dtype=float), shape))
         raw = self._raw_sweep(z, pressures, temperatures)
-        self._refuse_failures(raw, z, pressures, np.broadcast_to(temperatures, shape), "flash along an isobar")
+        if strict:
+            self._refuse_failures(
+                raw, z, pressures, np.broadcast_to(temperatures, shape), "flash along an isobar"
+            )
         return self._in_units(raw, z, pressures, temperatures)
 
     def isotherm(self, z, temperature: float, pressures) -> Sweep:
@@ -95,9 +101,9 @@ class ReferenceModel:
         z = self._checked_fractions(np.atleast_2d(z))
         pressures = _checked_pressures(np.atleast_1d(np.asarray(pressures, dtype=float)))
         temperatures = np.full(pressures.size, self._checked_temperatures(np.array([temperature]))[0])
-        present, mixture, factors = self._present(z[0])
         raw = np.empty((1, pressures.size, kernel.OUTPUTS))
-        kernel.scan_pressures(mixture, factors, temperatures[0], pressures, _shares(z[0], present), raw[0])
+        for k in range(pressures.size):
+            self._solve(z[0], temperatures[k : k + 1], pressures[k : k + 1], raw[0, k : k + 1])
         self._refuse_failures(raw, z, pressures[None, :], temperatures[None, :], "flash along an isotherm")
         return self._in_units(raw, z, pressures[None, :], temperatures)
 
@@ -106,11 +112,11 @@ class ReferenceModel:
         z = self._checked_fractions(np.atleast_2d(z))[0]
         temperature = float(self._checked_temperatures(np.array([temperature]))[0])
         pressure = float(_checked_pressures(np.array([pressure]))[0])
-        present, mixture, factors = self._present(z)
-        X, beta = np.zeros((kernel.MAX_PHASES, len(present))), np.zeros(kernel.MAX_PHASES)
-        out = np.empty(kernel.OUTPUTS)
-        count = kernel.solve_point(mixture, factors, temperature, pressure, _shares(z, present), X, beta, out)
-        if count <= 0 or not np.isfinite(out).all():
+        present = self._present(z)[0]
+        out = np.empty((1, kernel.OUTPUTS))
+        X, beta = self._solve(z, np.array([temperature]), np.array([pressure]), out)
+        count = int(out[0, kernel.PHASES])
+        if count == 0 or not np.isfinite(out).all():
             self._fail("flash at temperature and pressure", temperature, pressure, z)
         fractions = beta[:count] / beta[:count].sum()
         phases = [self._phase(present, X[k], fractions[k], temperature, pressure) for k in range(count)]
@@ -154,17 +160,23 @@ class ReferenceModel:
             self._mixtures[present] = build_mixture(names, self.allow_estimated)
         return list(present), self._mixtures[present], np.ascontiguousarray(self._wilson[:, list(present)])
 
+    def _solve(self, z, falling, pressures, out):
+        """States of one blend at falling temperatures into out; the phases of the last one."""
+        present, mixture, factors = self._present(z)
+        X, beta = np.zeros((kernel.MAX_PHASES, len(present))), np.zeros(kernel.MAX_PHASES)
+        shares = _shares(z, present)
+        kernel.sweep_blend(mixture, factors, falling, pressures, shares, self.check_span, out, X, beta)
+        return X, beta
+
     def _raw_sweep(self, z, pressures, temperatures):
         order = np.argsort(-temperatures, kind="stable")
         falling, paths = temperatures[order], np.ascontiguousarray(pressures[:, order])
         raw = np.empty((z.shape[0], temperatures.size, kernel.OUTPUTS))
-        prepared = [self._present(row) for row in z]
+        for row in z:
+            self._present(row)  # missing pairs are refused before any thread starts
 
         def run(k):
-            present, mixture, factors = prepared[k]
-            kernel.sweep_blend(
-                mixture, factors, falling, paths[k], _shares(z[k], present), self.check_span, raw[k]
-            )
+            self._solve(z[k], falling, paths[k], raw[k])
 
         threads = min(self.threads, z.shape[0])
         if threads < 2:
@@ -186,7 +198,7 @@ class ReferenceModel:
             molar_volume=raw[..., kernel.V] * constants * temperatures / pressures,
             vapour_fraction=np.clip(raw[..., kernel.VAPOUR], 0.0, 1.0),
             phase_count=raw[..., kernel.PHASES].astype(int),
-            liquid_count=raw[..., kernel.LIQUIDS].astype(int),
+            liquid_count=np.nan_to_num(raw[..., kernel.LIQUIDS]).astype(int),
             gibbs=raw[..., kernel.GIBBS],
         )
 

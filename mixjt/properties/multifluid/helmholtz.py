@@ -20,7 +20,7 @@ A0, AD, AT, ADD, ADT, ATT, SUMS = range(7)
 # Slots of the scalars of a phase.
 (
     TEMPERATURE, TAU, RHO_R, DELTA, Z, GIBBS, ON_LIQUID_ROOT,
-    WARM_LIQUID, WARM_Z, PRESSURE, SLOTS,
+    WARM_GAS, WARM_LIQUID, PRESSURE, SLOTS,
 ) = range(11)  # fmt: skip
 HIGHEST_POWER = 16
 

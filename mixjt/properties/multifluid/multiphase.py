@@ -5,18 +5,24 @@ Source: Michelsen, Computers chem. Engng 18 (1994) 545-550.
 
 from __future__ import annotations
 
-from math import exp, log
+from math import exp, log, sqrt
 
 from mixjt.properties.kernels import compiled
-from mixjt.properties.kernels.linear import gauss_solve
+from mixjt.properties.kernels.linear import damped_cholesky_solve
 from mixjt.properties.kernels.multiphase import minimise_q
 from mixjt.properties.kernels.split import FAILED, SMALLEST_PHASE, SOLVED, VANISHED
 from mixjt.properties.multifluid.phase import ANY_ROOT, log_phi, log_phi_derivatives
-from mixjt.properties.multifluid.split import GRADIENT_TOLERANCE, MAX_STEPS, normalise, same_phases
+from mixjt.properties.multifluid.split import (
+    GRADIENT_TOLERANCE,
+    LARGEST_STEP,
+    MAX_STEPS,
+    normalise,
+    same_phases,
+)
 
 
 @compiled
-def substitute_phases(mix, T, p, z, X, beta, F, E, phases, phi, steps):
+def substitute_phases(mix, T, p, z, X, beta, F, E, phases, phi, steps, tolerance):
     """Successive substitution on F phases; how many of them still have an amount, 0 on failure."""
     n = z.size
     for _ in range(steps):
@@ -41,17 +47,42 @@ def substitute_phases(mix, T, p, z, X, beta, F, E, phases, phi, steps):
                 X[k, i] = x
         for k in range(F):
             normalise(X[k])
-        if change < 1e-4 or alive < F:
+        if change < tolerance or alive < F:
             break
     return alive
 
 
 @compiled
-def newton_phases(mix, T, p, z, U, X, beta, F, triple):
-    """Solve from u_ik = ln(n_ik / n_i,last) in U (overwritten); X and beta get the phases. A status."""
-    N, phases, phi, M, J, rhs = triple
+def ratios_from_phases(X, beta, F, U):
+    """u_ik = ln n_ik from compositions and amounts; a constant per gas does not matter."""
+    for k in range(F):
+        for i in range(X.shape[1]):
+            U[k, i] = log(beta[k] * X[k, i])
+
+
+@compiled
+def _amounts(z, U, N, beta, F):
+    """Share z_i among the phases in proportion to exp(u_ik); beta gets the phase totals."""
+    for k in range(F):
+        beta[k] = 0.0
+    for i in range(z.size):
+        top = U[0, i]
+        for k in range(1, F):
+            top = max(top, U[k, i])
+        total = 0.0
+        for k in range(F):
+            N[k, i] = exp(U[k, i] - top)
+            total += N[k, i]
+        for k in range(F):
+            N[k, i] *= z[i] / total
+            beta[k] += N[k, i]
+
+
+@compiled
+def newton_phases(mix, T, p, z, U, X, beta, F, buffers):
+    """Solve from U (overwritten); X and beta get the phases. Returns a status."""
+    N, phases, phi, M, home = buffers[:5]
     n = z.size
-    last = F - 1
     for _ in range(MAX_STEPS):
         _amounts(z, U, N, beta, F)
         for k in range(F):
@@ -61,66 +92,84 @@ def newton_phases(mix, T, p, z, U, X, beta, F, triple):
                 X[k, i] = N[k, i] / beta[k]
             log_phi(mix, T, p, X[k], phases[k], ANY_ROOT, phi[k])
         error = 0.0
-        for k in range(last):
-            shift = log(beta[last] / beta[k])
-            for i in range(n):
-                g = U[k, i] + shift + phi[k, i] - phi[last, i]
-                rhs[k * n + i] = -g
-                error = max(error, abs(g))
+        for i in range(n):
+            home[i] = 0
+            for k in range(F):
+                phi[k, i] += log(X[k, i])
+                if N[k, i] > N[home[i], i]:
+                    home[i] = k
+            for k in range(F):
+                error = max(error, abs(phi[k, i] - phi[home[i], i]))
         if error < GRADIENT_TOLERANCE:
             return VANISHED if _any_same(X, F) else SOLVED
         if not error < 1e3:
             return FAILED
-        _jacobian(mix, z, N, beta, phases, M, J, F)
-        if not gauss_solve(J, rhs, last * n):
-            return FAILED
-        largest = 0.0
-        for r in range(last * n):
-            largest = max(largest, abs(rhs[r]))
-        scale = 1.0 if largest < 4.0 else 4.0 / largest
-        for k in range(last):
+        for k in range(F):
+            log_phi_derivatives(mix, phases[k], M[k])
             for i in range(n):
-                U[k, i] += scale * rhs[k * n + i]
+                for j in range(n):
+                    M[k, i, j] = (M[k, i, j] - 1.0) / beta[k]
+                M[k, i, i] += 1.0 / N[k, i]
+        if not _newton_step(U, F, buffers):
+            return FAILED
     return FAILED
 
 
 @compiled
-def _amounts(z, U, N, beta, F):
-    """Amounts N (F, c) of each gas in each phase and their sums beta."""
-    last = F - 1
-    for k in range(F):
-        beta[k] = 0.0
-    for i in range(z.size):
-        top = 0.0
-        for k in range(last):
-            top = max(top, U[k, i])
-        total = exp(-top)
-        for k in range(last):
-            N[k, i] = exp(U[k, i] - top)
-            total += N[k, i]
-        N[last, i] = z[i] * exp(-top) / total
-        for k in range(last):
-            N[k, i] *= z[i] / total
-        for k in range(F):
-            beta[k] += N[k, i]
+def _newton_step(U, F, buffers):
+    """Step of the Gibbs energy's minimisation in n_ik, k not the home phase of gas i.
+
+    The home phase, where gas i is most abundant, gives up what the others gain. M holds the Hessians of
+    the single phases, phi the logarithms of fugacities. False when no descent direction is found.
+    """
+    N, _, phi, M, home, J, kept, rhs, kept_rhs, scale = buffers
+    n = home.size
+    size = (F - 1) * n
+    for r in range(size):
+        i, k = _variable(r, n, home)
+        h = home[i]
+        scale[r] = sqrt(N[k, i] * N[h, i] / (N[k, i] + N[h, i])) + 1e-150
+        rhs[r] = -(phi[k, i] - phi[h, i]) * scale[r]
+    for r in range(size):
+        i, k = _variable(r, n, home)
+        for q in range(r + 1):
+            j, m = _variable(q, n, home)
+            value = 0.0
+            if k == m:
+                value += M[k, i, j]
+            elif home[j] == k:
+                value -= M[k, i, j]
+            if home[j] == home[i]:
+                value += M[home[i], i, j]
+            elif m == home[i]:
+                value -= M[home[i], i, j]
+            J[r, q] = value * scale[r] * scale[q]
+    if not damped_cholesky_solve(J[:size], rhs[:size], kept, kept_rhs):
+        return False
+    for i in range(n):
+        phi[0, i] = 0.0  # what leaves the home phase
+    largest = 0.0
+    for r in range(size):
+        i, k = _variable(r, n, home)
+        rhs[r] *= scale[r]
+        phi[0, i] += rhs[r]
+    for r in range(size):
+        i, k = _variable(r, n, home)
+        rhs[r] = rhs[r] / N[k, i] + phi[0, i] / N[home[i], i]
+        largest = max(largest, abs(rhs[r]))
+    damping = 1.0 if largest < LARGEST_STEP else LARGEST_STEP / largest
+    for r in range(size):
+        i, k = _variable(r, n, home)
+        U[k, i] += damping * rhs[r]
+    return True
 
 
 @compiled
-def _jacobian(mix, z, N, beta, phases, M, J, F):
-    """d g_ik / d u_jl for g_ik = ln f_ik - ln f_i,last."""
-    n = z.size
-    last = F - 1
-    for k in range(F):
-        log_phi_derivatives(mix, phases[k], M[k])
-    for k in range(last):
-        for i in range(n):
-            for m in range(last):
-                for j in range(n):
-                    of_last = (M[last, i, j] - 1.0) / beta[last] * N[last, j] * N[m, j] / z[j]
-                    slope = N[k, j] * ((1.0 if k == m else 0.0) - N[m, j] / z[j])
-                    own = (M[k, i, j] - 1.0) / beta[k] * slope
-                    J[k * n + i, m * n + j] = own + of_last
-            J[k * n + i, k * n + i] += 1.0
+def _variable(r, n, home):
+    """Gas and phase of variable r."""
+    i = r % n
+    k = r // n
+    return i, k if k < home[i] else k + 1
 
 
 @compiled

@@ -27,103 +27,89 @@ from mixjt.properties.multifluid.helmholtz import (
     RHO_R,
     TAU,
     TEMPERATURE,
+    WARM_GAS,
     WARM_LIQUID,
-    WARM_Z,
     Z,
     set_composition,
     set_density,
     sum_groups,
 )
 
-COMPRESSED_LIQUID = 3.3  # reduced density from which the search for a liquid starts
-HIGHEST_START = 5.0
+COMPRESSED_LIQUID = 3.6  # reduced density from which the search for a liquid starts
+HIGHEST_DENSITY = 5.0
+LEAST_GAS_Z = 0.05
+THICKEST_GAS, THINNEST_LIQUID = 0.8, 1.5  # reduced densities where a warm search may start
 LIQUID_DENSITY = 1.3  # a phase with one root counts as liquid above this reduced density
 LOWEST_TAU = 0.8  # above T_r / 0.8 there is one root only
 ANY_ROOT, LIQUID_ROOT = 0, 1
 MAX_STEPS = 80
+LAST_STEP = 3e-8
 ROOT_TOLERANCE = 1e-13
 NONE = -1.0
 
 
 @compiled
-def _gas_root(mix, target, start, buf):
-    """Reduced density of the vapour, searched upwards from start; NONE where there is none."""
-    delta, low, high = start, 0.0, 1e300
+def _search(mix, target, start, least, most, buf):
+    """Reduced density where delta (1 + delta alpha') = target, and the last density that was stable.
+
+    A step may shrink the density to `least` or raise it to `most` of its value. The first result is NONE
+    where the search meets an unstable density.
+    """
+    delta, low, high, stable = start, 0.0, 1e300, NONE
     for _ in range(MAX_STEPS):
         _, first, second = set_density(mix, delta, buf)
         miss = delta * (1.0 + first) - target
         slope = 1.0 + 2.0 * first + second
         if not slope > 0.0:
-            return NONE
+            return NONE, stable
+        stable = delta
         if miss < 0.0:
             low = max(low, delta)
         else:
             high = min(high, delta)
         step = -miss / slope
-        if abs(step) <= ROOT_TOLERANCE * delta:
-            return delta
-        better = min(delta + step, 1.25 * delta)
+        if abs(step) <= LAST_STEP * delta:  # Newton's method squares the error
+            return delta + step, delta
+        better = min(max(delta + step, least * delta), most * delta)
         if not low < better < high:
             if high - low <= 4.0 * ROOT_TOLERANCE * delta:
-                return delta
-            better = 0.5 * (low + min(high, 1.25 * delta))
-        if better > COMPRESSED_LIQUID:
-            return NONE
+                return delta, delta
+            better = 0.5 * (max(low, least * delta) + min(high, most * delta))
+        if better > HIGHEST_DENSITY:
+            return NONE, NONE
         delta = better
-    return NONE
-
-
-@compiled
-def _liquid_root(mix, target, start, buf):
-    """Reduced density of the liquid, searched downwards from start; NONE where there is none."""
-    delta, low, high = start, 0.0, 1e300
-    for _ in range(MAX_STEPS):
-        _, first, second = set_density(mix, delta, buf)
-        miss = delta * (1.0 + first) - target
-        slope = 1.0 + 2.0 * first + second
-        if not slope > 0.0:
-            return NONE
-        if miss < 0.0:
-            low = max(low, delta)
-        else:
-            high = min(high, delta)
-        step = -miss / slope
-        if abs(step) <= ROOT_TOLERANCE * delta:
-            return delta
-        better = max(delta + step, 0.85 * delta)
-        if not low < better < high:
-            if high - low <= 4.0 * ROOT_TOLERANCE * delta:
-                return delta
-            better = 0.5 * (max(low, 0.85 * delta) + min(high, 1.1 * delta))
-        if better > HIGHEST_START:
-            return NONE
-        delta = better
-    return NONE
+    return NONE, NONE
 
 
 @compiled
 def gas_root(mix, target, buf):
-    """Vapour root from the last one's compressibility, else from the ideal gas."""
-    warm = buf.slots[WARM_Z]
-    root = NONE
-    if warm > 0.0:
-        root = _gas_root(mix, target, 0.98 * target / warm, buf)
-    if root < 0.0:
-        root = _gas_root(mix, target, target, buf)
-    buf.slots[WARM_Z] = target / root if root > 0.0 else 0.0
+    """Vapour root from where the last search ended, else from the ideal gas; NONE where there is none.
+
+    Kept is the root, or, with a minus sign, the density up to which a vapour was stable.
+    """
+    warm = buf.slots[WARM_GAS]
+    root, stable = NONE, NONE
+    if 0.0 < abs(warm) < THICKEST_GAS:
+        root, stable = _search(mix, target, min(0.95 * abs(warm), target / LEAST_GAS_Z), 0.5, 1.25, buf)
+    if root < 0.0 and (stable < 0.0 or warm > 0.0):
+        root, stable = _search(mix, target, target, 0.5, 1.25, buf)
+    buf.slots[WARM_GAS] = root if root > 0.0 else -abs(stable)
     return root
 
 
 @compiled
 def liquid_root(mix, target, buf):
-    """Liquid root from just above the last one, else from a compressed liquid."""
+    """Liquid root from where the last search ended, else from a compressed liquid; NONE where none.
+
+    Kept is the root, or, with a minus sign, the density down to which a liquid was stable.
+    """
     warm = buf.slots[WARM_LIQUID]
-    root = NONE
-    if warm > 1.0:
-        root = _liquid_root(mix, target, 1.02 * warm, buf)
-    if root < 1.0:
-        root = _liquid_root(mix, target, COMPRESSED_LIQUID, buf)
-    buf.slots[WARM_LIQUID] = root
+    root, stable = NONE, NONE
+    if abs(warm) > THINNEST_LIQUID:
+        root, stable = _search(mix, target, 1.03 * abs(warm), 0.85, 1.3, buf)
+    if root < 0.0 and (stable < 0.0 or warm > 0.0):
+        root, stable = _search(mix, target, COMPRESSED_LIQUID, 0.85, 1.3, buf)
+    buf.slots[WARM_LIQUID] = root if root > 0.0 else -abs(stable)
     return root
 
 

@@ -11,33 +11,35 @@ import numpy as np
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.linear import copy_into
-from mixjt.properties.kernels.multiphase import ratios_from_phases
-from mixjt.properties.kernels.point import MAX_PHASES, NOT_SOLVED, drop_vanished, merge_same, single
+from mixjt.properties.kernels.point import NOT_SOLVED, drop_vanished, merge_same, single
 from mixjt.properties.kernels.split import SOLVED, VANISHED
 from mixjt.properties.multifluid.helmholtz import buffers
-from mixjt.properties.multifluid.multiphase import newton_phases, substitute_phases
+from mixjt.properties.multifluid.multiphase import newton_phases, ratios_from_phases, substitute_phases
 from mixjt.properties.multifluid.phase import ANY_ROOT, log_phi
 from mixjt.properties.multifluid.split import newton_split, substitute_split
 from mixjt.properties.multifluid.stability import UNSTABLE, least_distance
 
+MAX_PHASES = 4
+
 
 @compiled
 def workspace(mix):
-    """Scratch arrays: (trial buffers, pair buffers, triple buffers, others)."""
+    """Scratch arrays: (trial buffers, pair buffers, several-phase buffers, others)."""
     c = mix.critical_volumes.size
-    phases = (buffers(mix), buffers(mix), buffers(mix))
+    phases = (buffers(mix), buffers(mix), buffers(mix), buffers(mix))
     trial = (np.empty(c), np.empty(c), np.empty(c), np.empty(c), np.empty((c, c)), buffers(mix))
     pair = (
         np.zeros(c), np.zeros(c), np.zeros(c), phases[0], phases[1], np.empty(c), np.empty(c),
         np.empty((c, c)), np.empty((c, c)),
     )  # fmt: skip
-    F = MAX_PHASES
-    triple = (
-        np.empty((F, c)), phases, np.empty((F, c)), np.empty((F, c, c)),
-        np.empty(((F - 1) * c, (F - 1) * c)), np.empty((F - 1) * c),
+    F = len(phases)
+    size = (F - 1) * c
+    several = (
+        np.empty((F, c)), phases, np.empty((F, c)), np.empty((F, c, c)), np.empty(c, dtype=np.int64),
+        np.empty((size, size)), np.empty((size, size)), np.empty(size), np.empty(size), np.empty(size),
     )  # fmt: skip
     others = (np.empty(c), np.empty(c), np.empty(c), np.empty((F, c)), np.empty((F, c)), np.empty(F))
-    return trial, pair, triple, others
+    return trial, pair, several, others
 
 
 @compiled
@@ -114,12 +116,13 @@ def _first_split(mix, T, p, z, X, beta, U, logW, work):
         share = min(share, z[i] / X[1, i])
     status = VANISHED
     for attempt in range(8):
+        tolerance = 1e-3 * 0.3**attempt
         if status != SOLVED:  # once more, from a smaller amount of the new phase
             share *= 0.3
             _composition(logW, X[1])
             for i in range(z.size):
                 X[0, i] = (z[i] - share * X[1, i]) / (1.0 - share)
-        status = substitute_split(mix, T, p, z, U[0], X, beta, work[1], 30 * (attempt + 1))
+        status = substitute_split(mix, T, p, z, U[0], X, beta, work[1], 30 * (attempt + 1), tolerance)
         if status != SOLVED:
             continue
         status = newton_split(mix, T, p, z, U[0], X, beta, work[1])
@@ -133,8 +136,8 @@ def solve_set(mix, T, p, z, X, beta, U, F, E, work):
     """Solve F phases from estimates in X and beta, dropping those that vanish; the count left."""
     kept_X, kept_beta = work[3][4], work[3][5]
     for attempt in range(10):
-        steps = 20 * (attempt + 1)
-        alive = substitute_phases(mix, T, p, z, X, beta, F, E, work[2][1], work[0][1], steps)
+        steps, tolerance = 30 * (attempt + 1), 1e-4 * 0.3**attempt
+        alive = substitute_phases(mix, T, p, z, X, beta, F, E, work[2][1], work[0][1], steps, tolerance)
         if alive == 0:
             return NOT_SOLVED
         if alive < F:
@@ -146,10 +149,13 @@ def solve_set(mix, T, p, z, X, beta, U, F, E, work):
         ratios_from_phases(X, beta, F, U)
         status = newton_phases(mix, T, p, z, U, X, beta, F, work[2])
         if status == SOLVED:
+            if F == 2:  # the form in which two phases are followed
+                for i in range(z.size):
+                    U[0, i] -= U[1, i]
             return F
-        smallest = _smallest(beta, F)
         _copy_phases(X, beta, kept_X, kept_beta)
-        if status == VANISHED and attempt > 0 and F > 2:
+        smallest = _smallest(beta, F)
+        if status == VANISHED and attempt > 4 and F > 2 and beta[smallest] < 1e-3:
             beta[smallest] = 0.0  # substitution stalls while a phase fades out; go on without it
             F = drop_vanished(X, beta, F)
         F = merge_same(X, beta, F)

@@ -8,12 +8,13 @@ from __future__ import annotations
 from math import exp, log, sqrt
 
 from mixjt.properties.kernels import compiled
-from mixjt.properties.kernels.linear import cholesky_solve
+from mixjt.properties.kernels.linear import damped_cholesky_solve
 from mixjt.properties.kernels.split import FAILED, SMALLEST_PHASE, SOLVED, VANISHED, amounts, solve_rachford_rice
 from mixjt.properties.multifluid.phase import ANY_ROOT, log_phi, log_phi_derivatives
 
 GRADIENT_TOLERANCE = 1e-9
-MAX_STEPS = 20
+MAX_STEPS = 30
+LARGEST_STEP = 3.0  # in u
 
 
 @compiled
@@ -58,13 +59,13 @@ def _newton_step(mix, z, u, V, L, pair):
             M1[i, j] = value * phi1[i] * phi1[j]
         M1[i, i] += 1.0
         g[i] *= -phi1[i]
-    if not cholesky_solve(M1, g):
+    if not damped_cholesky_solve(M1, g, M2, phi2):
         return False
     largest = 0.0
     for i in range(n):
         g[i] /= phi1[i]
         largest = max(largest, abs(g[i]))
-    scale = 1.0 if largest < 4.0 else 4.0 / largest
+    scale = 1.0 if largest < LARGEST_STEP else LARGEST_STEP / largest
     for i in range(n):
         u[i] += scale * g[i]
     return True
@@ -80,7 +81,7 @@ def same_phases(x, y):
 
 
 @compiled
-def substitute_split(mix, T, p, z, u, X, beta, pair, steps):
+def substitute_split(mix, T, p, z, u, X, beta, pair, steps, tolerance):
     """Successive substitution from phases in X, extrapolated every fifth step; leaves u. Status."""
     lnK, previous, older, buf1, buf2, phi1, phi2, _, _ = pair
     n = z.size
@@ -109,7 +110,7 @@ def substitute_split(mix, T, p, z, u, X, beta, pair, steps):
         normalise(X[1])
         beta[0] = V
         beta[1] = 1.0 - V
-        if change < 1e-3 and step > 1:
+        if change < tolerance and step > 1:
             break
     shift = log(beta[0] / beta[1])
     for i in range(n):

@@ -10,7 +10,7 @@ from math import exp, sqrt
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.linear import cholesky_solve, copy_into
-from mixjt.properties.multifluid.helmholtz import WARM_LIQUID, WARM_Z
+from mixjt.properties.multifluid.helmholtz import WARM_GAS, WARM_LIQUID
 from mixjt.properties.multifluid.phase import ANY_ROOT, LIQUID_ROOT, log_phi, log_phi_derivatives
 
 UNSTABLE = -1e-8  # a distance below this is no rounding error
@@ -135,7 +135,7 @@ def least_distance(mix, T, p, d, known, n_known, lnK, best, logW, buf):
     least = 1e300
     trials = n + 2 if n_known == 1 else n + 3
     for trial in range(trials):
-        buf[5].slots[WARM_LIQUID], buf[5].slots[WARM_Z] = 0.0, 0.0
+        buf[5].slots[WARM_LIQUID], buf[5].slots[WARM_GAS] = 0.0, 0.0
         _start(mix, T, p, d, known, n_known, lnK, trial, logW, buf)
         tm = run_trial(mix, T, p, d, known, n_known, logW, buf)
         if tm < least:

@@ -12,13 +12,12 @@ import numpy as np
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.linear import copy_into
-from mixjt.properties.kernels.point import MAX_PHASES
 from mixjt.properties.kernels.split import FAILED, SOLVED
 from mixjt.properties.multifluid.helmholtz import GIBBS as PHASE_GIBBS
 from mixjt.properties.multifluid.helmholtz import ON_LIQUID_ROOT, Z
 from mixjt.properties.multifluid.multiphase import newton_phases
 from mixjt.properties.multifluid.phase import ANY_ROOT, log_phi, residual_enthalpy
-from mixjt.properties.multifluid.point import verified_point, workspace
+from mixjt.properties.multifluid.point import MAX_PHASES, verified_point, workspace
 from mixjt.properties.multifluid.split import newton_split
 
 # Columns of a state's output: enthalpy/RT, entropy/R (residual and of mixing), compressibility ...
@@ -97,18 +96,22 @@ def _copy_all(target, source):
     copy_into(target[2], source[2])
     for k in range(source[3].shape[0]):
         copy_into(target[3][k], source[3][k])
-        copy_into(target[5][k], source[5][k])
-    for k in range(source[4].shape[0]):
         copy_into(target[4][k], source[4][k])
+    for k in range(source[5].shape[0]):
+        copy_into(target[5][k], source[5][k])
 
 
 @compiled
-def sweep_blend(mix, factors, temperatures, pressures, z, check_span, out):
-    """Fill out (m, OUTPUTS) for one blend along falling temperatures (m,) and pressures (m,)."""
+def sweep_blend(mix, factors, temperatures, pressures, z, check_span, out, X, beta):
+    """Fill out (m, OUTPUTS) for one blend along falling temperatures (m,) and pressures (m,).
+
+    The phases of the last point go to X (MAX_PHASES, c) and beta (MAX_PHASES,). The only entry to the
+    flash, single points included: each entry costs a compilation of everything below it.
+    """
     c = z.size
     work = workspace(mix)
-    lnK, one = np.empty(c), np.empty(OUTPUTS)
-    X, beta, U = np.zeros((MAX_PHASES, c)), np.zeros(MAX_PHASES), np.zeros((MAX_PHASES - 1, c))
+    lnK, one, expected = np.empty(c), np.empty(OUTPUTS), np.empty(c)
+    U = np.zeros((MAX_PHASES, c))
     history = (np.zeros(4), np.zeros((3, c)), np.zeros(1))
     now = (history[0], history[2], beta, X, U, history[1])
     saved = (np.zeros(4), np.zeros(1), np.zeros(MAX_PHASES), X.copy(), U.copy(), np.zeros((3, c)))
@@ -125,10 +128,11 @@ def sweep_blend(mix, factors, temperatures, pressures, z, check_span, out):
         status = SOLVED if count == 1 else FAILED
         if count == 2:
             _predict(U[0], history)
+            copy_into(expected, U[0])
             status = newton_split(mix, t, p, z, U[0], X, beta, work[1])
-        elif count == 3:
+        elif count > 2:
             status = newton_phases(mix, t, p, z, U, X, beta, count, work[2])
-        jumped = status == SOLVED and count == 2 and _roots(work) != roots
+        jumped = status == SOLVED and count == 2 and (_roots(work) != roots or _far(U[0], expected))
         due = j <= careful_until or j == temperatures.size - 1 or jumped
         due = due or status != SOLVED or temperatures[max(checked, 0)] - t >= check_span
         if due:
@@ -159,23 +163,12 @@ def _roots(work):
 
 
 @compiled
-def solve_point(mix, factors, T, p, z, X, beta, out):
-    """Full solution of one state: phases into X (3, c) and beta (3,), properties into out; the count."""
-    c = z.size
-    work = workspace(mix)
-    lnK, one, U = np.empty(c), np.empty(OUTPUTS), np.zeros((MAX_PHASES - 1, c))
-    wilson(factors, T, p, lnK)
-    count, _ = verified_point(mix, T, p, z, lnK, X, beta, U, 0, work)
-    store_point(mix, T, p, X, beta, count, work, one, out)
-    return count
-
-
-@compiled
-def scan_pressures(mix, factors, T, pressures, z, out):
-    """Full solutions at one temperature and many pressures, into out (m, OUTPUTS)."""
-    X, beta = np.zeros((MAX_PHASES, z.size)), np.zeros(MAX_PHASES)
-    for k in range(pressures.size):
-        solve_point(mix, factors, T, pressures[k], z, X, beta, out[k])
+def _far(u, expected):
+    """Whether Newton's method ended so far from the extrapolation that other phases may be meant."""
+    for i in range(u.size):
+        if abs(u[i] - expected[i]) > 0.5:
+            return True
+    return False
 
 
 @compiled
