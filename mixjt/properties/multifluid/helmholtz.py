@@ -26,49 +26,52 @@ HIGHEST_POWER = 16
 
 
 class Buffers(NamedTuple):
-    """Scratch arrays of one phase."""
+    """Scratch arrays; the first dimension counts the phases held (P,).
 
-    terms: np.ndarray  # (K,) n tau^t exp(...)
-    folded: np.ndarray  # (S,) terms weighted by composition, summed by shape
-    shapes: np.ndarray  # (S, 3) shape, its first and second logarithmic derivative over itself
-    sums: np.ndarray  # (G + 1, SUMS); the last row is their weighted total
-    group_weights: np.ndarray  # (G,)
+    One set of arrays for all phases: a set for each would make the kernels slow to compile.
+    """
+
+    terms: np.ndarray  # (P, K) n tau^t exp(...)
+    folded: np.ndarray  # (P, S) terms weighted by composition, summed by shape
+    shapes: np.ndarray  # (P, S, 3) shape, its first and second logarithmic derivative over itself
+    sums: np.ndarray  # (P, G + 1, SUMS); the last row is their weighted total
+    group_weights: np.ndarray  # (P, G)
+    slots: np.ndarray  # (P, SLOTS)
+    reducing: np.ndarray  # (P, 2, c) first derivatives of 1/rho_r and T_r
+    curvature: np.ndarray  # (P, 2, c, c) second derivatives
+    vectors: np.ndarray  # (P, 8, c)
+    x: np.ndarray  # (P, c)
     powers: np.ndarray
     decayed: np.ndarray  # (L, 3)
-    slots: np.ndarray
-    reducing: np.ndarray  # (2, c) first derivatives of 1/rho_r and T_r
-    curvature: np.ndarray  # (2, c, c) second derivatives
-    vectors: np.ndarray  # (8, c)
-    x: np.ndarray  # (c,)
 
 
 @compiled
-def buffers(mix):
-    """Buffers for one phase of the mixture."""
+def buffers(mix, phases):
+    """Buffers for several phases of the mixture."""
     c = mix.critical_volumes.size
     groups = mix.group_ends.size - 1
     shapes = mix.powers.size
     return Buffers(
-        np.empty(mix.n.size),
-        np.empty(shapes),
-        np.empty((shapes, 3)),
-        np.empty((groups + 1, SUMS)),
-        np.empty(groups),
+        np.empty((phases, mix.n.size)),
+        np.empty((phases, shapes)),
+        np.empty((phases, shapes, 3)),
+        np.empty((phases, groups + 1, SUMS)),
+        np.empty((phases, groups)),
+        np.zeros((phases, SLOTS)),
+        np.empty((phases, 2, c)),
+        np.empty((phases, 2, c, c)),
+        np.empty((phases, 8, c)),
+        np.empty((phases, c)),
         np.empty(HIGHEST_POWER),
         np.empty((mix.decays.shape[0], 3)),
-        np.zeros(SLOTS),
-        np.empty((2, c)),
-        np.empty((2, c, c)),
-        np.empty((8, c)),
-        np.empty(c),
     )
 
 
 @compiled
-def reduce(mix, x, buf):
+def reduce(mix, x, buf, q):
     """Reducing volume and temperature at composition x, with first and second derivatives."""
     c = x.size
-    first, second = buf.reducing, buf.curvature
+    first, second = buf.reducing[q], buf.curvature[q]
     volume, temperature = 0.0, 0.0
     for i in range(c):
         volume += x[i] * x[i] * mix.critical_volumes[i]
@@ -104,38 +107,38 @@ def _pair_terms(x, i, j, factor, square, first, second):
 
 
 @compiled
-def set_composition(mix, x, temperature, buf):
+def set_composition(mix, x, temperature, buf, q):
     """First stage: everything that depends on composition and temperature only."""
-    volume, reducing_temperature = reduce(mix, x, buf)
+    volume, reducing_temperature = reduce(mix, x, buf, q)
     tau = reducing_temperature / temperature
-    slots = buf.slots
+    slots, weights, folded, terms = buf.slots[q], buf.group_weights[q], buf.folded[q], buf.terms[q]
     slots[TEMPERATURE], slots[TAU], slots[RHO_R] = temperature, tau, 1.0 / volume
     c = x.size
-    for g in range(buf.group_weights.size):
-        buf.group_weights[g] = x[g] if g < c else 0.0
+    for g in range(weights.size):
+        weights[g] = x[g] if g < c else 0.0
     for i in range(c):
-        buf.x[i] = x[i]
+        buf.x[q, i] = x[i]
         for j in range(i + 1, c):
             if mix.functions[i, j] >= 0:
-                buf.group_weights[mix.functions[i, j]] += mix.weights[i, j] * x[i] * x[j]
-    for s in range(buf.folded.size):
-        buf.folded[s] = 0.0
+                weights[mix.functions[i, j]] += mix.weights[i, j] * x[i] * x[j]
+    for s in range(folded.size):
+        folded[s] = 0.0
     log_tau = log(tau)
-    for g in range(buf.group_weights.size):
-        weight = buf.group_weights[g]
+    for g in range(weights.size):
+        weight = weights[g]
         for k in range(mix.group_ends[g], mix.group_ends[g + 1]):
             exponent = mix.t[k] * log_tau
             if mix.beta[k] != 0.0:
                 exponent -= mix.beta[k] * (tau - mix.gamma[k]) ** 2
             value = mix.n[k] * exp(exponent)
-            buf.terms[k] = value
-            buf.folded[mix.shape[k]] += weight * value
+            terms[k] = value
+            folded[mix.shape[k]] += weight * value
 
 
 @compiled
-def set_density(mix, delta, buf):
+def set_density(mix, delta, buf, q):
     """Second stage: shapes at a reduced density; returns alpha, delta alpha', delta^2 alpha''."""
-    power = buf.powers
+    power, folded, shapes = buf.powers, buf.folded[q], buf.shapes[q]
     power[0] = 1.0
     for k in range(1, HIGHEST_POWER):
         power[k] = power[k - 1] * delta
@@ -162,14 +165,14 @@ def set_density(mix, delta, buf):
             one -= delta * (2.0 * eta * away + slope)
             two -= delta * (2.0 * eta * (away + delta) + slope)
         curved = one * one - one + two
-        buf.shapes[s, 0], buf.shapes[s, 1], buf.shapes[s, 2] = value, one, curved
-        value *= buf.folded[s]
+        shapes[s, 0], shapes[s, 1], shapes[s, 2] = value, one, curved
+        value *= folded[s]
         alpha += value
         first += value * one
         second += value * curved
-    for q in range(mix.special.shape[0]):
-        weight = buf.group_weights[int(mix.special[q, 8])]
-        a0, ad, _, add, _, _ = special_term(mix.special[q], delta, buf.slots[TAU])
+    for r in range(mix.special.shape[0]):
+        weight = buf.group_weights[q, int(mix.special[r, 8])]
+        a0, ad, _, add, _, _ = special_term(mix.special[r], delta, buf.slots[q, TAU])
         alpha += weight * a0
         first += weight * ad
         second += weight * add
@@ -217,33 +220,33 @@ def special_term(row, delta, tau):
 
 
 @compiled
-def sum_groups(mix, buf):
+def sum_groups(mix, buf, q):
     """Third stage: sums over the terms of each group, and their weighted total in the last row."""
-    sums, tau = buf.sums, buf.slots[TAU]
-    groups = buf.group_weights.size
-    for q in range(SUMS):
-        sums[groups, q] = 0.0
+    sums, terms, shapes, tau = buf.sums[q], buf.terms[q], buf.shapes[q], buf.slots[q, TAU]
+    groups = buf.group_weights.shape[1]
+    for r in range(SUMS):
+        sums[groups, r] = 0.0
     for g in range(groups):
         a0, ad, at, add, adt, att = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
         for k in range(mix.group_ends[g], mix.group_ends[g + 1]):
             s = mix.shape[k]
-            value = buf.terms[k] * buf.shapes[s, 0]
+            value = terms[k] * shapes[s, 0]
             by_t = mix.t[k]
             curved = by_t * (by_t - 1.0)
             if mix.beta[k] != 0.0:
                 by_t -= 2.0 * mix.beta[k] * tau * (tau - mix.gamma[k])
                 curved = by_t * by_t - by_t - 2.0 * mix.beta[k] * tau * (2.0 * tau - mix.gamma[k])
             a0 += value
-            ad += value * buf.shapes[s, 1]
-            add += value * buf.shapes[s, 2]
+            ad += value * shapes[s, 1]
+            add += value * shapes[s, 2]
             at += value * by_t
-            adt += value * by_t * buf.shapes[s, 1]
+            adt += value * by_t * shapes[s, 1]
             att += value * curved
         sums[g, A0], sums[g, AD], sums[g, AT] = a0, ad, at
         sums[g, ADD], sums[g, ADT], sums[g, ATT] = add, adt, att
-    for q in range(mix.special.shape[0]):
-        g = int(mix.special[q, 8])
-        extra = special_term(mix.special[q], buf.slots[DELTA], tau)
+    for r in range(mix.special.shape[0]):
+        g = int(mix.special[r, 8])
+        extra = special_term(mix.special[r], buf.slots[q, DELTA], tau)
         sums[g, A0] += extra[0]
         sums[g, AD] += extra[1]
         sums[g, AT] += extra[2]
@@ -251,5 +254,5 @@ def sum_groups(mix, buf):
         sums[g, ADT] += extra[4]
         sums[g, ATT] += extra[5]
     for g in range(groups):
-        for q in range(SUMS):
-            sums[groups, q] += buf.group_weights[g] * sums[g, q]
+        for r in range(SUMS):
+            sums[groups, r] += buf.group_weights[q, g] * sums[g, r]

@@ -22,12 +22,12 @@ from mixjt.properties.multifluid.split import (
 
 
 @compiled
-def substitute_phases(mix, T, p, z, X, beta, F, E, phases, phi, steps, tolerance):
+def substitute_phases(mix, T, p, z, X, beta, F, E, buf, phi, steps, tolerance):
     """Successive substitution on F phases; how many of them still have an amount, 0 on failure."""
     n = z.size
     for _ in range(steps):
         for k in range(F):
-            log_phi(mix, T, p, X[k], phases[k], ANY_ROOT, phi)
+            log_phi(mix, T, p, X[k], buf, k, ANY_ROOT, phi)
             for i in range(n):
                 E[k, i] = exp(-phi[i])
                 if not E[k, i] < 1e300:
@@ -81,7 +81,7 @@ def _amounts(z, U, N, beta, F):
 @compiled
 def newton_phases(mix, T, p, z, U, X, beta, F, buffers):
     """Solve from U (overwritten); X and beta get the phases. Returns a status."""
-    N, phases, phi, M, home = buffers[:5]
+    N, buf, phi, M, home = buffers[:5]
     n = z.size
     for _ in range(MAX_STEPS):
         _amounts(z, U, N, beta, F)
@@ -90,7 +90,7 @@ def newton_phases(mix, T, p, z, U, X, beta, F, buffers):
                 return VANISHED if beta[k] == beta[k] else FAILED
             for i in range(n):
                 X[k, i] = N[k, i] / beta[k]
-            log_phi(mix, T, p, X[k], phases[k], ANY_ROOT, phi[k])
+            log_phi(mix, T, p, X[k], buf, k, ANY_ROOT, phi[k])
         error = 0.0
         for i in range(n):
             home[i] = 0
@@ -105,7 +105,7 @@ def newton_phases(mix, T, p, z, U, X, beta, F, buffers):
         if not error < 1e3:
             return FAILED
         for k in range(F):
-            log_phi_derivatives(mix, phases[k], M[k])
+            log_phi_derivatives(mix, buf, k, M[k])
             for i in range(n):
                 for j in range(n):
                     M[k, i, j] = (M[k, i, j] - 1.0) / beta[k]

@@ -17,22 +17,22 @@ from mixjt.properties.multifluid.helmholtz import buffers
 from mixjt.properties.multifluid.multiphase import newton_phases, ratios_from_phases, substitute_phases
 from mixjt.properties.multifluid.phase import ANY_ROOT, log_phi
 from mixjt.properties.multifluid.split import newton_split, substitute_split
-from mixjt.properties.multifluid.stability import UNSTABLE, least_distance
+from mixjt.properties.multifluid.stability import TRIAL, UNSTABLE, least_distance
 
-MAX_PHASES = 4
+MAX_PHASES = TRIAL
 
 
 @compiled
 def workspace(mix):
     """Scratch arrays: (trial buffers, pair buffers, several-phase buffers, others)."""
     c = mix.critical_volumes.size
-    phases = (buffers(mix), buffers(mix), buffers(mix), buffers(mix))
-    trial = (np.empty(c), np.empty(c), np.empty(c), np.empty(c), np.empty((c, c)), buffers(mix))
+    phases = buffers(mix, MAX_PHASES + 1)
+    trial = (np.empty(c), np.empty(c), np.empty(c), np.empty(c), np.empty((c, c)), phases)
     pair = (
-        np.zeros(c), np.zeros(c), np.zeros(c), phases[0], phases[1], np.empty(c), np.empty(c),
+        np.zeros(c), np.zeros(c), np.zeros(c), phases, np.empty(c), np.empty(c),
         np.empty((c, c)), np.empty((c, c)),
     )  # fmt: skip
-    F = len(phases)
+    F = MAX_PHASES
     size = (F - 1) * c
     several = (
         np.empty((F, c)), phases, np.empty((F, c)), np.empty((F, c, c)), np.empty(c, dtype=np.int64),
@@ -46,7 +46,7 @@ def workspace(mix):
 def tangent_plane(mix, T, p, x, d, work):
     """Fill d_i = ln x_i + ln phi_i(x)."""
     trial = work[0]
-    log_phi(mix, T, p, x, work[2][1][0], ANY_ROOT, trial[1])
+    log_phi(mix, T, p, x, work[2][1], 0, ANY_ROOT, trial[1])
     for i in range(x.size):
         d[i] = log(x[i]) + trial[1][i]
 

@@ -20,7 +20,7 @@ LARGEST_STEP = 3.0  # in u
 @compiled
 def newton_split(mix, T, p, z, u, X, beta, pair):
     """Solve from u = ln(v/l) (overwritten). X (2, c) and beta (2,) get the phases. Returns a status."""
-    v, l, g, buf1, buf2, phi1, phi2, M1, M2 = pair
+    v, l, g, buf, phi1, phi2, M1, M2 = pair
     n = z.size
     for _ in range(MAX_STEPS):
         V, L = amounts(z, u, v, l)
@@ -31,8 +31,8 @@ def newton_split(mix, T, p, z, u, X, beta, pair):
             X[1, i] = l[i] / L
         beta[0] = V
         beta[1] = L
-        log_phi(mix, T, p, X[0], buf1, ANY_ROOT, phi1)
-        log_phi(mix, T, p, X[1], buf2, ANY_ROOT, phi2)
+        log_phi(mix, T, p, X[0], buf, 0, ANY_ROOT, phi1)
+        log_phi(mix, T, p, X[1], buf, 1, ANY_ROOT, phi2)
         shift = log(L / V)
         error = 0.0
         for i in range(n):
@@ -47,10 +47,10 @@ def newton_split(mix, T, p, z, u, X, beta, pair):
 
 @compiled
 def _newton_step(mix, z, u, V, L, pair):
-    v, l, g, buf1, buf2, phi1, phi2, M1, M2 = pair
+    v, l, g, buf, phi1, phi2, M1, M2 = pair
     n = z.size
-    log_phi_derivatives(mix, buf1, M1)
-    log_phi_derivatives(mix, buf2, M2)
+    log_phi_derivatives(mix, buf, 0, M1)
+    log_phi_derivatives(mix, buf, 1, M2)
     for i in range(n):
         phi1[i] = sqrt(v[i] * l[i] / z[i]) + 1e-150  # the scale of gas i
     for i in range(n):
@@ -83,11 +83,11 @@ def same_phases(x, y):
 @compiled
 def substitute_split(mix, T, p, z, u, X, beta, pair, steps, tolerance):
     """Successive substitution from phases in X, extrapolated every fifth step; leaves u. Status."""
-    lnK, previous, older, buf1, buf2, phi1, phi2, _, _ = pair
+    lnK, previous, older, buf, phi1, phi2, _, _ = pair
     n = z.size
     for step in range(steps):
-        log_phi(mix, T, p, X[0], buf1, ANY_ROOT, phi1)
-        log_phi(mix, T, p, X[1], buf2, ANY_ROOT, phi2)
+        log_phi(mix, T, p, X[0], buf, 0, ANY_ROOT, phi1)
+        log_phi(mix, T, p, X[1], buf, 1, ANY_ROOT, phi2)
         for i in range(n):
             older[i] = previous[i]
             previous[i] = lnK[i]

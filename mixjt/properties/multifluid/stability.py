@@ -15,6 +15,7 @@ from mixjt.properties.multifluid.phase import ANY_ROOT, LIQUID_ROOT, log_phi, lo
 
 UNSTABLE = -1e-8  # a distance below this is no rounding error
 MAX_TRIAL_STEPS = 100
+TRIAL = 4  # row of the buffers that trial phases use, behind those of the phases present
 PURITY = 1e-4  # mole fraction of each other gas in a near-pure trial
 
 
@@ -34,7 +35,7 @@ def run_trial(mix, T, p, d, known, n_known, logW, buf):
             return 1.0
         for i in range(n):
             step[i] = W[i] / total
-        log_phi(mix, T, p, step, phase, ANY_ROOT, phi)
+        log_phi(mix, T, p, step, phase, TRIAL, ANY_ROOT, phi)
         tm = 1.0
         error = 0.0
         for i in range(n):
@@ -63,7 +64,7 @@ def run_trial(mix, T, p, d, known, n_known, logW, buf):
 def _newton(mix, W, total, gradient, logW, step, M, phase):
     """One Newton step in 2 sqrt(W); False (and nothing changed) when it is not to be trusted."""
     n = W.size
-    log_phi_derivatives(mix, phase, M)
+    log_phi_derivatives(mix, phase, TRIAL, M)
     for i in range(n):
         root = sqrt(W[i])
         step[i] = -root * gradient[i]
@@ -135,7 +136,7 @@ def least_distance(mix, T, p, d, known, n_known, lnK, best, logW, buf):
     least = 1e300
     trials = n + 2 if n_known == 1 else n + 3
     for trial in range(trials):
-        buf[5].slots[WARM_LIQUID], buf[5].slots[WARM_GAS] = 0.0, 0.0
+        buf[5].slots[TRIAL, WARM_LIQUID], buf[5].slots[TRIAL, WARM_GAS] = 0.0, 0.0
         _start(mix, T, p, d, known, n_known, lnK, trial, logW, buf)
         tm = run_trial(mix, T, p, d, known, n_known, logW, buf)
         if tm < least:
@@ -172,6 +173,6 @@ def _substituted(mix, T, p, d, composition, want, logW, buf):
         total += composition[i]
     for i in range(d.size):
         W[i] = composition[i] / total
-    log_phi(mix, T, p, W, buf[5], want, phi)
+    log_phi(mix, T, p, W, buf[5], TRIAL, want, phi)
     for i in range(d.size):
         logW[i] = d[i] - phi[i]

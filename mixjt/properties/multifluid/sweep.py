@@ -14,7 +14,7 @@ from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.linear import copy_into
 from mixjt.properties.kernels.split import FAILED, SOLVED
 from mixjt.properties.multifluid.helmholtz import GIBBS as PHASE_GIBBS
-from mixjt.properties.multifluid.helmholtz import ON_LIQUID_ROOT, Z
+from mixjt.properties.multifluid.helmholtz import ON_LIQUID_ROOT, Z, buffers
 from mixjt.properties.multifluid.multiphase import newton_phases
 from mixjt.properties.multifluid.phase import ANY_ROOT, log_phi, residual_enthalpy
 from mixjt.properties.multifluid.point import MAX_PHASES, verified_point, workspace
@@ -32,14 +32,14 @@ def wilson(factors, T, p, lnK):
 
 
 @compiled
-def phase_outputs(x, buf, out):
+def phase_outputs(x, buf, q, out):
     """Properties over RT and R of the phase that log_phi left in buf; 1.0 when on the liquid root."""
     mixing = 0.0
     for i in range(x.size):
         mixing += x[i] * log(x[i])
-    h, g = residual_enthalpy(buf), buf.slots[PHASE_GIBBS]
-    out[H], out[S], out[V], out[GIBBS] = h, h - g - mixing, buf.slots[Z], g + mixing
-    out[LIQUIDS] = buf.slots[ON_LIQUID_ROOT]
+    h, g = residual_enthalpy(buf, q), buf.slots[q, PHASE_GIBBS]
+    out[H], out[S], out[V], out[GIBBS] = h, h - g - mixing, buf.slots[q, Z], g + mixing
+    out[LIQUIDS] = buf.slots[q, ON_LIQUID_ROOT]
 
 
 @compiled
@@ -49,9 +49,8 @@ def store_point(mix, T, p, X, beta, count, work, one, out):
         out[q] = 0.0 if count > 0 else np.nan
     out[PHASES] = max(count, 0)
     for k in range(max(count, 0)):
-        buf = work[2][1][k]
-        log_phi(mix, T, p, X[k], buf, ANY_ROOT, work[0][1])
-        phase_outputs(X[k], buf, one)
+        log_phi(mix, T, p, X[k], work[2][1], k, ANY_ROOT, work[0][1])
+        phase_outputs(X[k], work[2][1], k, one)
         for q in (H, S, V, GIBBS):
             out[q] += beta[k] * one[q]
         if one[LIQUIDS] > 0.5:
@@ -159,7 +158,8 @@ def sweep_blend(mix, factors, temperatures, pressures, z, check_span, out, X, be
 @compiled
 def _roots(work):
     """The pair of density roots that the first two phases sit on, as one number."""
-    return 2.0 * work[2][1][0].slots[ON_LIQUID_ROOT] + work[2][1][1].slots[ON_LIQUID_ROOT]
+    slots = work[2][1].slots
+    return 2.0 * slots[0, ON_LIQUID_ROOT] + slots[1, ON_LIQUID_ROOT]
 
 
 @compiled
@@ -174,6 +174,6 @@ def _far(u, expected):
 @compiled
 def phase_values(mix, T, p, x, phi, out):
     """One phase of composition x: ln phi into phi, properties into out (OUTPUTS,)."""
-    buf = workspace(mix)[2][1][0]
-    log_phi(mix, T, p, x, buf, ANY_ROOT, phi)
-    phase_outputs(x, buf, out)
+    buf = buffers(mix, 1)
+    log_phi(mix, T, p, x, buf, 0, ANY_ROOT, phi)
+    phase_outputs(x, buf, 0, out)
