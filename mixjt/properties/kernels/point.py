@@ -15,7 +15,13 @@ from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.cubic import SLOTS, log_phi
 from mixjt.properties.kernels.linear import copy_into
 from mixjt.properties.kernels.multiphase import newton_phases, ratios_from_phases, substitute_phases
-from mixjt.properties.kernels.split import SOLVED, VANISHED, newton_split, substitute_split
+from mixjt.properties.kernels.split import (
+    SOLVED,
+    VANISHED,
+    newton_split,
+    solve_rachford_rice,
+    substitute_split,
+)
 from mixjt.properties.kernels.stability import UNSTABLE, least_distance
 
 MAX_PHASES = 4
@@ -107,6 +113,8 @@ def _composition(logW, x):
 @compiled
 def _first_split(A, B, eos, z, X, beta, U, logW, work):
     """Split z into the phase exp(logW) and the rest, so that the Gibbs energy falls from the start."""
+    if _incipient_split(A, B, eos, z, X, beta, U, logW, work):
+        return 2
     _composition(logW, X[1])
     share = 1.0
     for i in range(z.size):
@@ -125,6 +133,20 @@ def _first_split(A, B, eos, z, X, beta, U, logW, work):
         if status == SOLVED:
             return 2
     return single(z, X, beta) if status == VANISHED else NOT_SOLVED
+
+
+@compiled
+def _incipient_split(A, B, eos, z, X, beta, U, logW, work):
+    """Newton's method from the K-values W/z, for a phase that has only just appeared."""
+    lnK = work[3][2]
+    for i in range(z.size):
+        lnK[i] = logW[i] - log(z[i])
+    V = solve_rachford_rice(z, lnK)
+    if not 0.0 < V < 1e-3:
+        return False
+    for i in range(z.size):
+        U[0, i] = lnK[i] + log(V / (1.0 - V))
+    return newton_split(A, B, eos, z, U[0], X, beta, work[1]) == SOLVED
 
 
 @compiled
