@@ -13,6 +13,7 @@ from mixjt.properties.kernels import compiled
 # A phase with one density root counts as vapour when its molar volume exceeds this many covolumes.
 # Saturated liquids stay below about 2.6 up to 0.98 Tc, critical points sit near 3.9.
 VAPOUR_VOLUME_RATIO = 3.0
+THIN = 1e-5  # b p/(R T) below which the roots are sought in another way
 
 # Slots of the small array that carries a phase's scalars from one routine to the next.
 Z, A_MIX, B_MIX, LOG_TERM, ON_LIQUID_ROOT, SLOTS = 0, 1, 2, 3, 4, 5
@@ -26,6 +27,8 @@ def compressibility_roots(a, b, d1, d2):
     c2 = (u - 1.0) * b - 1.0
     c1 = (w - u) * b * b - u * b + a
     c0 = -(w * b * b * b + w * b * b + a * b)
+    if b < THIN:
+        return _thin_roots(b, c2, c1, c0)
     shift = -c2 / 3.0
     p = c1 - c2 * c2 / 3.0
     q = c0 + shift * (c1 + shift * (c2 + shift))
@@ -36,8 +39,6 @@ def compressibility_roots(a, b, d1, d2):
         angle = acos(min(1.0, max(-1.0, ratio))) / 3.0
         high = _polished(shift + 2.0 * r * cos(angle), c2, c1, c0)
         low = _polished(shift + 2.0 * r * cos(angle + 2.0 * pi / 3.0), c2, c1, c0)
-        if low < 1e-5:
-            low = _smallest_from_below(b, c2, c1, c0)
         if low > b:
             return low, high
         return high, high
@@ -62,15 +63,28 @@ def _polished(z, c2, c1, c0):
 
 
 @compiled
-def _smallest_from_below(b, c2, c1, c0):
-    """Newton from Z = B, monotone because the cubic is concave there; for thin vapours' liquids."""
-    z = b
+def _thin_roots(b, c2, c1, c0):
+    """Roots at very low pressure, where the closed form loses the liquid's in rounding.
+
+    The vapour's root lies next to 1. The liquid's, if there is one, lies below the cubic's maximum; Newton's
+    method from Z = B reaches it monotonically, because the cubic is concave there.
+    """
+    high = 1.0
+    for _ in range(6):
+        high = _polished(high, c2, c1, c0)
+    square = c2 * c2 - 3.0 * c1
+    if c1 <= 0.0 or square <= 0.0:
+        return high, high
+    top = c1 / (-c2 + sqrt(square))
+    if c0 + top * (c1 + top * (c2 + top)) <= 0.0 or top <= b:
+        return high, high
+    low = b
     for _ in range(50):
-        better = _polished(z, c2, c1, c0)
-        if abs(better - z) <= 1e-15 * better:
+        better = _polished(low, c2, c1, c0)
+        if abs(better - low) <= 1e-15 * better:
             break
-        z = better
-    return z
+        low = better
+    return low, high
 
 
 @compiled
@@ -99,7 +113,7 @@ def solve_density(a, b, d1, d2, aux):
     low, high = compressibility_roots(a, b, d1, d2)
     z = high
     aux[ON_LIQUID_ROOT] = 0.0
-    if high - low > 1e-9:
+    if high > low:
         if _residual_gibbs(low, a, b, d1, d2) < _residual_gibbs(high, a, b, d1, d2):
             z = low
             aux[ON_LIQUID_ROOT] = 1.0

@@ -14,66 +14,104 @@ import numpy as np
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.cubic import log_phi, log_phi_derivatives
 from mixjt.properties.kernels.linear import damped_cholesky_solve, gauss_solve
-from mixjt.properties.kernels.split import FAILED, LARGEST_STEP, MAX_STEPS, SMALLEST_PHASE, SOLVED, VANISHED
+from mixjt.properties.kernels.split import FAILED, MAX_STEPS, SMALLEST_PHASE, SOLVED, VANISHED
 
 GRADIENT_TOLERANCE = 1e-10
+LARGEST_STEP = 1.0  # in u; two of the phases may be close to each other
 
 
 @compiled
 def minimise_q(z, E, beta, F):
     """Phase amounts beta (F,) that minimise Q for inverse fugacity coefficients E (F, c)."""
-    n = z.size
     gradient = np.zeros(F)
     H = np.zeros((F, F))
     free = np.zeros(F, dtype=np.bool_)
     for k in range(F):
         free[k] = beta[k] > 0.0
+    q = _q_derivatives(z, E, beta, gradient, H, F)
     for _ in range(100):
-        for k in range(F):
-            gradient[k] = 1.0
-            for m in range(F):
-                H[k, m] = 0.0
-        for i in range(n):
-            total = 0.0
-            for k in range(F):
-                total += beta[k] * E[k, i]
-            for k in range(F):
-                gradient[k] -= z[i] * E[k, i] / total
-                for m in range(F):
-                    H[k, m] += z[i] * E[k, i] * E[m, i] / (total * total)
-        worst, changed = 0.0, False
+        worst, steepest = 0.0, -1
         for k in range(F):
             if free[k]:
                 worst = max(worst, abs(gradient[k]))
-            elif gradient[k] < -1e-12:
-                free[k] = True
-                changed = True
-        if worst < 1e-12 and not changed:
+            elif gradient[k] < -1e-12 and (steepest < 0 or gradient[k] < gradient[steepest]):
+                steepest = k
+        if worst < 1e-12:
+            if steepest < 0:
+                return
+            free[steepest] = True  # one at a time, so that its amount is sure to grow
+        better = _bounded_newton(z, E, H, gradient, beta, free, q, F)
+        q = _q_derivatives(z, E, beta, gradient, H, F)
+        if not better:
             return
-        _bounded_newton(H, gradient, beta, free, F)
 
 
 @compiled
-def _bounded_newton(H, gradient, beta, free, F):
-    """One Newton step over the free phases, cut where the first of them vanishes."""
+def _q_derivatives(z, E, beta, gradient, H, F):
+    """Q with its gradient and Hessian."""
+    q = 0.0
     for k in range(F):
-        gradient[k] = -gradient[k] if free[k] else 0.0
+        q += beta[k]
+        gradient[k] = 1.0
+        for m in range(F):
+            H[k, m] = 0.0
+    for i in range(z.size):
+        total = _shared(E, beta, i, F)
+        q -= z[i] * log(total)
+        for k in range(F):
+            gradient[k] -= z[i] * E[k, i] / total
+            for m in range(F):
+                H[k, m] += z[i] * E[k, i] * E[m, i] / (total * total)
+    return q
+
+
+@compiled
+def _shared(E, beta, i, F):
+    total = 0.0
+    for k in range(F):
+        total += beta[k] * E[k, i]
+    return total
+
+
+@compiled
+def _bounded_newton(z, E, H, gradient, beta, free, q, F):
+    """One Newton step over the free phases, cut where one vanishes, halved until Q falls.
+
+    False when no step lowers Q.
+    """
+    step_size, blocked = 1.0, -1
+    step = np.zeros(F)
+    for k in range(F):
+        step[k] = -gradient[k] if free[k] else 0.0
         for m in range(F):
             if not (free[k] and free[m]):
                 H[k, m] = 1.0 if k == m else 0.0
-        H[k, k] *= 1.0 + 1e-10
-    if not gauss_solve(H, gradient, F):
-        return
-    step, blocked = 1.0, -1
+        H[k, k] *= 1.0 + 1e-12
+    if not gauss_solve(H, step, F):
+        return False
     for k in range(F):
-        if free[k] and beta[k] + gradient[k] < 0.0 and beta[k] < step * -gradient[k]:
-            step = beta[k] / -gradient[k]
+        if free[k] and step[k] < 0.0 and beta[k] < step_size * -step[k]:
+            step_size = beta[k] / -step[k]
             blocked = k
-    for k in range(F):
-        beta[k] += step * gradient[k]
-    if blocked >= 0:
-        beta[blocked] = 0.0
-        free[blocked] = False
+    trial = np.zeros(F)
+    for _ in range(40):
+        value = 0.0
+        for k in range(F):
+            trial[k] = max(0.0, beta[k] + step_size * step[k])
+            value += trial[k]
+        if blocked >= 0:
+            trial[blocked] = 0.0
+        for i in range(z.size):
+            value -= z[i] * log(_shared(E, trial, i, F))
+        if value <= q + 1e-15:
+            for k in range(F):
+                beta[k] = trial[k]
+            if blocked >= 0:
+                free[blocked] = False
+            return True
+        step_size *= 0.5
+        blocked = -1
+    return False
 
 
 @compiled
@@ -91,9 +129,7 @@ def substitute_phases(A, B, eos, z, X, beta, F, E, S, aux, phi, steps):
         for k in range(F):
             alive += 1 if beta[k] > 0.0 else 0
         for i in range(n):
-            total = 0.0
-            for k in range(F):
-                total += beta[k] * E[k, i]
+            total = _shared(E, beta, i, F)
             for k in range(F):
                 x = z[i] * E[k, i] / total
                 change = max(change, abs(x - X[k, i]))

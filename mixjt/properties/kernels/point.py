@@ -179,7 +179,7 @@ def solve_set(A, B, eos, z, X, beta, U, F, E, work):
             return F
         smallest = _smallest(beta, F)
         _copy_phases(X, beta, kept_X, kept_beta)
-        if status == VANISHED and attempt > 0 and F > 2:
+        if status == VANISHED and attempt > 2 and F > 2:
             beta[smallest] = 0.0  # substitution stalls while a phase fades out; go on without it
             F = drop_vanished(X, beta, F)
         F = merge_same(X, beta, F)

@@ -17,7 +17,7 @@ from mixjt.properties.kernels.linear import damped_cholesky_solve
 SOLVED, VANISHED, FAILED = 0, 1, 2
 GRADIENT_TOLERANCE = 1e-10
 LAST_STEP_ERROR = 3e-6  # Newton's method converges quadratically
-SMALLEST_PHASE = 1e-9
+SMALLEST_PHASE = 1e-13
 MAX_STEPS = 30
 LARGEST_STEP = 3.0  # in u
 
@@ -132,9 +132,14 @@ def substitute_split(A, B, eos, z, u, X, beta, pair, steps):
             older[i] = previous[i]
             previous[i] = lnK[i]
             lnK[i] = phi2[i] - phi1[i]
-        if step >= 4 and step % 5 == 4:
+        V = -1.0
+        if step % 5 == 4:
             _extrapolate(lnK, previous, older)
-        V = solve_rachford_rice(z, lnK)
+            V = solve_rachford_rice(z, lnK)
+        if V <= 0.0 or V >= 1.0:
+            for i in range(n):
+                lnK[i] = phi2[i] - phi1[i]
+            V = solve_rachford_rice(z, lnK)
         if V <= 0.0 or V >= 1.0:
             return VANISHED
         change = 0.0
