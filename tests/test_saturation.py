@@ -42,7 +42,9 @@ def test_first_vapour_at_the_bubble_temperature(common):
         below = common.state_tp(z, bubble * (1.0 - BESIDE), pressure)
         above = common.state_tp(z, bubble * (1.0 + BESIDE), pressure)
         assert not has_vapour(below)
-        assert 0.0 < above.vapour_fraction < 1e-3
+        assert above.vapour_fraction > 0.0
+        if len(below.phases) == 1:  # two liquids may boil away at one temperature, by the phase rule
+            assert above.vapour_fraction < 1e-3
     assert seen > 20
 
 
@@ -71,7 +73,7 @@ def test_temperature_and_pressure_are_each_other_s_inverse(common):
         bubble, dew = common.bubble_temperature(z, pressure), common.dew_temperature(z, pressure)
         assert common.dew_pressure(z, dew) == pytest.approx(pressure, rel=1e-7)
         if np.isfinite(bubble):
-            assert bubble < dew
+            assert bubble <= dew  # equal for a blend that chance left with one gas
             assert common.bubble_pressure(z, bubble) == pytest.approx(pressure, rel=1e-7)
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 from concurrent.futures import ThreadPoolExecutor
+from copy import copy
 from dataclasses import replace
 
 import numpy as np
@@ -45,7 +46,7 @@ class FastModel:
         From every method, where no solver reached its tolerance.
     """
 
-    def __init__(self, parameters: CubicParameters, threads: int | None = None, check_span: float = 12.0):
+    def __init__(self, parameters: CubicParameters, threads: int | None = None, check_span: float = kernel.CHECK_SPAN):
         self.parameters = parameters
         self.name = parameters.name
         self.gases = parameters.gases
@@ -53,7 +54,8 @@ class FastModel:
         self.threads = threads or os.cpu_count() or 1
         self.check_span = check_span
         self.temperature_span = (LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE)
-        self._eos = np.array([parameters.delta1, parameters.delta2])
+        ratio = parameters.omega_a / parameters.omega_b
+        self._eos = np.array([parameters.delta1, parameters.delta2, ratio])
 
     def sweep(self, z, pressures, temperatures, strict: bool = True) -> Sweep:
         """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m).
@@ -100,19 +102,25 @@ class FastModel:
 
     def bubble_temperature(self, z, pressure: float) -> float:
         """Temperature [K] of the first vapour on heating; NaN where there is none."""
-        return saturation.temperature_limits(self, z, pressure)[0]
+        return saturation.temperature_limits(self._careful(), z, pressure)[0]
 
     def dew_temperature(self, z, pressure: float) -> float:
         """Temperature [K] of the first liquid on cooling; NaN where there is none."""
-        return saturation.temperature_limits(self, z, pressure)[1]
+        return saturation.temperature_limits(self._careful(), z, pressure)[1]
 
     def bubble_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""
-        return saturation.pressure_limits(self, z, temperature)[1]
+        return saturation.pressure_limits(self._careful(), z, temperature)[1]
 
     def dew_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first liquid on compressing; NaN where there is none."""
-        return saturation.pressure_limits(self, z, temperature)[0]
+        return saturation.pressure_limits(self._careful(), z, temperature)[0]
+
+    def _careful(self) -> FastModel:
+        """This model with the stability tested at every point: a limit must not hide between two tests."""
+        careful = copy(self)
+        careful.check_span = -1.0
+        return careful
 
     def isotherm(self, z, temperature: float, pressures) -> Sweep:
         """States of one blend at one temperature and many pressures (m,); arrays of shape (1, m)."""
@@ -135,6 +143,41 @@ class FastModel:
         tables = build_tables(self.parameters, np.array([temperature]))
         return self._phase(tables, np.asarray(x, dtype=float), 1.0, temperature, pressure).log_fugacity_coefficients
 
+    def log_fugacities(self, z, temperatures, pressures) -> np.ndarray:
+        """ln(f/Pa) (n, c) of n blends (n, c), each at its own temperature [K] and pressure [Pa], both (n,).
+
+        Taken from the densest phase of each state. Minus infinity for a gas that is absent; NaN in the rows of
+        states that could not be solved.
+        """
+        z = self._checked_fractions(np.atleast_2d(z))
+        temperatures = self._checked_temperatures(np.atleast_1d(temperatures))
+        pressures = self._checked_pressures(np.atleast_1d(np.asarray(pressures, dtype=float)))
+        tables = build_tables(self.parameters, temperatures)
+        shifts = self.parameters.translations / (GAS_CONSTANT * temperatures[:, None])
+        found = np.full(z.shape, np.nan)
+
+        def run(rows):
+            for k in rows:
+                found[k] = self._densest_log_fugacities(tables, k, temperatures[k], pressures[k], z[k])
+
+        self._in_threads(run, z.shape[0])
+        return found - shifts * pressures[:, None]
+
+    def _densest_log_fugacities(self, tables, k, temperature, pressure, z):
+        row = Tables(*(table[k : k + 1] for table in tables))
+        X, beta = np.zeros((kernel.MAX_PHASES, z.size)), np.zeros(kernel.MAX_PHASES)
+        out, phi = np.empty((1, kernel.OUTPUTS)), np.empty(z.size)
+        kernel.sweep_blend(
+            row, self._eos, np.array([temperature]), np.array([pressure]), z, self.check_span, out, X, beta
+        )
+        volumes, logs = [], []
+        for j in range(int(out[0, kernel.PHASES])):
+            kernel.phase_values(row, self._eos, 0, pressure, X[j], phi, out[0])
+            volumes.append(out[0, kernel.V] - pressure * (X[j] @ self.parameters.translations) / (GAS_CONSTANT * temperature))
+            with np.errstate(divide="ignore"):
+                logs.append(np.log(X[j]) + phi + np.log(pressure))
+        return logs[int(np.argmin(volumes))] if logs else np.nan
+
     def _raw_sweep(self, z, pressures, temperatures):
         order = np.argsort(-temperatures, kind="stable")
         tables = build_tables(self.parameters, temperatures[order])
@@ -148,16 +191,20 @@ class FastModel:
                     tables, self._eos, falling, paths[k], z[k], self.check_span, raw[k], X, beta
                 )
 
-        threads = min(self.threads, z.shape[0] // SMALLEST_SHARE)
-        if threads < 2:
-            run(range(z.shape[0]))
-        else:
-            shares = [range(start, z.shape[0], 4 * threads) for start in range(4 * threads)]
-            with ThreadPoolExecutor(threads) as pool:
-                list(pool.map(run, shares))
+        self._in_threads(run, z.shape[0])
         back = np.empty_like(order)
         back[order] = np.arange(order.size)
         return raw[:, back]
+
+    def _in_threads(self, run, count):
+        """Call run with shares of range(count), on several threads where that pays."""
+        threads = min(self.threads, count // SMALLEST_SHARE)
+        if threads < 2:
+            run(range(count))
+            return
+        shares = [range(start, count, 4 * threads) for start in range(4 * threads)]
+        with ThreadPoolExecutor(threads) as pool:
+            list(pool.map(run, shares))
 
     def _in_units(self, raw, z, pressures, temperatures) -> Sweep:
         rt = GAS_CONSTANT * temperatures
@@ -214,7 +261,7 @@ class FastModel:
 
     def _across_jump(self, z, temperature, pressure, quantity, target) -> State:
         """Lever rule where the isobar jumps: a pure gas boiling, or a blend next to pure."""
-        for step in (1e-10, 1e-9, 1e-8, 1e-7, 1e-6):
+        for step in (1e-14, 1e-13, 1e-12, 1e-11, 1e-10, 1e-9, 1e-8, 1e-7, 1e-6):
             cold = self.state_tp(z, temperature * (1.0 - step), pressure)
             warm = self.state_tp(z, temperature * (1.0 + step), pressure)
             low, high = getattr(cold, quantity), getattr(warm, quantity)
@@ -278,6 +325,26 @@ def assemble_state(temperature, pressure, z, phases) -> State:
 
 
 def _mixed(cold: State, warm: State, share: float, temperature: float) -> State:
-    phases = [replace(p, fraction=p.fraction * (1.0 - share)) for p in cold.phases]
-    phases += [replace(p, fraction=p.fraction * share) for p in warm.phases]
+    """The lever rule between two states next to each other; a phase present in both is one phase."""
+    phases = [replace(phase, fraction=phase.fraction * (1.0 - share)) for phase in cold.phases]
+    for phase in warm.phases:
+        added = replace(phase, fraction=phase.fraction * share)
+        for k, other in enumerate(phases):
+            if phase.kind == other.kind and np.allclose(phase.composition, other.composition, atol=1e-6):
+                phases[k] = _joined(other, added)
+                break
+        else:
+            phases.append(added)
     return assemble_state(temperature, cold.pressure, cold.composition, phases)
+
+
+def _joined(one: Phase, other: Phase) -> Phase:
+    """Two amounts of what is one phase but for rounding."""
+    total = one.fraction + other.fraction
+    weight = other.fraction / total if total > 0.0 else 0.0
+
+    def mean(name):
+        return (1.0 - weight) * getattr(one, name) + weight * getattr(other, name)
+
+    names = ("composition", "enthalpy", "entropy", "molar_volume", "log_fugacity_coefficients")
+    return replace(one, fraction=total, **{name: mean(name) for name in names})

@@ -4,7 +4,8 @@ Everything below this package is numba code on plain arrays. Conventions, all pe
 
 - c gases with nonzero mole fraction; A (c, c) and B (c,) are the dimensionless parameters
   A_ij = a_ij p / (R T)^2 and B_i = b_i p / (R T);
-- eos = (delta1, delta2), the constants of p = RT/(v - b) - a / ((v + delta1 b)(v + delta2 b));
+- eos = (delta1, delta2, omega_a / omega_b): p = RT/(v - b) - a / ((v + delta1 b)(v + delta2 b)), and the
+  value of a / (b R T) at the critical point of a pure fluid;
 - ln phi is the logarithm of a fugacity coefficient.
 """
 

@@ -10,9 +10,9 @@ from math import acos, cos, log, pi, sqrt
 
 from mixjt.properties.kernels import compiled
 
-# A phase with one density root counts as vapour when its molar volume exceeds this many covolumes.
-# Saturated liquids stay below about 2.6 up to 0.98 Tc, critical points sit near 3.9.
-VAPOUR_VOLUME_RATIO = 3.0
+# Molar volumes, in covolumes, below which a phase with a single density root is a liquid and above which it
+# is a vapour: saturated liquids stay below about 2.6 up to 0.98 Tc, critical points lie near 3.9.
+LIQUID_VOLUMES, VAPOUR_VOLUMES = 1.8, 3.9
 THIN = 1e-5  # b p/(R T) below which the roots are sought in another way
 
 # Slots of the small array that carries a phase's scalars from one routine to the next.
@@ -108,8 +108,9 @@ def mixture(A, B, x, S):
 
 
 @compiled
-def solve_density(a, b, d1, d2, aux):
+def solve_density(a, b, eos, aux):
     """Store the root of least Gibbs energy and what hangs on it in aux."""
+    d1, d2 = eos[0], eos[1]
     low, high = compressibility_roots(a, b, d1, d2)
     z = high
     aux[ON_LIQUID_ROOT] = 0.0
@@ -117,7 +118,7 @@ def solve_density(a, b, d1, d2, aux):
         if _residual_gibbs(low, a, b, d1, d2) < _residual_gibbs(high, a, b, d1, d2):
             z = low
             aux[ON_LIQUID_ROOT] = 1.0
-    elif z < VAPOUR_VOLUME_RATIO * b:
+    elif _liquid_like(z, a, b, eos[2]):
         aux[ON_LIQUID_ROOT] = 1.0
     aux[Z] = z
     aux[A_MIX] = a
@@ -126,10 +127,21 @@ def solve_density(a, b, d1, d2, aux):
 
 
 @compiled
+def _liquid_like(z, a, b, critical_ratio):
+    """Whether a phase with a single density root is called liquid.
+
+    By its volume where that is clear; in between, by whether the temperature is below the critical one of a
+    pure fluid with the mixture's a and b.
+    """
+    volume = z / b
+    return volume < LIQUID_VOLUMES or (volume < VAPOUR_VOLUMES and a / b > critical_ratio)
+
+
+@compiled
 def log_phi(A, B, eos, x, S, aux, out):
     """ln phi of every gas at composition x on the root of least Gibbs energy."""
     a, b = mixture(A, B, x, S)
-    solve_density(a, b, eos[0], eos[1], aux)
+    solve_density(a, b, eos, aux)
     _log_phi_from(B, S, aux, out)
 
 

@@ -16,7 +16,9 @@ from mixjt.properties.kernels.linear import damped_cholesky_solve
 
 SOLVED, VANISHED, FAILED = 0, 1, 2
 GRADIENT_TOLERANCE = 1e-10
-LAST_STEP_ERROR = 3e-6  # Newton's method converges quadratically
+# A Newton step this small from an error this small is the last: convergence is quadratic. Both are asked
+# for, because next to a phase boundary the error is small where the solution is still far, or none.
+LAST_ERROR, LAST_STEP = 3e-6, 1e-3
 SMALLEST_PHASE = 1e-13
 MAX_STEPS = 30
 LARGEST_STEP = 3.0  # in u
@@ -64,9 +66,12 @@ def newton_split(A, B, eos, z, u, X, beta, pair):
             error = max(error, abs(g[i]))
         if error < GRADIENT_TOLERANCE:
             return VANISHED if _same(X) else SOLVED
-        if not error < 1e3 or not _newton_step(A, B, eos, z, u, V, L, pair):
+        if not error < 1e3:
             return FAILED
-        if error < LAST_STEP_ERROR:
+        step = _newton_step(A, B, eos, z, u, V, L, pair)
+        if step < 0.0:
+            return FAILED
+        if error < LAST_ERROR and step < LAST_STEP:
             return _accept(z, u, X, beta, v, l)
     return FAILED
 
@@ -85,6 +90,7 @@ def _accept(z, u, X, beta, v, l):
 
 @compiled
 def _newton_step(A, B, eos, z, u, V, L, pair):
+    """Improve u by a step of the Gibbs energy's minimisation; its largest part, -1 when there is none."""
     v, l, g, S1, S2, aux1, aux2, phi1, phi2, M1, M2 = pair
     n = z.size
     log_phi_derivatives(A, B, eos, S1, aux1, M1)
@@ -100,7 +106,7 @@ def _newton_step(A, B, eos, z, u, V, L, pair):
         M1[i, i] += 1.0
         g[i] *= -phi1[i]
     if not damped_cholesky_solve(M1, g, M2, phi2):
-        return False
+        return -1.0
     largest = 0.0
     for i in range(n):
         g[i] /= phi1[i]
@@ -108,7 +114,7 @@ def _newton_step(A, B, eos, z, u, V, L, pair):
     scale = 1.0 if largest < LARGEST_STEP else LARGEST_STEP / largest
     for i in range(n):
         u[i] += scale * g[i]
-    return True
+    return largest
 
 
 @compiled

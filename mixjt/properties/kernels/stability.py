@@ -128,12 +128,13 @@ def _certainly_positive(tm, previous, drop, iteration):
 def least_distance(A, B, eos, d, known, n_known, lnK, best, logW, buf):
     """Try all trial phases; return the first negative tm, else the least one. best holds its ln W.
 
-    Trials: each near-pure liquid; for a single phase also the phases of Wilson's K-values lnK; for
-    two phases their midpoint and both nine-to-one blends, which find what near-pure trials miss.
+    Trials: the ideal gas of the same fugacities; each near-pure liquid; for a single phase also the phases
+    of Wilson's K-values lnK; for two phases their midpoint and both nine-to-one blends, which find what
+    near-pure trials miss.
     """
     n = d.size
     least = 1e300
-    trials = n + 2 if n_known == 1 else n + 3
+    trials = n + 3 if n_known == 1 else n + 4
     for trial in range(trials):
         _start(A, B, eos, d, known, n_known, lnK, trial, logW, buf)
         tm = run_trial(A, B, eos, d, known, n_known, logW, buf)
@@ -150,6 +151,9 @@ def _start(A, B, eos, d, known, n_known, lnK, trial, logW, buf):
     n = d.size
     other = min(1, n_known - 1)
     extra = trial - 2 if n_known == 1 else trial - 3
+    if extra == n:
+        copy_into(logW, d)
+        return
     if extra >= 0:
         log_phi_at_pure(A, B, eos, extra, buf[2], logW)
         for i in range(n):

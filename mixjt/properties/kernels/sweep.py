@@ -144,12 +144,13 @@ def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out, X_
     saved = (
         np.zeros(HELD + 1), np.zeros(1), np.zeros(MAX_PHASES), X.copy(), U.copy(), np.zeros((HELD, c))
     )
-    count, saved_count = 0, 0
+    none = c - c  # the number 0; written as a literal it makes numba compile the callees twice
+    count, saved_count = none, none
     checked = -1  # the last point whose stability was tested
     expected = np.zeros(c)
     careful_until = 0  # up to here every point is tested
     roots = -1.0  # which density roots the two phases followed sit on
-    j = 0
+    j = none
     while j < temperatures.size:
         t = temperatures[j]
         load_point(tables, j, pressures[j], index, A, B, lnK)
@@ -167,7 +168,7 @@ def sweep_blend(tables, eos, temperatures, pressures, z_all, check_span, out, X_
         due = j <= careful_until or j == temperatures.size - 1 or jumped
         due = due or status != SOLVED or temperatures[max(checked, 0)] - t >= check_span
         if due:
-            guess = count if status == SOLVED else 0
+            guess = count if status == SOLVED else none
             count, changed = verified_point(A, B, eos, z, lnK, X, beta, U, guess, work)
             if (changed or jumped) and checked < j - 1:
                 count = saved_count
@@ -196,7 +197,7 @@ def _roots(A, B, eos, z, count, work):
     if count == 1:
         trial = work[0]
         a, b = mixture(A, B, z, trial[1])
-        solve_density(a, b, eos[0], eos[1], trial[2])
+        solve_density(a, b, eos, trial[2])
         return trial[2][ON_LIQUID_ROOT]
     if count == 2:
         return 2.0 * work[1][5][ON_LIQUID_ROOT] + work[1][6][ON_LIQUID_ROOT]
