@@ -87,10 +87,9 @@ def test_small_superheat_is_told_apart_from_liquid(solved):
     assert not has(warnings, "liquid reaches")
 
 
-def test_cold_end_below_a_triple_point(solved):
-    # isobutane melts at 113.75 K (Staveley, Lobo & Calado, Cryogenics 21 (1981) 131), propane at 85.5 K
-    assert has(solved.warnings, "below the triple point of isobutane (113.8 K)")
-    assert not has(solved.warnings, "propane")
+def test_what_freezes_is_handed_in(solved):
+    warnings = circuit_warnings(solved.points, COMPRESSOR, 20.0, lambda points: [f"{len(points)} points looked at"])
+    assert "6 points looked at" in warnings
 
 
 def test_two_liquids_at_the_cold_end(solved):

@@ -40,6 +40,7 @@ BLEND = (
     ("dew point at suction pressure", "dew_point_low_K", "K", 1),
     ("bubble point at discharge pressure", "bubble_point_high_K", "K", 1),
     ("dew point at discharge pressure", "dew_point_high_K", "K", 1),
+    ("freezing margin", "freezing_margin_K", "K", 1),
 )
 FIGURES = {"Cooling": COOLING, "Recuperator": RECUPERATOR, "Compressor": COMPRESSOR, "Blend": BLEND}
 STATE_COLUMNS = (

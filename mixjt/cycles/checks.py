@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-import numpy as np
+from collections.abc import Callable, Iterable
 
 from mixjt.components.compressor import Compressor
 from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
 from mixjt.cycles import records
-from mixjt.gases import gas
 from mixjt.properties.records import State
 
 SMALL_SUPERHEAT = 5.0  # K; common practice, no source: less is lost to a change of load or charge
@@ -20,7 +17,7 @@ def circuit_warnings(
     points: dict[str, State],
     compressor: Compressor,
     superheat: float | None,
-    freezing: Callable[[dict[str, State]], list[str]],
+    freezing: Callable[[dict[str, State]], Iterable[str]],
 ) -> tuple[str, ...]:
     """All warnings about a circuit, the compressor's first.
 
@@ -31,7 +28,7 @@ def circuit_warnings(
     superheat : float or None
         Of the compressor inlet [K]; None where the blend has no dew point at suction pressure.
     freezing : function
-        Takes points, returns sentences about gases that may freeze out; see `below_triple_points`.
+        Takes points, returns sentences about gases that freeze out; see `mixjt.cycles.freezing`.
     """
     return (
         *_suction(points[records.COMPRESSOR_INLET], superheat),
@@ -104,28 +101,6 @@ def _two_liquids(points: dict[str, State]) -> list[str]:
         "behind, so that the blend in circulation changes"
     )
     return [text]
-
-
-def below_triple_points(gases: tuple[str, ...], z: np.ndarray) -> Callable[[dict[str, State]], list[str]]:
-    """A first look at freezing: gases whose triple point lies above the coldest point of the circuit.
-
-    It says nothing about how far the other gases keep them dissolved. A solubility model takes its place
-    by being handed to `circuit_warnings` instead.
-    """
-
-    def warnings(points: dict[str, State]) -> list[str]:
-        coldest = min(state.temperature for state in points.values())
-        melting = {name: gas(name).triple_point_temperature for name, share in zip(gases, z) if share > 0.0}
-        frozen = [f"{name} ({at:.1f} K)" for name, at in melting.items() if at > coldest]
-        if not frozen:
-            return []
-        text = (
-            f"the coldest point, {coldest:.1f} K, is below the triple point of {', '.join(frozen)}: what the "
-            "liquid does not keep dissolved freezes out and can block the throttle"
-        )
-        return [text]
-
-    return warnings
 
 
 def _kelvin(temperature: float) -> str:

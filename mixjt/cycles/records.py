@@ -59,7 +59,8 @@ class CircuitResult:
 
     points maps the place names of this module to states, in flow order. Powers in W, flows in mol/s
     and kg/s; energy_residual and exergy_residual are relative to the compressor work. A quantity that
-    does not exist is None.
+    does not exist is None. The freezing fields name the gas that freezes first, the least margin [K] along
+    the cold path, and where (see `mixjt.cycles.freezing`).
     """
 
     gases: tuple[str, ...]
@@ -95,3 +96,6 @@ class CircuitResult:
     energy_residual: float
     exergy_residual: float
     warnings: tuple[str, ...] = field(default=())
+    freezing_gas: str | None = None
+    freezing_margin: float | None = None
+    freezing_place: str | None = None

@@ -18,9 +18,10 @@ from mixjt.components.recuperator import Side
 from mixjt.cycles import records
 from mixjt.cycles.balance import circuit_balance
 from mixjt.cycles.capacity import GreatestCooling, greatest_cooling
-from mixjt.cycles.checks import below_triple_points, circuit_warnings
+from mixjt.cycles.checks import circuit_warnings
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.curves import difference_curve, pinch_curve
+from mixjt.cycles.freezing import circuit_freezing
 from mixjt.cycles.pinch import LeastDifference, least_difference
 from mixjt.cycles.records import CircuitResult, PinchCurve
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
@@ -176,7 +177,7 @@ def _result(
     bubble_high, dew_high, lost_high = _phase_boundary(model, z, circuit.discharge_pressure)
     superheat = None if dew_low is None else solution.compressor_inlet.temperature - dew_low
     cop = cooling / compression.electrical_work
-    freezing = below_triple_points(tuple(model.gases), z)
+    freezing = circuit_freezing(model, z, places)
     span = (cold, circuit.warm_temperature)
     return CircuitResult(
         gases=tuple(model.gases),
@@ -213,7 +214,14 @@ def _result(
         exergy=balance.exergy,
         energy_residual=balance.energy_residual,
         exergy_residual=balance.exergy_residual,
-        warnings=(*circuit_warnings(places, circuit.compressor, superheat, freezing), *lost_low, *lost_high),
+        warnings=(
+            *circuit_warnings(places, circuit.compressor, superheat, lambda points: freezing.warnings),
+            *lost_low,
+            *lost_high,
+        ),
+        freezing_gas=freezing.gas,
+        freezing_margin=freezing.margin,
+        freezing_place=freezing.place,
     )
 
 

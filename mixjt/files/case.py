@@ -15,6 +15,7 @@ from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.errors import InputError
 from mixjt.files.case_tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
 from mixjt.files.schema import Place, nearest, read_composition, read_table
+from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import Bottle, SearchRequest
 
 
@@ -232,8 +233,11 @@ def _search(values: dict, circuit: ThrottleCircuit, bottles, place: Place) -> Se
     """What the search is asked for; None where there is nothing to choose from."""
     if not bottles:
         return None
+    stated = dict(values)
+    margin = stated.pop("smallest_freezing_margin")
+    constraints = () if margin is None else (FreezingConstraint(circuit, margin),)
     with _located(place.table("[search]").at()):
-        return SearchRequest(circuit=circuit, bottles=bottles, **values)
+        return SearchRequest(circuit=circuit, bottles=bottles, constraints=constraints, **stated)
 
 
 @contextmanager

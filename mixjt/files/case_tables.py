@@ -106,6 +106,12 @@ SEARCH = {
         within="[300, 450]",
         otherwise="the compressor's",
     ),
+    "smallest_freezing_margin": Key(
+        "temperature_difference",
+        "how far above its first solid the cold path must stay",
+        within="[0, 40]",
+        otherwise="freezing only warned of",
+    ),
     "suction_pressure_range": Key(
         "pressure",
         "lowest and highest suction pressure to try",

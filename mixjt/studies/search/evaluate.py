@@ -160,7 +160,7 @@ class Evaluator:
         if self.bounded_ratio:
             margins.append(np.log(self.circuit.compressor.largest_pressure_ratio / ratio))
         margins += [
-            item.margins(self.model, trials.z, trials.suction, trials.discharge)
+            item.margins(self.model, trials.z, trials.suction, trials.discharge, cooling)
             for item in self.request.constraints
         ]
         gain = self._log_gain(samples, cooling, inlet, work, flow)

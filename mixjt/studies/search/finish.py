@@ -112,7 +112,7 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
         result = solve_throttle_circuit(
             landscape.model, landscape.blend(place), circuit_at(landscape.request.circuit, place)
         )
-        short = -_margins(landscape, place, result) / landscape.evaluator.steps
+        short = -_margins(landscape, result) / landscape.evaluator.steps
         if np.all(short <= MARGIN_TOLERANCE):
             return _finished(landscape, place, result)
         safety = safety + np.where(short > MARGIN_TOLERANCE, 1.2 * short + landscape.safety, 0.0)
@@ -133,21 +133,17 @@ def circuit_at(circuit: ThrottleCircuit, place: Place) -> ThrottleCircuit:
     return replace(circuit, suction_pressure=suction, discharge_pressure=discharge)
 
 
-def _margins(landscape: Landscape, place: Place, result: CircuitResult) -> np.ndarray:
+def _margins(landscape: Landscape, result: CircuitResult) -> np.ndarray:
     """Margins (k,) of a solved circuit, in the order of the evaluator's names."""
     request, evaluator = landscape.request, landscape.evaluator
     superheat = result.suction_superheat
     if superheat is None:  # no dew point: all that counts is whether the suction is dry
         superheat = -np.inf if result.points[records.COMPRESSOR_INLET].liquids else np.inf
     margins = [superheat - request.suction_superheat, request.discharge_limit - result.discharge_temperature]
-    trials = landscape.trials(place.amounts[None], place.log_pressures[None])
     if evaluator.bounded_ratio:
         most = request.circuit.compressor.largest_pressure_ratio
         margins.append(np.log(most * result.suction_pressure / result.discharge_pressure))
-    margins += [
-        item.margins(landscape.model, trials.z, trials.suction, trials.discharge)[0]
-        for item in request.constraints
-    ]
+    margins += [item.solved_margin(landscape.model, result) for item in request.constraints]
     return np.array(margins)
 
 

@@ -10,6 +10,7 @@ from mixjt.studies.search.landscape import Landscape
 ADVICE = {
     "suction superheat": "use lighter gases, a lower suction pressure or a smaller superheat",
     "discharge temperature": "lower the pressure ratio, cool the compressor's shell or allow a hotter discharge",
+    "freezing margin": "use less of the gases that freeze, a warmer cold end or a smaller margin",
     "pressure ratio": "allow a higher suction or a lower discharge pressure",
 }
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from mixjt.blend import Ingredient, composition_matrix
 from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.records import CircuitResult
 from mixjt.errors import InputError
 
 COOLING_POWER = "cooling power"
@@ -16,7 +17,7 @@ COP = "cop"
 COOLING_PER_CONDUCTANCE = "cooling per conductance"
 OBJECTIVES = (COOLING_POWER, COP, COOLING_PER_CONDUCTANCE)
 
-SAMPLES = 4096  # blends of the space-filling start
+SAMPLES = 1024  # blends of the space-filling start
 SHORTLIST = 8  # blends polished and solved in full
 ROUNDING = 1e-9
 
@@ -44,8 +45,14 @@ class Constraint(Protocol):
     unit: str
     step: float
 
-    def margins(self, model, z: np.ndarray, suction: np.ndarray, discharge: np.ndarray) -> np.ndarray:
-        """Margin (n,) of blends z (n, c) at pressures (n,) [Pa]; the condition holds where it is >= 0."""
+    def margins(self, model, z: np.ndarray, suction, discharge, cooling) -> np.ndarray:
+        """Margin (n,) of blends z (n, c) at pressures (n,) [Pa] and cooling (n,) [J/mol], perhaps roughly.
+
+        The condition holds where it is >= 0.
+        """
+
+    def solved_margin(self, model, result: CircuitResult) -> float:
+        """The same margin of a circuit solved in full."""
 
 
 @dataclass(frozen=True)

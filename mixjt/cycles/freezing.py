@@ -1,0 +1,147 @@
+"""Where along a circuit's cold path a gas freezes first, and by how many kelvin it does not."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.components.recuperator import Side
+from mixjt.cycles import records
+from mixjt.errors import ConvergenceError
+from mixjt.properties.freezing import FreezingResult, freezing_on_leg
+from mixjt.properties.records import PropertyModel, State
+from mixjt.properties.saturation_index import solids_of
+
+SMALL_MARGIN = 3.0  # K; about what the freezing temperatures are good for, see docs/solids.md
+SAME_POINT = 1e-6  # K
+# Leg, the place at its cold end, the place at its warm end.
+LEGS = (
+    ("recuperator_high_side", records.THROTTLE_INLET, records.AFTERCOOLER_OUTLET),
+    ("evaporator", records.THROTTLE_OUTLET, records.EVAPORATOR_OUTLET),
+    ("recuperator_low_side", records.EVAPORATOR_OUTLET, records.COMPRESSOR_INLET),
+)
+
+
+@dataclass(frozen=True)
+class FreezingPoint:
+    """The point of one leg that is nearest to a solid, or deepest in it.
+
+    place is a state point, or the leg where the point lies between two; temperature [K] and pressure [Pa];
+    gas, margin [K] and freezing_temperature [K] are None where nothing freezes down to searched_to [K].
+    problem says what could not be solved.
+    """
+
+    place: str
+    temperature: float
+    pressure: float
+    gas: str | None
+    margin: float | None
+    freezing_temperature: float | None
+    searched_to: float
+    problem: str | None = None
+
+
+@dataclass(frozen=True)
+class FreezingReport:
+    """Freezing along the cold path: one point for each leg, and the worst of them.
+
+    gas, margin [K] and place are None where nothing freezes within the model's span, or where a leg that
+    may be worse could not be solved; warnings says so.
+    """
+
+    points: tuple[FreezingPoint, ...]
+    gas: str | None
+    margin: float | None
+    place: str | None
+    warnings: tuple[str, ...]
+
+
+def circuit_freezing(model: PropertyModel, z, points: dict[str, State]) -> FreezingReport:
+    """Check the high side, the evaporator and the low side of a circuit for solids.
+
+    Parameters
+    ----------
+    model : PropertyModel
+    z : array (c,)
+    points : dict
+        The state points of a solved circuit by place.
+
+    Returns
+    -------
+    FreezingReport
+
+    Raises
+    ------
+    MissingDataError
+        For a gas whose solid is not described.
+    """
+    solids_of(model)
+    found = tuple(_leg(model, np.asarray(z, dtype=float), points, *leg) for leg in LEGS)
+    known = [point for point in found if point.margin is not None]
+    worst = min(known, key=lambda point: point.margin, default=None)
+    least = math.inf if worst is None else worst.margin
+    doubtful = [point for point in found if point.problem and point.temperature - point.searched_to < least]
+    warnings = tuple(_doubt(point) for point in doubtful)
+    if worst is None or (doubtful and least > 0.0):
+        return FreezingReport(found, None, None, None, warnings)
+    return FreezingReport(found, worst.gas, worst.margin, worst.place, (*_warnings(worst), *warnings))
+
+
+def _leg(model, z, points: dict[str, State], name: str, cold_place: str, warm_place: str) -> FreezingPoint:
+    cold, warm = points[cold_place], points[warm_place]
+    side = Side(cold.temperature, warm.temperature, cold.pressure, warm.pressure)
+    try:
+        result = freezing_on_leg(model, z, cold.temperature, warm.temperature, side.pressure)
+    except ConvergenceError as error:
+        here = (cold_place, cold.temperature, cold.pressure)
+        return FreezingPoint(*here, None, None, None, cold.temperature, str(error))
+    return _point(model, result, name, cold_place, cold, side)
+
+
+def _point(model, result: FreezingResult, name, cold_place, cold: State, side: Side) -> FreezingPoint:
+    temperature = cold.temperature
+    if result.margin is not None:
+        temperature = result.freezing_temperature + result.margin
+    at_end = abs(temperature - cold.temperature) < SAME_POINT
+    problem = None
+    if result.gas is None and result.searched_to > solids_of(model).floor + SAME_POINT:
+        problem = "the property model has no state below"
+    return FreezingPoint(
+        place=cold_place if at_end else name,
+        temperature=temperature,
+        pressure=cold.pressure if at_end else float(side.pressure(temperature)),
+        gas=result.gas,
+        margin=result.margin,
+        freezing_temperature=result.freezing_temperature,
+        searched_to=result.searched_to,
+        problem=problem,
+    )
+
+
+def _warnings(worst: FreezingPoint) -> list[str]:
+    place, bar = worst.place.replace("_", " "), f"{1e-5 * worst.pressure:.3g} bar"
+    if worst.margin < 0.0:
+        text = (
+            f"{worst.gas} freezes out: the {place} is at {worst.temperature:.1f} K and {bar}, but the liquid "
+            f"keeps all of it dissolved only above {worst.freezing_temperature:.1f} K. It blocks "
+            "the throttle. Use less of it, or a warmer cold end"
+        )
+    elif worst.margin < SMALL_MARGIN:
+        text = (
+            f"{worst.gas} freezes at {worst.freezing_temperature:.1f} K, only {worst.margin:.1f} K below the "
+            f"{place} ({worst.temperature:.1f} K, {bar}); freezing temperatures are uncertain by about "
+            f"{SMALL_MARGIN:g} K. Use less of it, or a warmer cold end"
+        )
+    else:
+        return []
+    return [text]
+
+
+def _doubt(point: FreezingPoint) -> str:
+    place = point.place.replace("_", " ")
+    return (
+        f"freezing at the {place} ({point.temperature:.1f} K) could not be checked below "
+        f"{point.searched_to:.1f} K: {point.problem}"
+    )

@@ -1,0 +1,71 @@
+"""A smallest freezing margin as a constraint of the search."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.freezing import circuit_freezing
+from mixjt.cycles.records import CircuitResult
+from mixjt.properties.freezing import FARTHEST, batch_freezing_margin
+from mixjt.properties.saturation_index import solids_of
+
+# K; close together, because enthalpy bends where vapour or a second liquid appears.
+BELOW_COLD_END = np.array([*range(13), 14.0, 17.0, 20.0, 25.0, 32.0])
+LEAST_REACH = 1.0  # K
+
+
+@dataclass(frozen=True)
+class FreezingConstraint:
+    """No gas may freeze out on the cold path, with so many kelvin to spare.
+
+    Batches are judged at the throttle outlet alone, as a rule the coldest point and the one where the liquid
+    holds most of the heavy gases; a circuit solved in full is judged all along its cold path.
+
+    Parameters
+    ----------
+    circuit : ThrottleCircuit
+    smallest : float
+        [K]
+    """
+
+    circuit: ThrottleCircuit
+    smallest: float
+    name: str = "freezing margin"
+    unit: str = "K"
+    step: float = 1.0
+
+    def margins(self, model, z: np.ndarray, suction, discharge, cooling) -> np.ndarray:
+        """Margin (n,) above the smallest one [K], from a throttle outlet interpolated between states."""
+        margins = np.full(len(z), FARTHEST)
+        coldest = self.circuit.cold_temperature - BELOW_COLD_END[-1]
+        melting = np.where(z > 0.0, solids_of(model).melting, 0.0).max(axis=1)
+        rows = np.flatnonzero(coldest - self.smallest < melting + 1.0)
+        if rows.size:
+            pressure = suction[rows] + self.circuit.low_side_drop
+            outlet = self._throttle_outlet(model, z[rows], pressure, cooling[rows])
+            reach = max(self.smallest, LEAST_REACH)
+            margins[rows] = np.nan
+            kept = rows[np.isfinite(outlet)]
+            margins[kept] = batch_freezing_margin(
+                model, z[kept], suction[kept] + self.circuit.low_side_drop, outlet[np.isfinite(outlet)], reach
+            )
+        return margins - self.smallest
+
+    def solved_margin(self, model, result: CircuitResult) -> float:
+        """Margin above the smallest one [K]; -60 where it could not be found."""
+        report = circuit_freezing(model, result.composition, result.points)
+        if report.margin is None:
+            return -FARTHEST if report.warnings else FARTHEST - self.smallest
+        return report.margin - self.smallest
+
+    def _throttle_outlet(self, model, z, pressure, cooling) -> np.ndarray:
+        """Temperatures (n,) [K]; NaN where the model gave no enthalpies."""
+        temperatures = self.circuit.cold_temperature - BELOW_COLD_END[::-1]
+        temperatures = np.unique(np.maximum(temperatures, solids_of(model).floor))
+        enthalpy = model.sweep(z, pressure[:, None], temperatures, strict=False).enthalpy
+        targets = enthalpy[:, -1] - cooling
+        outlet = np.array([np.interp(h, row, temperatures) for h, row in zip(targets, enthalpy, strict=True)])
+        return np.where(np.isfinite(enthalpy).all(axis=1), outlet, np.nan)

@@ -1,0 +1,373 @@
+"""Solids against a measured eutectic, sublimation pressures and closed forms; freezing along circuits."""
+
+import dataclasses
+import json
+import math
+from importlib.resources import files
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.optimize import brentq
+from toy_model import IdealBlend
+
+from mixjt.components.compressor import Compressor
+from mixjt.constants import GAS_CONSTANT
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.freezing import circuit_freezing
+from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.errors import UnknownGasError
+from mixjt.gases import gas, gas_names
+from mixjt.properties.freezing import batch_freezing_margin, freezing_margin, freezing_temperature
+from mixjt.properties.models import load_model
+from mixjt.properties.saturation_index import saturation_index
+from mixjt.properties.solids import ideal_solubility, log_fugacity_ratio, melting_temperature, solid
+from mixjt.studies.search.freezing import FreezingConstraint
+
+SIX = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")
+SETS = ("soave-redlich-kwong", "peng-robinson")
+BUTANE_RICH = np.array([0.29, 0.27, 0.13, 0.09, 0.0, 0.22])
+SOUND = np.array([0.25, 0.25, 0.20, 0.20, 0.09, 0.01])
+
+# Engle et al. (2021), arXiv:2103.15978: eutectic of methane + ethane from its liquidus, and the isotherm from
+# the solidus.
+EUTECTIC_TEMPERATURE, EUTECTIC_METHANE, EUTECTIC_ISOTHERM = 71.15, 0.644, 72.2
+
+
+def circuit() -> ThrottleCircuit:
+    return ThrottleCircuit(
+        ambient_temperature=295.0,
+        suction_pressure=2e5,
+        discharge_pressure=16e5,
+        cold_temperature=95.0,
+        aftercooler_approach=8.0,
+        recuperator_approach=3.0,
+        high_side_drop=0.2e5,
+        low_side_drop=0.1e5,
+        compressor=Compressor("rotary", displacement=6.4e-6, speed=48.0),
+    )
+
+
+@pytest.fixture(scope="module")
+def model():
+    return load_model("soave-redlich-kwong", SIX)
+
+
+@pytest.fixture(scope="module")
+def frozen(model):
+    return solve_throttle_circuit(model, BUTANE_RICH, circuit(), 32)
+
+
+# pure solids
+
+
+@pytest.mark.parametrize("name", ["methane", "ethane", "n-butane", "n-pentane", "carbon dioxide"])
+def test_the_ratio_is_the_integral_of_the_enthalpy_of_fusion(name):
+    one = solid(name)
+
+    def enthalpy(t):
+        below = [step for step in one.steps if t < step.temperature]
+        away = [(step, t - step.temperature) for step in below]
+        return sum(s.enthalpy + s.heat_capacity * dt + 0.5 * s.heat_capacity_slope * dt**2 for s, dt in away)
+
+    cold, melt = 0.75 * one.melting_temperature, one.melting_temperature
+    kinks = [step.temperature for step in one.steps[1:]] or None
+    integral = quad(lambda t: enthalpy(t) / (GAS_CONSTANT * t**2), cold, melt, points=kinks, epsabs=1e-12)[0]
+    assert log_fugacity_ratio(one, cold, 0.0) == pytest.approx(-integral, rel=1e-8)
+    assert log_fugacity_ratio(one, melt, 0.0) == pytest.approx(0.0, abs=1e-12)
+    assert log_fugacity_ratio(one, melt + 1.0, 0.0) > 0.0
+
+
+def co2_sublimation_pressure(t):
+    """Span and Wagner, J. Phys. Chem. Ref. Data 25 (1996) 1509, equation 3.12, constants from memory."""
+    theta = 1.0 - t / 216.592
+    return 0.51795e6 * math.exp(
+        216.592 / t * (-14.740846 * theta + 2.4327015 * theta**1.9 - 5.3061778 * theta**2.9)
+    )
+
+
+def test_the_remembered_sublimation_equation_gives_the_sublimation_point():
+    # 194.686 K at 101325 Pa, CRC Handbook of Chemistry and Physics, from memory
+    assert co2_sublimation_pressure(194.686) == pytest.approx(101325.0, rel=2e-4)
+
+
+@pytest.mark.parametrize("t", [210.0, 195.0, 180.0, 165.0, 150.0])
+def test_dry_ice_against_its_sublimation_pressure(t):
+    """f_solid / f_liquid = P_sublimation / P_liquid but for the vapour's second virial coefficient."""
+    from CoolProp import CoolProp
+
+    dry_ice = co2_sublimation_pressure(t)
+    liquid = CoolProp.saturation_ancillary("CarbonDioxide", "P", 0, "T", t)
+    virial = CoolProp.PropsSI("Bvirial", "T", 216.6, "Dmolar", 1e-6, "CarbonDioxide") * (216.6 / t) ** 2
+    measured = math.log(dry_ice / liquid) + virial * (dry_ice - liquid) / (GAS_CONSTANT * t)
+    assert kelvins("carbon dioxide", t, measured) < 0.5
+
+
+@pytest.mark.parametrize(
+    "name, fluid, antoine, temperatures, within",
+    [
+        ("ethane", "Ethane", (26.79933, 2324.690, -3.15), (88.0, 85.0, 82.0), 0.3),
+        ("nitrogen", "Nitrogen", (21.80622, 741.9436, -3.17), (62.0, 59.0, 56.0), 0.4),
+        # 2 K is the band stated for methane: its enthalpy of fusion is small, 2 % of pressure is 1 K
+        ("methane", "Methane", (21.459448, 1039.93953, -4.66), (85.0, 75.0, 60.0), 2.0),
+    ],
+)
+def test_sublimation_pressures(name, fluid, antoine, temperatures, within):
+    """ln(P/Pa) = a - b / (T + c) of Landolt-Boernstein IV/20, as chemicals 1.5.2 carries it.
+
+    The pressure of the subcooled liquid is CoolProp's vapour pressure continued below the triple point.
+    """
+    from CoolProp import CoolProp
+
+    a, b, c = antoine
+    for t in temperatures:
+        solid_pressure = math.exp(a - b / (t + c))
+        liquid_pressure = CoolProp.saturation_ancillary(fluid, "P", 0, "T", t)
+        assert kelvins(name, t, math.log(solid_pressure / liquid_pressure)) < within
+
+
+def kelvins(name, t, measured) -> float:
+    """Deviation of ln(f_solid / f_liquid), expressed as a shift of temperature."""
+    one = solid(name)
+    slope = (log_fugacity_ratio(one, t + 0.1, 0.0) - log_fugacity_ratio(one, t - 0.1, 0.0)) / 0.2
+    return abs(float(log_fugacity_ratio(one, t, 0.0)) - measured) / slope
+
+
+def test_ethane_turns_plastic_where_it_was_seen_to():
+    # Engle et al. (2021): on warming, solid III to II at 89.85 +- 0.2 K and II to I at 89.65 +- 0.2 K
+    melting, transition = solid("ethane").steps
+    assert 89.65 - 0.2 <= transition.temperature <= 89.85 + 0.2
+    # Both together: 2859 J/mol, Witt and Kemp, J. Am. Chem. Soc. 59 (1937) 273, as in ChemSep 8.32
+    assert melting.enthalpy + transition.enthalpy == pytest.approx(2859.0, rel=0.005)
+
+
+def test_every_gas_has_a_solid_with_sources():
+    for name in gas_names():
+        one = solid(name)
+        assert one.melting_temperature == gas(name).triple_point_temperature
+        assert {"enthalpy_of_fusion", "heat_capacity", "volume_of_fusion"} <= set(one.sources)
+        assert ("transitions" in one.sources) == (len(one.steps) > 1)
+    with pytest.raises(UnknownGasError):
+        solid("water")
+
+
+def test_the_data_file_is_what_the_libraries_say():
+    from mixjt.properties.data.build_solids import build
+
+    stored = json.loads(files("mixjt.properties.data").joinpath("solids.json").read_text(encoding="utf-8"))
+    for row, again in zip(stored["gases"], build()["gases"], strict=True):
+        assert (row["name"], row["enthalpy_of_fusion"]) == (again["name"], again["enthalpy_of_fusion"])
+        enthalpies = [[step["enthalpy"] for step in one["transitions"]] for one in (row, again)]
+        assert enthalpies[0] == enthalpies[1]
+        for key in ("heat_capacity", "heat_capacity_slope", "volume_of_fusion"):
+            # 1 %: other versions of the libraries may differ a little
+            assert row[key] == pytest.approx(again[key], rel=0.01, abs=1e-8), (row["name"], key)
+
+
+def test_pressure_raises_the_melting_point():
+    # 0.0256 K/bar at the triple point: melting pressures of Setzmann and Wagner (1991), as in CoolProp
+    assert melting_temperature(solid("methane"), 41e5) - 90.698 == pytest.approx(41 * 0.0256, rel=0.05)
+
+
+# blends
+
+
+@pytest.mark.parametrize("name", SETS)
+def test_methane_ethane_eutectic(name):
+    """Within our stated band of 2 K and 0.06, which is wider than the uncertainty, 0.5 K and 0.018."""
+    check_eutectic(load_model(name, ("methane", "ethane")))
+
+
+@pytest.mark.slow
+def test_methane_ethane_eutectic_of_the_reference_model():
+    check_eutectic(load_model("reference", ("methane", "ethane")))
+
+
+def check_eutectic(model):
+    def first(x):
+        return freezing_temperature(model, [x, 1.0 - x], 1e5).freezing_temperature
+
+    def which(x):
+        index = saturation_index(model, [[x, 1.0 - x]], [first(x)], [1e5])[0]
+        return index[0] - index[1]
+
+    eutectic = brentq(which, 0.5, 0.85, xtol=1e-4)
+    assert abs(first(eutectic) - EUTECTIC_TEMPERATURE) < 2.0
+    assert abs(eutectic - EUTECTIC_METHANE) < 0.06
+    assert abs(first(EUTECTIC_METHANE) - EUTECTIC_ISOTHERM) < 2.0
+    assert freezing_temperature(model, [0.8, 0.2], 1e5).gas == "methane"
+    assert freezing_temperature(model, [0.5, 0.5], 1e5).gas == "ethane"
+
+
+@pytest.mark.parametrize("name", ["methane", "ethane", "propane", "isobutane", "n-butane"])
+def test_a_pure_gas_freezes_at_its_melting_point(model, name):
+    z = np.array([float(other == name) for other in SIX])
+    found = freezing_temperature(model, z, 2e4)
+    assert found.gas == name
+    assert found.freezing_temperature == pytest.approx(gas(name).triple_point_temperature, abs=0.01)
+    nearly = 0.9999 * z + 0.0001 * np.array([0.0, 0.0, 0.0, 1.0, 0.0, 0.0])
+    assert freezing_temperature(model, nearly, 2e4).freezing_temperature == pytest.approx(
+        gas(name).triple_point_temperature, abs=0.1
+    )
+
+
+def test_an_ideal_blend_freezes_at_its_ideal_solubility():
+    blend = IdealBlend(("ethane", "propane", "isobutane"))
+    z, pressure = np.array([0.2, 0.3, 0.5]), 10e5
+    expected = brentq(lambda t: ideal_solubility(solid("isobutane"), t, pressure) - 0.5, 60.0, 113.0)
+    found = freezing_temperature(blend, z, pressure)
+    assert found.gas == "isobutane"
+    assert found.freezing_temperature == pytest.approx(expected, abs=2e-3)
+
+
+def test_all_phases_have_the_same_fugacities(model):
+    state = model.state_tp(SOUND, 95.0, 2e5)
+    assert len(state.phases) > 1
+    expected = [np.log(x.composition) + x.log_fugacity_coefficients + math.log(2e5) for x in state.phases]
+    found = model.log_fugacities(SOUND[None], [95.0], [2e5])[0]
+    for one in expected:
+        assert found == pytest.approx(one, abs=1e-7)
+
+
+def test_a_gas_that_is_left_out_changes_nothing(model):
+    few = load_model("soave-redlich-kwong", SIX[1:4])
+    z = np.array([0.4, 0.3, 0.3])
+    small = freezing_temperature(few, z, 2e5)
+    large = freezing_temperature(model, [0.0, *z, 0.0, 0.0], 2e5)
+    assert small.gas == large.gas
+    assert small.freezing_temperature == pytest.approx(large.freezing_temperature, abs=2e-3)
+
+
+def test_more_of_the_heavy_gas_leaves_less_margin(model):
+    margins = []
+    for butane in (0.01, 0.03, 0.06, 0.1, 0.2):
+        z = np.append((1.0 - butane) * SOUND[:5] / SOUND[:5].sum(), butane)
+        margins.append(freezing_margin(model, model.state_tp(z, 95.0, 2e5)).margin)
+    assert np.all(np.diff(margins) < 0.0)
+    assert margins[0] > 3.0 and margins[-1] < 0.0
+
+
+def test_the_margin_counts_along_the_isobar(model):
+    state = model.state_tp(SOUND, 95.0, 2e5)
+    found = freezing_margin(model, state)
+    assert found.margin == pytest.approx(95.0 - found.freezing_temperature)
+    colder = freezing_margin(model, model.state_tp(SOUND, 92.0, 2e5))
+    assert colder.freezing_temperature == pytest.approx(found.freezing_temperature, abs=2e-3)
+    index = saturation_index(model, SOUND[None], [found.freezing_temperature], [2e5])[0]
+    assert abs(index.max()) < 1e-4
+    assert SIX[int(np.argmax(index))] == found.gas
+
+
+def test_batches_agree_with_single_states_at_the_margin_asked_for(model):
+    z = np.array([SOUND, BUTANE_RICH, [0.3, 0.3, 0.1, 0.2, 0.08, 0.02], [0.3, 0.4, 0.3, 0.0, 0.0, 0.0]])
+    single = np.array([freezing_temperature(model, row, 2e5, 130.0).freezing_temperature for row in z])
+    for wanted in (2.0, 6.0):
+        batch = batch_freezing_margin(model, z, 2e5, single + wanted, reach=wanted)
+        assert batch == pytest.approx(np.full(4, wanted), abs=0.01)
+        too_cold = batch_freezing_margin(model, z, 2e5, single + wanted - 1.0, reach=wanted)
+        assert np.all(too_cold < wanted - 0.3)
+
+
+def test_far_above_melting_nothing_is_solved(model, monkeypatch):
+    monkeypatch.setattr(type(model), "log_fugacities", None)
+    assert batch_freezing_margin(model, SOUND[None], 2e5, 170.0)[0] == pytest.approx(170.0 - 134.854, abs=0.1)
+
+
+# circuits
+
+
+def test_a_frozen_circuit_says_so(frozen):
+    assert frozen.freezing_gas == "n-butane"
+    assert frozen.freezing_margin < -5.0
+    assert frozen.freezing_place == "throttle_outlet"
+    assert any("n-butane freezes out: the throttle outlet is at" in text for text in frozen.warnings)
+
+
+def test_a_sound_circuit_has_a_margin_and_no_warning(model):
+    result = solve_throttle_circuit(model, SOUND, circuit(), 32)
+    assert result.freezing_margin > 3.0
+    assert not any("freez" in text for text in result.warnings)
+    report = circuit_freezing(model, SOUND, result.points)
+    assert report.margin == pytest.approx(result.freezing_margin)
+    assert min(point.margin for point in report.points) == report.margin
+    outlet = freezing_margin(model, result.points["throttle_outlet"])
+    assert report.margin == pytest.approx(outlet.margin, abs=2e-3)
+
+
+def test_a_thin_margin_is_warned_of(model, frozen):
+    points = dict(frozen.points)
+    z = frozen.composition
+    safe = freezing_temperature(model, z, 2.1e5, 130.0).freezing_temperature + 1.5
+    for place in ("throttle_inlet", "throttle_outlet", "evaporator_outlet"):
+        above = 5.0 if place == "throttle_inlet" else 0.0
+        points[place] = model.state_tp(z, safe + above, points[place].pressure)
+    report = circuit_freezing(model, z, points)
+    assert report.margin == pytest.approx(1.5, abs=0.01)
+    assert any("only 1.5 K below the throttle outlet" in text for text in report.warnings)
+
+
+def test_the_search_constraint_agrees_with_solved_circuits(model, frozen):
+    constraint = FreezingConstraint(circuit(), 3.0)
+    solved = [solve_throttle_circuit(model, SOUND, circuit(), 32), frozen]
+    z = np.array([one.composition for one in solved])
+    cooling = np.array([one.cooling_capacity for one in solved])
+    margins = constraint.margins(model, z, np.full(2, 2e5), np.full(2, 16e5), cooling)
+    exact = [constraint.solved_margin(model, one) for one in solved]
+    assert exact == pytest.approx([one.freezing_margin - 3.0 for one in solved])
+    assert margins[0] > 0.0 and exact[0] > 0.0
+    assert margins[1] < 0.0 and exact[1] < 0.0
+
+
+def test_case_files_may_ask_for_a_margin(tmp_path):
+    from mixjt.files.case import read_case
+    from mixjt.files.records import circuit_record
+
+    case_text = CASE + SEARCH
+    path = tmp_path / "machine.toml"
+    path.write_text(case_text, encoding="utf-8")
+    (constraint,) = read_case(path).search.constraints
+    assert constraint.smallest == 3.0
+    path.write_text(case_text.replace('smallest_freezing_margin = "3 K"', ""), encoding="utf-8")
+    assert read_case(path).search.constraints == ()
+    model = load_model("soave-redlich-kwong", ("methane", "propane"))
+    warm = dataclasses.replace(circuit(), cold_temperature=200.0, suction_pressure=1.2e5)
+    record = circuit_record(solve_throttle_circuit(model, [0.4, 0.6], warm, 16))
+    assert record["freezing_gas"] == "propane" and record["freezing_margin_K"] > 50.0
+
+
+CASE = """
+[ambient]
+temperature = "22 degC"
+[compressor]
+type = "rotary"
+displacement = "6.4 cm3"
+speed = "2900 rpm"
+[circuit]
+suction_pressure = "2 bar"
+discharge_pressure = "16 bar"
+[cold_end]
+temperature = "110 K"
+"""
+SEARCH = """
+[search]
+smallest_freezing_margin = "3 K"
+[[bottle]]
+gas = "methane"
+[[bottle]]
+gas = "propane"
+"""
+
+
+@pytest.mark.slow
+def test_a_search_keeps_the_margin_and_pays_for_it(model):
+    from mixjt.blend import pure_ingredient
+    from mixjt.studies.search.request import Bottle, SearchRequest
+    from mixjt.studies.search.run import search
+
+    bottles = [Bottle(pure_ingredient(name)) for name in SIX[:5]]
+    free = SearchRequest(circuit(), bottles, samples=64, shortlist=2)
+    bound = dataclasses.replace(free, constraints=(FreezingConstraint(circuit(), 3.0),))
+    without, kept = search(model, free), search(model, bound)
+    assert without.candidates[0].freezing_margin < 3.0
+    assert all(one.freezing_margin >= 3.0 - 1e-3 for one in kept.candidates)
+    assert kept.values[0] < without.values[0]
