@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from copy import copy
 from types import SimpleNamespace
 
 import numpy as np
@@ -132,19 +133,25 @@ class ReferenceModel:
 
     def bubble_temperature(self, z, pressure: float) -> float:
         """Temperature [K] of the first vapour on heating; NaN where there is none."""
-        return saturation.temperature_limits(self, z, pressure)[0]
+        return saturation.temperature_limits(self._careful(), z, pressure)[0]
 
     def dew_temperature(self, z, pressure: float) -> float:
         """Temperature [K] of the first liquid on cooling; NaN where there is none."""
-        return saturation.temperature_limits(self, z, pressure)[1]
+        return saturation.temperature_limits(self._careful(), z, pressure)[1]
 
     def bubble_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""
-        return saturation.pressure_limits(self, z, temperature)[1]
+        return saturation.pressure_limits(self._careful(), z, temperature)[1]
 
     def dew_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first liquid on compressing; NaN where there is none."""
-        return saturation.pressure_limits(self, z, temperature)[0]
+        return saturation.pressure_limits(self._careful(), z, temperature)[0]
+
+    def _careful(self) -> ReferenceModel:
+        """This model with the stability tested at every point: a limit must not hide between two tests."""
+        careful = copy(self)
+        careful.check_span = -1.0
+        return careful
 
     def log_fugacity_coefficients(self, x, temperature: float, pressure: float) -> np.ndarray:
         """ln phi (c,) of a single phase of composition x (all present), on its root of least Gibbs energy."""

@@ -5,7 +5,7 @@ Source: Michelsen, Computers chem. Engng 18 (1994) 545-550.
 
 from __future__ import annotations
 
-from math import exp, log, sqrt
+from math import exp, isnan, log, sqrt
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.linear import damped_cholesky_solve
@@ -14,11 +14,12 @@ from mixjt.properties.kernels.split import FAILED, SMALLEST_PHASE, SOLVED, VANIS
 from mixjt.properties.multifluid.phase import ANY_ROOT, log_phi, log_phi_derivatives
 from mixjt.properties.multifluid.split import (
     GRADIENT_TOLERANCE,
-    LARGEST_STEP,
     MAX_STEPS,
     normalise,
     same_phases,
 )
+
+LARGEST_STEP = 1.0  # in u; two of the phases may be close to each other
 
 
 @compiled
@@ -87,7 +88,7 @@ def newton_phases(mix, T, p, z, U, X, beta, F, buffers):
         _amounts(z, U, N, beta, F)
         for k in range(F):
             if not beta[k] > SMALLEST_PHASE:
-                return VANISHED if beta[k] == beta[k] else FAILED
+                return FAILED if isnan(beta[k]) else VANISHED
             for i in range(n):
                 X[k, i] = N[k, i] / beta[k]
             log_phi(mix, T, p, X[k], buf, k, ANY_ROOT, phi[k])

@@ -1,6 +1,6 @@
 """One phase at given temperature, pressure and composition: density, fugacities, energies.
 
-The density roots are found from outside: a vapour from the ideal gas upwards, a liquid from beyond its
+The density roots are found from outside: a vapour from a thin gas upwards, a liquid from beyond its
 density downwards. Newton's method then runs monotonically to the first root on that side (p is concave in
 density there, and convex here), so that roots inside the loops which multi-fluid isotherms show between
 vapour and liquid are never met. Where both exist the one of lower Gibbs energy counts.
@@ -38,10 +38,13 @@ from mixjt.properties.multifluid.helmholtz import (
 COMPRESSED_LIQUID = 3.6  # reduced density from which the search for a liquid starts
 HIGHEST_DENSITY = 5.0
 LEAST_GAS_Z = 0.05
+THIN_GAS = 0.05  # a vapour search starts below this reduced density, never inside the loops
 THICKEST_GAS, THINNEST_LIQUID = 0.8, 1.5  # reduced densities where a warm search may start
 LIQUID_DENSITY = 1.3  # a phase with one root counts as liquid above this reduced density
 LOWEST_TAU = 0.8  # above T_r / 0.8 there is one root only
-ANY_ROOT, LIQUID_ROOT = 0, 1
+# NumPy integers: numba compiles a function once for every value of a literal Python integer.
+ANY_ROOT, LIQUID_ROOT = np.int64(0), np.int64(1)
+FIRST, SECOND = np.int64(0), np.int64(1)  # rows of the buffers
 MAX_STEPS = 80
 LAST_STEP = 3e-8
 ROOT_TOLERANCE = 1e-13
@@ -92,7 +95,7 @@ def gas_root(mix, target, buf, q):
     if 0.0 < abs(warm) < THICKEST_GAS:
         root, stable = _search(mix, target, min(0.95 * abs(warm), target / LEAST_GAS_Z), 0.5, 1.25, buf, q)
     if root < 0.0 and (stable < 0.0 or warm > 0.0):
-        root, stable = _search(mix, target, target, 0.5, 1.25, buf, q)
+        root, stable = _search(mix, target, min(target, THIN_GAS), 0.5, 1.25, buf, q)
     buf.slots[q, WARM_GAS] = root if root > 0.0 else -abs(stable)
     return root
 

@@ -5,21 +5,21 @@ Source: Michelsen, Fluid Phase Equilibria 9 (1982) 1 and 21.
 
 from __future__ import annotations
 
-from math import exp, log
+from math import exp, isnan, log
 
 import numpy as np
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.linear import copy_into
 from mixjt.properties.kernels.point import NOT_SOLVED, drop_vanished, merge_same, single
-from mixjt.properties.kernels.split import SOLVED, VANISHED
+from mixjt.properties.kernels.split import SOLVED, VANISHED, solve_rachford_rice
 from mixjt.properties.multifluid.helmholtz import buffers
 from mixjt.properties.multifluid.multiphase import newton_phases, ratios_from_phases, substitute_phases
-from mixjt.properties.multifluid.phase import ANY_ROOT, log_phi
+from mixjt.properties.multifluid.phase import ANY_ROOT, FIRST, log_phi
 from mixjt.properties.multifluid.split import newton_split, substitute_split
 from mixjt.properties.multifluid.stability import TRIAL, UNSTABLE, least_distance
 
-MAX_PHASES = TRIAL
+MAX_PHASES = int(TRIAL)
 
 
 @compiled
@@ -46,7 +46,7 @@ def workspace(mix):
 def tangent_plane(mix, T, p, x, d, work):
     """Fill d_i = ln x_i + ln phi_i(x)."""
     trial = work[0]
-    log_phi(mix, T, p, x, work[2][1], 0, ANY_ROOT, trial[1])
+    log_phi(mix, T, p, x, work[2][1], FIRST, ANY_ROOT, trial[1])
     for i in range(x.size):
         d[i] = log(x[i]) + trial[1][i]
 
@@ -66,7 +66,7 @@ def verified_point(mix, T, p, z, lnK, X, beta, U, count, work):
         return count, changed
     for _ in range(10):
         tangent_plane(mix, T, p, X[0], d, work)
-        if not d[0] == d[0]:
+        if isnan(d[0]):
             return NOT_SOLVED, changed
         tm = least_distance(mix, T, p, d, X, count, lnK, best, logW, work[0])
         if tm >= UNSTABLE:
@@ -110,6 +110,8 @@ def _composition(logW, x):
 @compiled
 def _first_split(mix, T, p, z, X, beta, U, logW, work):
     """Split z into the phase exp(logW) and the rest, so that the Gibbs energy falls from the start."""
+    if _incipient_split(mix, T, p, z, X, beta, U, logW, work):
+        return 2
     _composition(logW, X[1])
     share = 1.0
     for i in range(z.size):
@@ -129,6 +131,20 @@ def _first_split(mix, T, p, z, X, beta, U, logW, work):
         if status == SOLVED:
             return 2
     return single(z, X, beta) if status == VANISHED else NOT_SOLVED
+
+
+@compiled
+def _incipient_split(mix, T, p, z, X, beta, U, logW, work):
+    """Newton's method from the K-values W/z, for a phase that has only just appeared."""
+    lnK = work[3][2]
+    for i in range(z.size):
+        lnK[i] = logW[i] - log(z[i])
+    V = solve_rachford_rice(z, lnK)
+    if not 0.0 < V < 1e-3:
+        return False
+    for i in range(z.size):
+        U[0, i] = lnK[i] + log(V / (1.0 - V))
+    return newton_split(mix, T, p, z, U[0], X, beta, work[1]) == SOLVED
 
 
 @compiled

@@ -5,12 +5,12 @@ Sources: Michelsen, Fluid Phase Equilibria 9 (1982) 21-40; Rachford and Rice, J.
 
 from __future__ import annotations
 
-from math import exp, log, sqrt
+from math import exp, isnan, log, sqrt
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.linear import damped_cholesky_solve
 from mixjt.properties.kernels.split import FAILED, SMALLEST_PHASE, SOLVED, VANISHED, amounts, solve_rachford_rice
-from mixjt.properties.multifluid.phase import ANY_ROOT, log_phi, log_phi_derivatives
+from mixjt.properties.multifluid.phase import ANY_ROOT, FIRST, SECOND, log_phi, log_phi_derivatives
 
 GRADIENT_TOLERANCE = 1e-9
 MAX_STEPS = 30
@@ -25,14 +25,14 @@ def newton_split(mix, T, p, z, u, X, beta, pair):
     for _ in range(MAX_STEPS):
         V, L = amounts(z, u, v, l)
         if not (V > SMALLEST_PHASE and L > SMALLEST_PHASE):
-            return VANISHED if V == V else FAILED
+            return FAILED if isnan(V) else VANISHED
         for i in range(n):
             X[0, i] = v[i] / V
             X[1, i] = l[i] / L
         beta[0] = V
         beta[1] = L
-        log_phi(mix, T, p, X[0], buf, 0, ANY_ROOT, phi1)
-        log_phi(mix, T, p, X[1], buf, 1, ANY_ROOT, phi2)
+        log_phi(mix, T, p, X[0], buf, FIRST, ANY_ROOT, phi1)
+        log_phi(mix, T, p, X[1], buf, SECOND, ANY_ROOT, phi2)
         shift = log(L / V)
         error = 0.0
         for i in range(n):
@@ -49,8 +49,8 @@ def newton_split(mix, T, p, z, u, X, beta, pair):
 def _newton_step(mix, z, u, V, L, pair):
     v, l, g, buf, phi1, phi2, M1, M2 = pair
     n = z.size
-    log_phi_derivatives(mix, buf, 0, M1)
-    log_phi_derivatives(mix, buf, 1, M2)
+    log_phi_derivatives(mix, buf, FIRST, M1)
+    log_phi_derivatives(mix, buf, SECOND, M2)
     for i in range(n):
         phi1[i] = sqrt(v[i] * l[i] / z[i]) + 1e-150  # the scale of gas i
     for i in range(n):
@@ -86,8 +86,8 @@ def substitute_split(mix, T, p, z, u, X, beta, pair, steps, tolerance):
     lnK, previous, older, buf, phi1, phi2, _, _ = pair
     n = z.size
     for step in range(steps):
-        log_phi(mix, T, p, X[0], buf, 0, ANY_ROOT, phi1)
-        log_phi(mix, T, p, X[1], buf, 1, ANY_ROOT, phi2)
+        log_phi(mix, T, p, X[0], buf, FIRST, ANY_ROOT, phi1)
+        log_phi(mix, T, p, X[1], buf, SECOND, ANY_ROOT, phi2)
         for i in range(n):
             older[i] = previous[i]
             previous[i] = lnK[i]
@@ -96,7 +96,7 @@ def substitute_split(mix, T, p, z, u, X, beta, pair, steps, tolerance):
             _extrapolate(lnK, previous, older)
         V = solve_rachford_rice(z, lnK)
         if not 0.0 < V < 1.0:
-            return VANISHED if V == V else FAILED
+            return FAILED if isnan(V) else VANISHED
         change = 0.0
         for i in range(n):
             k = exp(lnK[i])

@@ -6,7 +6,9 @@ compositions without any density root; such a trial ends there and proves nothin
 
 from __future__ import annotations
 
-from math import exp, sqrt
+from math import exp, isnan, sqrt
+
+import numpy as np
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.linear import cholesky_solve, copy_into
@@ -15,7 +17,7 @@ from mixjt.properties.multifluid.phase import ANY_ROOT, LIQUID_ROOT, log_phi, lo
 
 UNSTABLE = -1e-8  # a distance below this is no rounding error
 MAX_TRIAL_STEPS = 100
-TRIAL = 4  # row of the buffers that trial phases use, behind those of the phases present
+TRIAL = np.int64(4)  # row of the buffers that trial phases use, behind those of the phases present
 PURITY = 1e-4  # mole fraction of each other gas in a near-pure trial
 
 
@@ -42,7 +44,7 @@ def run_trial(mix, T, p, d, known, n_known, logW, buf):
             gradient[i] = logW[i] + phi[i] - d[i]
             tm += W[i] * (gradient[i] - 1.0)
             error += W[i] * gradient[i] * gradient[i]
-        if tm != tm:
+        if isnan(tm):
             return 1.0
         if tm < -1e-6 and iteration >= 1:
             return tm
@@ -129,12 +131,13 @@ def _certainly_positive(tm, previous, drop, iteration):
 def least_distance(mix, T, p, d, known, n_known, lnK, best, logW, buf):
     """Try all trial phases; return the first negative tm, else the least one. best holds its ln W.
 
-    Trials: each near-pure liquid; for a single phase also the phases of Wilson's K-values lnK; for
-    two phases their midpoint and both nine-to-one blends, which find what near-pure trials miss.
+    Trials: the ideal gas of the same fugacities; each near-pure liquid; for a single phase also the phases
+    of Wilson's K-values lnK; for two phases their midpoint and both nine-to-one blends, which find what
+    near-pure trials miss.
     """
     n = d.size
     least = 1e300
-    trials = n + 2 if n_known == 1 else n + 3
+    trials = n + 3 if n_known == 1 else n + 4
     for trial in range(trials):
         buf[5].slots[TRIAL, WARM_LIQUID], buf[5].slots[TRIAL, WARM_GAS] = 0.0, 0.0
         _start(mix, T, p, d, known, n_known, lnK, trial, logW, buf)
@@ -152,6 +155,9 @@ def _start(mix, T, p, d, known, n_known, lnK, trial, logW, buf):
     n = d.size
     other = min(1, n_known - 1)
     extra = trial - 2 if n_known == 1 else trial - 3
+    if extra == n:
+        copy_into(logW, d)
+        return
     composition = buf[3]
     for i in range(n):
         if extra >= 0:

@@ -16,7 +16,7 @@ from mixjt.properties.kernels.split import FAILED, SOLVED
 from mixjt.properties.multifluid.helmholtz import GIBBS as PHASE_GIBBS
 from mixjt.properties.multifluid.helmholtz import ON_LIQUID_ROOT, Z, buffers
 from mixjt.properties.multifluid.multiphase import newton_phases
-from mixjt.properties.multifluid.phase import ANY_ROOT, log_phi, residual_enthalpy
+from mixjt.properties.multifluid.phase import ANY_ROOT, FIRST, log_phi, residual_enthalpy
 from mixjt.properties.multifluid.point import MAX_PHASES, verified_point, workspace
 from mixjt.properties.multifluid.split import newton_split
 
@@ -114,7 +114,7 @@ def sweep_blend(mix, factors, temperatures, pressures, z, check_span, out, X, be
     history = (np.zeros(4), np.zeros((3, c)), np.zeros(1))
     now = (history[0], history[2], beta, X, U, history[1])
     saved = (np.zeros(4), np.zeros(1), np.zeros(MAX_PHASES), X.copy(), U.copy(), np.zeros((3, c)))
-    count, saved_count = 0, 0
+    count, saved_count = np.int64(0), np.int64(0)
     checked = -1  # the last point whose stability was tested
     careful_until = 0  # up to here every point is tested
     roots = -1.0  # which density roots the two phases followed sit on
@@ -135,7 +135,7 @@ def sweep_blend(mix, factors, temperatures, pressures, z, check_span, out, X, be
         due = j <= careful_until or j == temperatures.size - 1 or jumped
         due = due or status != SOLVED or temperatures[max(checked, 0)] - t >= check_span
         if due:
-            guess = count if status == SOLVED else 0
+            guess = count if status == SOLVED else np.int64(0)
             count, changed = verified_point(mix, t, p, z, lnK, X, beta, U, guess, work)
             if (changed or jumped) and checked < j - 1:
                 count = saved_count
@@ -175,5 +175,5 @@ def _far(u, expected):
 def phase_values(mix, T, p, x, phi, out):
     """One phase of composition x: ln phi into phi, properties into out (OUTPUTS,)."""
     buf = buffers(mix, 1)
-    log_phi(mix, T, p, x, buf, 0, ANY_ROOT, phi)
-    phase_outputs(x, buf, 0, out)
+    log_phi(mix, T, p, x, buf, FIRST, ANY_ROOT, phi)
+    phase_outputs(x, buf, FIRST, out)
