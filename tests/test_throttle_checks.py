@@ -88,7 +88,10 @@ def test_small_superheat_is_told_apart_from_liquid(solved):
 
 
 def test_what_freezes_is_handed_in(solved):
-    warnings = circuit_warnings(solved.points, COMPRESSOR, 20.0, lambda points: [f"{len(points)} points looked at"])
+    def freezing(points):
+        return [f"{len(points)} points looked at"]
+
+    warnings = circuit_warnings(solved.points, COMPRESSOR, 20.0, freezing)
     assert "6 points looked at" in warnings
 
 
