@@ -117,7 +117,7 @@ class ReferenceModel:
         out = np.empty((1, kernel.OUTPUTS))
         X, beta = self._solve(z, np.array([temperature]), np.array([pressure]), out)
         count = int(out[0, kernel.PHASES])
-        if count == 0 or not np.isfinite(out).all():
+        if count == 0:
             self._fail("flash at temperature and pressure", temperature, pressure, z)
         fractions = beta[:count] / beta[:count].sum()
         phases = [self._phase(present, X[k], fractions[k], temperature, pressure) for k in range(count)]
@@ -146,6 +146,21 @@ class ReferenceModel:
     def dew_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first liquid on compressing; NaN where there is none."""
         return saturation.pressure_limits(self._careful(), z, temperature)[0]
+
+    def sound_from(self, z) -> float:
+        """Temperature [K] above which the model is sound for a blend z (c,); 0 where it is sound throughout."""
+        return sound.sound_from(self.gases, z)[0]
+
+    def soundness(self, z, temperatures) -> np.ndarray:
+        """Where the model is sound: booleans (n, m) for blends z (n, c) and temperatures [K] (m,)."""
+        limits = np.array([self.sound_from(row) for row in np.atleast_2d(z)])
+        return np.asarray(temperatures)[None, :] >= limits[:, None]
+
+    def warnings(self, z, lowest_temperature: float) -> tuple[str, ...]:
+        """What to say beside results for a blend z (c,) taken down to lowest_temperature [K]."""
+        present = [name for name, share in zip(self.gases, z, strict=True) if share > 0.0]
+        text = sound.unsound_text(self.gases, z, lowest_temperature)
+        return sound.notes(tuple(present)) + ((text,) if text else ())
 
     def _careful(self) -> ReferenceModel:
         """This model with the stability tested at every point: a limit must not hide between two tests."""
@@ -228,7 +243,7 @@ class ReferenceModel:
         )
 
     def _refuse_failures(self, raw, z, pressures, temperatures, task):
-        failed = np.argwhere((raw[..., kernel.PHASES] == 0) | ~np.isfinite(raw[..., kernel.H]))
+        failed = np.argwhere(raw[..., kernel.PHASES] == 0)
         if failed.size:
             k, j = failed[0]
             self._fail(task, temperatures[k, j], pressures[k, j], z[k])

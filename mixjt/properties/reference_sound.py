@@ -1,23 +1,65 @@
-"""Where the reference model is weak, and what is said about it."""
+"""Where the reference model is weak, and what is said about it.
+
+A pair without a departure function is described by fitted reducing parameters only. Below a temperature
+that depends on the pair the model may also split hydrocarbon liquids that mix in all proportions: methane
+dissolves alkanes up to the pentanes completely, and partial miscibility begins with n-hexane (Davenport
+and Rowlinson, Trans. Faraday Soc. 59 (1963) 78, from memory). Such a split shows as a fugacity that falls
+while the gas's share rises, and the bubble pressure is then not monotone in composition either.
+"""
 
 from __future__ import annotations
 
-from mixjt.properties.multifluid.mixture import read_pair
+from functools import cache
+from itertools import pairwise
+
+import numpy as np
+
+from mixjt.properties.multifluid.mixture import build_mixture, read_pair
+
+MIXING_LIQUIDS = (
+    "methane", "ethylene", "ethane", "propylene", "propane", "isobutane", "n-butane", "isopentane", "n-pentane",
+)  # fmt: skip
+TESTED_PRESSURE = 5e6  # Pa, so that every composition is a liquid at the temperatures tested
+TESTED_TEMPERATURES = np.arange(195.0, 59.0, -5.0)  # K; methane's critical temperature is not reached
+TESTED_SHARES = np.linspace(0.01, 0.99, 40)
+SMALLEST_SHARE = 1e-3  # a gas below this mole fraction does not make a blend unsound
 
 
 def estimated_pairs(gases) -> tuple[tuple[str, str], ...]:
-    """Pairs of gases for which no binary parameters are published in the library."""
+    """Pairs of gases for which the library holds no fitted binary parameters."""
     return tuple(pair for pair in _pairs(gases) if read_pair(*pair).estimated)
 
 
 def pairs_without_departure(gases) -> tuple[tuple[str, str], ...]:
-    """Pairs whose reducing parameters are fitted but which have no departure function of their own."""
+    """Pairs whose reducing parameters are fitted but which have no departure function."""
     known = (pair for pair in _pairs(gases) if not read_pair(*pair).estimated)
     return tuple(pair for pair in known if not read_pair(*pair).function)
 
 
+@cache
+def sound_from_pair(first: str, second: str) -> float:
+    """Temperature [K] from which the model keeps two mixing hydrocarbons mixed; 0 where it always does.
+
+    Resolved to 5 K, towards the safe side.
+    """
+    if first not in MIXING_LIQUIDS or second not in MIXING_LIQUIDS:
+        return 0.0
+    for above, temperature in pairwise(TESTED_TEMPERATURES):
+        if _splits(first, second, temperature):
+            return float(above)
+    return 0.0
+
+
+def sound_from(gases, z) -> tuple[float, tuple[str, str] | None]:
+    """Temperature [K] above which the model is sound for a blend, and the pair that limits it."""
+    present = [name for name, share in zip(gases, z, strict=True) if share >= SMALLEST_SHARE]
+    found = [(sound_from_pair(*sorted(pair)), pair) for pair in _pairs(present)]
+    worst = max(found, default=(0.0, None), key=lambda each: each[0])
+    return worst if worst[0] > 0.0 else (0.0, None)
+
+
 def notes(gases) -> tuple[str, ...]:
-    """One line for each weakness of the model for these gases."""
+    """One line for each weakness of the model for these gases, whatever the temperature."""
     lines = []
     estimated, plain = estimated_pairs(gases), pairs_without_departure(gases)
     if estimated:
@@ -25,6 +67,31 @@ def notes(gases) -> tuple[str, ...]:
     if plain:
         lines.append(f"reference model: no departure function for {_listed(plain)}; expect larger errors there")
     return tuple(lines)
+
+
+def unsound_text(gases, z, lowest_temperature: float) -> str | None:
+    """The warning for a blend taken down to lowest_temperature [K]; None where the model is sound."""
+    limit, pair = sound_from(gases, z)
+    if lowest_temperature >= limit:
+        return None
+    return (
+        f"reference model: below {limit:g} K it splits liquid {pair[0]} + {pair[1]}, which mix in truth; "
+        f"its values from {lowest_temperature:g} K to there are outside its sound range"
+    )
+
+
+def _splits(first, second, temperature) -> bool:
+    """Whether the fugacity of the first gas fails to rise with its share in the liquid."""
+    from mixjt.properties.multifluid import sweep as kernel
+
+    mixture = build_mixture((first, second), True)
+    log_phi, out = np.empty(2), np.empty(kernel.OUTPUTS)
+    logs = []
+    for share in TESTED_SHARES:
+        x = np.array([share, 1.0 - share])
+        kernel.phase_values(mixture, temperature, TESTED_PRESSURE, x, log_phi, out)
+        logs.append(np.log(share) + log_phi[0])
+    return not np.all(np.diff(logs) > 0.0)
 
 
 def _pairs(gases):

@@ -13,7 +13,6 @@ from mixjt.errors import MissingDataError
 from mixjt.gases.catalogue import gas
 
 NO_FUNCTION = -1
-SHAPE_COLUMNS = ("l", "g", "eta", "epsilon", "slope")
 
 
 class Pair(NamedTuple):
@@ -108,18 +107,18 @@ def _term_arrays(groups) -> dict:
         ends.append(len(rows))
     table = np.array(rows)
     decay = [decays.setdefault((l, g), len(decays)) if l else -1 for _, l, g, *_ in shapes]
-    return dict(
-        n=table[:, 0].copy(),
-        t=table[:, 1].copy(),
-        beta=table[:, 2].copy(),
-        gamma=table[:, 3].copy(),
-        shape=table[:, 4].astype(np.int64),
-        group_ends=np.array(ends, dtype=np.int64),
-        powers=np.array([key[0] for key in shapes], dtype=np.int64),
-        decay=np.array(decay, dtype=np.int64),
-        gaussian=np.array([key[3:] for key in shapes], dtype=float),
-        decays=np.array(list(decays), dtype=float).reshape(-1, 2),
-    )
+    return {
+        "n": table[:, 0].copy(),
+        "t": table[:, 1].copy(),
+        "beta": table[:, 2].copy(),
+        "gamma": table[:, 3].copy(),
+        "shape": table[:, 4].astype(np.int64),
+        "group_ends": np.array(ends, dtype=np.int64),
+        "powers": np.array([key[0] for key in shapes], dtype=np.int64),
+        "decay": np.array(decay, dtype=np.int64),
+        "gaussian": np.array([key[3:] for key in shapes], dtype=float),
+        "decays": np.array(list(decays), dtype=float).reshape(-1, 2),
+    }
 
 
 def _pair_arrays(pairs, volumes, temperatures, groups) -> dict:
@@ -141,7 +140,7 @@ def _pair_arrays(pairs, volumes, temperatures, groups) -> dict:
         if pair.function:
             arrays["weights"][i, j] = arrays["weights"][j, i] = pair.weight
             functions[i, j] = functions[j, i] = groups[pair.function]
-    return dict(**arrays, functions=functions)
+    return {**arrays, "functions": functions}
 
 
 @cache
@@ -183,9 +182,7 @@ def fluid_terms(name: str) -> dict:
         lines = [{key: rows[key][k] for key in rows} for k in range(count)]
         if block["type"] == "ResidualHelmholtzPower":
             terms += [_row(line, g=1.0) for line in lines]
-        elif block["type"] == "ResidualHelmholtzExponential":
-            terms += [_row(line) for line in lines]
-        elif block["type"] == "ResidualHelmholtzGaussian":
+        elif block["type"] in ("ResidualHelmholtzExponential", "ResidualHelmholtzGaussian"):
             terms += [_row(line) for line in lines]
         elif block["type"] == "ResidualHelmholtzNonAnalytic":
             special += [tuple(float(line[key]) for key in ("n", "a", "b", "beta", "A", "B", "C", "D"))
@@ -193,13 +190,12 @@ def fluid_terms(name: str) -> dict:
         else:
             raise MissingDataError(f"the reference model knows no terms of kind {block['type']}, as {name} has")
     reducing = equation["STATES"]["reducing"]
-    return dict(
-        terms=terms,
-        special=special,
-        critical_temperature=reducing["T"],
-        critical_volume=1.0 / reducing["rhomolar"],
-        lowest_temperature=equation["Ttriple"],
-    )
+    return {
+        "terms": terms,
+        "special": special,
+        "critical_temperature": reducing["T"],
+        "critical_volume": 1.0 / reducing["rhomolar"],
+    }
 
 
 def departure_terms(name: str) -> list[tuple]:

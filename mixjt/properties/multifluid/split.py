@@ -9,7 +9,14 @@ from math import exp, isnan, log, sqrt
 
 from mixjt.properties.kernels import compiled
 from mixjt.properties.kernels.linear import damped_cholesky_solve
-from mixjt.properties.kernels.split import FAILED, SMALLEST_PHASE, SOLVED, VANISHED, amounts, solve_rachford_rice
+from mixjt.properties.kernels.split import (
+    FAILED,
+    SMALLEST_PHASE,
+    SOLVED,
+    VANISHED,
+    amounts,
+    solve_rachford_rice,
+)
 from mixjt.properties.multifluid.phase import ANY_ROOT, FIRST, SECOND, log_phi, log_phi_derivatives
 
 GRADIENT_TOLERANCE = 1e-9
@@ -20,7 +27,7 @@ LARGEST_STEP = 3.0  # in u
 @compiled
 def newton_split(mix, T, p, z, u, X, beta, pair):
     """Solve from u = ln(v/l) (overwritten). X (2, c) and beta (2,) get the phases. Returns a status."""
-    v, l, g, buf, phi1, phi2, M1, M2 = pair
+    v, l, g, buf, phi1, phi2 = pair[:6]
     n = z.size
     for _ in range(MAX_STEPS):
         V, L = amounts(z, u, v, l)

@@ -6,7 +6,7 @@ phase missing, the points since the last sound test are solved again one by one.
 
 from __future__ import annotations
 
-from math import log
+from math import isnan, log
 
 import numpy as np
 
@@ -57,6 +57,10 @@ def store_point(mix, T, p, X, beta, count, work, one, out):
             out[LIQUIDS] += 1.0
         else:
             out[VAPOUR] += beta[k]
+    if isnan(out[GIBBS]):  # a phase without a density root
+        for q in range(OUTPUTS):
+            out[q] = np.nan
+        out[PHASES] = 0
 
 
 @compiled
