@@ -106,7 +106,7 @@ def test_text_shows_units_gain_and_the_next_command(case_file, capsys):
         "Best blends",
         "What each further bottle buys",
         "bar abs",
-        "soave-redlich-kwong",
+        "calibrated-srk",
         "Cautions",
     ):
         assert expected in text

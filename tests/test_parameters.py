@@ -92,7 +92,7 @@ def _thermo_mixture(p, temperature, pressure, x, **options):
 
 
 def test_sets_are_listed_with_the_default_first():
-    assert parameter_sets()[0] == DEFAULT_SET == "soave-redlich-kwong"
+    assert parameter_sets()[0] == DEFAULT_SET == "calibrated-srk"
     assert set(SETS) <= set(parameter_sets())
 
 

@@ -228,7 +228,7 @@ def shot_cooling(model, z, approach, cells, warm, cold) -> float:
 
 @pytest.fixture(scope="module")
 def fast_model():
-    return load_model("fast", ("nitrogen", "methane", "ethane", "propane", "isobutane"))
+    return load_model("soave-redlich-kwong", ("nitrogen", "methane", "ethane", "propane", "isobutane"))
 
 
 @pytest.mark.parametrize(

@@ -20,7 +20,7 @@ import numpy as np
 from mixjt.errors import InputError, MissingDataError
 from mixjt.gases import gas, resolve_name
 
-DEFAULT_SET = "soave-redlich-kwong"
+DEFAULT_SET = "calibrated-srk"
 PAIR_REFERENCE_TEMPERATURE = 150.0  # K, where kij = k0
 
 SOAVE, TWU = 0.0, 1.0  # kinds of alpha function, column 0 of CubicParameters.alpha
@@ -38,8 +38,9 @@ class CubicParameters:
     translations [m3/mol] have shape (c,). a = omega_a (R Tc)**2 / pc and b = omega_b R Tc / pc. alpha has
     shape (c, 7): column 0 is the kind. Kind 0, Soave: alpha = (1 + m (1 - sqrt(Tr)))**2, m in column 1.
     Kind 1, Twu: alpha = Tr**(N (M - 1)) exp(L (1 - Tr**(N M))) below Tc with L, M, N in columns 1 to 3, and
-    exp(c (1 - Tr**d)) above, c and d in columns 4 and 5. kij = k0 + k1 (150 K / T - 1), shapes (c, c).
-    ideal_cp has shape (c, K): cp0/R = sum_k ideal_cp[:, k] (T / 298.15 K)**k.
+    exp(c (1 - Tr**d) + e (1 - 1/Tr)**2) above, c, d and e in columns 4 to 6.
+    kij = k0 + k1 (150 K / T - 1), shapes (c, c). ideal_cp has shape (c, K):
+    cp0/R = sum_k ideal_cp[:, k] (T / 298.15 K)**k.
     """
 
     name: str
@@ -161,6 +162,12 @@ def critical_constants(delta1: float) -> tuple[float, float]:
     y = 1.0 + (2.0 * (1.0 + delta1)) ** (1.0 / 3.0) + (4.0 / (1.0 + delta1)) ** (1.0 / 3.0)
     denominator = 3.0 * y + d - 1.0
     return (3.0 * y**2 + 3.0 * y * d + d**2 + d - 1.0) / denominator**2, 1.0 / denominator
+
+
+def forget_sets() -> None:
+    """Read the data files anew at the next request, for those who write them."""
+    for cached in (parameter_sets, _definition, _pairs):
+        cached.cache_clear()
 
 
 def _distinct_names(gases: Sequence[str]) -> tuple[str, ...]:

@@ -33,7 +33,7 @@ def alpha(parameters, temperatures):
     """Alpha and T d(alpha)/dT, each (m, c).
 
     Soave form (1 + m (1 - sqrt(Tr)))^2; Twu form Tr^(N(M-1)) exp(L(1 - Tr^(N M))) below the critical
-    temperature with exp(c (1 - Tr^d)) above it.
+    temperature with exp(c (1 - Tr^d) + e (1 - 1/Tr)^2) above it.
     """
     tr = np.asarray(temperatures)[:, None] / parameters.critical_temperatures
     kind, rows = parameters.alpha[:, 0], parameters.alpha[:, 1:]
@@ -45,12 +45,12 @@ def alpha(parameters, temperatures):
 
 
 def _twu(tr, rows):
-    ell, m, n, c, d = (rows[:, k] for k in range(5))
+    ell, m, n, c, d, e = (rows[:, k] for k in range(6))
     power = tr ** (n * m)
     below = tr ** (n * (m - 1.0)) * np.exp(ell * (1.0 - power))
     slope_below = below * (n * (m - 1.0) - ell * n * m * power)
-    above = np.exp(c * (1.0 - tr**d))
-    slope_above = -above * c * d * tr**d
+    above = np.exp(c * (1.0 - tr**d) + e * (1.0 - 1.0 / tr) ** 2)
+    slope_above = above * (2.0 * e * (1.0 - 1.0 / tr) / tr - c * d * tr**d)
     cold = tr < 1.0
     return np.where(cold, below, above), np.where(cold, slope_below, slope_above)
 
