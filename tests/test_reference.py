@@ -132,6 +132,14 @@ def test_phase_boundaries_of_a_binary():
         assert found == pytest.approx(state.p(), rel=1e-6)
 
 
+def test_boundaries_where_the_coldest_states_have_no_solution(model):
+    """At 60 K this blend has none; the boundaries lie far above and are limits of coexistence."""
+    bubble, dew = model.bubble_temperature(Z, 15e5), model.dew_temperature(Z, 15e5)
+    for temperature, inside in ((bubble, 1.0), (dew, -1.0)):
+        assert model.state_tp(Z, temperature + inside * 1e-4, 15e5).phase_text.startswith("vapour + liquid")
+        assert "vapour + liquid" not in model.state_tp(Z, temperature - inside * 1e-4, 15e5).phase_text
+
+
 def test_a_gas_left_out_changes_nothing(model):
     z = np.array([0.4, 0.35, 0.25, 0.0, 0.0, 0.0])
     small = ReferenceModel(SIX[:3])

@@ -4,9 +4,11 @@ import numpy as np
 import pytest
 from CoolProp import CoolProp
 
+from mixjt.errors import MissingDataError
 from mixjt.gases.catalogue import gas
 from mixjt.properties.multifluid import phase
 from mixjt.properties.multifluid import sweep as kernel
+from mixjt.properties.multifluid.check import refuse_other_coefficients
 from mixjt.properties.multifluid.helmholtz import DELTA, ON_LIQUID_ROOT, RHO_R, buffers
 from mixjt.properties.multifluid.mixture import build_mixture
 from mixjt.properties.reference import ReferenceModel
@@ -85,6 +87,14 @@ def test_derivatives_of_fugacity_coefficients(gases, x, temperature, pressure):
         numerical[:, j] = (sides[0] - sides[1]) / (2.0 * step)
     assert analytic == pytest.approx(numerical, abs=1e-7)
     assert analytic == pytest.approx(analytic.T, abs=1e-12)
+
+
+def test_other_coefficients_are_refused():
+    mixture = build_mixture(("methane", "nitrogen"), False)
+    refuse_other_coefficients(mixture, ("methane", "nitrogen"))
+    other = mixture._replace(weights=1.01 * mixture.weights)
+    with pytest.raises(MissingDataError, match="other coefficients"):
+        refuse_other_coefficients(other, ("methane", "nitrogen"))
 
 
 def single_phase(model, z, temperature, pressure):

@@ -21,6 +21,7 @@ from mixjt.properties import reference_sound as sound
 from mixjt.properties import saturation
 from mixjt.properties.fast import assemble_state
 from mixjt.properties.multifluid import sweep as kernel
+from mixjt.properties.multifluid.check import refuse_other_coefficients
 from mixjt.properties.multifluid.mixture import Mixture, build_mixture
 from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
 from mixjt.properties.reference_invert import state_on_isobar
@@ -29,6 +30,7 @@ from mixjt.properties.tables import ideal_gas
 NAME = "reference"
 LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE = 60.0, 600.0  # K, span of the ideal-gas heat capacities
 HIGHEST_PRESSURE = 5e7  # Pa
+SCANNED_TEMPERATURES = 81
 FLASH_HINT = "try a slightly different temperature or pressure, or the fast model"
 
 
@@ -133,11 +135,11 @@ class ReferenceModel:
 
     def bubble_temperature(self, z, pressure: float) -> float:
         """Temperature [K] of the first vapour on heating; NaN where there is none."""
-        return saturation.temperature_limits(self._careful(), z, pressure)[0]
+        return self._limits_at(z, pressure)[0]
 
     def dew_temperature(self, z, pressure: float) -> float:
         """Temperature [K] of the first liquid on cooling; NaN where there is none."""
-        return saturation.temperature_limits(self._careful(), z, pressure)[1]
+        return self._limits_at(z, pressure)[1]
 
     def bubble_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""
@@ -168,6 +170,19 @@ class ReferenceModel:
         careful.check_span = -1.0
         return careful
 
+    def _limits_at(self, z, pressure: float) -> tuple[float, float]:
+        """Bubble and dew temperature; the cold end of the span is cut where the model has no state."""
+        careful = self._careful()
+        grid = np.linspace(*self.temperature_span, SCANNED_TEMPERATURES)
+        scan = careful.sweep(z, pressure, grid, strict=False)
+        unsolved = np.flatnonzero(scan.phase_count[0] == 0)
+        if unsolved.size:
+            lowest = unsolved[-1] + 1
+            if lowest == grid.size or scan.vapour_fraction[0, lowest] > 0.0:
+                self._fail("search for bubble and dew point", grid[unsolved[-1]], pressure, np.atleast_2d(z)[0])
+            careful.temperature_span = (grid[lowest], self.temperature_span[1])
+        return saturation.temperature_limits(careful, z, pressure)
+
     def log_fugacity_coefficients(self, x, temperature: float, pressure: float) -> np.ndarray:
         """ln phi (c,) of a single phase of composition x (all present), on its root of least Gibbs energy."""
         x = self._checked_fractions(np.atleast_2d(x))[0]
@@ -179,7 +194,10 @@ class ReferenceModel:
         present = tuple(np.flatnonzero(z > 0.0).tolist())
         if present not in self._mixtures:
             names = tuple(self.gases[i] for i in present)
-            self._mixtures[present] = build_mixture(names, self.allow_estimated)
+            mixture = build_mixture(names, self.allow_estimated)
+            if not sound.estimated_pairs(names):
+                refuse_other_coefficients(mixture, names)
+            self._mixtures[present] = mixture
         return list(present), self._mixtures[present], np.ascontiguousarray(self._wilson[:, list(present)])
 
     def _solve(self, z, falling, pressures, out):
