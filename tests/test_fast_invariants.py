@@ -122,7 +122,7 @@ def test_the_grid_changes_nothing(common):
     assert np.max(np.abs(coarse.enthalpy - fine.enthalpy[:, ::3])) < 1e-2
 
 
-@pytest.mark.parametrize("name", ["soave-redlich-kwong", "peng-robinson"])
+@pytest.mark.parametrize("name", ["calibrated-srk", "soave-redlich-kwong", "peng-robinson"])
 def test_default_sweep_misses_no_phase(fast_model, name):
     """Stability tested every 12 K or at every point: the same Gibbs energy everywhere."""
     rng = np.random.default_rng(8)
@@ -294,24 +294,43 @@ def test_enthalpies_next_to_pure(fast_model):
 STATES = [(95.0, 15e5), (104.5, 10e5), (130.0, 5e5), (180.0, 15e5), (250.0, 2e5), (300.0, 25e5)]
 
 
+SETS = ("calibrated-srk", "soave-redlich-kwong", "peng-robinson")
+
+
+@pytest.mark.parametrize("name", SETS)
 @pytest.mark.parametrize("temperature, pressure", STATES)
-def test_heat_capacity_by_enthalpy_and_by_entropy(six, six_z, temperature, pressure):
+def test_heat_capacity_by_enthalpy_and_by_entropy(fast_model, six_z, name, temperature, pressure):
     # dh = T ds along an isobar, in every phase region
-    step = 1e-3
-    low, high = (six.state_tp(six_z, temperature + s, pressure) for s in (-step, step))
+    step, model = 1e-3, fast_model(SIX_GASES, name)
+    low, high = (model.state_tp(six_z, temperature + s, pressure) for s in (-step, step))
     assert low.phase_text == high.phase_text
     by_enthalpy = (high.enthalpy - low.enthalpy) / (2.0 * step)
     by_entropy = temperature * (high.entropy - low.entropy) / (2.0 * step)
     assert by_entropy == pytest.approx(by_enthalpy, rel=1e-6)
 
 
+@pytest.mark.parametrize("name", SETS)
 @pytest.mark.parametrize("temperature, pressure", STATES)
-def test_volume_is_the_slope_of_the_gibbs_energy(six, six_z, temperature, pressure):
+def test_volume_is_the_slope_of_the_gibbs_energy(fast_model, six_z, name, temperature, pressure):
     # dg = v dp along an isotherm, g = h - T s
-    step = 1e-4 * pressure
-    low, middle, high = (six.state_tp(six_z, temperature, pressure + s) for s in (-step, 0.0, step))
+    step, model = 1e-4 * pressure, fast_model(SIX_GASES, name)
+    low, middle, high = (model.state_tp(six_z, temperature, pressure + s) for s in (-step, 0.0, step))
     gibbs = [state.enthalpy - temperature * state.entropy for state in (low, high)]
     assert (gibbs[1] - gibbs[0]) / (2.0 * step) == pytest.approx(middle.molar_volume, rel=1e-5)
+
+
+@pytest.mark.parametrize("name", SETS)
+def test_fugacities_are_slopes_of_the_gibbs_energy(fast_model, six_z, name):
+    # d(n g)/d(n_i) = mu_i^0 + R T ln f_i: moving gas between two mole fractions changes g by their difference
+    model, temperature, pressure, shift = fast_model(SIX_GASES, name), 300.0, 2e5, 1e-5
+    middle = model.state_tp(six_z, temperature, pressure)
+    logs = log_fugacities(middle.phases[0])[0]
+    gibbs = []
+    for sign in (-1.0, 1.0):
+        z = six_z.copy()
+        z[0], z[3] = z[0] + sign * shift, z[3] - sign * shift
+        gibbs.append(model.sweep(z, pressure, np.array([temperature])).gibbs[0, 0])
+    assert (gibbs[1] - gibbs[0]) / (2.0 * shift) == pytest.approx(logs[0] - logs[3], rel=1e-6)
 
 
 def test_ideal_gas_limit(six, six_z):
