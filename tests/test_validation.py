@@ -1,0 +1,24 @@
+"""Every outside value of the validation page, on both models; sources stand beside the values."""
+
+import pytest
+
+from mixjt.validation.report import compared, page
+from mixjt.validation.values import KNOWN_MISSES, VALUES
+
+
+@pytest.mark.parametrize("value", VALUES, ids=lambda value: value.what)
+@pytest.mark.parametrize("model", ["fast", "reference"])
+def test_model_holds_what_we_vouch_for(value, model):
+    result = compared(value, model)
+    if getattr(value, model) is None:
+        assert result.verdict in ("no parameters", "not vouched for")
+    elif (model, value.what) in KNOWN_MISSES:
+        assert result.verdict == "misses", "no longer a miss: take it off the list"
+    else:
+        assert result.verdict == "holds", f"{result.number:.6g} against {value.value:.6g} {value.unit}"
+
+
+def test_page_has_a_line_for_each_value_and_hides_no_miss():
+    text = page()
+    assert text.count("| misses |") == len(KNOWN_MISSES)
+    assert all(value.what in text and value.source in text for value in VALUES)
