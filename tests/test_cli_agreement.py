@@ -71,3 +71,17 @@ def test_a_model_without_an_answer_is_told(result, error, reason):
     found = agreement_with(Failing(error), result)
     assert found.difference is None
     assert f"could not check this: {reason}" in found.warnings[0]
+
+
+def test_an_interrupted_check_loses_no_result(monkeypatch):
+    from types import SimpleNamespace
+
+    from mixjt.studies import agreement
+
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(agreement, "_agreement", interrupted)
+    other = SimpleNamespace(name="reference")
+    found = agreement.agreements(None, other, [None, None], [None, None])
+    assert [each.difference for each in found] == [None, None]

@@ -19,7 +19,7 @@ CASE = str(Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
 WRONG_KEY = str(Path(CASE).with_name("wrong-key.toml"))
 BLEND = "nitrogen=0.3, methane=0.18, ethane=0.25, propane=0.12, isobutane=0.15"
 COMMANDS = ("cycle", "pinch", "phases")
-CONTRACT_KEYS = {
+REQUIRED_KEYS = {
     "cooling_capacity_J_per_mol", "cooling_power_W", "min_enthalpy_difference_J_per_mol",
     "pinch_temperature_K", "smallest_approach_K", "dew_point_low_K", "bubble_point_low_K",
     "dew_point_high_K", "bubble_point_high_K", "suction_superheat_K", "throttle_outlet_K",
@@ -55,9 +55,9 @@ def rows_of(path):
         return list(csv.DictReader(file))
 
 
-def test_cycle_json_has_the_contract_keys_and_consistent_values(capsys):
+def test_cycle_json_has_the_required_keys_and_consistent_values(capsys):
     record = json.loads(stdout_of(capsys, "cycle", CASE, "--json", "--blend", BLEND))
-    assert CONTRACT_KEYS <= record.keys()
+    assert REQUIRED_KEYS <= record.keys()
     assert record["blend"] == pytest.approx(
         {"nitrogen": 0.3, "methane": 0.18, "ethane": 0.25, "propane": 0.12, "isobutane": 0.15}
     )

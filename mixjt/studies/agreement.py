@@ -58,8 +58,19 @@ def agreements(
     results: Sequence[CircuitResult],
     circuits: Sequence[ThrottleCircuit],
 ) -> tuple[Agreement, ...]:
-    """Compare results, one to one with the circuits they solve, between two models of the same gases."""
-    return tuple(_agreement(model, other, *pair) for pair in zip(results, circuits, strict=True))
+    """Compare results, one to one with the circuits they solve, between two models of the same gases.
+
+    An interruption (Ctrl-C) leaves the remaining results unchecked and loses none of them.
+    """
+    found: list[Agreement] = []
+    pairs = list(zip(results, circuits, strict=True))
+    try:
+        for pair in pairs:
+            found.append(_agreement(model, other, *pair))
+    except KeyboardInterrupt:
+        unchecked = Agreement(other.name, None, "the check was interrupted")
+        found += [unchecked] * (len(pairs) - len(found))
+    return tuple(found)
 
 
 def _agreement(model, other, result: CircuitResult, circuit: ThrottleCircuit) -> Agreement:

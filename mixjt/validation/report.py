@@ -14,7 +14,9 @@ HEAD = """# Validation
 
 Made by `python -m mixjt.validation.report docs/validation.md`; the tests check the same table.
 Each line compares a value from outside the project with both property models. The band is the deviation we
-vouch for; "no parameters" means that the reference model lacks this pair and says so when asked.
+vouch for; "no parameters" means that the reference model lacks this pair and says so when asked. The pair
+parameters of the fast model are fitted, where that was possible, to data of the same papers: for those pairs
+the page shows how well the fit holds what it was given, not a prediction.
 
 | what | outside value | {heads} | source |
 |---|---|{rules}|---|
