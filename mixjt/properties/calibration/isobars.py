@@ -17,7 +17,8 @@ FRACTION_SCALE = 0.03
 class Isobars:
     """States of n blends (n, c) at pressures (q,) [Pa] and temperatures (m,) [K].
 
-    Enthalpy [J/mol] and vapour fraction have the shape (q, n, m), NaN where the reference gave no answer or is not trusted.
+    Enthalpy [J/mol] and vapour fraction have the shape (q, n, m), NaN where the reference gave no answer or
+    is not trusted.
     """
 
     gases: tuple[str, ...]

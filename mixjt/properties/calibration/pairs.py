@@ -18,7 +18,7 @@ from mixjt.properties.calibration.measured import Measured
 from mixjt.properties.models import load_model
 from mixjt.properties.multifluid.mixture import read_pair
 from mixjt.properties.parameters import CubicParameters, pair_source
-from mixjt.properties.reference_sound import estimated_pairs
+from mixjt.properties.reference_sound import estimated_pairs, sound_from_pair
 
 MOLE_FRACTIONS = (0.2, 0.5, 0.8)
 PRESSURES = (2e5, 6e5, 16e5)  # Pa
@@ -28,10 +28,8 @@ LN_P_SCALE = 0.02
 MEASURED_WEIGHT, REFERENCE_WEIGHT, PRIOR_WEIGHT = 1.0, 1.0, 0.25
 PRIOR_SCALES = (0.03, 0.02)
 BOUNDS = ((0.7, 0.96), (1.3, 1.04))  # of 1 + k0 and 1 + k1
-UNSOUND_BELOW = {  # K; bubble pressure of the reference not monotone in composition below
-    ("methane", "isobutane"): 155.0,
-    ("methane", "n-butane"): 155.0,
-}
+# K; above the limit of reference_sound: the reference's liquids are strange well before they split.
+UNSOUND_BELOW = {("methane", "isobutane"): 155.0, ("methane", "n-butane"): 155.0}
 ARBITER = "peng-robinson"
 # Pairs on which the reference model and the arbiter differ by more than 0.015 in k0: both count the same.
 WEAK = {("nitrogen", "isobutane"), ("nitrogen", "n-butane"), ("nitrogen", "isopentane")}
@@ -42,7 +40,7 @@ REFUSED = {("methane", "isopentane"), ("methane", "n-pentane"), ("argon", "n-but
 
 @dataclass(frozen=True)
 class PairFit:
-    """Fitted k0 and k1; median deviation of bubble pressure (fraction), mean deviation of enthalpy [J/mol]."""
+    """Fitted k0 and k1; median deviation of bubble pressure (fraction), mean one of enthalpy [J/mol]."""
 
     k0: float
     k1: float
@@ -64,6 +62,11 @@ def is_unfitted(pair) -> bool:
         return True
     p = read_pair(*pair)
     return not p.function and p.beta_t == p.gamma_t == p.beta_v == p.gamma_v == 1.0
+
+
+def sound_above(pair) -> float:
+    """Temperature [K] above which the reference model is taken for sound when judging the fit."""
+    return max(UNSOUND_BELOW.get(pair, 0.0), sound_from_pair(*sorted(pair)))
 
 
 def reference_isobars(pair, reference) -> Isobars | None:

@@ -46,7 +46,7 @@ def build_example(trial: Trial) -> Example | None:
     pairs = list(combinations(trial.gases, 2))
     if any(is_unfitted(pair) for pair in pairs):
         return None
-    low = max((UNSOUND_BELOW[pair] for pair in pairs if pair in UNSOUND_BELOW), default=0.0)
+    low = max(UNSOUND_BELOW.get(pair, 0.0) for pair in pairs)
     span = TEMPERATURES >= low
     model, z = ReferenceModel(trial.gases, threads=1), shares(trial)
     h, vapour = np.full((2, 2, TEMPERATURES.size), np.nan)

@@ -23,7 +23,7 @@ from mixjt.properties.calibration.blends import (
     answer,
     random_trials,
 )
-from mixjt.properties.calibration.pairs import UNSOUND_BELOW, is_unfitted, is_weak
+from mixjt.properties.calibration.pairs import is_unfitted, is_weak, sound_above
 from mixjt.properties.calibration.polish import shares
 from mixjt.properties.calibration.write import NAME, PLAIN
 from mixjt.properties.models import load_model
@@ -56,11 +56,11 @@ class Case:
 def build_case(trial: Trial) -> Case:
     """Ask the reference model, with estimated pairs where it has no others."""
     pairs = list(combinations(trial.gases, 2))
-    limits = [UNSOUND_BELOW[pair] for pair in pairs if pair in UNSOUND_BELOW]
+    limit = max(map(sound_above, pairs))
     reference = answer(ReferenceModel(trial.gases, allow_estimated=True, threads=1), trial)
     return Case(
         trial, reference, tuple(p for p in pairs if is_unfitted(p)), tuple(p for p in pairs if is_weak(p)),
-        STEP * np.ceil(max(limits, default=0.0) / STEP),
+        STEP * np.ceil(limit / STEP),
     )  # fmt: skip
 
 
@@ -92,9 +92,9 @@ def saturation_misses(cases, answers, span, kind):
 def reason(case: Case, theirs: float, there: float, here: float) -> str:
     """Why a trial may lie far off, the first that applies."""
     if case.estimated:
-        return "reference estimates " + ", ".join("+".join(pair) for pair in case.estimated)
+        return "reference has no trusted parameters for " + ", ".join("+".join(pair) for pair in case.estimated)
     if min(there, here) < case.sound_above:
-        return f"reference unsound below {case.sound_above:g} K (methane + butanes)"
+        return f"reference unsound below {case.sound_above:g} K"
     if abs(theirs) < SMALL_DIFFERENCE:
         return f"small difference ({theirs:.0f} J/mol) exaggerates relative deviation"
     k = int(np.argmin(np.abs(GRID - there)))
@@ -143,9 +143,9 @@ def lines(cases, all_answers):
     for theirs, mine, there, here, k in minima(cases, all_answers[NAME], "full"):
         if abs(mine / theirs - 1.0) > TARGET:
             case = cases[int(k)]
-            yield f"{100 * (mine / theirs - 1):6.1f} %: {theirs:.0f} at {there:g} K, {mine:.0f} at {here:g} K: " + (
-                f"{reason(case, theirs, there, here)} [{described(case.trial)}]"
-            )
+            values = f"{theirs:.0f} at {there:g} K, {mine:.0f} at {here:g} K"
+            why = reason(case, theirs, there, here)
+            yield f"{100 * (mine / theirs - 1):6.1f} %: {values}: {why} [{described(case.trial)}]"
 
 
 def described(trial: Trial) -> str:
