@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from mixjt.studies.search.landscape import Place
+from mixjt.studies.search.climb import Climb
+from mixjt.studies.search.landscape import Place, View
 
 MENDABLE = 0.5  # steps by which a constraint may be missed
 
@@ -44,6 +45,17 @@ class Archive:
         known = self.finds.get(find.place.present)
         if np.isfinite(find.merit) and (known is None or find.rank > known.rank):
             self.finds[find.place.present] = find
+
+    def offer_view(self, view: View, amounts, log_pressures) -> None:
+        """Offer all places of a view, given as rows."""
+        for row, merit in enumerate(view.merit):
+            place = Place(amounts[row], log_pressures[row])
+            self.offer(Find(place, float(merit), view.missed[row], float(view.samples.cooling[row])))
+
+    def offer_climb(self, climb: Climb) -> None:
+        """Offer the place a climb has reached."""
+        view = climb.view
+        self.offer(Find(climb.place, climb.merit, view.missed[0], float(view.samples.cooling[0])))
 
     def best(self, count: int | None = None, most: int | None = None) -> list[Find]:
         """Finds with so many bottles (of any number by default), best first, at most so many."""

@@ -1,8 +1,9 @@
 """Circuits of many blends at once: cooling, what one mole of cooling is worth, and constraint margins.
 
-All quantities come from two sweeps along the recuperator and one each along the suction and discharge
-isobars, at temperatures common to all blends. Cooling is the least enthalpy difference on the grid (see
-`mixjt.cycles.pinch`); suction state, isentropic end state and discharge state are interpolated.
+All quantities come from two sweeps at temperatures common to all blends: the high side of the recuperator
+and on along the discharge isobar, and the low side. Cooling is the least enthalpy difference on the grid
+(see `mixjt.cycles.pinch`); suction state, dew point, isentropic end state and discharge state are
+interpolated.
 
 The cooling q enters everything else as an argument: gain and margins are smooth in the blend at fixed q,
 while q itself, a minimum over temperatures, is not.
@@ -16,7 +17,6 @@ import numpy as np
 
 from mixjt.components.compressor import volumetric_efficiency
 from mixjt.components.recuperator import Side, log_mean_difference
-from mixjt.errors import ConvergenceError
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
 from mixjt.studies.search.request import COOLING_POWER, COP, SearchRequest
@@ -29,15 +29,17 @@ HIGHEST_TEMPERATURE = 590.0  # K, of the discharge grid; property models end nea
 class Grid:
     """Temperatures to evaluate at [K], ascending, and the recuperator's pressure profiles.
 
-    recuperator holds high-side temperatures; suction and discharge run along the compressor's two
-    isobars.
+    recuperator (m,) holds high-side temperatures and discharge the hotter ones of the compressed gas;
+    low (k,) holds low-side temperatures, among them, in columns met (m,), the recuperator's less its
+    approach. Beyond its ends a side keeps their pressure.
     """
 
     recuperator: np.ndarray
-    suction: np.ndarray
     discharge: np.ndarray
-    high: Side
-    low: Side
+    low: np.ndarray
+    met: np.ndarray
+    high_side: Side
+    low_side: Side
 
 
 @dataclass(frozen=True)
@@ -66,17 +68,20 @@ class Isobar:
         """Some of the blends."""
         return Isobar(self.enthalpy[rows], self.entropy[rows], self.log_volume[rows], self.liquid[rows])
 
+    def columns(self, start: int) -> Isobar:
+        """The temperatures from one on."""
+        return Isobar(*(array[:, start:] for array in (self.enthalpy, self.entropy, self.log_volume, self.liquid)))
+
 
 @dataclass(frozen=True)
 class Samples:
-    """What the sweeps gave; high, low and difference are enthalpies (n, m) along the recuperator."""
+    """What the sweeps gave; high (n, m) is the enthalpy of the high side, difference (n, m) that to the low."""
 
     trials: Trials
     grid: Grid
     high: np.ndarray
-    low: np.ndarray
     difference: np.ndarray
-    suction: Isobar
+    low: Isobar
     discharge: Isobar
 
     @property
@@ -90,9 +95,8 @@ class Samples:
             self.trials.part(rows),
             self.grid,
             self.high[rows],
-            self.low[rows],
             self.difference[rows],
-            self.suction.part(rows),
+            self.low.part(rows),
             self.discharge.part(rows),
         )
 
@@ -133,28 +137,29 @@ class Evaluator:
     def sample(self, grid: Grid, trials: Trials) -> Samples:
         """Sweep all blends; a blend the model gives up on is NaN and spoils no other."""
         self.evaluations += len(trials.z)
-        high = self._sweep(trials, _pressures(grid.high, grid.recuperator, trials.discharge,
-                                              self.circuit.discharge_pressure), grid.recuperator)
-        cold = grid.recuperator - self.circuit.recuperator_approach
-        low = self._sweep(trials, _pressures(grid.low, cold, trials.suction,
-                                             self.circuit.suction_pressure), cold)
-        suction = self._sweep(trials, trials.suction[:, None], grid.suction)
-        discharge = self._sweep(trials, trials.discharge[:, None], grid.discharge)
-        difference = low.enthalpy - high.enthalpy
-        difference = np.where(np.isnan(difference).any(axis=1)[:, None], np.nan, difference)
-        return Samples(trials, grid, high.enthalpy, low.enthalpy, difference, suction, discharge)
+        hot = np.concatenate([grid.recuperator, grid.discharge])
+        high_pressures = grid.high_side.pressure(hot)[None, :] + (trials.discharge - self.circuit.discharge_pressure)[:, None]
+        high_pressures[:, grid.recuperator.size :] = trials.discharge[:, None]
+        high = self._sweep(trials, high_pressures, hot)
+        low_pressures = grid.low_side.pressure(grid.low)[None, :] + (trials.suction - self.circuit.suction_pressure)[:, None]
+        low = self._sweep(trials, low_pressures, grid.low)
+        recuperator = high.enthalpy[:, : grid.recuperator.size]
+        difference = low.enthalpy[:, grid.met] - recuperator
+        lost = np.isnan(high.enthalpy).any(axis=1) | np.isnan(low.enthalpy).any(axis=1)
+        difference[lost] = np.nan
+        return Samples(trials, grid, recuperator, difference, low, high.columns(grid.recuperator.size))
 
     def judge(self, samples: Samples, cooling: np.ndarray) -> Judgement:
         """Gain and margins of blends that cool by so much (n,) [J/mol]."""
         trials, grid = samples.trials, samples.grid
         cooling = np.maximum(cooling, LEAST_COOLING)
         enthalpy = samples.high[:, -1] + cooling  # of the compressor inlet
-        index, weights = stencil(samples.suction.enthalpy, enthalpy, _first_dry(samples.suction))
-        inlet = interpolated(grid.suction, index, weights)
-        entropy = interpolated(samples.suction.entropy, index, weights)
-        log_volume = interpolated(samples.suction.log_volume, index, weights)
+        index, weights = stencil(samples.low.enthalpy, enthalpy, _first_dry(samples.low))
+        inlet = interpolated(grid.low, index, weights)
+        entropy = interpolated(samples.low.entropy, index, weights)
+        log_volume = interpolated(samples.low.log_volume, index, weights)
         work, outlet, flow = self._compression(samples, enthalpy, entropy, log_volume)
-        dew = dew_temperatures(grid.suction, samples.suction.liquid)
+        dew = dew_temperatures(grid.low, samples.low.liquid)
         margins = [inlet - dew - self.request.suction_superheat, self.request.discharge_limit - outlet]
         ratio = trials.discharge / trials.suction
         if self.bounded_ratio:
@@ -198,35 +203,17 @@ class Evaluator:
         """UA over molar flow (n,) [J/(mol K)] at heats given by the high side's grid points."""
         hot = samples.grid.recuperator
         cold = np.empty_like(samples.high)
-        known = hot - self.circuit.recuperator_approach
         for row, wanted in enumerate(samples.high + cooling[:, None]):
-            cold[row] = np.interp(wanted, samples.low[row], known)
-        cold[:, -1] = np.minimum(inlet, known[-1])
+            cold[row] = np.interp(wanted, samples.low.enthalpy[row], samples.grid.low)
+        cold[:, -1] = inlet
         apart = np.maximum(hot - cold, 0.5 * self.circuit.recuperator_approach)
         heat = np.maximum(np.diff(samples.high, axis=1), 0.0)
         return np.sum(heat / log_mean_difference(apart[:, :-1], apart[:, 1:]), axis=1)
 
     def _sweep(self, trials: Trials, pressures, temperatures) -> Isobar:
-        try:
-            sweep = self.model.sweep(trials.z, pressures, temperatures)
-        except ConvergenceError:
-            return self._divided(trials, pressures, temperatures)
+        sweep = self.model.sweep(trials.z, pressures, temperatures, strict=False)
         liquid = np.where(sweep.liquid_count > 0, 1.0 - sweep.vapour_fraction, 0.0)
         return Isobar(sweep.enthalpy, sweep.entropy, np.log(sweep.molar_volume), liquid)
-
-    def _divided(self, trials: Trials, pressures, temperatures) -> Isobar:
-        count = len(trials.z)
-        if count == 1:
-            missing = np.full((1, len(temperatures)), np.nan)
-            return Isobar(missing, missing, missing, missing)
-        rows = (slice(0, count // 2), slice(count // 2, count))
-        parts = [self._sweep(trials.part(some), pressures[some], temperatures) for some in rows]
-        return Isobar(*(np.vstack(pair) for pair in zip(*(vars(part).values() for part in parts))))
-
-
-def _pressures(side: Side, temperatures, pressures, stated: float) -> np.ndarray:
-    """A side's pressure profile, shifted to each blend's own pressure, shape (n, m)."""
-    return side.pressure(temperatures)[None, :] + (pressures - stated)[:, None]
 
 
 def _first_dry(isobar: Isobar) -> np.ndarray:

@@ -1,32 +1,31 @@
 """Global part of the search: which bottles to use.
 
 The best sets of the space-filling start are climbed from; then, round by round, the neighbours of the
-best sets (one bottle dropped, added or exchanged) that have not been looked at yet. Every family climbs a
-few steps on one common grid, which is quick but lets blends gain by hiding a pinch between two grid
-points; the better half goes on with grids of its own, and only that counts. Where the sets of some number of bottles are few, all are climbed from.
+best sets (one bottle dropped, added or exchanged). Every family climbs a few steps on one common grid,
+which is quick but lets blends gain by hiding a pinch between two grid points, and the better half is
+kept twice. What is left goes on with grids of its own, and only that counts; climbs that stay near the
+best of their size go on round after round.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from math import comb
 
-import numpy as np
-
-from mixjt.studies.search.archive import Archive, Find, Set
+from mixjt.studies.search.archive import Archive, Set
 from mixjt.studies.search.climb import Climb, advance
 from mixjt.studies.search.grids import COARSE, COMMON, ROUGH, common_grid
 from mixjt.studies.search.landscape import Landscape, Place
-from mixjt.studies.search.starts import space_filling, towards
+from mixjt.studies.search.neighbours import PROMISING, Attempt, neighbours
+from mixjt.studies.search.starts import space_filling
 
 CHUNK = 256  # blends evaluated between two reports of progress
 FEW_SETS = 45  # of one size: all are climbed from
 FIRST_CLIMBS = 10  # sets of each size climbed from first, where there are more
-PARENTS, EXCHANGED = 3, 2  # sets of each size whose neighbours are looked at, with one bottle more or less; exchanged
-NEW_SHARES = (0.03, 0.12)  # tried for a bottle that is added
 ROUNDS = 4
-COMMON_STEPS, CLOSE_STEPS = 4, 4
-COARSE_TOLERANCE = 2e-3
+FIRST_TRIES = 3  # for the first step of a climb
+COMMON_STEPS, CLOSE_STEPS = 2, 4
+TOLERANCE = 2e-3  # of the merit, promised by the linear model
 WORTHWHILE = 1e-3  # rise of a merit that calls for another round
 
 Report = Callable[[str, int, int], None]
@@ -43,17 +42,12 @@ def explore(landscape: Landscape, sampled: Archive, archive: Archive, report: Re
     report : function
         Called with stage, done and total.
     """
-    first = _sampled_starts(landscape, sampled, report)
-    reached: dict[Set, float] = {}
-    _climb_family(landscape, archive, reached, first, lambda done, total: report("climbing", done, total))
+    exploration = _Exploration(landscape, archive, report)
+    exploration.climb("climbing", _sampled_starts(landscape, sampled, report))
     for _ in range(ROUNDS):
-        before = _bests(landscape, archive)
-        family = _neighbours(landscape, archive, reached)
-        if not family:
-            return
-        _climb_family(landscape, archive, reached, family, lambda done, total: report("exchanging", done, total))
-        after = _bests(landscape, archive)
-        if all(now - then < WORTHWHILE for now, then in zip(after, before)):
+        before = exploration.best_merits()
+        exploration.climb("exchanging", neighbours(landscape, archive, exploration.attempts))
+        if all(now - then < WORTHWHILE for now, then in zip(exploration.best_merits(), before, strict=True)):
             return
 
 
@@ -64,7 +58,8 @@ def _sampled_starts(landscape: Landscape, sampled: Archive, report: Report) -> l
     grid = common_grid(request, ROUGH)
     for start in range(0, len(amounts), CHUNK):
         rows = slice(start, start + CHUNK)
-        offer_all(landscape, sampled, grid, amounts[rows], log_pressures[rows])
+        some = amounts[rows], log_pressures[rows]
+        sampled.offer_view(landscape.view(grid, *some), *some)
         report("sampling", min(start + CHUNK, len(amounts)), len(amounts))
     return [
         find.place
@@ -77,101 +72,66 @@ def _first_climbs(bottles: int, count: int) -> int:
     return FEW_SETS if comb(bottles, count) <= FEW_SETS else FIRST_CLIMBS
 
 
-def offer_all(landscape: Landscape, archive: Archive, grid, amounts, log_pressures) -> None:
-    """Evaluate places given as rows and offer them all."""
-    view = landscape.view(grid, amounts, log_pressures)
-    for row, merit in enumerate(view.merit):
-        place = Place(amounts[row], log_pressures[row])
-        archive.offer(Find(place, float(merit), view.missed[row], float(view.samples.cooling[row])))
+class _Exploration:
+    """Families of climbs, one after the other; attempts tells how far each set was climbed."""
 
+    def __init__(self, landscape: Landscape, archive: Archive, report: Report):
+        self.landscape, self.archive, self.report = landscape, archive, report
+        self.attempts: dict[Set, Attempt] = {}
+        self.going: list[Climb] = []
+        self.grid = common_grid(landscape.request, COMMON)
 
-def offer_climb(archive: Archive, climb: Climb) -> None:
-    """Offer the place a climb has reached."""
-    archive.offer(
-        Find(climb.place, climb.merit, climb.view.missed[0], float(climb.view.samples.cooling[0]))
-    )
+    def best_merits(self) -> list[float]:
+        """Of the finds of each size."""
+        bests = [self.archive.best(count, 1) for count in self.landscape.request.counts]
+        return [best[0].merit if best else -1e9 for best in bests]
 
-
-def _climb_family(
-    landscape: Landscape, archive: Archive, reached: dict[Set, float], places: list[Place], report
-) -> None:
-    """Climb from all places a few steps, then the better half of each size further."""
-    grid = common_grid(landscape.request, COMMON)
-    climbs = [Climb(place, grid) for place in places]
-    total = COMMON_STEPS + CLOSE_STEPS
-    for step in range(COMMON_STEPS):
-        advance(landscape, climbs, 1, COARSE_TOLERANCE)
-        report(step + 1, total)
-    for climb in climbs:
-        key = climb.place.present
-        reached[key] = max(climb.merit, reached.get(key, -np.inf))
-    climbs = [Climb(climb.place, grid, close=COARSE) for climb in _better_half(landscape, climbs)]
-    for step in range(COMMON_STEPS, total):
-        advance(landscape, climbs, 1, COARSE_TOLERANCE)
+    def climb(self, stage: str, places: list[Place]) -> None:
+        """Climb from places, and further with those under way that are near the best."""
+        total, done = FIRST_TRIES + COMMON_STEPS + CLOSE_STEPS, 0
+        climbs = [Climb(place, self.grid) for place in places]
+        for place in places:
+            self.attempts.setdefault(place.present, Attempt(place)).tries += 1
+        for _ in range(FIRST_TRIES):
+            unmoved = [climb for climb in climbs if climb.view is None or climb.slopes is not None]
+            advance(self.landscape, unmoved, 1, TOLERANCE)
+            self.report(stage, done := done + 1, total)
+        climbs = self._better_half(climbs)
+        for _ in range(COMMON_STEPS):
+            advance(self.landscape, climbs, 1, TOLERANCE)
+            self.report(stage, done := done + 1, total)
+        climbs = self._better_half(climbs)
         for climb in climbs:
+            self.attempts[climb.place.present].finished = True
+        self.going += [Climb(climb.place, self.grid, close=COARSE) for climb in climbs]
+        for _ in range(CLOSE_STEPS):
+            advance(self.landscape, self.going, 1, TOLERANCE)
+            self._offer_all()
+            self.report(stage, done := done + 1, total)
+        self._drop_hopeless()
+
+    def _better_half(self, climbs: list[Climb]) -> list[Climb]:
+        """The better half of each size, after noting how far all have come."""
+        for climb in climbs:
+            attempt = self.attempts.setdefault(climb.place.present, Attempt(climb.place))
+            if climb.merit > attempt.merit:
+                attempt.place, attempt.merit = climb.place, climb.merit
+        kept = []
+        for count in self.landscape.request.counts:
+            family = [climb for climb in climbs if len(climb.place.present) == count]
+            family.sort(key=lambda climb: climb.merit, reverse=True)
+            kept += family[: (len(family) + 1) // 2]
+        return kept
+
+    def _offer_all(self) -> None:
+        for climb in self.going:
             if climb.view is not None:
-                offer_climb(archive, climb)
-        report(step + 1, total)
+                self.archive.offer_climb(climb)
 
-
-def _better_half(landscape: Landscape, climbs: list[Climb]) -> list[Climb]:
-    kept = []
-    for count in landscape.request.counts:
-        family = [climb for climb in climbs if len(climb.place.present) == count]
-        family.sort(key=lambda climb: climb.merit, reverse=True)
-        kept += family[: (len(family) + 1) // 2]
-    return kept
-
-
-def _bests(landscape: Landscape, archive: Archive) -> list[float]:
-    bests = [archive.best(count, 1) for count in landscape.request.counts]
-    return [best[0].merit if best else -1e9 for best in bests]
-
-
-def _neighbours(landscape: Landscape, archive: Archive, reached: dict[Set, float]) -> list[Place]:
-    """Starts one bottle away from the best sets, the best of several tries for each set.
-
-    A set climbed from before is taken up again where the new start is above what was reached then.
-    """
-    request = landscape.request
-    wanted: list[np.ndarray] = []
-    present: list[np.ndarray] = []
-    log_pressures: list[np.ndarray] = []
-    for count in request.counts:
-        for rank, find in enumerate(archive.best(count, PARENTS)):
-            for members, amounts in _variants(find.place, len(request.bottles), exchange=rank < EXCHANGED):
-                key = tuple(int(i) for i in np.flatnonzero(members))
-                if len(key) in request.counts and request.possible(members):
-                    present.append(members)
-                    wanted.append(amounts)
-                    log_pressures.append(find.place.log_pressures)
-    if not present:
-        return []
-    members = np.array(present)
-    tried = Archive()
-    offer_all(
-        landscape,
-        tried,
-        common_grid(request, COMMON),
-        towards(request, members, np.array(wanted)),
-        np.array(log_pressures),
-    )
-    return [find.place for key, find in tried.finds.items() if find.merit > reached.get(key, -np.inf)]
-
-
-def _variants(place: Place, bottles: int, exchange: bool) -> Iterator[tuple[np.ndarray, np.ndarray]]:
-    """Sets one bottle away, and fractions to start from in them."""
-    inside = place.amounts > 0.0
-    for dropped in np.flatnonzero(inside):
-        amounts = place.amounts.copy()
-        amounts[dropped] = 0.0
-        yield amounts > 0.0, amounts / max(amounts.sum(), 1e-9)
-        for added in np.flatnonzero(~inside) if exchange else ():
-            exchanged = amounts.copy()
-            exchanged[added] = place.amounts[dropped]
-            yield exchanged > 0.0, exchanged
-    for added in np.flatnonzero(~inside):
-        for share in NEW_SHARES:
-            amounts = (1.0 - share) * place.amounts
-            amounts[added] = share
-            yield amounts > 0.0, amounts
+    def _drop_hopeless(self) -> None:
+        best = dict(zip(self.landscape.request.counts, self.best_merits(), strict=True))
+        self.going = [
+            climb
+            for climb in self.going
+            if not climb.finished and climb.merit > best.get(len(climb.place.present), 0.0) - PROMISING
+        ]

@@ -13,7 +13,7 @@ from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.studies.search.archive import Archive, Find
 from mixjt.studies.search.climb import Climb, advance
-from mixjt.studies.search.explore import Report, offer_climb
+from mixjt.studies.search.explore import Report
 from mixjt.studies.search.grids import FINE, common_grid
 from mixjt.studies.search.landscape import Landscape, Place
 from mixjt.studies.search.result import objective_value
@@ -52,7 +52,7 @@ def polish(landscape: Landscape, finds: list[Find], polished: Archive, report: R
         advance(landscape, climbs, 1, TOLERANCE)
         for climb in climbs:
             if climb.view is not None:
-                offer_climb(polished, climb)
+                polished.offer_climb(climb)
         report("polishing", step + 1, STEPS)
         if all(climb.finished for climb in climbs):
             return

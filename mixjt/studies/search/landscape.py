@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from mixjt.studies.search.evaluate import LEAST_COOLING, Evaluator, Grid, Judgem
 from mixjt.studies.search.request import SearchRequest
 
 PENALTY = 0.3  # of the merit, for each step by which a constraint is missed
-SAFETY = 0.002  # steps kept from every constraint, for what interpolation leaves open
+SAFETY = 0.01  # steps kept from every constraint, for what interpolation leaves open
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,7 @@ class Place:
     amounts: np.ndarray
     log_pressures: np.ndarray
 
-    @property
+    @cached_property
     def present(self) -> tuple[int, ...]:
         """Which bottles it uses."""
         return tuple(int(i) for i in np.flatnonzero(self.amounts > 0.0))
