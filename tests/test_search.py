@@ -1,0 +1,151 @@
+"""The blend search against an exhaustive grid, and what it promises about constraints and repetition."""
+
+import numpy as np
+import pytest
+
+from mixjt.blend import Ingredient, pure_ingredient
+from mixjt.components.compressor import Compressor
+from mixjt.cycles.capacity import greatest_cooling
+from mixjt.cycles.throttle import ThrottleCircuit, solve_throttle_circuit
+from mixjt.errors import InputError, UnreachableError
+from mixjt.properties.models import load_model
+from mixjt.studies.search.request import Bottle, SearchRequest
+from mixjt.studies.search.run import search
+
+SUPERHEAT = 5.0  # K
+MACHINE = ThrottleCircuit(
+    ambient_temperature=295.0,
+    suction_pressure=2.0e5,
+    discharge_pressure=15.0e5,
+    cold_temperature=130.0,
+    aftercooler_approach=8.0,
+    recuperator_approach=3.0,
+    high_side_drop=0.0,
+    low_side_drop=0.0,
+    compressor=Compressor("rotary", 6.4e-6, 48.0, largest_discharge_temperature=480.0),
+)
+THREE = ("nitrogen", "methane", "propane")
+LPG = Ingredient("lighter gas", ("propane", "n-butane"), (0.3, 0.7))
+
+
+def request(names, **changes):
+    bottles = tuple(Bottle(each if isinstance(each, Ingredient) else pure_ingredient(each)) for each in names)
+    settings = {"samples": 128, "shortlist": 3, "suction_superheat": SUPERHEAT, "largest_number_of_gases": 3}
+    return SearchRequest(MACHINE, bottles, **(settings | changes))
+
+
+def find(wanted, progress=None, threads=None):
+    return search(load_model("fast", wanted.gases, threads), wanted, progress)
+
+
+@pytest.fixture(scope="module")
+def three_gases():
+    return find(request(THREE))
+
+
+def grid_best():
+    """Greatest cooling power of all blends of three gases in steps of 1 mol %, superheat and discharge limit kept."""
+    model = load_model("fast", THREE)
+    steps = np.arange(1, 99) / 100.0
+    z = np.array([(a, b, 1.0 - a - b) for a in steps for b in steps if a + b < 0.995])
+    capacity = greatest_cooling(model, z, MACHINE).capacity
+    best = 0.0
+    for k in np.argsort(-capacity)[:60]:
+        solved = solve_throttle_circuit(model, z[k], MACHINE)
+        dry = solved.suction_superheat is not None and solved.suction_superheat >= SUPERHEAT
+        if dry and solved.discharge_temperature <= MACHINE.compressor.largest_discharge_temperature:
+            best = max(best, solved.cooling_power)
+    return best
+
+
+def test_reaches_the_best_of_a_fine_grid(three_gases):
+    best = grid_best()
+    assert best > 0.0
+    assert three_gases.candidates[0].cooling_power >= 0.995 * best
+
+
+def test_candidates_keep_the_constraints_when_solved_in_full(three_gases):
+    assert list(three_gases.values) == sorted(three_gases.values, reverse=True)
+    for candidate, amounts in zip(three_gases.candidates, three_gases.amounts, strict=True):
+        assert candidate.suction_superheat >= SUPERHEAT - 0.05
+        assert candidate.discharge_temperature <= MACHINE.compressor.largest_discharge_temperature + 0.05
+        assert sum(amounts.values()) == pytest.approx(1.0, abs=1e-9)
+        assert min(amounts.values()) >= 0.01 - 1e-9
+        assert len(amounts) <= 3
+
+
+def test_values_are_those_of_the_full_solution(three_gases):
+    first = three_gases.candidates[0]
+    again = solve_throttle_circuit(load_model("fast", THREE), _fractions(three_gases.amounts[0]), MACHINE)
+    assert first.cooling_power == pytest.approx(again.cooling_power, rel=1e-6)
+
+
+def _fractions(amounts):
+    return np.array([amounts.get(name, 0.0) for name in THREE])
+
+
+def test_a_further_bottle_never_makes_it_worse(three_gases):
+    powers = [three_gases.best_by_count[count].cooling_power for count in sorted(three_gases.best_by_count)]
+    assert max(three_gases.best_by_count) == 3
+    assert len(powers) == 2
+    assert powers == sorted(powers)
+
+
+def test_same_request_same_result_on_any_number_of_threads(three_gases):
+    assert find(request(THREE), threads=1) == three_gases
+
+
+def test_bounds_of_bottles_and_mixtures_hold():
+    bottles = (
+        Bottle(pure_ingredient("nitrogen"), most=0.10),
+        Bottle(pure_ingredient("methane")),
+        Bottle(LPG, least=0.30),
+    )
+    wanted = SearchRequest(
+        MACHINE, bottles, samples=128, shortlist=3, suction_superheat=SUPERHEAT, largest_number_of_gases=3
+    )
+    found = find(wanted)
+    for amounts, candidate in zip(found.amounts, found.candidates, strict=True):
+        assert amounts["lighter gas"] >= 0.30 - 1e-9
+        assert amounts.get("nitrogen", 0.0) <= 0.10 + 1e-9
+        shares = dict(zip(candidate.gases, candidate.composition, strict=True))
+        assert shares["n-butane"] / shares["propane"] == pytest.approx(7.0 / 3.0, rel=1e-9)
+
+
+def test_interruption_keeps_what_was_found():
+    def stop(stage, done, total, best):
+        if best is not None:
+            raise KeyboardInterrupt
+
+    found = find(request(THREE), progress=stop)
+    assert found.interrupted
+    assert found.candidates and found.candidates[0].cooling_power > 0.0
+    assert "interrupted" in found.messages[0]
+
+
+def test_the_discharge_limit_binds():
+    """The best blend of this machine leaves the compressor above 420 K; that limit costs cooling."""
+    limited = find(request(THREE, largest_discharge_temperature=420.0))
+    free = find(request(THREE))
+    assert free.candidates[0].discharge_temperature > 420.0
+    assert all(each.discharge_temperature <= 420.05 for each in limited.candidates)
+    assert 0.0 < limited.candidates[0].cooling_power < free.candidates[0].cooling_power
+
+
+def test_what_no_blend_can_meet_is_said():
+    with pytest.raises(UnreachableError, match="discharge temperature by"):
+        find(request(THREE, largest_discharge_temperature=310.0))
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"objective": "beauty"}, "cannot search for"),
+        ({"samples": 0}, "samples must be"),
+        ({"suction_pressure_range": (3e5, 2e5)}, "pressure range"),
+        ({"suction_pressure_range": (1e5, 20e5)}, "discharge pressure"),
+    ],
+)
+def test_contradictory_requests_are_refused(changes, said):
+    with pytest.raises(InputError, match=said):
+        request(THREE, **changes)
