@@ -100,3 +100,13 @@ def test_words():
     assert nearest("Displacment", KEYS) == "displacement"
     assert nearest("xyz", KEYS) is None
     assert interval_text(Key("number", "", within="(1, inf)")) == "above 1"
+
+
+def test_a_list_of_values_is_read_value_by_value():
+    keys = {"lengths": Key("volume", "some volumes", many=True)}
+    assert read_table({"lengths": ["1 cm3", "2 L"]}, keys, Place("case.toml"), ATMOSPHERE) == {
+        "lengths": (pytest.approx(1e-6), pytest.approx(2e-3))
+    }
+    for wrong in ("1 cm3", [], ["1 bar"]):
+        with pytest.raises(InputError, match="lengths"):
+            read_table({"lengths": wrong}, keys, Place("case.toml"), ATMOSPHERE)

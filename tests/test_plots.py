@@ -3,8 +3,8 @@
 import re
 import subprocess
 import sys
-import xml.etree.ElementTree as ElementTree
 from functools import cache
+from xml.etree import ElementTree
 
 import matplotlib
 import numpy as np

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from mixjt.blend import Blend, Ingredient, expand, pure_ingredient
@@ -23,7 +23,8 @@ from mixjt.studies.search.request import Bottle, SearchRequest
 class Case:
     """A machine and what is asked of it, in SI units.
 
-    blend and load are None where the case states none, search where it has no bottles.
+    blend and load are None where the case states none, search where it has no bottles. tables holds the SI
+    values of every table by name (defaults filled in); None for a table that is absent and has needed keys.
     """
 
     file: str
@@ -34,6 +35,26 @@ class Case:
     blend: Blend | None
     bottles: tuple[Bottle, ...]
     search: SearchRequest | None
+    text: str = field(default="", repr=False, compare=False)
+    tables: dict[str, dict | None] = field(default_factory=dict, repr=False, compare=False)
+
+    def place(self, table: str) -> Place:
+        """Where a table stands in the file, for messages."""
+        return Place(self.file, self.text).table(f"[{table}]")
+
+    def table(self, name: str) -> dict:
+        """The values of a table that a command needs.
+
+        Raises
+        ------
+        InputError
+            Where the case lacks it.
+        """
+        values = self.tables.get(name)
+        if values is None:
+            needed = ", ".join(key for key, entry in TABLES[name].keys.items() if entry.required)
+            raise InputError(f"{self.file} has no [{name}], which describes {TABLES[name].help}; add it with {needed}")
+        return values
 
 
 def read_case(path) -> Case:
@@ -63,6 +84,8 @@ def read_case(path) -> Case:
         blend=_blend(raw, bottles, place),
         bottles=bottles,
         search=_search(tables["search"], circuit, bottles, place),
+        text=text,
+        tables={name: tables[name] for name in TABLES},
     )
 
 
@@ -101,6 +124,9 @@ def _read_tables(raw: dict, place: Place) -> dict:
     values = read_table({key: raw[key] for key in TOP if key in raw}, TOP, place, ATMOSPHERE)
     atmosphere = ATMOSPHERE
     for name, table in TABLES.items():  # [ambient] first: gauge pressures need its pressure
+        if name not in raw and any(entry.required for entry in table.keys.values()):
+            values[name] = None
+            continue
         here = place.table(f"[{name}]")
         values[name] = read_table(raw.get(name, {}), table.keys, here, atmosphere, homes)
         atmosphere = values["ambient"]["pressure"]

@@ -39,6 +39,8 @@ def _form(key: Key) -> str:
     if key.kind == COMPOSITION:
         return "{propane = 0.3, n-butane = 0.7}"
     example = DIMENSIONS[key.kind].example if key.kind in DIMENSIONS else key.kind
+    if key.many:
+        return f"[{example}, ...]"
     return f"[lower, upper], each like {example}" if key.span else example
 
 

@@ -23,8 +23,8 @@ class Key:
     """One key of a table.
 
     kind is TEXT, WHOLE, COMPOSITION or a dimension of `mixjt.units`; within is an interval of SI values
-    such as "(0, 1]"; span asks for a list of two values, lower first. A key without a default that is
-    not required reads as None.
+    such as "(0, 1]"; span asks for a list of two values, lower first, many for a list of one or more. A key
+    without a default that is not required reads as None.
     """
 
     kind: str
@@ -34,6 +34,7 @@ class Key:
     within: str = ""
     choices: tuple[str, ...] = ()
     span: bool = False
+    many: bool = False
     otherwise: str = ""  # what holds where the key is absent and has no default, for the reader
 
 
@@ -132,6 +133,8 @@ def _read_entry(raw: dict, key: str, entry: Key, place: Place, atmosphere: float
     where = place.at(key)
     if entry.span:
         return _read_span(written, entry, where, atmosphere)
+    if entry.many:
+        return _read_many(written, entry, where, atmosphere)
     return _read_value(written, entry, where, atmosphere)
 
 
@@ -146,6 +149,13 @@ def _read_span(written, entry: Key, where: str, atmosphere: float) -> tuple[floa
             f"{where}: the lower value comes first; got {shown(written[0])}, {shown(written[1])}"
         )
     return low, high
+
+
+def _read_many(written, entry: Key, where: str, atmosphere: float) -> tuple:
+    """The values of a list, at least one."""
+    if not isinstance(written, list) or not written:
+        raise InputError(f"{where}: needs a list of values in brackets; got {shown(written)}")
+    return tuple(_read_value(value, entry, where, atmosphere) for value in written)
 
 
 def _read_value(written, entry: Key, where: str, atmosphere: float):
