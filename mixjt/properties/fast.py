@@ -314,7 +314,10 @@ def _pressure_term(pressures):
 
 def assemble_state(temperature, pressure, z, phases) -> State:
     """A State from its phases, ordered from the lightest to the densest."""
-    phases = tuple(sorted(phases, key=lambda phase: -phase.molar_volume))
+    phases = sorted(phases, key=lambda phase: -phase.molar_volume)
+    if len(phases) > 1 and all(phase.kind == VAPOUR for phase in phases):  # near a critical point
+        phases[-1] = replace(phases[-1], kind=LIQUID)
+    phases = tuple(phases)
 
     def total(name):
         return float(sum(phase.fraction * getattr(phase, name) for phase in phases))

@@ -65,8 +65,13 @@ def store_point(tables, j, p, index, A, B, eos, z, X, beta, count, work, E, out)
     if count <= 0:
         return pattern
     pattern = 0.0
+    densest = np.inf
+    share = 0.0
     for k in range(count):
         log_phi(A, B, eos, X[k], trial[1], trial[2], trial[3])
+        if trial[2][Z] < densest:
+            densest = trial[2][Z]
+            share = beta[k]
         pattern = 2.0 * pattern + trial[2][ON_LIQUID_ROOT]
         h = residual_enthalpy(E, X[k], trial[2])
         mixing = 0.0
@@ -82,6 +87,9 @@ def store_point(tables, j, p, index, A, B, eos, z, X, beta, count, work, E, out)
             out[LIQUIDS] += 1.0
         else:
             out[VAPOUR] += beta[k]
+    if count > 1 and out[LIQUIDS] == 0.0:  # near a critical point: the denser one is the liquid
+        out[LIQUIDS] = 1.0
+        out[VAPOUR] -= share
     return pattern
 
 

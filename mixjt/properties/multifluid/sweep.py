@@ -48,15 +48,23 @@ def store_point(mix, T, p, X, beta, count, work, one, out):
     for q in range(OUTPUTS):
         out[q] = 0.0 if count > 0 else np.nan
     out[PHASES] = max(count, 0)
+    densest = np.inf
+    share = 0.0
     for k in range(max(count, 0)):
         log_phi(mix, T, p, X[k], work[2][1], k, ANY_ROOT, work[0][1])
         phase_outputs(X[k], work[2][1], k, one)
+        if one[V] < densest:
+            densest = one[V]
+            share = beta[k]
         for q in (H, S, V, GIBBS):
             out[q] += beta[k] * one[q]
         if one[LIQUIDS] > 0.5:
             out[LIQUIDS] += 1.0
         else:
             out[VAPOUR] += beta[k]
+    if count > 1 and out[LIQUIDS] == 0.0:  # near a critical point: the denser one is the liquid
+        out[LIQUIDS] = 1.0
+        out[VAPOUR] -= share
     if isnan(out[GIBBS]):  # a phase without a density root
         for q in range(OUTPUTS):
             out[q] = np.nan

@@ -1,0 +1,217 @@
+"""Phase envelope of one blend: the limit of the region where vapour and liquid coexist, critical point included.
+
+As in `mixjt.properties.saturation`, the flash itself says on which side of the limit a point lies, so that
+retrograde stretches and two liquids can't mislead. At each pressure the region spans from a lowest to a
+highest temperature; the greatest pressure that has one (cricondenbar) closes the curve. Just inside the
+limit one phase is scarce: on a bubble curve it is the lighter one, on a dew curve the denser one. The
+critical point is where this changes.
+
+Definitions: Rowlinson & Swinton, Liquids and Liquid Mixtures, 3rd ed. (1982), chapter 6 (from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.properties.records import PropertyModel
+
+GRID = 96  # temperatures of a scan
+INNER = 8  # temperatures of one narrowing
+WIDTH = 1e-8  # of the temperature, to which a limit is narrowed
+PRESSURE_WIDTH = 1e-4  # of the pressure, to which the cricondenbar is narrowed
+HIGHEST_PRESSURE = 400e5  # Pa, beyond which no envelope is followed
+INSIDE = 1e-3  # of the region's width, how far inside its limit the scarce phase is looked at
+CRITICAL_ROUNDS = 24
+
+
+@dataclass(frozen=True)
+class Envelope:
+    """The closed curve from the bubble side over its top to the dew side; arrays of shape (m,).
+
+    temperatures [K], pressures [Pa]; on_dew_side says which points belong to the dew curve. critical,
+    cricondenbar and cricondentherm are (temperature [K], pressure [Pa]); critical is None where the curve
+    shows none above its lowest pressure. lost counts states that the model could not solve.
+    """
+
+    temperatures: np.ndarray
+    pressures: np.ndarray
+    on_dew_side: np.ndarray
+    critical: tuple[float, float] | None
+    cricondenbar: tuple[float, float]
+    cricondentherm: tuple[float, float]
+    lost: int
+
+
+def trace_envelope(model: PropertyModel, z, lowest: float, points: int = 28) -> Envelope:
+    """Envelope of a blend from a lowest pressure upwards.
+
+    Parameters
+    ----------
+    model : PropertyModel
+    z : array (c,)
+        Mole fractions.
+    lowest : float
+        [Pa]
+    points : int
+        Pressures on each side.
+
+    Raises
+    ------
+    UnreachableError
+        Where vapour and liquid do not coexist at the lowest pressure, as for a pure gas.
+    """
+    tracer = _Tracer(model, np.asarray(z, dtype=float))
+    low_region = tracer.region(lowest, model.temperature_span)
+    if low_region is None:
+        raise UnreachableError(
+            f"vapour and liquid of this blend do not coexist over a span of temperatures at {lowest / 1e5:.4g} bar"
+        )
+    top_pressure, top_region = tracer.top(lowest, low_region)
+    share = np.linspace(0.0, 1.0, points)
+    pressures = lowest * (top_pressure / lowest) ** (1.0 - (1.0 - share) ** 2)  # denser near the top
+    regions = [low_region, *tracer.regions(pressures[1:-1], low_region), top_region]
+    kept = [(p, region) for p, region in zip(pressures, regions, strict=True) if region is not None]
+    pressure = np.array([p for p, _ in kept])
+    bubble, dew = (np.array([region[side] for _, region in kept]) for side in (0, 1))
+    temperatures = np.concatenate([bubble, dew[::-1]])
+    both = np.concatenate([pressure, pressure[::-1]])
+    on_dew, critical = tracer.sides(temperatures, both, len(pressure))
+    warmest = int(np.argmax(temperatures))
+    return Envelope(
+        temperatures=temperatures,
+        pressures=both,
+        on_dew_side=on_dew,
+        critical=critical,
+        cricondenbar=(0.5 * float(bubble[-1] + dew[-1]), float(pressure[-1])),
+        cricondentherm=(float(temperatures[warmest]), float(both[warmest])),
+        lost=tracer.lost,
+    )
+
+
+class _Tracer:
+    """The flash of one blend, asked on which side of the envelope a point lies."""
+
+    def __init__(self, model: PropertyModel, z: np.ndarray):
+        self.model, self.z, self.lost = model, z, 0
+
+    def region(self, pressure: float, span: tuple[float, float]) -> tuple[float, float] | None:
+        """Lowest and highest temperature with vapour and liquid at a pressure; None where there is none."""
+        grid = np.linspace(*span, GRID)
+        both = self._coexist(pressure, grid)
+        inside = np.empty(0) if both is None else np.flatnonzero(both)
+        if inside.size == 0:
+            return None
+        first, last = inside[0], inside[-1]
+        low = grid[0] if first == 0 else self._limit(pressure, grid[first], grid[first - 1])
+        high = grid[-1] if last == GRID - 1 else self._limit(pressure, grid[last], grid[last + 1])
+        return low, high
+
+    def regions(self, pressures, widest: tuple[float, float]) -> list[tuple[float, float] | None]:
+        """Regions at rising pressures, each looked for around the one below it."""
+        found, known = [], widest
+        for pressure in pressures:
+            region = self.region(float(pressure), self._around(known))
+            known = region or known
+            found.append(region)
+        return found
+
+    def top(self, lowest: float, region: tuple[float, float]) -> tuple[float, tuple[float, float]]:
+        """Greatest pressure at which a region is found, and that region."""
+        pressure, step = lowest, 1.5
+        while step - 1.0 > PRESSURE_WIDTH and pressure * step < HIGHEST_PRESSURE:
+            trial = self.region(pressure * step, self._around(region))
+            if trial is None:
+                step = math.sqrt(step)
+            else:
+                pressure, region = pressure * step, trial
+        return pressure, region
+
+    def sides(self, temperatures, pressures, count: int):
+        """Which points lie on the dew curve, and the critical point where the scarce phase changes."""
+        scarce = np.array([self._scarce_is_denser(k, temperatures, pressures, count) for k in range(2 * count)])
+        known = np.flatnonzero(np.isfinite(scarce))
+        changes = [
+            (a, b) for a, b in zip(known[:-1], known[1:], strict=True) if scarce[a] < 0.5 < scarce[b]
+        ]
+        if not changes:
+            return np.arange(2 * count) >= count, None
+        before, after = changes[-1]
+        critical = self._critical(temperatures, pressures, before, after, count)
+        return np.arange(2 * count) > before, critical
+
+    def _critical(self, temperatures, pressures, before: int, after: int, count: int):
+        """Narrow the pressure between two neighbours of one side where the scarce phase changes."""
+        if before < count <= after:  # it lies on the top itself
+            middle = 0.25 * (temperatures[count - 2 : count + 2].sum())
+            return float(middle), float(pressures[count - 1])
+        side = 0 if after < count else 1
+        a, b = pressures[before], pressures[after]
+        near = sorted((temperatures[before], temperatures[after]))
+        other = temperatures[2 * count - 1 - before]
+        span = self._around((min(near[0], other), max(near[1], other)))
+        place = (float(temperatures[before]), float(a))
+        for _ in range(CRITICAL_ROUNDS):
+            middle = 0.5 * (a + b)
+            region = self.region(middle, span)
+            denser = math.nan if region is None else self._denser_inside(middle, region, side)
+            if region is not None:
+                place = float(region[side]), float(middle)
+            if math.isnan(denser):
+                break
+            a, b = (a, middle) if denser > 0.5 else (middle, b)
+            if abs(b - a) < PRESSURE_WIDTH * b:
+                break
+        return place
+
+    def _scarce_is_denser(self, k: int, temperatures, pressures, count: int) -> float:
+        opposite = temperatures[2 * count - 1 - k]
+        region = tuple(sorted((temperatures[k], opposite)))
+        return self._denser_inside(float(pressures[k]), region, 0 if k < count else 1)
+
+    def _denser_inside(self, pressure: float, region: tuple[float, float], side: int) -> float:
+        """1 where just inside the limit the scarcer phase is the denser one, 0 where it is not, or NaN."""
+        inward = INSIDE * (region[1] - region[0]) * (1.0 if side == 0 else -1.0)
+        try:
+            state = self.model.state_tp(self.z, region[side] + inward, pressure)
+        except ConvergenceError:
+            self.lost += 1
+            return math.nan
+        if len(state.phases) < 2:
+            return math.nan
+        scarce = min(state.phases, key=lambda phase: phase.fraction)
+        return 1.0 if scarce is state.phases[-1] else 0.0
+
+    def _around(self, region: tuple[float, float]) -> tuple[float, float]:
+        margin = 0.15 * (region[1] - region[0]) + 2.0
+        low, high = self.model.temperature_span
+        return max(region[0] - margin, low), min(region[1] + margin, high)
+
+    def _limit(self, pressure: float, inside: float, outside: float) -> float:
+        """The limit between a temperature inside the region and one outside it."""
+        while abs(outside - inside) > WIDTH * inside:
+            places = np.linspace(inside, outside, INNER + 2)
+            true = self._coexist(pressure, np.sort(places[1:-1]))
+            if true is None:  # a critical point is so near that the flash gives up
+                break
+            true = true if outside > inside else true[::-1]
+            steps = INNER if np.all(true) else int(np.argmin(true))
+            inside, outside = places[steps], places[steps + 1]
+        return float(inside)
+
+    def _coexist(self, pressure: float, temperatures: np.ndarray) -> np.ndarray | None:
+        """Whether vapour and liquid coexist; an unsolved state counts as its solved neighbour.
+
+        None where not one of them could be solved.
+        """
+        sweep = self.model.sweep(self.z[None, :], pressure, temperatures, strict=False)
+        both = (sweep.vapour_fraction[0] > 0.0) & (sweep.liquid_count[0] > 0)
+        solved = np.flatnonzero(sweep.phase_count[0] > 0)
+        self.lost += len(temperatures) - solved.size
+        if solved.size == 0:
+            return None
+        nearest = solved[np.argmin(np.abs(np.arange(len(temperatures))[:, None] - solved), axis=1)]
+        return both[nearest]
