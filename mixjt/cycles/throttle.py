@@ -11,17 +11,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from mixjt.components.compressor import CompressionResult, compress
 from mixjt.components.recuperator import Side
 from mixjt.cycles import records
 from mixjt.cycles.balance import circuit_balance
 from mixjt.cycles.capacity import GreatestCooling, greatest_cooling
-from mixjt.cycles.checks import circuit_warnings
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.curves import difference_curve, pinch_curve
 from mixjt.cycles.freezing import circuit_freezing
+from mixjt.cycles.outcome import checked_blend, circuit_outcome
 from mixjt.cycles.pinch import LeastDifference, least_difference
 from mixjt.cycles.records import CircuitResult, PinchCurve
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
@@ -76,7 +74,7 @@ def solve_throttle_circuit(
 
     Source: see `mixjt.cycles.pinch` for the pinch formula.
     """
-    z = _composition(model, z)
+    z = checked_blend(model, z)
     if points < 8:
         raise InputError(f"a circuit needs at least 8 grid points, got {points}")
     solution, curve = _recuperator(model, z, circuit, points)
@@ -150,16 +148,6 @@ def _no_cooling(circuit: ThrottleCircuit, least: LeastDifference) -> str:
     )
 
 
-def _composition(model: PropertyModel, z) -> np.ndarray:
-    z = np.array(z, dtype=float)
-    count = len(model.gases)
-    if z.shape != (count,):
-        raise InputError(f"the blend needs {count} mole fractions, one for each gas, got shape {z.shape}")
-    if not np.all(np.isfinite(z)) or np.any(z < 0.0) or abs(z.sum() - 1.0) > 1e-6:
-        raise InputError(f"mole fractions must be at least 0 and add up to 1; they add up to {z.sum():.8g}")
-    return z / z.sum()
-
-
 def _result(
     model,
     z,
@@ -172,67 +160,16 @@ def _result(
 ) -> CircuitResult:
     cooling = solution.least.minimum
     ambient, cold = circuit.ambient_temperature, circuit.cold_temperature
-    balance = circuit_balance(places, compression, cooling, ambient, cold)
-    bubble_low, dew_low, lost_low = _phase_boundary(model, z, circuit.suction_pressure)
-    bubble_high, dew_high, lost_high = _phase_boundary(model, z, circuit.discharge_pressure)
-    superheat = None if dew_low is None else solution.compressor_inlet.temperature - dew_low
-    cop = cooling / compression.electrical_work
-    freezing = circuit_freezing(model, z, places)
     span = (cold, circuit.warm_temperature)
-    return CircuitResult(
-        gases=tuple(model.gases),
-        composition=z,
-        model=model.name,
-        cold_temperature=cold,
-        warm_temperature=circuit.warm_temperature,
-        ambient_temperature=ambient,
-        suction_pressure=circuit.suction_pressure,
-        discharge_pressure=circuit.discharge_pressure,
-        cooling_capacity=cooling,
-        cooling_power=cooling * compression.molar_flow,
-        compressor_work=compression.work,
-        compressor_power=compression.electrical_power,
-        supply_current=compression.current,
-        cop=cop,
-        carnot_fraction=cop * (ambient / cold - 1.0),
-        molar_flow=compression.molar_flow,
-        mass_flow=compression.mass_flow,
-        volumetric_efficiency=compression.volumetric_efficiency,
-        discharge_temperature=compression.discharge.temperature,
-        suction_superheat=superheat,
-        dew_point_low=dew_low,
-        bubble_point_low=bubble_low,
-        dew_point_high=dew_high,
-        bubble_point_high=bubble_high,
-        points=places,
-        pinch=curve,
-        difference=difference_curve(
-            model, z, circuit.suction_pressure, circuit.discharge_pressure, span, points
-        ),
-        aftercooler_heat=balance.aftercooler_heat,
-        shell_heat=compression.shell_heat,
-        exergy=balance.exergy,
-        energy_residual=balance.energy_residual,
-        exergy_residual=balance.exergy_residual,
-        warnings=(
-            *circuit_warnings(places, circuit.compressor, superheat, lambda points: freezing.warnings),
-            *lost_low,
-            *lost_high,
-        ),
-        freezing_gas=freezing.gas,
-        freezing_margin=freezing.margin,
-        freezing_place=freezing.place,
+    return circuit_outcome(
+        model,
+        z,
+        circuit,
+        cooling,
+        compression,
+        places,
+        curve,
+        difference_curve(model, z, circuit.suction_pressure, circuit.discharge_pressure, span, points),
+        circuit_balance(places, compression, cooling, ambient, cold),
+        circuit_freezing(model, z, places),
     )
-
-
-def _phase_boundary(model, z, pressure: float) -> tuple[float | None, float | None, list[str]]:
-    """Bubble and dew temperature [K], None where there is none or, with a warning, where none was found."""
-    found, lost = [], []
-    for name in ("bubble", "dew"):
-        try:
-            temperature = getattr(model, f"{name}_temperature")(z, pressure)
-        except ConvergenceError:
-            temperature = math.nan
-            lost.append(f"the {name} point at {1e-5 * pressure:.4g} bar could not be found; it is left empty")
-        found.append(float(temperature) if math.isfinite(temperature) else None)
-    return found[0], found[1], lost
