@@ -1,0 +1,161 @@
+"""What circulates in a vapour-compression stage: a property model with its composition, saturation remembered.
+
+Evaporating temperature means the dew point at the evaporator's pressure, condensing temperature the bubble
+point at the condenser's: with a blend that glides, the ends next to which the approaches are smallest. For a
+pure fluid the two are one.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+import numpy as np
+
+from mixjt.errors import UnreachableError
+from mixjt.gases.catalogue import gas
+from mixjt.properties.pure import FluidFacts, PureModel, pure_model
+from mixjt.properties.records import PropertyModel, State
+
+REMEMBERED = 4096  # saturation states
+LOWEST, HIGHEST = 1e2, 1e8  # Pa, between which a pressure is looked for
+
+
+class StageFluid:
+    """A fluid of a stage: pure on its reference equation, or a blend of given composition.
+
+    Parameters
+    ----------
+    model : PureModel or PropertyModel
+    z : array (c,), optional
+        Mole fractions; may be left out for a pure fluid.
+    name : str, optional
+        By default the gas, or the gases joined.
+
+    Attributes
+    ----------
+    molar_mass : float
+        [kg/mol]
+    facts : FluidFacts or None
+        Triple and critical point; None for a blend, whose limits only its model knows.
+    flammable : bool
+    """
+
+    def __init__(self, model: PropertyModel | PureModel, z=(1.0,), name: str = ""):
+        self.model = model
+        self.z = np.asarray(z, dtype=float)
+        self.name = name or " + ".join(model.gases)
+        self.molar_mass = float(self.z @ model.molar_masses)
+        self.facts: FluidFacts | None = getattr(model, "facts", None)
+        present = [one for one, share in zip(model.gases, self.z, strict=True) if share > 0.0]
+        self.flammable = self.facts.flammable if self.facts else any(gas(one).flammable for one in present)
+        self.dew_state = lru_cache(REMEMBERED)(self._dew_state)
+        self.bubble_state = lru_cache(REMEMBERED)(self._bubble_state)
+
+    def state_tp(self, temperature: float, pressure: float) -> State:
+        """State at temperature [K] and pressure [Pa]."""
+        return self.model.state_tp(self.z, temperature, pressure)
+
+    def state_hp(self, enthalpy: float, pressure: float) -> State:
+        """State at enthalpy [J/mol] and pressure [Pa]."""
+        return self.model.state_hp(self.z, enthalpy, pressure)
+
+    def dew_temperature(self, pressure: float) -> float:
+        """[K]; NaN where there is none."""
+        return self.model.dew_temperature(self.z, pressure)
+
+    def bubble_temperature(self, pressure: float) -> float:
+        """[K]; NaN where there is none."""
+        return self.model.bubble_temperature(self.z, pressure)
+
+    def superheated(self, temperature: float, superheat: float) -> State:
+        """Vapour so many kelvin above its dew point at `temperature` [K], at the dew pressure."""
+        dew = self.dew_state(temperature)
+        return dew if superheat == 0.0 else self.state_tp(temperature + superheat, dew.pressure)
+
+    def subcooled(self, temperature: float, subcooling: float) -> State:
+        """Liquid so many kelvin below its bubble point at `temperature` [K], at the bubble pressure."""
+        bubble = self.bubble_state(temperature)
+        return bubble if subcooling == 0.0 else self.state_tp(temperature - subcooling, bubble.pressure)
+
+    def pressure_at(self, temperature: float, molar_volume: float) -> float:
+        """Pressure [Pa] of so much volume a mole [m3/mol] at a temperature [K], one phase or two.
+
+        Raises
+        ------
+        UnreachableError
+            Where it would take more than `HIGHEST` or less than `LOWEST`.
+        """
+        return _pressure_at(self, temperature, molar_volume)
+
+    def _dew_state(self, temperature: float) -> State:
+        if isinstance(self.model, PureModel):
+            return self.model.saturated_vapour(temperature)
+        return self._boundary(temperature, self.model.dew_pressure, "dew")
+
+    def _bubble_state(self, temperature: float) -> State:
+        if isinstance(self.model, PureModel):
+            return self.model.saturated_liquid(temperature)
+        return self._boundary(temperature, self.model.bubble_pressure, "bubble")
+
+    def _boundary(self, temperature: float, find_pressure, kind: str) -> State:
+        pressure = float(find_pressure(self.z, temperature))
+        if not math.isfinite(pressure):
+            raise UnreachableError(f"{self.name} has no {kind} point at {temperature:.5g} K")
+        return self.state_tp(temperature, pressure)
+
+
+def pure_fluid(name: str) -> StageFluid:
+    """The stage fluid of a name from `mixjt.properties.pure.fluid_names`.
+
+    Raises
+    ------
+    UnknownGasError
+    """
+    return _pure_fluid(pure_model(name))
+
+
+@lru_cache
+def _pure_fluid(model: PureModel) -> StageFluid:
+    return StageFluid(model)
+
+
+def _pressure_at(fluid: StageFluid, temperature: float, molar_volume: float) -> float:
+    from scipy.optimize import brentq
+
+    low, high = math.log(LOWEST), math.log(HIGHEST)
+    facts = fluid.facts
+    if facts and facts.triple_temperature <= temperature < facts.critical_temperature:
+        vapour, liquid = fluid.dew_state(temperature), fluid.bubble_state(temperature)
+        if liquid.molar_volume <= molar_volume <= vapour.molar_volume:
+            return vapour.pressure
+        if molar_volume > vapour.molar_volume:
+            high = math.log(vapour.pressure * (1.0 - 1e-4))  # the library refuses states on the line itself
+            if molar_volume < fluid.state_tp(temperature, math.exp(high)).molar_volume:
+                return vapour.pressure
+        else:
+            low = math.log(liquid.pressure * (1.0 + 1e-4))
+            if molar_volume > fluid.state_tp(temperature, math.exp(low)).molar_volume:
+                return liquid.pressure
+
+    def miss(log_pressure: float) -> float:
+        return math.log(fluid.state_tp(temperature, math.exp(log_pressure)).molar_volume / molar_volume)
+
+    high = _within_range(fluid, temperature, low, high)
+    if miss(low) < 0.0 or miss(high) > 0.0:
+        raise UnreachableError(
+            f"{fluid.name} at {temperature:.5g} K and {1e-3 * fluid.molar_mass / molar_volume:.4g} kg/L "
+            f"lies outside {math.exp(low) / 1e5:.3g} to {math.exp(high) / 1e5:.3g} bar; check charge and volume"
+        )
+    return math.exp(brentq(miss, low, high, xtol=1e-12, rtol=1e-12))
+
+
+def _within_range(fluid: StageFluid, temperature: float, low: float, high: float) -> float:
+    """The highest of ever lower pressures (logarithms) at which the model has a state."""
+    while high > low:
+        try:
+            fluid.state_tp(temperature, math.exp(high))
+            return high
+        except UnreachableError:
+            high -= 0.25
+    return low

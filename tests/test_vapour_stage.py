@@ -1,0 +1,224 @@
+"""A vapour-compression stage: against a textbook, against the library's other interface, balances, refusals."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from mixjt.components import vapour_stage as place
+from mixjt.components.compressor import Compressor
+from mixjt.components.stage_balance import stage_balance
+from mixjt.components.stage_fluid import StageFluid, pure_fluid
+from mixjt.components.vapour_stage import VapourStage, solve_stage, stage_cycle
+from mixjt.errors import InputError, UnreachableError
+
+IDEAL = Compressor(
+    "reciprocating", 1e-5, 48.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0
+)
+REAL = Compressor("reciprocating", 1e-5, 48.0)
+
+
+def full_stage(evaporating=245.0, condensing=300.0, **changed):
+    stated = {
+        "superheat": 6.0, "subcooling": 3.0, "exchanger_effectiveness": 0.5, "suction_drop": 5e3,
+        "discharge_drop": 2e4, "heat_leak": 4.0, "desuperheater_outlet": 318.0,
+    }  # fmt: skip
+    return VapourStage(evaporating, condensing, REAL, **(stated | changed))
+
+
+def test_ideal_r134a_cycle_of_the_textbook():
+    # Cengel & Boles, Thermodynamics, ideal vapour-compression example: 0.14 and 0.8 MPa, 0.05 kg/s,
+    # Q_L 7.18 kW, W 1.81 kW, Q_H 8.99 kW, COP 3.97 (from memory). Tolerance: half a unit of the last digit
+    # and as much again, because the book rounds its table enthalpies to 0.01 kJ/kg before it subtracts.
+    fluid = pure_fluid("R-134a")
+    saturated = fluid.model.saturation_temperature
+    stage = VapourStage(saturated(0.14e6), saturated(0.8e6), IDEAL, superheat=0.0)
+    result = solve_stage(fluid, stage, 7180.0)
+    scale = 0.05 / result.mass_flow
+    assert result.evaporator_heat * scale == pytest.approx(7180.0, abs=10.0)
+    assert result.compressor_power * scale == pytest.approx(1810.0, abs=10.0)
+    assert result.condenser_heat * scale == pytest.approx(8990.0, abs=10.0)
+    assert result.cop == pytest.approx(3.97, abs=0.01)
+
+
+LIBRARY = {"propane": "Propane", "isobutane": "IsoButane", "R-134a": "R134a"}
+
+
+@pytest.mark.parametrize("fluid", LIBRARY)
+def test_state_by_state_against_the_librarys_other_interface(fluid):
+    """Every state from PropsSI in mass units, with the stage's formulas written out again."""
+    from CoolProp.CoolProp import PropsSI
+
+    name = LIBRARY[fluid]
+    stage = full_stage()
+    result = solve_stage(pure_fluid(fluid), stage, 150.0)
+
+    low = PropsSI("P", "T", 245.0, "Q", 1, name)
+    high = PropsSI("P", "T", 300.0, "Q", 0, name)
+    h_out = PropsSI("H", "T", 251.0, "P", low, name)
+    h_liquid = PropsSI("H", "T", 297.0, "P", high, name)
+    gas_limit = PropsSI("H", "T", 297.0, "P", low, name) - h_out
+    liquid_limit = h_liquid - PropsSI("H", "T", 251.0, "P", high, name)
+    exchanged = 0.5 * min(gas_limit, liquid_limit)
+    suction = low - 5e3
+    h_suction = h_out + exchanged
+    s_suction = PropsSI("S", "H", h_suction, "P", suction, name)
+    work = (PropsSI("H", "S", s_suction, "P", high + 2e4, name) - h_suction) / 0.60
+    h_hot = h_suction + work
+    t_hot = PropsSI("T", "H", h_hot, "P", high + 2e4, name)
+    t_arrived = PropsSI("T", "H", h_hot, "P", high, name)
+    h_in = PropsSI("H", "T", min(318.0, t_arrived), "P", high, name)
+    flow = 154.0 / (h_out - (h_liquid - exchanged))
+
+    points = result.points
+    assert points[place.EVAPORATOR_OUTLET].pressure == pytest.approx(low, rel=1e-8)
+    assert points[place.CONDENSER_OUTLET].pressure == pytest.approx(high, rel=1e-8)
+    assert points[place.COMPRESSOR_INLET].temperature == pytest.approx(
+        PropsSI("T", "H", h_suction, "P", suction, name), abs=1e-5
+    )
+    assert points[place.COMPRESSOR_OUTLET].temperature == pytest.approx(t_hot, abs=1e-4)
+    assert points[place.DESUPERHEATER_INLET].temperature == pytest.approx(t_arrived, abs=1e-4)
+    assert points[place.THROTTLE_INLET].temperature == pytest.approx(
+        PropsSI("T", "H", h_liquid - exchanged, "P", high, name), abs=1e-4
+    )
+    assert points[place.THROTTLE_OUTLET].vapour_fraction == pytest.approx(
+        PropsSI("Q", "H", h_liquid - exchanged, "P", low, name), abs=1e-6
+    )
+    assert result.mass_flow == pytest.approx(flow, rel=1e-7)
+    assert result.compressor_power == pytest.approx(flow * work / 0.80, rel=1e-6)
+    assert result.condenser_heat == pytest.approx(flow * (h_in - h_liquid), rel=1e-6)
+    assert result.desuperheater_heat == pytest.approx(flow * (h_hot - h_in), rel=1e-5, abs=1e-6)
+    density = PropsSI("D", "H", h_suction, "P", suction, name)
+    assert result.displacement * 48.0 * density * result.volumetric_efficiency == pytest.approx(flow, rel=1e-6)
+
+
+@pytest.mark.parametrize("fluid", ["propane", "isobutane", "R-134a", "R-404A", "R-407C", "ethane"])
+@pytest.mark.parametrize("effectiveness", [0.0, 0.7])
+def test_energy_and_exergy_close(fluid, effectiveness):
+    result = solve_stage(
+        pure_fluid(fluid), full_stage(243.0, 290.0, exchanger_effectiveness=effectiveness), 100.0
+    )
+    found = stage_balance(result, ambient=280.0, source=250.0)
+    assert found.energy_residual < 1e-6
+    assert found.exergy_residual < 1e-6
+    assert all(lost > -1e-6 for _, lost in found.exergy)
+    assert sum(lost for _, lost in found.exergy) == pytest.approx(result.compressor_power, rel=1e-6)
+
+
+def test_the_balance_finds_a_wrong_flow():
+    result = solve_stage(pure_fluid("propane"), full_stage(), 100.0)
+    wrong = replace(result, molar_flow=1.01 * result.molar_flow)
+    assert stage_balance(wrong, 295.0, 255.0).energy_residual > 1e-3
+
+
+@pytest.mark.parametrize("fluid", ["isobutane", "propane", "R-134a"])
+def test_an_ideal_stage_of_vanishing_lift_misses_carnot_by_the_work_of_the_liquid(fluid):
+    """For a small lift the compressor takes v_vapour dp and the throttle wastes v_liquid dp (Clapeyron)."""
+    fluid = pure_fluid(fluid)
+
+    def missed(lift):
+        result = solve_stage(fluid, VapourStage(280.0, 280.0 + lift, IDEAL, superheat=0.0), 100.0)
+        return 1.0 - result.cop * lift / 280.0
+
+    limit = 2.0 * missed(0.5) - missed(1.0)
+    expected = fluid.bubble_state(280.0).molar_volume / fluid.dew_state(280.0).molar_volume
+    assert limit == pytest.approx(expected, rel=0.01)
+
+
+def test_displacement_follows_load_and_speed():
+    fluid = pure_fluid("propane")
+    slow = replace(full_stage(heat_leak=0.0), compressor=replace(REAL, speed=24.0))
+    one, two = solve_stage(fluid, full_stage(heat_leak=0.0), 50.0), solve_stage(fluid, slow, 100.0)
+    assert two.swept_flow == pytest.approx(2.0 * one.swept_flow, rel=1e-12)
+    assert two.displacement == pytest.approx(4.0 * one.displacement, rel=1e-12)
+
+
+def test_the_desuperheater_neither_heats_nor_condenses():
+    fluid = pure_fluid("propane")
+    plain = stage_cycle(fluid, full_stage(desuperheater_outlet=None))
+    warm = stage_cycle(fluid, full_stage(desuperheater_outlet=420.0))
+    assert warm.condenser_inlet.temperature == plain.condenser_inlet.temperature
+    cold = stage_cycle(fluid, full_stage(desuperheater_outlet=280.0)).condenser_inlet
+    assert cold.temperature == pytest.approx(300.0, abs=2e-3) and cold.vapour_fraction == 1.0
+
+
+def test_the_exchanger_warms_the_suction_and_never_cools_it():
+    fluid = pure_fluid("R-134a")
+    cycle = stage_cycle(fluid, full_stage(exchanger_effectiveness=1.0))
+    assert cycle.exchanger_gas_outlet.temperature == pytest.approx(297.0, abs=1e-3)
+    close = full_stage(295.0, 299.0, superheat=8.0)  # gas warmer than the liquid
+    assert stage_cycle(fluid, close).exchanger_heat == 0.0
+
+
+def test_a_blend_whose_gases_are_one_behaves_as_the_gas(fast_model):
+    """The general interface: a blend model with all of one gas gives that gas's stage on the same model."""
+    blend = StageFluid(fast_model(("propane", "isobutane")), (1.0, 0.0))
+    alone = StageFluid(fast_model(("propane",)), (1.0,))
+    stage = full_stage(exchanger_effectiveness=0.3)
+    assert blend.facts is None and blend.flammable
+    one, other = solve_stage(blend, stage, 80.0), solve_stage(alone, stage, 80.0)
+    assert one.compressor_power == pytest.approx(other.compressor_power, rel=1e-6)
+    assert one.compressor_power == pytest.approx(
+        solve_stage(pure_fluid("propane"), stage, 80.0).compressor_power, rel=0.05
+    )
+
+
+def test_a_gliding_blend_uses_its_dew_and_bubble_points(fast_model):
+    blend = StageFluid(fast_model(("propane", "isobutane")), (0.5, 0.5))
+    result = solve_stage(blend, full_stage(), 80.0)
+    low, high = (result.points[at].pressure for at in (place.EVAPORATOR_OUTLET, place.CONDENSER_OUTLET))
+    assert blend.dew_temperature(low) == pytest.approx(245.0, abs=1e-3)
+    assert blend.bubble_temperature(high) == pytest.approx(300.0, abs=1e-3)
+    assert result.points[place.THROTTLE_OUTLET].temperature < 244.0
+    found = stage_balance(result, 295.0, 255.0)
+    assert found.energy_residual < 1e-6 and found.exergy_residual < 1e-6
+
+
+@pytest.mark.parametrize(
+    "fluid, changed, complaint",
+    [
+        ("ethane", {"condensing_temperature": 310.0}, "ethane is above its critical temperature of 305.32 K"),
+        ("carbon dioxide", {"evaporating_temperature": 210.0}, "below its triple point of 216.59 K"),
+        ("isobutane", {"suction_drop": 9e4}, "suction-line drop of 0.9 bar uses up"),
+    ],
+)
+def test_what_cannot_be_reached(fluid, changed, complaint):
+    with pytest.raises(UnreachableError, match=complaint):
+        stage_cycle(pure_fluid(fluid), replace(full_stage(), **changed))
+
+
+@pytest.mark.parametrize(
+    "changed, complaint",
+    [
+        ({"condensing_temperature": 240.0}, "must be above the evaporating"),
+        ({"superheat": -1.0}, "superheat must be a number at least 0"),
+        ({"exchanger_effectiveness": 1.2}, "at most 1"),
+        ({"heat_leak": math.nan}, "heat leak"),
+        ({"desuperheater_outlet": 0.0}, "above 0"),
+    ],
+)
+def test_bad_input(changed, complaint):
+    with pytest.raises(InputError, match=complaint):
+        replace(full_stage(), **changed)
+    with pytest.raises(InputError, match="load"):
+        solve_stage(pure_fluid("propane"), full_stage(), 0.0)
+
+
+@pytest.mark.parametrize("fluid", ["propane", "ethane", "R-404A"])
+@pytest.mark.parametrize("temperature", [260.0, 300.0, 330.0])
+def test_pressure_of_a_filled_volume_returns_its_volume(fluid, temperature):
+    fluid = pure_fluid(fluid)
+    for pressure in np.geomspace(3e4, 2e7, 8):
+        state = fluid.state_tp(temperature, pressure)
+        assert fluid.pressure_at(temperature, state.molar_volume) == pytest.approx(pressure, rel=1e-6)
+
+
+def test_pressure_of_a_partly_filled_volume_is_that_of_saturation():
+    fluid = pure_fluid("propane")
+    vapour, liquid = fluid.dew_state(300.0), fluid.bubble_state(300.0)
+    for share in (0.001, 0.3, 0.999):
+        volume = share * vapour.molar_volume + (1.0 - share) * liquid.molar_volume
+        assert fluid.pressure_at(300.0, volume) == pytest.approx(vapour.pressure, rel=1e-12)
+    with pytest.raises(UnreachableError, match="check charge and volume"):
+        fluid.pressure_at(300.0, 0.7 * liquid.molar_volume)
