@@ -77,8 +77,20 @@ def circuit_freezing(model: PropertyModel, z, points: dict[str, State]) -> Freez
     MissingDataError
         For a gas whose solid is not described.
     """
+    z = np.asarray(z, dtype=float)
+    return path_freezing(model, [(name, z, points, cold, warm) for name, cold, warm in LEGS])
+
+
+def path_freezing(model: PropertyModel, legs) -> FreezingReport:
+    """Check legs with blends of their own for solids.
+
+    Parameters
+    ----------
+    model : PropertyModel
+    legs : sequence of (name, mole fractions (c,), states by place, place of the cold end, of the warm end)
+    """
     solids_of(model)
-    found = tuple(_leg(model, np.asarray(z, dtype=float), points, *leg) for leg in LEGS)
+    found = tuple(_leg(model, z, points, name, cold, warm) for name, z, points, cold, warm in legs)
     known = [point for point in found if point.margin is not None]
     worst = min(known, key=lambda point: point.margin, default=None)
     least = math.inf if worst is None else worst.margin

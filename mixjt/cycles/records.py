@@ -14,6 +14,18 @@ AFTERCOOLER_OUTLET = "aftercooler_outlet"
 THROTTLE_INLET = "throttle_inlet"
 THROTTLE_OUTLET = "throttle_outlet"
 EVAPORATOR_OUTLET = "evaporator_outlet"
+# Of circuits whose recuperator has a warm and a cold section.
+PRECOOLER_INLET = "precooler_inlet"
+PRECOOLER_OUTLET = "precooler_outlet"
+LOW_SIDE_BETWEEN = "low_side_between_sections"
+# Of circuits with a phase separator.
+SEPARATED_VAPOUR = "separated_vapour"
+SEPARATED_LIQUID = "separated_liquid"
+VAPOUR_BETWEEN = "vapour_between_sections"
+LIQUID_THROTTLE_INLET = "liquid_throttle_inlet"
+LIQUID_THROTTLE_OUTLET = "liquid_throttle_outlet"
+JUNCTION_INLET = "junction_inlet"
+JUNCTION_OUTLET = "junction_outlet"
 
 
 @dataclass(frozen=True)
@@ -99,3 +111,13 @@ class CircuitResult:
     freezing_gas: str | None = None
     freezing_margin: float | None = None
     freezing_place: str | None = None
+
+    @property
+    def total_power(self) -> float:
+        """Electrical power of all compressors of the circuit [W]."""
+        return self.compressor_power
+
+    @property
+    def recuperator_conductance(self) -> float:
+        """UA of the recuperator, all sections together [W/K]."""
+        return self.pinch.conductance * self.molar_flow

@@ -22,13 +22,12 @@ from mixjt.cycles.freezing import circuit_freezing
 from mixjt.cycles.outcome import checked_blend, circuit_outcome
 from mixjt.cycles.pinch import LeastDifference, least_difference
 from mixjt.cycles.records import CircuitResult, PinchCurve
+from mixjt.cycles.sections import solved_sections
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties.records import PropertyModel, State
 
 __all__ = ["GreatestCooling", "ThrottleCircuit", "greatest_cooling", "solve_throttle_circuit"]
 
-APPROACH_TOLERANCE = 1e-3  # K, by which the finished recuperator may undercut its stated approach
-FINEST = 1024  # grid points, where a recuperator that undercuts it is given up
 DROP_ROUNDS = 30
 
 
@@ -95,24 +94,16 @@ def solve_throttle_circuit(
 
 def _recuperator(model, z, circuit: ThrottleCircuit, points: int) -> tuple[_Solution, PinchCurve]:
     """Greatest cooling and pinch curve, on a finer grid where the coarse one missed the pinch."""
-    while True:
-        solution = _greatest(model, z, circuit, points)
+
+    def solve(grid: int) -> tuple[_Solution, tuple[PinchCurve]]:
+        solution = _greatest(model, z, circuit, grid)
         high_ends = (solution.throttle_inlet, solution.aftercooler_outlet)
         low_ends = (solution.evaporator_outlet, solution.compressor_inlet)
-        curve = pinch_curve(
-            model, z, solution.high, solution.low, high_ends, low_ends, solution.least.temperature, points
-        )
-        if curve.smallest_approach >= circuit.recuperator_approach - APPROACH_TOLERANCE:
-            return solution, curve
-        if 4 * points > FINEST:
-            break
-        points = 4 * points
-    raise ConvergenceError(
-        "the recuperator",
-        "try the other property model or a slightly different blend",
-        approach=curve.smallest_approach,
-        temperature=curve.pinch_temperature,
-    )
+        pinch = solution.least.temperature
+        return solution, (pinch_curve(model, z, solution.high, solution.low, high_ends, low_ends, pinch, grid),)
+
+    solution, (curve,) = solved_sections(solve, circuit.recuperator_approach, points)
+    return solution, curve
 
 
 def _greatest(model, z, circuit: ThrottleCircuit, points: int) -> _Solution:
