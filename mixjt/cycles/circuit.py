@@ -108,7 +108,7 @@ class ThrottleCircuit:
         self, throttle_inlet: float | None = None, compressor_inlet: float | None = None
     ) -> tuple[Side, Side]:
         """High and low side of the recuperator; without its end temperatures [K], their limits."""
-        cold, warm = self.span
+        cold, warm = self.span[0], self.warm_temperature
         high_cold = cold if throttle_inlet is None else throttle_inlet
         low_warm = warm - self.recuperator_approach if compressor_inlet is None else compressor_inlet
         return (

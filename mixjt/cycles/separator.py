@@ -38,7 +38,7 @@ from mixjt.cycles import records
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.curves import pinch_curve
 from mixjt.cycles.outcome import checked_blend
-from mixjt.cycles.pinch import LeastDifference, least_difference
+from mixjt.cycles.pinch import LeastDifference, enthalpy_difference, least_difference
 from mixjt.cycles.records import PinchCurve
 from mixjt.cycles.sections import solved_sections
 from mixjt.cycles.separator_result import SeparatorResult, Split, separator_outcome
@@ -174,6 +174,24 @@ def separated(model: PropertyModel, z, circuit: SeparatorCircuit) -> Split:
     y = vapour[0].composition / vapour[0].composition.sum()
     x = sum(phase.fraction * phase.composition for phase in state.liquids)
     return Split(state, 1.0 - liquid, y, liquid, x / x.sum())
+
+
+def separator_cooling(model: PropertyModel, z, circuit: SeparatorCircuit, points: int) -> float:
+    """Cooling [J/mol] at a stated intermediate temperature on fixed grids: a kink between points is missed.
+
+    Pressure profiles are those of the widest sections. For comparing property models; see `greatest_cooling`
+    of `mixjt.cycles.capacity` for the same on a plain circuit.
+    """
+    split = separated(model, z, circuit)
+    sides = _sides(circuit, split, z, _first_pressures(circuit))
+    (coldest, warmest), between = circuit.span, circuit.intermediate_temperature
+    cold, warm = np.linspace(coldest, between, points), np.linspace(between, warmest, points)
+    approach = circuit.recuperator_approach
+    differences = (
+        enthalpy_difference(model, None, sides.cold_high, sides.cold_low, approach, cold),
+        enthalpy_difference(model, None, sides.warm_high, sides.warm_low, approach, warm),
+    )
+    return float(min(difference.min() for difference in differences))
 
 
 def _greatest(model, z, circuit: SeparatorCircuit, points: int) -> _Solution:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.throttle import greatest_cooling
+from mixjt.cycles.solve import circuit_of, grid_cooling
 from mixjt.errors import MixjtError
 from mixjt.properties.records import PropertyModel
 
@@ -76,8 +76,7 @@ def agreements(
 def _agreement(model, other, result: CircuitResult, circuit: ThrottleCircuit) -> Agreement:
     try:
         own, its = (
-            float(greatest_cooling(each, result.composition, circuit, POINTS).capacity[0])
-            for each in (model, other)
+            grid_cooling(each, result.composition, circuit_of(result, circuit), POINTS) for each in (model, other)
         )
     except MixjtError as error:
         return Agreement(other.name, None, str(error))
