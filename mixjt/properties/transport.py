@@ -22,15 +22,15 @@ How far off it is for pure gases: docs/transport.md.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
 
 from mixjt.constants import GAS_CONSTANT, REFERENCE_TEMPERATURE
-from mixjt.errors import InputError
-from mixjt.gases import gas
-from mixjt.properties.records import Phase
+from mixjt.errors import ConvergenceError, InputError
+from mixjt.gases import gas, gas_names
+from mixjt.properties.records import Phase, State
 
 # E_i = a + b omega, and B_i likewise
 VISCOSITY_COEFFICIENTS = np.array(
@@ -268,3 +268,39 @@ def _check(temperatures, volumes, critical_volumes) -> None:
         raise InputError(f"transport properties need a positive temperature, got {temperatures}")
     if not (np.all(np.isfinite(volumes)) and np.all(6e6 * volumes > critical_volumes)):
         raise InputError(f"transport properties need a molar volume above a sixth of the critical, got {volumes}")
+
+
+def phase_transport(model, phase: Phase, temperature: float, pressure: float) -> tuple[float, float]:
+    """Viscosity [Pa s] and conductivity [W/(m K)] of a phase, by the best means a property model has.
+
+    A pure fluid brings its own reference equations, where it has them; everything else goes by `transport`.
+
+    Parameters and errors as in `transport`, with the property model in place of its gases.
+    """
+    own = getattr(model, "transport", None)
+    if own is None:
+        return transport(model.gases, phase, temperature, pressure)
+    single = State(
+        temperature=temperature, pressure=pressure, composition=phase.composition, enthalpy=phase.enthalpy,
+        entropy=phase.entropy, molar_volume=phase.molar_volume, phases=(replace(phase, fraction=1.0),),
+    )  # fmt: skip
+    try:
+        return own(single)
+    except ConvergenceError:
+        if model.gases[0] not in gas_names():
+            raise
+        return transport(model.gases, phase, temperature, pressure)
+
+
+def phase_viscosities(model, states: Sequence[State]) -> list[float]:
+    """Viscosities [Pa s] of all phases of several states, one after another, as `phase_transport` gives them."""
+    phases = [(phase, state) for state in states for phase in state.phases]
+    if getattr(model, "transport", None) is not None:
+        return [phase_transport(model, phase, state.temperature, state.pressure)[0] for phase, state in phases]
+    viscosities, _ = transport_arrays(
+        model.gases,
+        np.array([phase.composition for phase, _ in phases]),
+        np.array([state.temperature for _, state in phases]),
+        np.array([phase.molar_volume for phase, _ in phases]),
+    )
+    return [float(value) for value in viscosities]

@@ -1,0 +1,77 @@
+"""Needle valves: homogeneous expansion against Bernoulli and the ideal nozzle, IEC 60534 against its own examples."""
+
+import math
+
+import numpy as np
+import pytest
+
+from mixjt.components.expansion import expansion_line
+from mixjt.components.valve import chokes, kv_iec, kv_of_flow, valve_flow
+from mixjt.errors import InputError
+from mixjt.properties.pure import pure_model
+
+ONE = [1.0]
+
+
+def test_kv_of_cold_liquid_is_its_definition():
+    # Kv: m3/h at 1 bar for a density of 1000 kg/m3, as Q sqrt(rho / 1000 / dp) (IEC 60534-1), nothing flashing
+    model = pure_model("propane")
+    inlet = model.state_tp(ONE, 250.0, 20e5)
+    density = model.facts.molar_mass / inlet.molar_volume
+    expected = 0.01 / density * 3600.0 * math.sqrt(density / 1000.0 / 10.0)
+    assert kv_of_flow(expansion_line(model, ONE, inlet, 10e5), 0.01) == pytest.approx(expected, rel=5e-3)
+    assert kv_iec(model, ONE, inlet, 10e5, 0.01) == pytest.approx(expected, rel=5e-3)
+
+
+def test_iec_formulas_are_the_library_on_the_standard_examples():
+    # examples 1 and 3 of IEC 60534-2-1 as `fluids` has them, pipe fittings left out as we do
+    from fluids.control_valve import size_control_valve_l
+
+    found = size_control_valve_l(rho=965.4, Psat=70.1e3, Pc=22120e3, mu=3.1472e-4, P1=680e3, P2=220e3, Q=0.1, FL=0.9)
+    assert found == pytest.approx(165.0, rel=2e-3)  # 164.995 in the standard, whose valve is as wide as its pipe
+
+
+def test_choked_vapour_by_both_ways():
+    # a needle recovers little pressure and keeps gaining flow a little beyond the ideal nozzle's choking
+    model = pure_model("nitrogen")
+    inlet = model.state_tp(ONE, 300.0, 10e5)
+    line = expansion_line(model, ONE, inlet, 1e5)
+    assert chokes(line)
+    ratio = kv_iec(model, ONE, inlet, 1e5, 1e-3) / kv_of_flow(line, 1e-3)
+    assert 0.75 < ratio < 1.0
+
+
+def test_a_flashing_liquid_needs_more_by_the_homogeneous_model():
+    # IEC lets the liquid flash late, at FF times its vapour pressure
+    model = pure_model("R-134a")
+    inlet = model.state_tp(ONE, 303.15, 9e5)
+    line = expansion_line(model, ONE, inlet, 1.5e5)
+    assert chokes(line)
+    assert kv_of_flow(line, 1e-3) > kv_iec(model, ONE, inlet, 1.5e5, 1e-3)
+
+
+def test_flow_is_the_reverse_of_kv():
+    model = pure_model("propane")
+    line = expansion_line(model, ONE, model.state_tp(ONE, 300.0, 15e5), 2e5)
+    assert valve_flow(line, kv_of_flow(line, 2e-3)) == pytest.approx(2e-3, rel=1e-12)
+
+
+def test_a_blend_all_liquid(fast_model):
+    model, z = fast_model(("methane", "propane")), np.array([0.2, 0.8])
+    inlet = model.state_tp(z, 180.0, 20e5)
+    line = expansion_line(model, z, inlet, 15e5)
+    assert kv_iec(model, z, inlet, 15e5, 1e-3) == pytest.approx(kv_of_flow(line, 1e-3), rel=0.01)
+
+
+def test_refusals():
+    model = pure_model("propane")
+    inlet = model.state_hp(ONE, model.saturated_liquid(300.0).enthalpy + 2000.0, model.saturation_pressure(300.0))
+    with pytest.raises(InputError, match="liquid or gas before the valve, not both"):
+        kv_iec(model, ONE, inlet, 1e5, 1e-3)
+    with pytest.raises(InputError, match="must be below"):
+        kv_iec(model, ONE, inlet, 2.0 * inlet.pressure, 1e-3)
+    line = expansion_line(model, ONE, inlet, 2e5)
+    with pytest.raises(InputError, match="Kv must be"):
+        valve_flow(line, 0.0)
+    with pytest.raises(InputError, match="mass flow must be"):
+        kv_of_flow(line, math.nan)
