@@ -7,8 +7,10 @@ import numpy as np
 from mixjt.cycles import records
 from mixjt.cycles.records import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.plots import property as property_plots
-from mixjt.plots import recuperator, search
+from mixjt.plots import envelope, recuperator, search
+from mixjt.properties.envelope import Envelope
 from mixjt.properties.records import SaturationBoundary, State
+from mixjt.studies.envelopes import TwoLiquids
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane")
 COMPOSITION = np.array([0.36, 0.15, 0.14, 0.2, 0.15])
@@ -70,10 +72,23 @@ def make_search():
     return [best[5], best[4], best[3]], best
 
 
+def make_envelopes():
+    steps = np.linspace(0.0, 1.0, 9)
+    bubble, dew = 90.0 + 150.0 * steps, 260.0 - 10.0 * steps
+    pressures = 1e5 * 80.0**steps
+    curve = Envelope(
+        np.concatenate([bubble, dew[::-1]]), np.concatenate([pressures, pressures[::-1]]), np.arange(18) > 8,
+        (245.0, 80e5), (245.0, 80e5), (260.0, 1e5), 0,
+    )  # fmt: skip
+    region = TwoLiquids(np.array([1e5, 5e5, 20e5]), np.array([80.0, 80.0, np.nan]), np.array([90.0, 100.0, np.nan]))
+    isobars = [("suction", 1.5e5, (120.0, 300.0)), ("discharge", 15e5, (120.0, 300.0))]
+    return {"fast": curve, "reference": curve}, region, isobars, GASES, COMPOSITION
+
+
 FIGURES = {
     "pinch": lambda: recuperator.pinch_figure(make_result()),
     "difference": lambda: property_plots.difference_figure(make_result()),
     "circuit": lambda: property_plots.circuit_figure(make_result(), make_boundary(), make_isobars()),
-    "envelope": lambda: property_plots.envelope_figure(make_boundary(), make_result()),
+    "envelope": lambda: envelope.envelope_figure(*make_envelopes()),
     "search": lambda: search.search_figure(*make_search()),
 }

@@ -32,6 +32,9 @@ REQUIRED_KEYS = {
 def toy_model(monkeypatch):
     monkeypatch.setattr(request, "chosen_model", lambda name, gases: IdealBlend(gases))
     monkeypatch.setattr("mixjt.studies.phases.HIGHEST_PRESSURE", 20e5)  # the toy knows no critical point
+    monkeypatch.setattr("mixjt.studies.envelopes.ROUND_PRESSURES", (1e5, 5e5))
+    monkeypatch.setattr("mixjt.properties.envelope.HIGHEST_PRESSURE", 20e5)
+    monkeypatch.setattr("mixjt.properties.standstill.HIGHEST_PRESSURE", 20e5)
 
 
 def stdout_of(capsys, *arguments):
@@ -164,11 +167,20 @@ def test_phases_json_and_table(tmp_path, capsys):
         above_dew = float(row["temperature_K"]) > record[f"dew_point_{side}_K"]
         assert (row["phases"] == "vapour") == above_dew
         assert 0.0 <= float(row["vapour_fraction"]) <= 1.0
-    envelope = rows_of(out / "envelope.csv")
-    bubble = [float(row["bubble_point_K"]) for row in envelope]
-    assert bubble == sorted(bubble)
-    assert all(float(row["bubble_point_K"]) < float(row["dew_point_K"]) for row in envelope)
+    for row in rows_of(out / "saturation.csv"):
+        assert float(row["bubble_point_ideal blend_K"]) < float(row["dew_point_ideal blend_K"])
+    assert {row["curve"] for row in rows_of(out / "envelope.csv")} == {"bubble", "dew"}
     assert (out / "envelope.svg").read_text().startswith("<?xml")
+
+
+def test_phases_tells_the_pressure_at_rest(tmp_path, capsys):
+    case = tmp_path / "case.toml"
+    text = Path(CASE).read_text().replace("[[bottle]]", "[standstill]\nvolume = '4 L'\ncharge = '60 g'\n\n[[bottle]]", 1)
+    case.write_text(text + "\n")
+    record = json.loads(stdout_of(capsys, "phases", str(case), "--json", "--blend", BLEND))
+    (row,) = record["standstill"]
+    assert row["charge_g"] == pytest.approx(60.0)
+    assert row["hottest_pressure_Pa"] > row["ambient_pressure_Pa"] > 1e5
 
 
 def test_a_gas_with_fraction_nought_is_left_out(capsys):

@@ -181,11 +181,12 @@ def test_only_isobars_besides_the_circuit_are_labelled():
     assert [text.get_text() for text in axes.texts if "bar" in text.get_text()] == ["5 bar abs"]
 
 
-def test_envelope_is_in_bar_and_shows_both_pressures():
-    axes = property_plots.plot_envelope(new_axes(), make_boundary(), make_result())
-    np.testing.assert_allclose(line_labelled(axes, "dew curve").get_ydata(), np.geomspace(1.0, 50.0, 20))
+def test_envelope_is_in_bar_and_shows_both_pressures_and_the_critical_point():
+    axes = drawn("envelope").axes[0]
+    np.testing.assert_allclose(line_labelled(axes, "bubble curve, fast").get_ydata(), 80.0 ** np.linspace(0, 1, 9))
     np.testing.assert_allclose(line_labelled(axes, "discharge, 15 bar abs").get_ydata(), 15.0)
     np.testing.assert_allclose(line_labelled(axes, "suction, 1.5 bar abs").get_ydata(), 1.5)
+    assert line_labelled(axes, "critical point, 245 K and 80 bar abs").get_xdata() == [245.0]
 
 
 # --- words
@@ -204,7 +205,7 @@ def test_axis_labels_carry_units(name):
 def test_title_names_blend_and_pressures(name):
     title = drawn(name).get_suptitle()
     assert all(gas in title for gas in GASES)
-    assert "1.5 to 15 bar abs" in title
+    assert "1.5 to 15 bar abs" in title or name == "envelope"  # its legend names them
     assert "mole %" in title or name == "search"
 
 

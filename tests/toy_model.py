@@ -21,7 +21,7 @@ from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
 class _Toy:
     """Sweeps and inversions by way of `state_tp`, one point at a time."""
 
-    def sweep(self, z, pressures, temperatures) -> Sweep:
+    def sweep(self, z, pressures, temperatures, strict=True) -> Sweep:
         z = np.atleast_2d(z)
         temperatures = np.asarray(temperatures, dtype=float)
         pressures = np.broadcast_to(pressures, (len(z), len(temperatures)))
@@ -172,6 +172,7 @@ class IdealBlend(_Toy):
 
     def __init__(self, gases):
         self.name, self.gases = "ideal blend", tuple(gases)
+        self.temperature_span = (60.0, 600.0)
         cp, tc, pc, omega, mass = np.array([GASES[gas] for gas in gases]).T
         self._cp, self._tc, self._pc, self._slope, self.molar_masses = cp, tc, pc, 5.373 * (1.0 + omega), mass
         self._a = 27.0 / 64.0 * (GAS_CONSTANT * tc) ** 2 / pc  # van der Waals, from the critical point

@@ -16,91 +16,67 @@ def phases(
     blend: BlendText = None,
     model: ModelName = "fast",
 ) -> None:
-    """Show the phases of a blend at both pressures.
+    """Show the phases of a blend at both pressures, its dew and bubble points, and its pressure at rest.
 
-    Gives bubble point, dew point and glide at suction and discharge pressure, the vapour fraction from the
-    cold end to the warm end, and where the blend splits into two liquids.
+    Gives bubble point, dew point and glide at suction and discharge pressure, bubble and dew points at round
+    pressures by two property models, the vapour fraction from the cold end to the warm end, where the blend
+    splits into two liquids, and, with [standstill] in the case, the pressure of the charge at rest. With
+    --out the whole phase envelope, through the critical point, by both models.
 
     \b
     Example
       mixjt phases mixtures-demo/receiver-120K.toml --out run
     """
-    from mixjt.cli.request import chosen_blend, chosen_model
+    from mixjt.cli.request import chosen_blend, chosen_model, other_model
     from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
+    from mixjt.files.output import checked_directory
     from mixjt.files.phase_records import phase_record
-    from mixjt.studies.phases import span_isobars
+    from mixjt.files.standstill_case import standstill_request
+    from mixjt.studies.phases import blend_phases
 
     case = read_case(case_file)
     mixed = chosen_blend(case, blend)
-    properties = chosen_model(model, mixed.gases)
-    low, high = span_isobars(properties, mixed.composition, case.circuit)
-    record = phase_record(case, mixed, properties.name, low, high)
+    checked_directory(out)
+    models = [chosen_model(model, mixed.gases)]
+    models.append(other_model(models[0]))
+    found = blend_phases(models, mixed.composition, case.circuit, standstill_request(case), bool(out))
+    record = phase_record(case, mixed, found)
     if out:
-        _write(out, record, (low, high), properties, mixed)
+        _write(out, record, found, mixed)
     if json:
         print_json(record)
     else:
-        _print(case, mixed, record, low, high)
+        _print(case, mixed, record, found)
 
 
-def _print(case, blend, record: dict, low, high) -> None:
+def _print(case, blend, record: dict, found) -> None:
     from mixjt.cli import circuit_view as view
-    from mixjt.cli.show import print_table
+    from mixjt.cli import phases_view
 
     view.print_heading(case, blend, record["model"])
-    rows = [
-        (name, line.pressure / 1e5, line.bubble_point, line.dew_point, line.glide)
-        for name, line in (("suction", low), ("discharge", high))
-    ]
-    print_table(
-        "Saturation", ("side", "p|bar abs|.3f", "bubble point|K|.2f", "dew point|K|.2f", "glide|K|.2f"), rows
-    )
-    count = len(low.temperatures)
-    picked = [round(k * (count - 1) / (ROWS - 1)) for k in range(ROWS)]
-    columns = ("T|K|.1f", "suction", "vapour|mol/mol|.4f", "discharge", "vapour|mol/mol|.4f")
-    states = [
-        (
-            low.temperatures[k],
-            low.phase_texts[k],
-            low.vapour_fraction[k],
-            high.phase_texts[k],
-            high.vapour_fraction[k],
-        )
-        for k in picked
-    ]
-    print_table("Phases from the cold end to the warm end", columns, states)
-    view.print_closing(record["warnings"], blend, high.pressure, case.circuit.cold_temperature)
+    phases_view.print_saturation(found)
+    phases_view.print_states(found, ROWS)
+    phases_view.print_standstill(found)
+    view.print_closing(record["warnings"], blend, found.high.pressure, case.circuit.cold_temperature)
 
 
-def _write(out: Path, record: dict, isobars, properties, blend) -> None:
-    """States and envelope as tables, the envelope as a plot, and summary.json."""
+def _write(out: Path, record: dict, found, blend) -> None:
+    """States, envelope and points as tables, the envelope as a plot, and summary.json."""
+    from mixjt.files import phase_records as records
     from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.files.phase_records import boundary_table, phase_table
+    from mixjt.plots.envelope import envelope_figure
     from mixjt.plots.save import save_figure
-    from mixjt.studies.phases import saturation_boundary
 
-    boundary = saturation_boundary(properties, blend.composition, 0.5 * isobars[0].pressure)
     with output_directory(out) as scratch:
         write_json(scratch / "summary.json", record)
-        write_table(scratch / "phases.csv", phase_table(isobars))
-        write_table(scratch / "envelope.csv", boundary_table(boundary))
-        save_figure(_envelope_figure(boundary, isobars, blend, properties.name), scratch / "envelope")
-
-
-def _envelope_figure(boundary, isobars, blend, model: str):
-    """Phase envelope with the two pressures of the case, from the cold end to the warm end."""
-    from mixjt.plots.property import plot_envelope
-    from mixjt.plots.style import HIGH_SIDE, LOW_SIDE, add_legend, new_figure, print_style
-    from mixjt.plots.titles import blend_text, pressure_text, set_title
-
-    with print_style():
-        figure = new_figure()
-        axes = plot_envelope(figure.subplots(), boundary)
-        for name, line, style in zip(("suction", "discharge"), isobars, (LOW_SIDE, HIGH_SIDE), strict=True):
-            label = f"{name}, {pressure_text(line.pressure)}"
-            axes.plot(line.temperatures[[0, -1]], [line.pressure / 1e5] * 2, label=label, **style)
-        add_legend(figure)
-        blend_line = blend_text(blend.gases, blend.composition)
-        set_title(figure, "Phase envelope of the blend", blend_line, f"{model} model")
-    return figure
+        write_table(scratch / "phases.csv", records.phase_table((found.low, found.high)))
+        write_table(scratch / "saturation.csv", records.saturation_table(found.points))
+        write_table(scratch / "envelope.csv", records.envelope_table(found.envelopes))
+        write_table(scratch / "two_liquids.csv", records.two_liquids_table(found.region))
+        isobars = [
+            (side, line.pressure, (line.temperatures[0], line.temperatures[-1]))
+            for side, line in (("suction", found.low), ("discharge", found.high))
+        ]
+        figure = envelope_figure(found.envelopes, found.region, isobars, blend.gases, blend.composition)
+        save_figure(figure, scratch / "envelope")

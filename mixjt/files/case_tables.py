@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixjt.components.compressor import KINDS
+from mixjt.files.keys_standstill import STANDSTILL
 from mixjt.files.schema import COMPOSITION, TEXT, WHOLE, Key
 from mixjt.studies.search.request import OBJECTIVES
 
@@ -169,4 +170,5 @@ TABLES = {
     "recuperator": Table(RECUPERATOR, "the recuperator"),
     "cold_end": Table(COLD_END, "the cold end", True),
     "search": Table(SEARCH, "what the search may do"),
+    "standstill": Table(STANDSTILL, "the circuit at rest"),
 }

@@ -64,6 +64,21 @@ def output_directory(out) -> Iterator[Path]:
     _remove(scratch, ())
 
 
+def checked_directory(out) -> None:
+    """Refuse a directory that cannot be written before any work is done for it; None is no directory.
+
+    Raises
+    ------
+    InputError
+    """
+    if out is None:
+        return
+    made = [folder for folder in (Path(out), *Path(out).parents) if not folder.exists()]
+    with output_directory(out):
+        pass
+    _remove(None, made)
+
+
 def write_table(path: Path, table: Table) -> None:
     """Write one CSV file: a header row, then numbers in full precision; None and NaN stay empty."""
     with open(path, "w", newline="", encoding="utf-8") as file:

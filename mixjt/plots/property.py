@@ -1,4 +1,4 @@
-"""The blend's properties: enthalpy difference over the span, circuit in the T-h diagram, phase envelope."""
+"""The blend's properties: enthalpy difference over the span, circuit in the T-h diagram."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import LogLocator
 
 from mixjt.cycles import records as place
 from mixjt.cycles.records import CircuitResult
@@ -110,38 +109,6 @@ def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: Saturatio
     return axes
 
 
-def plot_envelope(axes: Axes, boundary: SaturationBoundary, result: CircuitResult | None = None) -> Axes:
-    """Phase envelope: bubble and dew pressure against temperature, with the circuit's two pressures.
-
-    Parameters
-    ----------
-    axes : Axes
-        Where to draw; its legend is left to the caller.
-    boundary : SaturationBoundary
-        Bubble and dew curves of the blend; enthalpies are not used.
-    result : CircuitResult, optional
-        Adds the suction and discharge pressures, each from the cold to the warm end.
-
-    Returns
-    -------
-    Axes
-        The same axes.
-    """
-    axes.plot(boundary.bubble_temperatures, boundary.pressures / 1e5, **BUBBLE, label="bubble curve")
-    axes.plot(boundary.dew_temperatures, boundary.pressures / 1e5, **DEW, label="dew curve")
-    if result is not None:
-        span = [result.cold_temperature, result.warm_temperature]
-        axes.plot(span, [result.discharge_pressure / 1e5] * 2, **HIGH_SIDE,
-                  label=f"discharge, {pressure_text(result.discharge_pressure)}")
-        axes.plot(span, [result.suction_pressure / 1e5] * 2, **LOW_SIDE,
-                  label=f"suction, {pressure_text(result.suction_pressure)}")
-    axes.set_yscale("log")
-    axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    axes.yaxis.set_major_formatter(lambda pressure, _: f"{pressure:g}")
-    axes.set(xlabel="Temperature (K)", ylabel="Pressure (bar abs)")
-    return axes
-
-
 @print_style()
 def difference_figure(result: CircuitResult) -> Figure:
     """Titled figure of the isothermal enthalpy difference.
@@ -175,16 +142,6 @@ def circuit_figure(result: CircuitResult, boundary: SaturationBoundary | None = 
     plot_circuit_enthalpy(figure.subplots(), result, boundary, isobars)
     add_legend(figure)
     set_title(figure, "Throttle circuit in the temperature-enthalpy diagram", *circuit_text(result))
-    return figure
-
-
-@print_style()
-def envelope_figure(boundary: SaturationBoundary, result: CircuitResult) -> Figure:
-    """Titled figure of the phase envelope with the circuit's pressures."""
-    figure = new_figure()
-    plot_envelope(figure.subplots(), boundary, result)
-    add_legend(figure)
-    set_title(figure, "Phase envelope of the blend", *circuit_text(result))
     return figure
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -24,7 +25,9 @@ INNER = 8  # temperatures of one narrowing
 WIDTH = 1e-8  # of the temperature, to which a limit is narrowed
 PRESSURE_WIDTH = 1e-4  # of the pressure, to which the cricondenbar is narrowed
 HIGHEST_PRESSURE = 400e5  # Pa, beyond which no envelope is followed
+SHIFT = 80.0  # K by which a region moves where the pressure grows by a factor e, at most
 INSIDE = 1e-3  # of the region's width, how far inside its limit the scarce phase is looked at
+NARROW = 1.2  # K, to which the region must have closed to tell a critical point at its top
 CRITICAL_ROUNDS = 24
 
 
@@ -33,8 +36,8 @@ class Envelope:
     """The closed curve from the bubble side over its top to the dew side; arrays of shape (m,).
 
     temperatures [K], pressures [Pa]; on_dew_side says which points belong to the dew curve. critical,
-    cricondenbar and cricondentherm are (temperature [K], pressure [Pa]); critical is None where the curve
-    shows none above its lowest pressure. lost counts states that the model could not solve.
+    cricondenbar and cricondentherm are (temperature [K], pressure [Pa]); critical is None where the
+    flash failed before the two curves met. lost counts states that the model could not solve.
     """
 
     temperatures: np.ndarray
@@ -73,7 +76,8 @@ def trace_envelope(model: PropertyModel, z, lowest: float, points: int = 28) -> 
     top_pressure, top_region = tracer.top(lowest, low_region)
     share = np.linspace(0.0, 1.0, points)
     pressures = lowest * (top_pressure / lowest) ** (1.0 - (1.0 - share) ** 2)  # denser near the top
-    regions = [low_region, *tracer.regions(pressures[1:-1], low_region), top_region]
+    known = [(lowest, low_region), (top_pressure, top_region)]
+    regions = [low_region, *tracer.regions(pressures[1:-1], known), top_region]
     kept = [(p, region) for p, region in zip(pressures, regions, strict=True) if region is not None]
     pressure = np.array([p for p, _ in kept])
     bubble, dew = (np.array([region[side] for _, region in kept]) for side in (0, 1))
@@ -110,32 +114,57 @@ class _Tracer:
         high = grid[-1] if last == GRID - 1 else self._limit(pressure, grid[last], grid[last + 1])
         return low, high
 
-    def regions(self, pressures, widest: tuple[float, float]) -> list[tuple[float, float] | None]:
-        """Regions at rising pressures, each looked for around the one below it."""
-        found, known = [], widest
+    def regions(self, pressures, known: list[tuple[float, tuple[float, float]]]):
+        """Regions at pressures between those known, each looked for around what its neighbours suggest."""
+        known, found = list(known), []
         for pressure in pressures:
-            region = self.region(float(pressure), self._around(known))
-            known = region or known
+            around = self._suggested(pressure, known)
+            region = self.region(float(pressure), around) or self.region(float(pressure), self._whole(known))
+            if region is not None:
+                known = sorted([*known, (float(pressure), region)])
             found.append(region)
         return found
 
     def top(self, lowest: float, region: tuple[float, float]) -> tuple[float, tuple[float, float]]:
         """Greatest pressure at which a region is found, and that region."""
-        pressure, step = lowest, 1.5
-        while step - 1.0 > PRESSURE_WIDTH and pressure * step < HIGHEST_PRESSURE:
-            trial = self.region(pressure * step, self._around(region))
+        known, step = [(lowest, region)], 1.5
+        while step - 1.0 > PRESSURE_WIDTH and known[-1][0] * step < HIGHEST_PRESSURE:
+            pressure, region = known[-1]
+            trial = self.region(pressure * step, self._around(region, SHIFT * math.log(step)))
+            trial = trial or self.region(pressure * step, self._extrapolated(pressure * step, known))
             if trial is None:
                 step = math.sqrt(step)
             else:
-                pressure, region = pressure * step, trial
-        return pressure, region
+                known = [known[-1], (pressure * step, trial)]
+        return known[-1]
+
+    def _extrapolated(self, pressure: float, known) -> tuple[float, float]:
+        """Where the last two regions point to, straight over ln p."""
+        if len(known) < 2:
+            return self._around(known[-1][1])
+        (first, early), (second, late) = known
+        share = math.log(pressure / second) / math.log(second / first)
+        low, high = (late[side] + share * (late[side] - early[side]) for side in (0, 1))
+        return self._around((min(low, high), max(low, high)))
+
+    def _suggested(self, pressure: float, known) -> tuple[float, float]:
+        """Region by interpolation over ln p between known ones, with a margin."""
+        logs = np.log([place for place, _ in known])
+        low, high = (
+            float(np.interp(math.log(pressure), logs, [region[side] for _, region in known])) for side in (0, 1)
+        )
+        return self._around((low, high), 0.15 * (high - low) + 6.0)
+
+    def _whole(self, known) -> tuple[float, float]:
+        lows, highs = zip(*(region for _, region in known), strict=True)
+        return self._around((min(lows), max(highs)), 0.2 * (max(highs) - min(lows)))
 
     def sides(self, temperatures, pressures, count: int):
         """Which points lie on the dew curve, and the critical point where the scarce phase changes."""
         scarce = np.array([self._scarce_is_denser(k, temperatures, pressures, count) for k in range(2 * count)])
         known = np.flatnonzero(np.isfinite(scarce))
         changes = [
-            (a, b) for a, b in zip(known[:-1], known[1:], strict=True) if scarce[a] < 0.5 < scarce[b]
+            (a, b) for a, b in pairwise(known) if scarce[a] < 0.5 < scarce[b]
         ]
         if not changes:
             return np.arange(2 * count) >= count, None
@@ -145,7 +174,9 @@ class _Tracer:
 
     def _critical(self, temperatures, pressures, before: int, after: int, count: int):
         """Narrow the pressure between two neighbours of one side where the scarce phase changes."""
-        if before < count <= after:  # it lies on the top itself
+        if before < count <= after:  # it lies on the top itself, or the flash gave up below it
+            if temperatures[count] - temperatures[count - 1] > NARROW:
+                return None
             middle = 0.25 * (temperatures[count - 2 : count + 2].sum())
             return float(middle), float(pressures[count - 1])
         side = 0 if after < count else 1
@@ -185,8 +216,8 @@ class _Tracer:
         scarce = min(state.phases, key=lambda phase: phase.fraction)
         return 1.0 if scarce is state.phases[-1] else 0.0
 
-    def _around(self, region: tuple[float, float]) -> tuple[float, float]:
-        margin = 0.15 * (region[1] - region[0]) + 2.0
+    def _around(self, region: tuple[float, float], more: float = 0.0) -> tuple[float, float]:
+        margin = 0.15 * (region[1] - region[0]) + 2.0 + more
         low, high = self.model.temperature_span
         return max(region[0] - margin, low), min(region[1] + margin, high)
 

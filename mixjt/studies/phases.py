@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,9 +12,25 @@ import numpy as np
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, CircuitResult
 from mixjt.errors import ConvergenceError
+from mixjt.properties.envelope import Envelope
 from mixjt.properties.records import PropertyModel, SaturationBoundary
+from mixjt.studies.envelopes import (
+    SaturationPoints,
+    TwoLiquids,
+    envelope_of,
+    saturation_points,
+    two_liquid_region,
+)
+from mixjt.studies.standstill import (
+    Standstill,
+    StandstillRequest,
+    standstill_table,
+    standstill_warnings,
+)
 
+ENVELOPE_POINTS = 28, 16  # of the first and of the second model, which may be a slow one
 STEP = 1.0  # K between the temperatures looked at
+BELOW_COLD_END = 40.0  # K, that the region of two liquids is looked for below the cold end
 HIGHEST_PRESSURE = 200e5  # Pa, beyond the critical region of the blends in question
 
 
@@ -50,6 +67,73 @@ class Isobar:
     def two_liquids(self) -> tuple[tuple[float, float], ...]:
         """Spans of the temperatures looked at with more than one liquid, as (lowest, highest) [K]."""
         return _spans(self.temperatures, self.liquid_count > 1)
+
+
+@dataclass(frozen=True)
+class BlendPhases:
+    """All that `phases` tells of a blend.
+
+    low and high are the isobars of suction and discharge by the first model; points hold bubble and dew
+    points of both models; envelopes (model name -> Envelope) and region are empty where not asked for;
+    standstill is None where the circuit's volume is not known.
+    """
+
+    low: Isobar
+    high: Isobar
+    points: tuple[SaturationPoints, ...]
+    envelopes: dict[str, Envelope]
+    region: TwoLiquids | None
+    standstill: tuple[Standstill, ...] | None
+    standstill_request: StandstillRequest | None
+    model: str
+    warnings: tuple[str, ...]
+
+
+def blend_phases(
+    models: Sequence[PropertyModel],
+    z,
+    circuit: ThrottleCircuit,
+    rest: StandstillRequest | None = None,
+    with_envelopes: bool = False,
+) -> BlendPhases:
+    """Phases of a blend by a first model, and bubble and dew points by a second one beside it.
+
+    Parameters
+    ----------
+    models : two PropertyModel
+    z : array (c,)
+        Mole fractions.
+    circuit : ThrottleCircuit
+    rest : StandstillRequest, optional
+    with_envelopes : bool
+        Whether the envelopes of both models and the region of two liquids are traced, which takes a while.
+    """
+    first = models[0]
+    low, high = span_isobars(first, z, circuit)
+    pressures = (circuit.suction_pressure, circuit.discharge_pressure)
+    standstill = None if rest is None else standstill_table(first, z, rest)
+    warnings = [] if rest is None else standstill_warnings(standstill, rest)
+    envelopes, region = {}, None
+    if with_envelopes:
+        for model, points in zip(models, ENVELOPE_POINTS, strict=True):
+            envelope, obstacle = envelope_of(model, z, 0.5 * circuit.suction_pressure, points)
+            warnings += [obstacle] if obstacle else []
+            envelopes |= {} if envelope is None else {model.name: envelope}
+        coldest = max(circuit.cold_temperature - BELOW_COLD_END, first.temperature_span[0])
+        region = two_liquid_region(first, z, 0.5 * pressures[0], 4.0 * pressures[1], coldest)
+    for model in models:
+        warnings += getattr(model, "notes", ())
+    return BlendPhases(
+        low=low,
+        high=high,
+        points=tuple(saturation_points(model, z, pressures) for model in models),
+        envelopes=envelopes,
+        region=region,
+        standstill=standstill,
+        standstill_request=rest,
+        model=first.name,
+        warnings=tuple(warnings),
+    )
 
 
 def isobars(model: PropertyModel, z, pressures, temperatures) -> tuple[Isobar, ...]:

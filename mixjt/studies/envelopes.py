@@ -1,0 +1,76 @@
+"""What `phases` shows of a blend beyond the circuit's two isobars: envelope, two liquids, table of points."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.errors import MixjtError
+from mixjt.properties.envelope import Envelope, trace_envelope
+from mixjt.properties.records import PropertyModel
+
+ROUND_PRESSURES = (1e5, 2e5, 5e5, 10e5, 15e5, 20e5, 30e5, 50e5)  # Pa
+WARMEST_LIQUIDS = 200.0  # K, above which hydrocarbons and nitrogen don't part at these pressures
+REGION_PRESSURES = 24
+REGION_STEP = 1.0  # K
+
+
+@dataclass(frozen=True)
+class SaturationPoints:
+    """Bubble and dew points of one model at pressures [Pa]; temperatures [K], NaN where there is none."""
+
+    model: str
+    pressures: np.ndarray
+    bubble: np.ndarray
+    dew: np.ndarray
+
+
+@dataclass(frozen=True)
+class TwoLiquids:
+    """Span with more than one liquid at each pressure [Pa]: coldest looked at and warmest [K], NaN without."""
+
+    pressures: np.ndarray
+    coldest: np.ndarray
+    warmest: np.ndarray
+
+
+def saturation_points(model: PropertyModel, z, pressures) -> SaturationPoints:
+    """Bubble and dew points at round pressures and at those given [Pa]; NaN also where none was found."""
+    wanted = np.unique(np.concatenate([ROUND_PRESSURES, np.asarray(pressures, dtype=float)]))
+    found = {
+        name: np.array([_or_nan(getattr(model, f"{name}_temperature"), z, float(p)) for p in wanted])
+        for name in ("bubble", "dew")
+    }
+    return SaturationPoints(model.name, wanted, found["bubble"], found["dew"])
+
+
+def envelope_of(model: PropertyModel, z, lowest: float, points: int) -> tuple[Envelope | None, str]:
+    """The envelope, or None with the reason why there is none."""
+    try:
+        envelope = trace_envelope(model, z, lowest, points)
+        obstacle = f"the phase envelope by the {model.name} model ends short of its critical point, where no flash converged"
+        return envelope, "" if envelope.critical else obstacle
+    except MixjtError as error:
+        return None, f"no phase envelope by the {model.name} model: {error}"
+
+
+def two_liquid_region(model: PropertyModel, z, lowest: float, highest: float, coldest: float) -> TwoLiquids:
+    """Where a blend has two liquids, between two pressures [Pa], from the coldest temperature [K] upwards."""
+    pressures = np.geomspace(lowest, highest, REGION_PRESSURES)
+    temperatures = np.arange(coldest, max(WARMEST_LIQUIDS, coldest + REGION_STEP), REGION_STEP)
+    blends = np.tile(np.asarray(z, dtype=float), (REGION_PRESSURES, 1))
+    sweep = model.sweep(blends, pressures[:, None], temperatures, strict=False)
+    split = sweep.liquid_count > 1
+    any_split = split.any(axis=1)
+    first = temperatures[np.argmax(split, axis=1)]
+    last = temperatures[len(temperatures) - 1 - np.argmax(split[:, ::-1], axis=1)]
+    return TwoLiquids(pressures, np.where(any_split, first, np.nan), np.where(any_split, last, np.nan))
+
+
+def _or_nan(temperature, z, pressure: float) -> float:
+    try:
+        return temperature(z, pressure)
+    except MixjtError:
+        return math.nan

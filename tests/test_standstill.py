@@ -1,0 +1,62 @@
+"""The charge at rest: limits known from elsewhere, what a case asks, refusals."""
+
+import numpy as np
+import pytest
+
+from mixjt.constants import GAS_CONSTANT
+from mixjt.errors import InputError, UnreachableError
+from mixjt.gases import gas
+from mixjt.properties.models import load_model
+from mixjt.properties.standstill import standstill_charge, standstill_state
+from mixjt.studies.standstill import StandstillRequest, standstill_table, standstill_warnings
+
+GASES, Z = ("nitrogen", "methane", "propane"), np.array([0.3, 0.4, 0.3])
+
+
+@pytest.fixture(scope="module")
+def model():
+    return load_model("fast", GASES)
+
+
+def test_thin_gas_stands_at_the_ideal_gas_pressure(model):
+    state = standstill_state(model, Z, 300.0, 0.1)
+    assert state.pressure == pytest.approx(GAS_CONSTANT * 300.0 / 0.1, rel=5e-3)
+
+
+def test_state_fills_the_volume(model):
+    state = standstill_state(model, Z, 250.0, 5e-4)
+    assert state.molar_volume == pytest.approx(5e-4, rel=1e-8)
+
+
+def test_propane_bottle_stands_at_its_vapour_pressure():
+    """49 g in 400 cm3 at 25 degC: 9.5 bar, part liquid (common practice, no source)."""
+    molar_volume = 400e-6 / (0.049 / gas("propane").molar_mass)
+    state = standstill_state(load_model("fast", ("propane",)), [1.0], 298.15, molar_volume)
+    assert state.pressure / 1e5 == pytest.approx(9.5, abs=0.15)
+
+
+def test_charge_and_pressure_are_inverse(model):
+    volume, pressure = 3e-3, 8e5
+    charge = standstill_charge(model, Z, 295.0, pressure, volume)
+    molar_volume = volume * float(Z @ model.molar_masses) / charge
+    assert standstill_state(model, Z, 295.0, molar_volume).pressure == pytest.approx(pressure, rel=1e-8)
+
+
+def test_hotter_means_higher_and_the_limit_warns(model):
+    request = StandstillRequest(3e-3, 0.05, 295.0, 323.0, largest_pressure=5e5)
+    rows = standstill_table(model, Z, request)
+    assert rows[0].hottest_pressure > rows[0].ambient_pressure > 5e5
+    assert "buffer" in standstill_warnings(rows, request)[0]
+
+
+def test_without_a_charge_several_are_tabulated(model):
+    rows = standstill_table(model, Z, StandstillRequest(3e-3, None, 295.0, 323.0))
+    assert [round(row.ambient_pressure / 1e5, 6) for row in rows] == [2.0, 5.0, 10.0, 15.0, 20.0]
+    assert np.all(np.diff([row.charge for row in rows]) > 0.0)
+
+
+def test_refusals(model):
+    with pytest.raises(InputError):
+        standstill_state(model, Z, 300.0, 0.0)
+    with pytest.raises(UnreachableError, match="above 400 bar"):
+        standstill_state(model, Z, 300.0, 3e-5)
