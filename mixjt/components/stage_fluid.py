@@ -12,7 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from mixjt.errors import UnreachableError
+from mixjt.errors import MixjtError, UnreachableError
 from mixjt.gases.catalogue import gas
 from mixjt.properties.pure import FluidFacts, PureModel, pure_model
 from mixjt.properties.records import PropertyModel, State
@@ -156,6 +156,6 @@ def _within_range(fluid: StageFluid, temperature: float, low: float, high: float
         try:
             fluid.state_tp(temperature, math.exp(high))
             return high
-        except UnreachableError:
+        except MixjtError:
             high -= 0.25
     return low

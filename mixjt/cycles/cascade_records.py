@@ -1,0 +1,243 @@
+"""What a cascade is asked to do, and what a solved one consists of. SI units, flows and powers absolute."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from numbers import Real
+
+from mixjt.components.compressor import Compressor
+from mixjt.components.vapour_stage import StageResult
+from mixjt.constants import ATMOSPHERE
+from mixjt.cycles.stage_standstill import StageInventory, StageStandstill
+from mixjt.errors import InputError
+
+MOST_STAGES = 4
+
+
+@dataclass(frozen=True)
+class CascadeLimits:
+    """What no stage may exceed; None where there is no such limit.
+
+    pressure_ratio, discharge_temperature [K] and discharge_pressure [Pa] are greatest values,
+    suction_pressure [Pa] is the least. displacements [m3 per revolution]: one for every stage, or one a stage
+    from the coldest.
+    """
+
+    pressure_ratio: float | None = None
+    discharge_temperature: float | None = None
+    discharge_pressure: float | None = None
+    suction_pressure: float | None = ATMOSPHERE
+    displacements: tuple[float, ...] | None = None
+
+    def displacement(self, number: int) -> float | None:
+        """Of the stage of that number, counted from 0 at the cold end."""
+        return None if self.displacements is None else _of_stage(self.displacements, number)
+
+
+@dataclass(frozen=True)
+class Cascade:
+    """What is fixed about a cascade apart from its fluids and intermediate temperatures.
+
+    Parameters
+    ----------
+    ambient_temperature, cold_temperature : float
+        Of the air and of the load [K]. The coldest stage evaporates evaporator_approach below the load, the
+        warmest condenses condenser_approach above ambient.
+    load : float
+        Heat taken up at the cold temperature [W].
+    compressor : Compressor
+        Kind, efficiencies, clearance and speed of every stage; its displacement is not used.
+    approach : float
+        Of each cascade condenser: condensing temperature of the colder stage less evaporating temperature
+        of the warmer one [K].
+    superheat, subcooling : float
+        At every evaporator and condenser outlet [K].
+    exchanger_effectiveness, suction_drops, discharge_drops, heat_leaks : tuples of float
+        One value for every stage, or one a stage from the coldest; drops in Pa, leaks in W.
+    desuperheater_approach : float, optional
+        Hot gas above ambient after the desuperheater of every stage but the warmest [K]; None without.
+    limits : CascadeLimits
+    hottest_temperature : float, optional
+        Of the air on the hottest day, for the standstill [K].
+    inventories : tuple of StageInventory
+        One for every stage, one a stage, or none.
+    largest_standstill_pressure : float, optional
+        [Pa]
+    atmosphere : float
+        Local atmospheric pressure [Pa]: a suction below it is warned of, whatever the limits.
+
+    Raises
+    ------
+    InputError
+    """
+
+    ambient_temperature: float
+    cold_temperature: float
+    load: float
+    compressor: Compressor
+    approach: float = 5.0
+    condenser_approach: float = 10.0
+    evaporator_approach: float = 5.0
+    superheat: float = 5.0
+    subcooling: float = 2.0
+    exchanger_effectiveness: tuple[float, ...] = (0.0,)
+    suction_drops: tuple[float, ...] = (0.0,)
+    discharge_drops: tuple[float, ...] = (0.0,)
+    heat_leaks: tuple[float, ...] = (0.0,)
+    desuperheater_approach: float | None = None
+    limits: CascadeLimits = CascadeLimits()
+    hottest_temperature: float | None = None
+    inventories: tuple[StageInventory, ...] = ()
+    largest_standstill_pressure: float | None = None
+    atmosphere: float = ATMOSPHERE
+
+    def __post_init__(self):
+        for name in ("ambient_temperature", "cold_temperature", "load"):
+            _require(name, getattr(self, name), "above 0", lambda value: value > 0.0)
+        for name in ("approach", "condenser_approach", "evaporator_approach", "superheat", "subcooling"):
+            _require(name, getattr(self, name), "at least 0", lambda value: value >= 0.0)
+        if not self.cold_temperature < self.ambient_temperature:
+            raise InputError(
+                f"cold temperature {self.cold_temperature:.5g} K must be below the ambient "
+                f"{self.ambient_temperature:.5g} K"
+            )
+        if self.superheat > min(self.approach, self.evaporator_approach):
+            raise InputError(
+                f"a superheat of {self.superheat:g} K must not be above the approaches of evaporator "
+                f"({self.evaporator_approach:g} K) and cascade condenser ({self.approach:g} K): the gas would "
+                "leave warmer than what it cools"
+            )
+        if not (self.subcooling < self.approach and self.subcooling <= self.condenser_approach):
+            raise InputError(
+                f"a subcooling of {self.subcooling:g} K must be below the approaches of the cascade condenser "
+                f"({self.approach:g} K) and the condenser ({self.condenser_approach:g} K)"
+            )
+
+    @property
+    def evaporating_temperature(self) -> float:
+        """Of the coldest stage [K]."""
+        return self.cold_temperature - self.evaporator_approach
+
+    @property
+    def condensing_temperature(self) -> float:
+        """Of the warmest stage [K]."""
+        return self.ambient_temperature + self.condenser_approach
+
+    def check_counts(self, stages: int) -> None:
+        """Refuse a number of stages that does not fit the values given for single stages.
+
+        Raises
+        ------
+        InputError
+        """
+        if not 1 <= stages <= MOST_STAGES:
+            raise InputError(f"a cascade has 1 to {MOST_STAGES} stages, got {stages}")
+        given = {name: getattr(self, name) for name in (
+            "exchanger_effectiveness", "suction_drops", "discharge_drops", "heat_leaks", "inventories",
+        )} | {"displacements": self.limits.displacements or ()}  # fmt: skip
+        for name, values in given.items():
+            if len(values) not in (0, 1, stages):
+                raise InputError(
+                    f"{name.replace('_', ' ')}: {len(values)} values for {stages} stage{'s' if stages > 1 else ''}; "
+                    "give one for all, or one a stage from the coldest"
+                )
+
+    def inventory(self, number: int) -> StageInventory | None:
+        """Of the stage of that number, counted from 0 at the cold end; None where none is stated."""
+        return _of_stage(self.inventories, number) if self.inventories else None
+
+    def of_stage(self, name: str, number: int) -> float:
+        """Value of a tuple of this record for the stage of that number."""
+        return _of_stage(getattr(self, name), number)
+
+
+@dataclass(frozen=True)
+class CascadeCondenser:
+    """The exchanger in which one stage condenses and the next warmer one evaporates.
+
+    heat [W] goes from the colder stage; conductance is UA [W/K]; profile holds heat [W] from the cold end,
+    hot and cold side temperatures [K], shape (3, m).
+    """
+
+    heat: float
+    conductance: float
+    smallest_approach: float
+    profile: tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]] = field(repr=False)
+
+
+@dataclass(frozen=True)
+class CascadeResult:
+    """A solved cascade; stages and what belongs to them from the coldest to the warmest.
+
+    exergy lists (stage number from 0 or None for what spans two stages, component, W destroyed) and last the
+    load's. standstills has None for a stage whose volumes are not known. lowest_temperature [K] is set by
+    designs: how cold a load these fluids reach within the limits.
+    """
+
+    cascade: Cascade
+    stages: tuple[StageResult, ...]
+    condensers: tuple[CascadeCondenser, ...]
+    total_power: float
+    cop: float
+    carnot_fraction: float
+    exergy: tuple[tuple[int | None, str, float], ...]
+    energy_residual: float
+    exergy_residual: float
+    standstills: tuple[StageStandstill | None, ...]
+    warnings: tuple[str, ...]
+    lowest_temperature: float | None = None
+
+    @property
+    def fluids(self) -> tuple[str, ...]:
+        """Names, coldest stage first."""
+        return tuple(stage.fluid.name for stage in self.stages)
+
+    @property
+    def intermediate_temperatures(self) -> tuple[float, ...]:
+        """Evaporating temperatures of all stages but the coldest [K]."""
+        return tuple(stage.cycle.stage.evaporating_temperature for stage in self.stages[1:])
+
+    @property
+    def displacements(self) -> tuple[float, ...]:
+        """Needed, per stage [m3 per revolution]."""
+        return tuple(stage.displacement for stage in self.stages)
+
+    @property
+    def discharge_temperatures(self) -> tuple[float, ...]:
+        """Per stage [K]."""
+        return tuple(stage.cycle.discharge_temperature for stage in self.stages)
+
+    @property
+    def running_pressures(self) -> tuple[float, ...]:
+        """Discharge pressures per stage [Pa]."""
+        return tuple(stage.cycle.discharge_pressure for stage in self.stages)
+
+    @property
+    def standing_pressures(self) -> tuple[float | None, ...]:
+        """Per stage on the hottest day, all of it warm [Pa]; None where the volumes are not known."""
+        return tuple(None if one is None else one.hottest_pressure for one in self.standstills)
+
+    @property
+    def flammable_mass(self) -> float | None:
+        """Of all stages [kg]; None where a flammable stage's charge is not known."""
+        masses = [
+            None if one is None else one.charge
+            for stage, one in zip(self.stages, self.standstills, strict=True)
+            if stage.fluid.flammable
+        ]
+        return None if None in masses else float(sum(masses))
+
+    @property
+    def condenser_conductance(self) -> float:
+        """Sum of UA over the cascade condensers [W/K]; 0 for a single stage."""
+        return float(sum(one.conductance for one in self.condensers))
+
+
+def _of_stage(values: tuple, number: int):
+    return values[0] if len(values) == 1 else values[number]
+
+
+def _require(name: str, value, need: str, holds) -> None:
+    if not (isinstance(value, Real) and math.isfinite(value) and holds(value)):
+        raise InputError(f"cascade {name.replace('_', ' ')} must be a number {need}, got {value}")
