@@ -56,7 +56,10 @@ def print_heading(case: Case, blend: Blend, model: str, agreement: Agreement | N
     print(f"  blend      {blend.text}")
     print(f"  pressures  {low:.4g} bar to {high:.4g} bar, absolute")
     print(f"  cold end   {circuit.cold_temperature:.5g} K, ambient {circuit.ambient_temperature:.5g} K")
-    print(f"  model      {model}" + (f"; {agreement.sentence}" if agreement else "") + "\n")
+    print(f"  model      {model}" + (f"; {agreement.sentence}" if agreement else ""))
+    if agreement and agreement.band:
+        print(f"  band       {agreement.band_sentence}")
+    print()
 
 
 def print_figures(title: str, figures, record: dict) -> None:

@@ -38,7 +38,7 @@ def solved_circuit(case_file, blend_text: str | None, model_name: str) -> Solved
     result = solve_throttle_circuit(model, blend.composition, case.circuit)
     (agreement,) = agreements(model, other_model(model), [result], [case.circuit])
     record = case_record(case, result) | agreement_record(agreement)
-    record["warnings"] += [*getattr(model, "notes", ()), *agreement.warnings]
+    record["warnings"] += agreement.warnings
     return Solved(case, blend, model, result, agreement, record)
 
 

@@ -76,8 +76,14 @@ def case_record(case: Case, result: CircuitResult) -> dict:
 
 
 def agreement_record(agreement: Agreement) -> dict:
-    """What another property model says about the cooling, as a fraction of the result's own."""
-    return {"check_model": agreement.other, "check_difference_fraction": agreement.difference}
+    """What another property model says about the cooling, as a fraction of the result's own, and the band."""
+    band = agreement.band
+    return {
+        "check_model": agreement.other,
+        "check_difference_fraction": agreement.difference,
+        "cooling_band_fraction": None if band is None else band.fraction,
+        "cooling_band_basis": None if band is None else band.basis,
+    }
 
 
 def _cooling_per_conductance(result: CircuitResult) -> float | None:

@@ -9,7 +9,9 @@ while the gas's share rises, and the bubble pressure is then not monotone in com
 
 from __future__ import annotations
 
+import json
 from functools import cache
+from importlib.resources import files
 from itertools import pairwise
 
 import numpy as np
@@ -22,6 +24,7 @@ MIXING_LIQUIDS = (
 TESTED_PRESSURE = 5e6  # Pa, so that every composition is a liquid at the temperatures tested
 TESTED_TEMPERATURES = np.arange(195.0, 59.0, -5.0)  # K; methane's critical temperature is not reached
 TESTED_SHARES = np.linspace(0.01, 0.99, 40)
+SOUND_FILE = "sound_limits.json"
 SMALLEST_SHARE = 1e-3  # a gas below this mole fraction does not make a blend unsound
 
 
@@ -32,18 +35,39 @@ def estimated_pairs(gases) -> tuple[tuple[str, str], ...]:
 
 def pairs_without_departure(gases) -> tuple[tuple[str, str], ...]:
     """Pairs whose reducing parameters are fitted but which have no departure function."""
-    known = (pair for pair in _pairs(gases) if not read_pair(*pair).estimated)
-    return tuple(pair for pair in known if not read_pair(*pair).function)
+    known = ((pair, read_pair(*pair)) for pair in _pairs(gases))
+    return tuple(pair for pair, row in known if not row.estimated and not row.function and not _is_plain_rule(row))
 
 
-@cache
+def unfitted_pairs(gases) -> tuple[tuple[str, str], ...]:
+    """Pairs that the library lists with nothing fitted: all reducing parameters 1, no departure function."""
+    return tuple(pair for pair in _pairs(gases) if _is_plain_rule(read_pair(*pair)))
+
+
+def _is_plain_rule(pair) -> bool:
+    ones = pair.beta_t == pair.gamma_t == pair.beta_v == pair.gamma_v == 1.0
+    return not pair.estimated and not pair.function and ones
+
+
 def sound_from_pair(first: str, second: str) -> float:
     """Temperature [K] from which the model keeps two mixing hydrocarbons mixed; 0 where it always does.
 
+    From the table that mixjt.properties.data.build_sound makes with `splitting_limit`.
+    """
+    return _sound_limits().get(" + ".join(sorted((first, second))), 0.0)
+
+
+@cache
+def _sound_limits() -> dict[str, float]:
+    text = files("mixjt.properties.data").joinpath(SOUND_FILE).read_text(encoding="utf-8")
+    return json.loads(text)["limits_K"]
+
+
+def splitting_limit(first: str, second: str) -> float:
+    """Temperature [K] from which two mixing hydrocarbons stay mixed, by the model itself; 0 where always.
+
     Resolved to 5 K, towards the safe side.
     """
-    if first not in MIXING_LIQUIDS or second not in MIXING_LIQUIDS:
-        return 0.0
     for above, temperature in pairwise(TESTED_TEMPERATURES):
         if _splits(first, second, temperature):
             return float(above)
@@ -64,6 +88,9 @@ def notes(gases) -> tuple[str, ...]:
     estimated, plain = estimated_pairs(gases), pairs_without_departure(gases)
     if estimated:
         lines.append(f"reference model: parameters of {_listed(estimated)} are estimated, not fitted to data")
+    unfitted = unfitted_pairs(gases)
+    if unfitted:
+        lines.append(f"reference model: nothing is fitted for {_listed(unfitted)}; it uses a plain mixing rule there")
     if plain:
         lines.append(f"reference model: no departure function for {_listed(plain)}; expect larger errors there")
     return tuple(lines)

@@ -14,6 +14,7 @@ from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import circuit_of, grid_cooling
 from mixjt.errors import MixjtError
+from mixjt.properties.band import Band, cooling_band
 from mixjt.properties.records import PropertyModel
 
 BAND = 0.10  # relative; our choice, about twice what a good cubic misses in the median
@@ -24,12 +25,15 @@ POINTS = 96
 class Agreement:
     """The cooling capacity by another model, relative to the result's own: 0.02 is 2 % more.
 
-    difference is None where the other model has no answer, obstacle says why.
+    difference is None where the other model has no answer, obstacle says why. band is how far to trust the
+    figure, notes what weakens the reference model for this blend.
     """
 
     other: str
     difference: float | None
     obstacle: str = ""
+    band: Band | None = None
+    notes: tuple[str, ...] = ()
 
     @property
     def sentence(self) -> str:
@@ -43,13 +47,19 @@ class Agreement:
     def warnings(self) -> tuple[str, ...]:
         """A warning where the models are too far apart to be trusted, or the check failed."""
         if self.difference is None:
-            return (self.sentence,)
+            return (*self.notes, self.sentence)
         if abs(self.difference) > BAND:
             band = f"{100.0 * BAND:.0f} %"
-            return (
-                f"{self.sentence}, beyond the {band} that models usually agree within: trust neither far",
-            )
-        return ()
+            far = f"{self.sentence}, beyond the {band} that models usually agree within: trust neither far"
+            return (*self.notes, far)
+        return self.notes
+
+    @property
+    def band_sentence(self) -> str:
+        """The band in words; empty where there is none."""
+        if self.band is None:
+            return ""
+        return f"cooling good to about {100.0 * self.band.fraction:.2g} %: {self.band.basis}"
 
 
 def agreements(
@@ -74,12 +84,22 @@ def agreements(
 
 
 def _agreement(model, other, result: CircuitResult, circuit: ThrottleCircuit) -> Agreement:
+    difference, obstacle = _difference(model, other, result, circuit)
+    z, coldest = result.composition, circuit.cold_temperature
+    reference = next((each for each in (model, other) if hasattr(each, "soundness")), None)
+    notes = () if reference is None else reference.warnings(z, coldest)
+    band = cooling_band(model.name, model.gases, z, coldest, difference)
+    return Agreement(other.name, difference, obstacle, band, tuple(notes))
+
+
+def _difference(model, other, result: CircuitResult, circuit: ThrottleCircuit) -> tuple[float | None, str]:
+    """The other model's cooling relative to the first one's, or None and why."""
     try:
         own, its = (
             grid_cooling(each, result.composition, circuit_of(result, circuit), POINTS) for each in (model, other)
         )
     except MixjtError as error:
-        return Agreement(other.name, None, str(error))
+        return None, str(error)
     if not (math.isfinite(own) and math.isfinite(its) and own > 0.0):
-        return Agreement(other.name, None, "it has no answer for this blend")
-    return Agreement(other.name, its / own - 1.0)
+        return None, "it has no answer for this blend"
+    return its / own - 1.0, ""

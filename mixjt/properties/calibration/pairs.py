@@ -16,9 +16,8 @@ from mixjt.properties.calibration.bubble import bubble_pressures
 from mixjt.properties.calibration.isobars import Isobars, along_isobars, isobar_residuals, with_pair
 from mixjt.properties.calibration.measured import Measured
 from mixjt.properties.models import load_model
-from mixjt.properties.multifluid.mixture import read_pair
 from mixjt.properties.parameters import CubicParameters, pair_source
-from mixjt.properties.reference_sound import estimated_pairs, sound_from_pair
+from mixjt.properties.reference_sound import estimated_pairs, sound_from_pair, unfitted_pairs
 
 MOLE_FRACTIONS = (0.2, 0.5, 0.8)
 PRESSURES = (2e5, 6e5, 16e5)  # Pa
@@ -58,10 +57,7 @@ def is_unfitted(pair) -> bool:
 
     None at all, or only the rule of Lorentz and Berthelot (all ones), or refused for another reason.
     """
-    if estimated_pairs(pair) or pair in REFUSED:
-        return True
-    p = read_pair(*pair)
-    return not p.function and p.beta_t == p.gamma_t == p.beta_v == p.gamma_v == 1.0
+    return bool(estimated_pairs(pair) or unfitted_pairs(pair)) or pair in REFUSED
 
 
 def sound_above(pair) -> float:

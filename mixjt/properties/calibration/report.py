@@ -7,6 +7,8 @@ bubble points (option --measured), both kinds of model are judged against measur
 from __future__ import annotations
 
 import argparse
+import json
+import os
 from dataclasses import dataclass
 from itertools import combinations
 from pathlib import Path
@@ -29,6 +31,7 @@ from mixjt.properties.calibration.write import NAME, PLAIN
 from mixjt.properties.models import load_model
 from mixjt.properties.reference import ReferenceModel
 
+BAND_FILE = Path(__file__).parents[1] / "data" / "held_out.json"
 SETS = (PLAIN, "peng-robinson", NAME)
 TARGET, SMALL_DIFFERENCE = 0.03, 300.0  # fraction; J/mol, less is no useful refrigerator
 SPANS = ("sound, fitted pairs only", "sound", "full")
@@ -109,6 +112,22 @@ def reason(case: Case, theirs: float, there: float, here: float) -> str:
     return "limit of the cubic equation"
 
 
+def bands(cases, all_answers, seed: int) -> dict:
+    """Percentiles of the deviation of useful blends, for mixjt.properties.band."""
+    table = {}
+    for name, answers in all_answers.items():
+        table[name] = {}
+        for span in SPANS[1:]:
+            rows = minima(cases, answers, span)
+            useful = rows[rows[:, 0] >= SMALL_DIFFERENCE]
+            miss = np.abs(useful[:, 1] / useful[:, 0] - 1.0)
+            median, ninety, worst = (round(float(value), 4) for value in np.percentile(miss, (50, 90, 100)))
+            table[name][span] = {"blends": len(useful), "median": median, "ninety": ninety, "worst": worst}
+    command = f"python -m mixjt.properties.calibration.report --count {len(cases)} --seed {seed} --write"
+    what = "relative deviation of the least enthalpy difference from the reference model"
+    return {"source": command, "quantity": what, "useful_from_J_per_mol": SMALL_DIFFERENCE, "sets": table}
+
+
 def percent(values, shares=(50, 90, 100)) -> str:
     """Percentiles as text."""
     return " / ".join(f"{value:6.2f}" for value in np.percentile(values, shares)) if len(values) else "-"
@@ -160,6 +179,7 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=80)
     parser.add_argument("--seed", type=int, default=HELD_OUT_SEED)
     parser.add_argument("--measured", type=Path, help="folder of measured bubble points")
+    parser.add_argument("--write", action="store_true", help="also write the bands that commands print")
     options = parser.parse_args()
     trials = random_trials(options.count, options.seed)
     cases = [build_case(trial) for trial in trials]
@@ -168,6 +188,11 @@ def main() -> None:
     }
     for line in lines(cases, answers):
         print(line)
+    if options.write:
+        scratch = BAND_FILE.with_suffix(".tmp")
+        text = json.dumps(bands(cases, answers, options.seed), indent=2)
+        scratch.write_text(text + "\n", encoding="utf-8")
+        os.replace(scratch, BAND_FILE)
     if options.measured:
         from mixjt.properties.calibration.against_measured import measured_lines
 
