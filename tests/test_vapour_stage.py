@@ -181,6 +181,8 @@ def test_a_gliding_blend_uses_its_dew_and_bubble_points(fast_model):
     [
         ("ethane", {"condensing_temperature": 310.0}, "ethane is above its critical temperature of 305.32 K"),
         ("carbon dioxide", {"evaporating_temperature": 210.0}, "below its triple point of 216.59 K"),
+        ("tetrafluoromethane", {"evaporating_temperature": 100.0, "condensing_temperature": 150.0},
+         "below 120 K in an evaporator at 100 K, where its reference equation ends"),
         ("isobutane", {"suction_drop": 9e4}, "suction-line drop of 0.9 bar uses up"),
     ],
 )

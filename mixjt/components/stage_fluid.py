@@ -13,10 +13,11 @@ from functools import lru_cache
 import numpy as np
 
 from mixjt.errors import MixjtError, UnreachableError
-from mixjt.gases.catalogue import gas
+from mixjt.gases.catalogue import gas, gas_names
 from mixjt.properties.pure import FluidFacts, PureModel, pure_model
 from mixjt.properties.records import PropertyModel, State
 
+PSEUDO_PURE = ("R-404A", "R-407C", "R-410A")  # blends that the library treats as one fluid
 REMEMBERED = 4096  # saturation states
 LOWEST, HIGHEST = 1e2, 1e8  # Pa, between which a pressure is looked for
 
@@ -51,6 +52,16 @@ class StageFluid:
         self.flammable = self.facts.flammable if self.facts else any(gas(one).flammable for one in present)
         self.dew_state = lru_cache(REMEMBERED)(self._dew_state)
         self.bubble_state = lru_cache(REMEMBERED)(self._bubble_state)
+
+    @property
+    def freezing_temperature(self) -> float | None:
+        """Triple point [K]; None where it is not known: of blends, pseudo-pure ones included.
+
+        An equation of state may end above it.
+        """
+        if self.facts is None or self.name in PSEUDO_PURE:
+            return None
+        return gas(self.name).triple_point_temperature if self.name in gas_names() else self.facts.triple_temperature
 
     def state_tp(self, temperature: float, pressure: float) -> State:
         """State at temperature [K] and pressure [Pa]."""

@@ -321,11 +321,15 @@ def _check_range(fluid: StageFluid, stage: VapourStage) -> None:
             f"{fluid.name} is above its critical temperature of {facts.critical_temperature:.5g} K in a condenser "
             f"at {stage.condensing_temperature:.5g} K and does not condense"
         )
-    if stage.evaporating_temperature < facts.triple_temperature:
-        raise UnreachableError(
-            f"{fluid.name} is below its triple point of {facts.triple_temperature:.5g} K in an evaporator at "
-            f"{stage.evaporating_temperature:.5g} K and freezes"
-        )
+    if stage.evaporating_temperature >= facts.triple_temperature:
+        return
+    place = f"in an evaporator at {stage.evaporating_temperature:.5g} K"
+    freezing = fluid.freezing_temperature
+    if freezing is not None and stage.evaporating_temperature < freezing:
+        raise UnreachableError(f"{fluid.name} is below its triple point of {freezing:.5g} K {place} and freezes")
+    raise UnreachableError(
+        f"{fluid.name} is below {facts.triple_temperature:.5g} K {place}, where its reference equation ends"
+    )
 
 
 def _exchanger_heat(fluid: StageFluid, stage: VapourStage, gas: State, liquid: State) -> float:
