@@ -1,0 +1,247 @@
+"""Liquefier: a throttle circuit whose recuperator has a third passage, for the gas to be liquefied.
+
+The feed runs beside the blend's high side down the recuperator, is condensed and subcooled in the evaporator
+to the cold end's temperature plus its own approach, and let down to the product's pressure. There part of it
+flashes off; the liquid is drawn off, the vapour vented cold or, on request, led back through the recuperator
+beside the low side (warmed to the cold end's temperature in the evaporator first). See
+`mixjt.cycles.feed_passage` for the balance that fixes the greatest feed.
+
+Assumptions besides those of `mixjt.cycles.throttle`: hot streams have one temperature in every section, and so
+have cold ones; the feed's pressure drop is linear in its temperature; its throttle is isenthalpic; heat leaks
+are part of the load.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from types import SimpleNamespace
+
+import numpy as np
+
+from mixjt.components.compressor import CompressionResult, compress
+from mixjt.components.recuperator import Side, temperature_from_enthalpy
+from mixjt.cycles import records
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.curves import pinch_curve
+from mixjt.cycles.feed_passage import ColdStreams, FeedStream, FlashStream, GreatestFeed, HotStreams, greatest_feed
+from mixjt.cycles.feed_states import feed_streams
+from mixjt.cycles.liquefier_records import FeedPassage, LiquefierResult
+from mixjt.cycles.liquefier_result import liquefier_outcome
+from mixjt.cycles.outcome import checked_blend
+from mixjt.cycles.records import PinchCurve
+from mixjt.cycles.sections import solved_sections
+from mixjt.errors import ConvergenceError, InputError
+from mixjt.properties.feed import FeedGas
+from mixjt.properties.records import PropertyModel, State
+
+ROUNDS = 40
+SAME = 1e-10  # of load and ratio, between two rounds
+JUMP = 1.0  # J/mol, more than the feed's enthalpy changes over the step below without boiling
+STEP = 1e-9  # of the temperature
+
+
+@dataclass(frozen=True)
+class Solution:
+    """A liquefier at its greatest feed: streams, end states, and the compression that goes with them."""
+
+    hot: HotStreams
+    cold: ColdStreams
+    greatest: GreatestFeed
+    load: float  # J/mol of blend
+    places: dict[str, State]
+    feed_recuperator_outlet: State
+    compression: CompressionResult
+
+    @property
+    def ratio(self) -> float:
+        """Moles of feed per mole of blend."""
+        return self.greatest.ratio
+
+    @property
+    def feed_flow(self) -> float:
+        """[mol/s]"""
+        return self.ratio * self.compression.molar_flow
+
+
+def solve_liquefier(
+    model: PropertyModel,
+    z,
+    circuit: ThrottleCircuit,
+    gas: FeedGas,
+    passage: FeedPassage,
+    load: float = 0.0,
+    points: int = 64,
+) -> LiquefierResult:
+    """Solve a liquefier for the greatest feed at the stated approaches.
+
+    Parameters
+    ----------
+    model : PropertyModel
+        Of the blend.
+    z : array (c,)
+        Mole fractions of the blend in circulation.
+    circuit : ThrottleCircuit
+    gas : FeedGas
+        What is liquefied.
+    passage : FeedPassage
+    load : float
+        Other heat that the evaporator takes up [W].
+    points : int
+        Temperatures in the first sweep of each side and in the curves; at least 8.
+
+    Raises
+    ------
+    InputError
+        For mole fractions that are not a blend, or a feed warmer than the aftercooler's outlet.
+    UnreachableError
+        Where the feed does not condense at the cold end, the blend does not cool, or the load takes it all.
+    ConvergenceError
+        Where a state cannot be found, or the finished recuperator undercuts its approach.
+    """
+    z = checked_blend(model, z)
+    if points < 8:
+        raise InputError(f"a liquefier needs at least 8 grid points, got {points}")
+    stream, flash, feed_points = feed_streams(gas, passage, circuit)
+
+    def solve(grid: int) -> tuple[Solution, tuple[PinchCurve]]:
+        solution = find_greatest(model, z, circuit, stream, flash, load, grid)
+        return solution, (_curve(model, z, solution, grid),)
+
+    solution, (curve,) = solved_sections(solve, circuit.recuperator_approach, points)
+    return liquefier_outcome(model, z, circuit, gas, passage, load, solution, curve, feed_points, points)
+
+
+def find_greatest(
+    model: PropertyModel,
+    z: np.ndarray,
+    circuit: ThrottleCircuit,
+    stream: FeedStream,
+    flash: FlashStream | None,
+    load: float,
+    points: int = 64,
+    start: float | None = None,
+) -> Solution:
+    """The greatest feed and the states around it; repeated until load and pressure profile fit the flow.
+
+    Parameters
+    ----------
+    stream, flash
+        From `mixjt.cycles.feed_states.feed_streams`.
+    load : float
+        [W]
+    start : float, optional
+        A ratio of feed to blend close to the answer.
+    """
+    cooled = model.state_tp(z, circuit.warm_temperature, circuit.aftercooler_pressure)
+    evaporated = model.state_tp(z, circuit.cold_temperature, circuit.evaporator_pressure)
+    high, low = circuit.sides()
+    share, before = 0.0, math.nan
+    for _ in range(ROUNDS):
+        greatest = greatest_feed(
+            model, z, high, low, stream, flash, circuit.recuperator_approach, share, points, start
+        )
+        start = greatest.ratio
+        hot, cold = HotStreams(high, stream, greatest.ratio), ColdStreams(low, flash, greatest.ratio)
+        places, feed_outlet = _ends(model, z, circuit, hot, cold, cooled, evaporated, share, points)
+        compression = compress(
+            model, z, places[records.COMPRESSOR_INLET], circuit.discharge_pressure, circuit.compressor
+        )
+        solution = Solution(hot, cold, greatest, share, places, feed_outlet, compression)
+        if _settled(solution, load, before):
+            return solution
+        before, share = greatest.ratio, load / compression.molar_flow
+        ends = places[records.THROTTLE_INLET].temperature, places[records.COMPRESSOR_INLET].temperature
+        high, low = circuit.sides(*ends)
+    raise ConvergenceError("the liquefier's load and pressure profile", "state a smaller load or smaller pressure drops")
+
+
+def _settled(solution: Solution, load: float, before: float) -> bool:
+    """Whether the load per mole fits the flow, and the pressure profile, if any, no longer changes the feed."""
+    flow = solution.compression.molar_flow
+    fits = abs(load - solution.load * flow) <= SAME * load
+    high, low = solution.hot.side, solution.cold.side
+    plain = high.cold_pressure == high.warm_pressure and low.cold_pressure == low.warm_pressure
+    still = abs(solution.ratio - before) <= SAME * max(solution.ratio, 1e-6)
+    return fits and (plain or still)
+
+
+def _ends(model, z, circuit: ThrottleCircuit, hot, cold, cooled, evaporated, load, points):
+    """The blend's state points but those after compressor and throttle, and the feed's at the recuperator's outlet."""
+    ratio = hot.ratio
+    warm_low = circuit.warm_temperature - circuit.recuperator_approach
+    low_table = np.linspace(circuit.cold_temperature, warm_low, points)
+    high_table = np.linspace(*circuit.span, points)
+    after = _heat(cold.flash, ratio, circuit.cold_temperature)
+    target = evaporated.enthalpy + after - load
+    before, feed_outlet = _cold_end(model, z, circuit, hot, target, high_table)
+    warm_total = cooled.enthalpy + ratio * float(hot.feed.heat(np.array([circuit.warm_temperature]))[0]) + load
+    if cold.flash is None or ratio == 0.0:
+        suction = model.state_hp(z, warm_total, circuit.suction_pressure)
+    else:
+        known = cold.enthalpy(model, z, low_table)
+        (reached,) = temperature_from_enthalpy(
+            model, z, cold, [float(np.clip(warm_total, known[0], known[-1]))], low_table, known
+        )
+        suction = model.state_hp(z, warm_total - _heat(cold.flash, ratio, reached), circuit.suction_pressure)
+    places = {
+        records.COMPRESSOR_INLET: suction,
+        records.AFTERCOOLER_OUTLET: cooled,
+        records.THROTTLE_INLET: before,
+        records.THROTTLE_OUTLET: model.state_hp(z, before.enthalpy, circuit.evaporator_pressure),
+        records.EVAPORATOR_OUTLET: evaporated,
+    }
+    return places, feed_outlet
+
+
+def _cold_end(model, z, circuit: ThrottleCircuit, hot: HotStreams, target: float, table) -> tuple[State, State]:
+    """States of blend and feed where the hot streams together have an enthalpy [J/mol of blend].
+
+    Where the feed boils at that temperature the energy balance tells how much of it has condensed.
+    """
+    gas, side, pressure = hot.feed.gas, hot.feed.side, circuit.throttle_pressure
+    if hot.ratio == 0.0:
+        before = model.state_hp(z, target, pressure)
+        return before, _feed_at(gas, side, before.temperature)
+    known = hot.enthalpy(model, z, table)
+    clipped = float(np.clip(target, known[0], known[-1]))
+    (temperature,) = temperature_from_enthalpy(model, z, hot, [clipped], table, known)
+    around = hot.feed.heat(temperature * np.array([1.0 - STEP, 1.0 + STEP]))
+    if around[1] - around[0] < JUMP:
+        heat = float(hot.feed.heat(np.array([temperature]))[0])
+        return model.state_hp(z, target - hot.ratio * heat, pressure), _feed_at(gas, side, temperature)
+    before = model.state_tp(z, temperature, pressure)
+    enthalpy = (target - before.enthalpy) / hot.ratio + hot.feed.outlet_enthalpy
+    return before, gas.model.state_hp(gas.z, enthalpy, float(side.pressure(temperature)))
+
+
+def _feed_at(gas: FeedGas, side: Side, temperature: float) -> State:
+    within = min(max(temperature, side.cold_temperature), side.warm_temperature)
+    return gas.model.state_tp(gas.z, within, float(side.pressure(within)))
+
+
+def _heat(flash: FlashStream | None, ratio: float, temperature: float) -> float:
+    """Heat that the flash vapour has taken up at a temperature [J/mol of blend]."""
+    return 0.0 if flash is None or ratio == 0.0 else ratio * float(flash.heat(np.array([temperature]))[0])
+
+
+def _curve(model, z, solution: Solution, points: int) -> PinchCurve:
+    """All hot against all cold streams; heat per mole of blend."""
+    hot, cold = solution.hot, solution.cold
+    ends = {}
+    for place in (records.THROTTLE_INLET, records.AFTERCOOLER_OUTLET):
+        ends[place] = solution.places[place]
+    feed_out = solution.feed_recuperator_outlet.enthalpy - hot.feed.outlet_enthalpy
+    feed_in = float(hot.feed.heat(np.array([hot.side.warm_temperature]))[0])
+    high_ends = tuple(
+        SimpleNamespace(temperature=ends[place].temperature, enthalpy=ends[place].enthalpy + solution.ratio * heat)
+        for place, heat in ((records.THROTTLE_INLET, feed_out), (records.AFTERCOOLER_OUTLET, feed_in))
+    )
+    low_ends = tuple(
+        SimpleNamespace(
+            temperature=state.temperature,
+            enthalpy=state.enthalpy + _heat(cold.flash, solution.ratio, state.temperature),
+        )
+        for state in (solution.places[records.EVAPORATOR_OUTLET], solution.places[records.COMPRESSOR_INLET])
+    )
+    return pinch_curve(model, z, hot, cold, high_ends, low_ends, solution.greatest.least.temperature, points)

@@ -1,0 +1,192 @@
+"""Questions to a liquefier besides its one solution: other feed pressures, recovered flash vapour, boil-off."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.optimize import minimize_scalar
+
+from mixjt.cycles.boil_off import BoilOff, boil_off
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.feed_states import feed_streams, least_pressure
+from mixjt.cycles.ideal_liquefier import least_work
+from mixjt.cycles.liquefier import find_greatest, solve_liquefier
+from mixjt.cycles.liquefier_records import (
+    FEED_SUPPLY,
+    FEED_THROTTLE_OUTLET,
+    KILOWATT_HOUR,
+    PRODUCT,
+    FeedPassage,
+    LiquefierResult,
+)
+from mixjt.cycles.outcome import checked_blend
+from mixjt.errors import MixjtError
+from mixjt.properties.feed import FeedGas
+from mixjt.properties.records import PropertyModel
+
+CURVE_POINTS = 9
+GRID = 32
+ABOVE_SATURATION = 1.02  # times the least pressure, where the curve begins
+PRESSURE_TOLERANCE = 0.01  # of the logarithm
+GAINS = 1e-3  # of the product; less is no reason for a higher pressure
+
+
+@dataclass(frozen=True)
+class LiquefierRequest:
+    """A machine, its feed, and how far the feed pressure may go.
+
+    load in W; largest_pressure in Pa, None for the feed's pressure as it stands.
+    """
+
+    circuit: ThrottleCircuit
+    gas: FeedGas
+    passage: FeedPassage
+    load: float = 0.0
+    largest_pressure: float | None = None
+
+
+@dataclass(frozen=True)
+class PressurePoint:
+    """The machine at one feed pressure [Pa]: product [kg/s], and specific energy [J/kg] without and with the
+    feed's compressor; None where it does not liquefy."""
+
+    pressure: float
+    mass_rate: float | None
+    circuit_energy: float | None
+    total_energy: float | None
+
+
+@dataclass(frozen=True)
+class PressureCurve:
+    """The machine over feed pressures, ascending.
+
+    best makes most product; where several are alike the lowest. thriftiest needs least energy per product,
+    both compressors counted.
+    """
+
+    points: tuple[PressurePoint, ...]
+    best: PressurePoint
+    thriftiest: PressurePoint
+
+
+@dataclass(frozen=True)
+class LiquefierReport:
+    """A solved liquefier; what the flash vapour would bring if recovered (or brings: extra product [kg/s]);
+    the curve over feed pressures, None where no limit is stated or none below it works; boil-off of the product,
+    None for a feed without oxygen."""
+
+    result: LiquefierResult
+    recovery_gain: float | None
+    curve: PressureCurve | None
+    boil_off: BoilOff | None
+    warnings: tuple[str, ...]
+
+
+def liquefier_report(model: PropertyModel, z, request: LiquefierRequest) -> LiquefierReport:
+    """Solve a liquefier and answer what goes with it.
+
+    Raises
+    ------
+    InputError, UnreachableError, ConvergenceError
+        From `mixjt.cycles.liquefier.solve_liquefier`.
+    """
+    result = solve_liquefier(model, z, request.circuit, request.gas, request.passage, request.load)
+    other = replace(request.passage, recover_flash=not request.passage.recover_flash)
+    gain, notes = None, []
+    try:
+        (point,) = rates(model, z, request, [other])
+        gain = abs(point.mass_rate - result.mass_rate)
+    except MixjtError as error:
+        notes.append(f"recovery of the flash vapour could not be compared: {error}")
+    curve = None
+    if request.largest_pressure is not None:
+        curve = pressure_curve(model, z, request)
+        if curve is None:
+            notes.append("no feed pressure below the limit could be solved; the curve is left out")
+    return LiquefierReport(result, gain, curve, _boil_off(request, result, notes), tuple(notes))
+
+
+def pressure_curve(model: PropertyModel, z, request: LiquefierRequest, count: int = CURVE_POINTS) -> PressureCurve | None:
+    """Product and specific energy over feed pressures up to the limit, the machine being fixed.
+
+    A grid even in the logarithm from just above the least pressure that condenses the feed, and a bounded
+    search (Brent) around its best point. None where no pressure works.
+    """
+    passage = request.passage
+    least = least_pressure(request.gas, request.circuit.cold_temperature + passage.approach)
+    low = max(ABOVE_SATURATION * (0.0 if math.isnan(least) else least), ABOVE_SATURATION * passage.product_pressure)
+    low, high = low + passage.pressure_drop, request.largest_pressure
+    if not high > low:
+        return None
+    grid = np.unique(np.append(np.geomspace(low, high, count), np.clip(passage.pressure, low, high)))
+    known = {float(p): point for p, point in zip(grid, _solved(model, z, request, grid))}
+    if not any(point.mass_rate for point in known.values()):
+        return None
+
+    def missing(log_pressure: float) -> float:
+        pressure = math.exp(log_pressure)
+        known[pressure] = _solved(model, z, request, [pressure])[0]
+        return -(known[pressure].mass_rate or 0.0)
+
+    ordered = sorted(known)
+    at = max(range(len(ordered)), key=lambda k: known[ordered[k]].mass_rate or 0.0)
+    if 0 < at < len(ordered) - 1:
+        bounds = math.log(ordered[at - 1]), math.log(ordered[at + 1])
+        minimize_scalar(missing, bounds=bounds, method="bounded", options={"xatol": PRESSURE_TOLERANCE, "maxiter": 12})
+    points = tuple(known[pressure] for pressure in sorted(known))
+    working = [point for point in points if point.mass_rate]
+    most = max(point.mass_rate for point in working)
+    best = next(point for point in working if point.mass_rate >= (1.0 - GAINS) * most)
+    return PressureCurve(points, best, min(working, key=lambda point: point.total_energy))
+
+
+def rates(model: PropertyModel, z, request: LiquefierRequest, passages) -> list[PressurePoint]:
+    """Product and energy for several passages, without the curves and balances of a full solution.
+
+    Raises
+    ------
+    InputError, UnreachableError, ConvergenceError
+    """
+    z, found, start = checked_blend(model, z), [], None
+    for passage in passages:
+        stream, flash, states = feed_streams(request.gas, passage, request.circuit)
+        solution = find_greatest(model, z, request.circuit, stream, flash, request.load, GRID, start)
+        start = solution.ratio
+        share = 1.0 - states[FEED_THROTTLE_OUTLET].vapour_fraction
+        mass = float(states[PRODUCT].composition @ request.gas.model.molar_masses)
+        product = solution.feed_flow * share * mass
+        supply, ambient = states[FEED_SUPPLY], request.circuit.ambient_temperature
+        compressed = request.gas.model.state_tp(request.gas.z, ambient, passage.pressure)
+        feed_power = solution.feed_flow * least_work(compressed, supply, ambient) / passage.isothermal_efficiency
+        power = solution.compression.electrical_power
+        each = (power / product, (power + feed_power) / product) if product > 0.0 else (None, None)
+        found.append(PressurePoint(passage.pressure, product, *each))
+    return found
+
+
+def _solved(model, z, request: LiquefierRequest, pressures) -> list[PressurePoint]:
+    """One point a pressure; empty where the machine does not liquefy at it."""
+    found = []
+    for pressure in pressures:
+        try:
+            found += rates(model, z, request, [replace(request.passage, pressure=float(pressure))])
+        except MixjtError:
+            found.append(PressurePoint(float(pressure), None, None, None))
+    return found
+
+
+def specific_energy(power: float, mass_rate: float) -> float | None:
+    """kWh/kg at a power [W] and a product [kg/s]; None without product."""
+    return power / mass_rate / KILOWATT_HOUR if mass_rate > 0.0 else None
+
+
+def _boil_off(request: LiquefierRequest, result: LiquefierResult, notes: list[str]) -> BoilOff | None:
+    if len(request.gas.z) == 1:
+        return None
+    try:
+        return boil_off(request.gas, result.feed_points[PRODUCT].composition, request.passage.product_pressure)
+    except MixjtError as error:
+        notes.append(f"the enrichment of the product by boil-off could not be followed: {error}")
+        return None
