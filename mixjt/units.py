@@ -46,6 +46,7 @@ DIMENSIONS = {
     "frequency": Dimension("a speed or frequency", "Hz", '"2900 rpm" or "50 Hz"'),
     "voltage": Dimension("a voltage", "V", '"230 V"'),
     "current": Dimension("a current", "A", '"2.5 A"'),
+    "heat_per_length": Dimension("a heat per length", "W/m", '"5 W/m"'),
     "heat_conductance": Dimension("a heat conductance", "W/K", '"0.05 W/K"'),
     "fraction": Dimension("a fraction", "", '0.12 or "12 %"'),
     "number": Dimension("a number", "", "1.5"),

@@ -314,10 +314,21 @@ def test_heat_to_the_return_line_balances_and_passes_more():
     assert end.vapour_fractions[-1] == pytest.approx(out.vapour_fraction, abs=2e-3)
 
 
-def test_a_tube_colder_than_its_return_line_is_refused():
+def test_a_tube_colder_than_its_return_line():
     model, inlet = subcooled("R-134a", 308.15, 5.0)
-    with pytest.raises(UnreachableError, match="colder than its return line"):
-        solve_flow(model, ONE, inlet, 1.5e5, TUBE, Exchange(effectiveness=0.3, return_temperature=290.0))
+
+    def flow(**exchange):
+        return solve_flow(model, ONE, inlet, 1.5e5, TUBE, Exchange(**exchange))
+
+    warm = flow(effectiveness=0.3, return_temperature=285.0)
+    assert 0.5 * TUBE.length < warm.crossing < TUBE.length
+    assert np.interp(warm.crossing, warm.march.positions, warm.march.temperatures) < 285.0
+    assert flow(effectiveness=0.3, return_temperature=250.0).crossing is None
+    with pytest.raises(UnreachableError, match="more than brings the inlet to the return line's temperature"):
+        flow(heat_per_length=100.0, return_temperature=285.0)
+    wet = model.state_hp(ONE, model.saturated_liquid(308.15).enthalpy + 1500.0, inlet.pressure)
+    with pytest.raises(UnreachableError, match="in more than half of its 2 m"):
+        solve_flow(model, ONE, wet, 1.5e5, TUBE, Exchange(effectiveness=0.1, return_temperature=304.0))
 
 
 def test_tolerance_and_debris(r134a):

@@ -13,6 +13,7 @@ from mixjt.cli.gases import gases
 from mixjt.cli.phases import phases
 from mixjt.cli.pinch import pinch
 from mixjt.cli.search import search
+from mixjt.cli.throttle import throttle
 from mixjt.errors import MixjtError
 
 DONE, REFUSED, INTERRUPTED = 0, 2, 130
@@ -60,7 +61,7 @@ def _options(
 
 
 _options.__doc__ = HELP
-for command in (gases, phases, cycle, pinch, search):
+for command in (gases, phases, cycle, pinch, search, throttle):
     app.command()(command)
 
 

@@ -1,8 +1,8 @@
 """Questions about a capillary beyond one march: heat to the return line, tolerance and debris.
 
 A tube soldered to the cold return line gives it heat along its length; the heat counts as spread evenly over the
-tube. What the return line can take at each place is not worked out: where the stream would come out colder than the
-return line, the request is refused.
+tube. What the return line can take at each place is not worked out: more heat than would bring the inlet to the
+return line's temperature is refused, and so is a tube of which more than half is colder than the return line.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ class Exchange:
     """Heat from the tube to the return line: either per length [W/m of each tube], or an effectiveness.
 
     With an effectiveness the heat per mole is that share of what would bring the inlet stream, at its own pressure,
-    to return_temperature [K]. return_temperature alone is used to refuse a tube colder than its return line.
+    to return_temperature [K]. With a heat per length, return_temperature only bounds what is possible.
     """
 
     heat_per_length: float | None = None
@@ -45,13 +45,18 @@ class Exchange:
 
 @dataclass(frozen=True)
 class ThrottleFlow:
-    """A tube with its flow: the line it was marched on, mass flow [kg/s] of all tubes, heat given off [J/mol]."""
+    """A tube with its flow: the line it was marched on, mass flow [kg/s] of all tubes, heat given off [J/mol].
+
+    crossing is the position [m] from which on the tube is colder than its return line; None where it nowhere is, or
+    nothing is known of a return line.
+    """
 
     tube: Capillary
     line: ExpansionLine
     mass_flow: float
     march: March
     heat: float
+    crossing: float | None = None
 
 
 def solve_flow(model: PropertyModel, z, inlet: State, outlet_pressure: float, tube: Capillary,
@@ -75,7 +80,7 @@ def solve_length(model: PropertyModel, z, inlet: State, outlet_pressure: float, 
 
 def _solved(model, z, inlet, outlet_pressure, exchange, options, answer) -> ThrottleFlow:
     z = np.asarray(z, dtype=float)
-    total = _exchanged(model, z, inlet, exchange)
+    most = _most_heat(model, z, inlet, exchange)
     removed, before = None, None
     for _ in range(HEAT_ROUNDS):
         line = expansion_line(model, z, inlet, outlet_pressure, removed=removed, **options)
@@ -83,29 +88,33 @@ def _solved(model, z, inlet, outlet_pressure, exchange, options, answer) -> Thro
         found = march(line, flow / tube.area, tube)
         if exchange is None:
             return ThrottleFlow(tube, line, flow, found, 0.0)
-        heat = total
-        if exchange.heat_per_length is not None:
+        if exchange.heat_per_length is None:
+            heat = exchange.effectiveness * most
+        else:
             heat = exchange.heat_per_length * tube.parallel * tube.length * line.molar_mass / flow
+        if heat > most:
+            raise UnreachableError(
+                f"the capillary would give {heat:.4g} J/mol to its return line, more than brings the inlet to the return "
+                f"line's temperature ({most:.4g} J/mol); state less heat"
+            )
         now = np.array([flow, tube.length, heat])
         if before is not None and removed is not None and np.all(np.abs(now - before) <= HEAT_TOLERANCE * now):
-            _refuse_crossing(found, exchange)
-            return ThrottleFlow(tube, line, flow, found, heat)
+            return ThrottleFlow(tube, line, flow, found, heat, _crossing(found, exchange))
         before = now
         removed = _spread(found, heat)
     raise ConvergenceError("the capillary with heat to its return line", "state less heat")
 
 
-def _exchanged(model, z, inlet: State, exchange: Exchange | None) -> float:
-    """Heat per mole [J/mol] of an effectiveness; nought where there is none."""
-    if exchange is None or exchange.effectiveness is None:
-        return 0.0
+def _most_heat(model, z, inlet: State, exchange: Exchange | None) -> float:
+    """Heat [J/mol] that brings the inlet to the return line's temperature; infinite where that is not known."""
+    if exchange is None or exchange.return_temperature is None:
+        return np.inf
     if not exchange.return_temperature < inlet.temperature:
         raise InputError(
             f"the return line at {exchange.return_temperature:.5g} K is not colder than the throttle inlet at "
             f"{inlet.temperature:.5g} K"
         )
-    cooled = model.state_tp(z, exchange.return_temperature, inlet.pressure)
-    return exchange.effectiveness * (inlet.enthalpy - cooled.enthalpy)
+    return inlet.enthalpy - model.state_tp(z, exchange.return_temperature, inlet.pressure).enthalpy
 
 
 def _spread(found: March, heat: float):
@@ -118,13 +127,18 @@ def _spread(found: March, heat: float):
     return removed
 
 
-def _refuse_crossing(found: March, exchange: Exchange) -> None:
-    limit, coldest = exchange.return_temperature, float(found.temperatures.min())
-    if limit is not None and coldest < limit:
+def _crossing(found: March, exchange: Exchange) -> float | None:
+    """Position [m] from which the tube is colder than the return line; refused in its first half."""
+    limit = exchange.return_temperature
+    if limit is None or found.temperatures.min() >= limit:
+        return None
+    position = float(found.positions[int(np.argmax(found.temperatures < limit))])
+    if position < 0.5 * found.length:
         raise UnreachableError(
-            f"the capillary would reach {coldest:.4g} K, colder than its return line at {limit:.4g} K: it cannot give "
-            "heat there; state less heat"
+            f"the capillary is colder than its return line at {limit:.4g} K from {position:.3g} m on, in more than half of "
+            f"its {found.length:.3g} m: it cannot give heat there; state less heat"
         )
+    return position
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from mixjt.components.compressor import KINDS
 from mixjt.files.keys_standstill import STANDSTILL
+from mixjt.files.keys_throttle import THROTTLE
 from mixjt.files.schema import COMPOSITION, TEXT, WHOLE, Key
 from mixjt.studies.search.request import OBJECTIVES
 
@@ -136,6 +137,12 @@ SEARCH = {
         default=1,
         within="[0, 4294967295]",
     ),
+    "polished_on_second_model": Key(
+        WHOLE,
+        "of the best blends, how many are polished on the other property model too, some 10 s each",
+        default=1,
+        within="[0, 20]",
+    ),
     "shortlist": Key(
         WHOLE,
         "blends kept for the local search and the reference model",
@@ -171,4 +178,5 @@ TABLES = {
     "cold_end": Table(COLD_END, "the cold end", True),
     "search": Table(SEARCH, "what the search may do"),
     "standstill": Table(STANDSTILL, "the circuit at rest"),
+    "throttle": Table(THROTTLE, "the capillary or needle valve"),
 }
