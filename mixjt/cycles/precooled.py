@@ -20,6 +20,10 @@ The last minimum may be taken from T_pre instead of T_in: where it lies, at T*, 
 h_high(T_pre) + q - q_pre + (h_high(T*) - h_high(T_pre)), and as the low side leaves the cold section at most
 at T_pre - a, T_in <= T*.
 
+A circuit may do without the warm section: then the precooler takes up all of h_high(T_warm) - h_high(T_pre)
+and the compressor draws the gas in cold, as it leaves the cold section. That costs precooling power, but cold
+gas is denser and leaves the compressor less hot.
+
 With a limit to the precooler's heat the greatest cooling is found at a higher T_pre, where D over the cold
 section still exceeds q: for any q, the highest T_pre allowed needs the least heat.
 
@@ -56,7 +60,13 @@ NO_DUTY = 1e-9  # of the cooling
 
 @dataclass(frozen=True)
 class PrecooledCircuit(ThrottleCircuit):
-    """A throttle circuit with a precooler; see `ThrottleCircuit` for all but the last field.
+    """A throttle circuit with a precooler; see `ThrottleCircuit`.
+
+    Parameters
+    ----------
+    precooler : Precooler
+    warm_section : bool
+        Whether a warm recuperator section regains the cold that the low side has at the precooler.
 
     Raises
     ------
@@ -65,6 +75,7 @@ class PrecooledCircuit(ThrottleCircuit):
     """
 
     precooler: Precooler | None = None
+    warm_section: bool = True
 
     def __post_init__(self):
         super().__post_init__()
@@ -272,6 +283,9 @@ def _heats(model, z, circuit: PrecooledCircuit, high, low, points) -> tuple[floa
     between, warmest = circuit.span[1], circuit.warm_temperature
     if not warmest - between > NO_LENGTH:
         return least.minimum, 0.0, least.temperature, warmest
+    if not circuit.warm_section:
+        leaving, entering = high.enthalpy(model, z, [between, warmest])
+        return least.minimum, float(entering - leaving), least.temperature, warmest
     warm = least_difference(model, z, high, low, approach, (between, warmest), points)
     return least.minimum, max(least.minimum - warm.minimum, 0.0), least.temperature, warm.temperature
 
@@ -286,9 +300,11 @@ def _places(model, z, circuit: PrecooledCircuit, high: Side, low: Side, states, 
     else:
         outlet = cooled
     inlet = outlet
-    if heat > 0.0:
+    if not circuit.warm_section:
+        inlet = cooled
+    elif heat > 0.0:
         inlet = state_on_side(model, z, high, outlet.enthalpy + heat, between, circuit.warm_temperature)
-    if outlet is cooled:
+    if outlet is cooled or inlet is cooled:
         returning = suction
     else:
         warmest = between - circuit.recuperator_approach
@@ -368,7 +384,7 @@ def _balance(circuit: PrecooledCircuit, point: PrecooledPoint) -> Account:
     warm_section = ((places[records.AFTERCOOLER_OUTLET], inlet), (between, places[records.COMPRESSOR_INLET]))
     parts = (
         *compressor_parts(places, point.compression, ambient),
-        passing("warm recuperator", *warm_section),
+        *([passing("warm recuperator", *warm_section)] if between is not warm_section[1][1] else []),
         *_precooler_parts(circuit, point, inlet, outlet),
         passing("cold recuperator", *cold_section),
         *cold_parts(places, point.cooling, circuit.cold_temperature),

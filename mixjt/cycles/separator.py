@@ -177,21 +177,21 @@ def separated(model: PropertyModel, z, circuit: SeparatorCircuit) -> Split:
 
 
 def separator_cooling(model: PropertyModel, z, circuit: SeparatorCircuit, points: int) -> float:
-    """Cooling [J/mol] at a stated intermediate temperature on fixed grids: a kink between points is missed.
+    """Cooling [J/mol] on a fixed grid, for searches and for comparing property models; may be negative.
 
-    Pressure profiles are those of the widest sections. For comparing property models; see `greatest_cooling`
-    of `mixjt.cycles.capacity` for the same on a plain circuit.
+    Kinks between grid points are missed and pressure profiles are those of the widest sections; see
+    `greatest_cooling` of `mixjt.cycles.capacity` for the same on a plain circuit.
     """
     split = separated(model, z, circuit)
     sides = _sides(circuit, split, z, _first_pressures(circuit))
-    (coldest, warmest), between = circuit.span, circuit.intermediate_temperature
-    cold, warm = np.linspace(coldest, between, points), np.linspace(between, warmest, points)
+    grid, between = np.linspace(*circuit.span, points), circuit.intermediate_temperature
+    if between is not None:
+        grid = np.union1d(grid, [between])
     approach = circuit.recuperator_approach
-    differences = (
-        enthalpy_difference(model, None, sides.cold_high, sides.cold_low, approach, cold),
-        enthalpy_difference(model, None, sides.warm_high, sides.warm_low, approach, warm),
-    )
-    return float(min(difference.min() for difference in differences))
+    cold = enthalpy_difference(model, None, sides.cold_high, sides.cold_low, approach, grid)
+    warm = enthalpy_difference(model, None, sides.warm_high, sides.warm_low, approach, grid)
+    cooling = np.minimum(np.minimum.accumulate(cold), np.minimum.accumulate(warm[::-1])[::-1])
+    return float(cooling.max() if between is None else cooling[np.searchsorted(grid, between)])
 
 
 def _greatest(model, z, circuit: SeparatorCircuit, points: int) -> _Solution:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields, replace
 
+from mixjt.components.precooler import Precooler
 from mixjt.cycles.capacity import greatest_cooling
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.precooled import PrecooledCircuit, PrecooledResult, solve_precooled_circuit
@@ -51,9 +52,9 @@ def circuit_of(result: CircuitResult, circuit: ThrottleCircuit) -> ThrottleCircu
     return circuit
 
 
-def with_precooler(circuit: ThrottleCircuit, precooler) -> PrecooledCircuit:
-    """A plain circuit with a `mixjt.components.precooler.Precooler` added."""
-    return PrecooledCircuit(**_plain_values(circuit), precooler=precooler)
+def with_precooler(circuit: ThrottleCircuit, precooler: Precooler, warm_section: bool = True) -> PrecooledCircuit:
+    """A plain circuit with a precooler added."""
+    return PrecooledCircuit(**_plain_values(circuit), precooler=precooler, warm_section=warm_section)
 
 
 def with_separator(

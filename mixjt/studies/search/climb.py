@@ -136,7 +136,7 @@ def _linearise_group(landscape: Landscape, climbs: list[Climb]) -> None:
         rows = slice(first[number] + 1, first[number] + sizes[number])
         base = first[number]
         climb.view = views.part(slice(number, number + 1))
-        level, change = levels(climb.grid.recuperator, samples.difference[base : rows.stop])
+        level, change = levels(climb.grid.recuperator[: climb.grid.cold], samples.difference[base : rows.stop])
         slopes = Slopes(
             bottles=np.array(climb.place.present),
             free=free,

@@ -19,6 +19,7 @@ from mixjt.components.compressor import volumetric_efficiency
 from mixjt.components.recuperator import Side, log_mean_difference
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
+from mixjt.studies.search.precooling import PRECOOLER_MARGIN, precooling
 from mixjt.studies.search.request import COOLING_POWER, COP, SearchRequest
 
 LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
@@ -31,7 +32,9 @@ class Grid:
 
     recuperator (m,) holds high-side temperatures and discharge the hotter ones of the compressed gas;
     low (k,) holds low-side temperatures, among them, in columns met (m,), the recuperator's less its
-    approach. Beyond its ends a side keeps their pressure.
+    approach. Beyond its ends a side keeps their pressure. The first `cold` of the recuperator's temperatures
+    limit the cooling; those from the last of them on belong to the warm section of a precooled circuit, or,
+    with a colder_suction, to its precooler.
     """
 
     recuperator: np.ndarray
@@ -40,6 +43,8 @@ class Grid:
     met: np.ndarray
     high_side: Side
     low_side: Side
+    cold: int
+    colder_suction: bool = False
 
 
 @dataclass(frozen=True)
@@ -75,12 +80,17 @@ class Isobar:
 
 @dataclass(frozen=True)
 class Samples:
-    """What the sweeps gave; high (n, m) is the enthalpy of the high side, difference (n, m) that to the low."""
+    """What the sweeps gave; high (n, m) is the enthalpy of the high side.
+
+    difference is that to the low side in the cold section, warm_difference in the warm section of a precooled
+    circuit; without one it has no column.
+    """
 
     trials: Trials
     grid: Grid
     high: np.ndarray
     difference: np.ndarray
+    warm_difference: np.ndarray
     low: Isobar
     discharge: Isobar
 
@@ -89,6 +99,12 @@ class Samples:
         """Least difference of each blend (n,) [J/mol]; NaN where the model has no answer."""
         return self.difference.min(axis=1)
 
+    def precooler_heat(self, cooling: np.ndarray) -> np.ndarray:
+        """Least heat (n,) [J/mol] that a precooler must take up for a cooling (n,); see `mixjt.cycles.precooled`."""
+        if self.grid.colder_suction:
+            return self.high[:, -1] - self.high[:, self.grid.cold - 1]
+        return np.maximum(cooling - self.warm_difference.min(axis=1, initial=np.inf), 0.0)
+
     def part(self, rows) -> Samples:
         """Some of the blends."""
         return Samples(
@@ -96,6 +112,7 @@ class Samples:
             self.grid,
             self.high[rows],
             self.difference[rows],
+            self.warm_difference[rows],
             self.low.part(rows),
             self.discharge.part(rows),
         )
@@ -129,6 +146,9 @@ class Evaluator:
         self.bounded_ratio = bool(np.any(np.diff(request.pressure_ranges, axis=1) > 0.0))
         if self.bounded_ratio:
             own.append(("pressure ratio", "of its logarithm", 0.01))
+        self.precooling = precooling(self.circuit)
+        if self.precooling.limited:
+            own.append(PRECOOLER_MARGIN)
         own += [(item.name, item.unit, item.step) for item in request.constraints]
         self.names, self.units, steps = zip(*own)
         self.steps = np.array(steps)
@@ -147,13 +167,16 @@ class Evaluator:
         difference = low.enthalpy[:, grid.met] - recuperator
         lost = np.isnan(high.enthalpy).any(axis=1) | np.isnan(low.enthalpy).any(axis=1)
         difference[lost] = np.nan
-        return Samples(trials, grid, recuperator, difference, low, high.columns(grid.recuperator.size))
+        cold, warm = difference[:, : grid.cold], difference[:, grid.cold - 1 :]
+        warm = warm if grid.cold < grid.recuperator.size else warm[:, :0]
+        return Samples(trials, grid, recuperator, cold, warm, low, high.columns(grid.recuperator.size))
 
     def judge(self, samples: Samples, cooling: np.ndarray) -> Judgement:
         """Gain and margins of blends that cool by so much (n,) [J/mol]."""
         trials, grid = samples.trials, samples.grid
         cooling = np.maximum(cooling, LEAST_COOLING)
-        enthalpy = samples.high[:, -1] + cooling  # of the compressor inlet
+        precooled = samples.precooler_heat(cooling)
+        enthalpy = samples.high[:, -1] + cooling - precooled  # of the compressor inlet
         index, weights = stencil(samples.low.enthalpy, enthalpy, _first_dry(samples.low))
         inlet = interpolated(grid.low, index, weights)
         entropy = interpolated(samples.low.entropy, index, weights)
@@ -164,11 +187,13 @@ class Evaluator:
         ratio = trials.discharge / trials.suction
         if self.bounded_ratio:
             margins.append(np.log(self.circuit.compressor.largest_pressure_ratio / ratio))
+        if self.precooling.limited:
+            margins.append(1.0 - precooled * flow / self.precooling.capacity)
         margins += [
             item.margins(self.model, trials.z, trials.suction, trials.discharge, cooling)
             for item in self.request.constraints
         ]
-        gain = self._log_gain(samples, cooling, inlet, work, flow)
+        gain = self._log_gain(samples, cooling, precooled, inlet, work, flow)
         return Judgement(gain, np.stack(margins, axis=1), inlet, dew)
 
     def _compression(self, samples: Samples, enthalpy, entropy, log_volume):
@@ -192,22 +217,24 @@ class Evaluator:
         filling = np.maximum(volumetric_efficiency(compressor.clearance, ratio, exponent), 1e-6)
         return work, outlet, filling * compressor.swept_flow * np.exp(-log_volume)
 
-    def _log_gain(self, samples: Samples, cooling, inlet, work, flow) -> np.ndarray:
+    def _log_gain(self, samples: Samples, cooling, precooled, inlet, work, flow) -> np.ndarray:
         if self.request.objective == COOLING_POWER:
             return np.log(flow)
         if self.request.objective == COP:
-            return -np.log(work)
-        return -np.log(self._conductance(samples, cooling, inlet))
+            return -np.log(work + precooled * self.precooling.power_per_heat)
+        return -np.log(self._conductance(samples, cooling, precooled, inlet))
 
-    def _conductance(self, samples: Samples, cooling, inlet) -> np.ndarray:
+    def _conductance(self, samples: Samples, cooling, precooled, inlet) -> np.ndarray:
         """UA over molar flow (n,) [J/(mol K)] at heats given by the high side's grid points."""
-        hot = samples.grid.recuperator
+        hot, exchanged = samples.grid.recuperator, samples.high.copy()
+        last = samples.grid.cold - 1  # the high side leaves a precooler here
+        exchanged[:, last:] = np.maximum(exchanged[:, last:] - precooled[:, None], exchanged[:, last : last + 1])
         cold = np.empty_like(samples.high)
-        for row, wanted in enumerate(samples.high + cooling[:, None]):
+        for row, wanted in enumerate(exchanged + cooling[:, None]):
             cold[row] = np.interp(wanted, samples.low.enthalpy[row], samples.grid.low)
         cold[:, -1] = inlet
         apart = np.maximum(hot - cold, 0.5 * self.circuit.recuperator_approach)
-        heat = np.maximum(np.diff(samples.high, axis=1), 0.0)
+        heat = np.maximum(np.diff(exchanged, axis=1), 0.0)
         return np.sum(heat / log_mean_difference(apart[:, :-1], apart[:, 1:]), axis=1)
 
     def _sweep(self, trials: Trials, pressures, temperatures) -> Isobar:

@@ -9,13 +9,14 @@ import numpy as np
 from mixjt.cycles import records
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.cycles.solve import solve_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.studies.search.archive import Archive, Find
 from mixjt.studies.search.climb import Climb, advance
 from mixjt.studies.search.explore import Report
 from mixjt.studies.search.grids import FINE, common_grid
 from mixjt.studies.search.landscape import Landscape, Place
+from mixjt.studies.search.precooling import duty_margin
 from mixjt.studies.search.result import objective_value
 
 POLISHED_PER_COUNT = 2
@@ -109,7 +110,7 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
     """Solve a find in full; where that misses a constraint, step back from it and solve again."""
     place, safety = find.place, landscape.safety
     for _ in range(CORRECTIONS):
-        result = solve_throttle_circuit(
+        result = solve_circuit(
             landscape.model, landscape.blend(place), circuit_at(landscape.request.circuit, place)
         )
         short = -_margins(landscape, result) / landscape.evaluator.steps
@@ -143,6 +144,8 @@ def _margins(landscape: Landscape, result: CircuitResult) -> np.ndarray:
     if evaluator.bounded_ratio:
         most = request.circuit.compressor.largest_pressure_ratio
         margins.append(np.log(most * result.suction_pressure / result.discharge_pressure))
+    if evaluator.precooling.limited:
+        margins.append(duty_margin(evaluator.precooling, result))
     margins += [item.solved_margin(landscape.model, result) for item in request.constraints]
     return np.array(margins)
 

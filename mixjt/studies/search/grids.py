@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from mixjt.components.recuperator import Side
+from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.studies.search.evaluate import HIGHEST_TEMPERATURE, Grid, Judgement, Samples
+from mixjt.studies.search.precooling import section_boundary
 from mixjt.studies.search.request import SearchRequest
 
 ROUGH, COMMON, COARSE, FINE = 16, 32, 24, 48  # evenly spaced temperatures along the recuperator
@@ -23,7 +25,7 @@ APART = 0.05  # K, between neighbouring temperatures
 def common_grid(request: SearchRequest, points: int) -> Grid:
     """One grid for all blends, even along the recuperator."""
     circuit = request.circuit
-    return _grid(request, np.linspace(*circuit.span, points), np.array([]), *circuit.sides())
+    return _grid(request, _even(circuit, points), np.array([]), *circuit.sides())
 
 
 def close_grid(request: SearchRequest, samples: Samples, judgement: Judgement, points: int) -> Grid:
@@ -32,14 +34,12 @@ def close_grid(request: SearchRequest, samples: Samples, judgement: Judgement, p
     points is COARSE or FINE. The pressure profiles are those of its throttle and compressor inlet temperatures.
     """
     circuit = request.circuit
-    cooling = samples.cooling[0]
-    span = circuit.span
+    cooling, warmest = samples.cooling[0], circuit.warm_temperature
     inlet = float(np.clip(judgement.suction_temperature[0], circuit.cold_temperature + 1.0, None))
     throttle = np.interp(samples.low.enthalpy[0, 0] - cooling, samples.high[0], samples.grid.recuperator)
-    high, low = circuit.sides(float(throttle), min(inlet, span[1] - circuit.recuperator_approach))
-    pinches = _near_pinches(samples.grid.recuperator, samples.difference[0], cooling)
-    close = (pinches[:, None] + AROUND_PINCH[points]).ravel()
-    recuperator = _with(np.linspace(*span, points), close, span[1])
+    high, low = circuit.sides(float(throttle), min(inlet, warmest - circuit.recuperator_approach))
+    close = (_pinches(samples, cooling)[:, None] + AROUND_PINCH[points]).ravel()
+    recuperator = _with(_even(circuit, points), close, warmest)
     return _grid(request, recuperator, judgement.dew_temperature[0] + AROUND_DEW, high, low)
 
 
@@ -49,7 +49,7 @@ def _grid(request: SearchRequest, recuperator: np.ndarray, close: np.ndarray, hi
     cold = recuperator - circuit.recuperator_approach
     above = cold[-1] + ABOVE_WARM_END
     temperatures = _with(cold, np.concatenate([close, above]), above[-1] + APART)
-    warm = circuit.warm_temperature
+    warm, boundary = circuit.warm_temperature, section_boundary(circuit)
     return Grid(
         recuperator=recuperator,
         discharge=warm + DISCHARGE_SHARES * (HIGHEST_TEMPERATURE - warm),
@@ -57,7 +57,28 @@ def _grid(request: SearchRequest, recuperator: np.ndarray, close: np.ndarray, hi
         met=np.searchsorted(temperatures, cold),
         high_side=high,
         low_side=low,
+        cold=recuperator.size if boundary is None else int(np.searchsorted(recuperator, boundary, side="right")),
+        colder_suction=boundary is not None and not circuit.warm_section,
     )
+
+
+def _even(circuit: ThrottleCircuit, points: int) -> np.ndarray:
+    """Even temperatures along the recuperator; of two sections, the cold one gets `points`, the warm one fewer."""
+    cold, boundary = np.linspace(*circuit.span, points), section_boundary(circuit)
+    if boundary is None:
+        return cold
+    step = max((boundary - circuit.span[0]) / points, 1.0)
+    count = int(np.clip((circuit.warm_temperature - boundary) / step, 4, points))
+    return np.concatenate([cold, np.linspace(boundary, circuit.warm_temperature, count + 1)[1:]])
+
+
+def _pinches(samples: Samples, cooling: float) -> np.ndarray:
+    """Temperatures near the pinch of every section."""
+    grid, warm = samples.grid, samples.warm_difference[0]
+    pinches = _near_pinches(grid.recuperator[: grid.cold], samples.difference[0], cooling)
+    if warm.size == 0:
+        return pinches
+    return np.concatenate([pinches, _near_pinches(grid.recuperator[grid.cold - 1 :], warm, warm.min())])
 
 
 def _near_pinches(temperatures: np.ndarray, difference: np.ndarray, cooling: float) -> np.ndarray:

@@ -11,6 +11,7 @@ ADVICE = {
     "suction superheat": "use lighter gases, a lower suction pressure or a smaller superheat",
     "discharge temperature": "lower the pressure ratio, cool the compressor's shell or allow a hotter discharge",
     "freezing margin": "use less of the gases that freeze, a warmer cold end or a smaller margin",
+    "precooler duty": "use a stronger precooler, precool less deep or use a smaller compressor",
     "pressure ratio": "allow a higher suction or a lower discharge pressure",
 }
 
