@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -22,7 +23,8 @@ def one_model(monkeypatch, fast_model):
 def case(tmp_path):
     def write(keys: str) -> str:
         path = tmp_path / "case.toml"
-        path.write_text(CASE.read_text().partition("[throttle]")[0] + f"\n[throttle]\n{keys}\n")
+        without = re.sub(r"^\[throttle\]\n(?:\w.*\n)*", "", CASE.read_text(), flags=re.MULTILINE)
+        path.write_text(f"{without}\n[throttle]\n{keys}\n")
         return str(path)
 
     return write

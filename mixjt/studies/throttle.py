@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from mixjt.components.capillary import BAND, DRAWN_COPPER, SHARP_ENTRANCE, Capillary, diameter_of_flow, length_of_flow
+from mixjt.components.capillary import (
+    BAND,
+    DRAWN_COPPER,
+    SHARP_ENTRANCE,
+    Capillary,
+    diameter_of_flow,
+    length_of_flow,
+)
 from mixjt.components.capillary_cases import (
     Exchange,
     ThrottleFlow,
