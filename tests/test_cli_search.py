@@ -80,7 +80,9 @@ def test_files(run):
     record, _, folder = run
     names = {path.name for path in folder.iterdir()}
     stems = ("search", "circuit", "pinch", "enthalpy_difference")
-    tables = {"candidates", "best_by_count", "state_points", "exergy", "pinch", "enthalpy_difference"}
+    tables = {
+        "candidates", "polished", "best_by_count", "state_points", "exergy", "pinch", "enthalpy_difference",
+    }  # fmt: skip
     assert names == {f"{stem}.{kind}" for stem in stems for kind in ("png", "svg")} | {
         f"{table}.csv" for table in tables
     } | {"summary.json"}

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mixjt.blend import Blend
+from mixjt.cli.show import say
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.throttle import solve_throttle_circuit
@@ -14,6 +15,7 @@ from mixjt.files.case import Case, blend_from_text, read_case
 from mixjt.files.records import agreement_record, case_record
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.agreement import Agreement, agreements
+from mixjt.studies.search.repolish import Repolished, repolish
 from mixjt.studies.search.request import SearchRequest
 from mixjt.studies.search.result import SearchResult
 
@@ -64,17 +66,30 @@ def other_model(model: PropertyModel) -> PropertyModel:
     return chosen_model("fast" if model.name == "reference" else "reference", model.gases)
 
 
-def candidate_checks(
-    model: PropertyModel, found: SearchResult, circuit: ThrottleCircuit
-) -> tuple[Agreement, ...]:
-    """What the other property model says about every candidate of a search."""
-    circuits = [
-        replace(
-            circuit, suction_pressure=result.suction_pressure, discharge_pressure=result.discharge_pressure
-        )
-        for result in found.candidates
-    ]
-    return agreements(model, other_model(model), found.candidates, circuits) if circuits else ()
+@dataclass(frozen=True)
+class SecondOpinion:
+    """What the other property model says of a search: checks of its candidates, one to one; the best ones
+    polished on that model, and the first model's checks of those that were solved."""
+
+    checks: tuple[Agreement, ...] = ()
+    polished: tuple[Repolished, ...] = ()
+    polished_checks: tuple[Agreement, ...] = ()
+
+
+def second_opinion(
+    model: PropertyModel, found: SearchResult, request: SearchRequest, polished: int
+) -> SecondOpinion:
+    """Ask the other property model about the candidates of a search, and polish the best on it."""
+    if not found.candidates:
+        return SecondOpinion()
+    other, circuit = other_model(model), request.circuit
+    checks = agreements(model, other, found.candidates, [circuit] * len(found.candidates))
+    if found.interrupted or not polished:
+        return SecondOpinion(checks)
+    say(f"polishing the best blends on the {other.name} model; Ctrl-C skips it")
+    again = repolish(other, request, found, count=polished)
+    solved = [one.result for one in again if one.result is not None]
+    return SecondOpinion(checks, again, agreements(other, model, solved, [circuit] * len(solved)))
 
 
 def chosen_model(name: str, gases: Sequence[str]) -> PropertyModel:

@@ -26,51 +26,58 @@ def search(
       mixjt search mixtures-demo/receiver-120K.toml --out run
     """
     from mixjt.cli.progress import search_progress
-    from mixjt.cli.request import candidate_checks, chosen_model, search_request
+    from mixjt.cli.request import chosen_model, search_request, second_opinion
     from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
-    from mixjt.files.search_records import search_record
+    from mixjt.files.output import checked_directory
+    from mixjt.files.search_records import repolished_records, search_record
     from mixjt.studies.search.run import search as find_blends
 
     case = read_case(case_file)
+    checked_directory(out)
     request = search_request(case)
     properties = chosen_model(model, request.gases)
     with search_progress(request.objective) as report:
         found = find_blends(properties, request, report)
-    checks = candidate_checks(properties, found, case.circuit)
-    record = {"model": properties.name} | search_record(case, found, checks)
+    opinion = second_opinion(properties, found, request, case.tables["search"]["polished_on_second_model"])
+    record = {"model": properties.name} | search_record(case, found, opinion.checks)
+    record["polished"] = repolished_records(opinion.polished, opinion.polished_checks)
     if out and found.candidates:
-        _write(out, record, found, checks, properties)
+        _write(out, record, found, opinion, properties)
     if json:
         print_json(record)
     else:
-        _print(case, found, checks, properties.name)
+        _print(case, found, opinion, properties.name)
     return INTERRUPTED if found.interrupted else 0
 
 
-def _print(case, found, checks, model: str) -> None:
+def _print(case, found, opinion, model: str) -> None:
     from mixjt.cli import search_view as view
 
     view.print_heading(case, found, model)
     if not found.candidates:
         print("Interrupted before a blend was found.")
         return
-    view.print_candidates(found, checks)
+    view.print_candidates(found, opinion.checks)
+    view.print_repolished(opinion.polished, opinion.polished_checks)
     view.print_counts(found)
-    view.print_closing(case, found, checks)
+    view.print_closing(case, found, opinion.checks)
 
 
-def _write(out: Path, record: dict, found, checks, properties) -> None:
+def _write(out: Path, record: dict, found, opinion, properties) -> None:
     """Candidates as tables and overview plot, the best one in full, and summary.json."""
     from mixjt.cli.circuit_files import write_circuit
     from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.files.search_records import best_by_count_table, candidate_table
+    from mixjt.files.search_records import best_by_count_table, candidate_table, repolished_table
     from mixjt.plots.save import save_figure
     from mixjt.plots.search import search_figure
 
     with output_directory(out) as scratch:
         write_json(scratch / "summary.json", record)
-        write_table(scratch / "candidates.csv", candidate_table(found, checks))
+        write_table(scratch / "candidates.csv", candidate_table(found, opinion.checks))
+        if opinion.polished_checks:
+            table = repolished_table(opinion.polished, opinion.polished_checks)
+            write_table(scratch / "polished.csv", table)
         write_table(scratch / "best_by_count.csv", best_by_count_table(found))
         save_figure(search_figure(found.candidates, found.best_by_count, found.objective), scratch / "search")
         write_circuit(scratch, found.candidates[0], properties)

@@ -13,6 +13,7 @@ from mixjt.cycles.records import CircuitResult
 from mixjt.files.case import Case
 from mixjt.files.search_records import blend_option
 from mixjt.studies.agreement import Agreement
+from mixjt.studies.search.repolish import Repolished
 from mixjt.studies.search.result import SearchResult, objective_value
 
 FIGURES = (
@@ -35,12 +36,31 @@ def print_candidates(found: SearchResult, checks: Sequence[Agreement]) -> None:
     """The best blends, best first, and how far the other property model is from each."""
     candidates = zip(found.candidates, found.amounts, checks, strict=True)
     rows = [
-        (rank, *_figures(result), _percent(check.difference), _amounts_text(amounts))
+        (rank, *_figures(result), *_check_figures(result, check), _amounts_text(amounts))
         for rank, (result, amounts, check) in enumerate(candidates, start=1)
     ]
     other = checks[0].other
-    title = f"Best blends, and by how much the {other} model's cooling differs"
-    print_table(title, ("", *FIGURES, f"{other}|%|+.1f", "bottles|mole %"), rows)
+    title = f"Best blends; cooling of each by the {other} model, the difference, and the band to expect"
+    print_table(title, ("", *FIGURES, *_check_columns(other), "bottles|mole %"), rows)
+
+
+def print_repolished(polished: Sequence[Repolished], checks: Sequence[Agreement]) -> None:
+    """The best blends polished on the second model, and what the first one says of them."""
+    rows, lost = [], []
+    solved = iter(checks)
+    for one in polished:
+        if one.result is None:
+            lost.append(f"blend {one.rank}: {one.obstacle}")
+            continue
+        check = next(solved)
+        rows.append(
+            (one.rank, *_figures(one.result), *_check_figures(one.result, check), _amounts_text(one.amounts))
+        )
+    if rows:
+        model, other = polished[0].model, checks[0].other
+        title = f"The same, polished on the {model} model; cooling of each by the {other} model beside it"
+        print_table(title, ("from", *FIGURES, *_check_columns(other), "bottles|mole %"), rows)
+    print_notes("Not polished on the second model", lost)
 
 
 def print_counts(found: SearchResult) -> None:
@@ -89,6 +109,16 @@ def _figures(result: CircuitResult) -> tuple:
         result.suction_superheat,
         result.discharge_temperature,
     )
+
+
+def _check_columns(other: str) -> tuple[str, ...]:
+    return f"{other}|W|.2f", "differs|%|+.1f", "band|%|.0f"
+
+
+def _check_figures(result: CircuitResult, check: Agreement) -> tuple:
+    """The other model's cooling power, its difference and the band, as the columns show them."""
+    power = None if check.difference is None else result.cooling_power * (1.0 + check.difference)
+    return power, _percent(check.difference), _percent(None if check.band is None else check.band.fraction)
 
 
 def _percent(fraction: float | None) -> float | None:

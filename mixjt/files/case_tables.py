@@ -9,6 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixjt.components.compressor import KINDS
+from mixjt.files.keys_recuperator import RECUPERATOR_TUBES
+from mixjt.files.keys_cascade import CASCADE
+from mixjt.files.keys_liquefier import LIQUEFIER
 from mixjt.files.keys_standstill import STANDSTILL
 from mixjt.files.keys_throttle import THROTTLE
 from mixjt.files.schema import COMPOSITION, TEXT, WHOLE, Key
@@ -175,8 +178,11 @@ TABLES = {
     "circuit": Table(CIRCUIT, "the two pressures", True),
     "aftercooler": Table(AFTERCOOLER, "the aftercooler"),
     "recuperator": Table(RECUPERATOR, "the recuperator"),
+    "recuperator_tubes": Table(RECUPERATOR_TUBES, "the tubes of the recuperator"),
     "cold_end": Table(COLD_END, "the cold end", True),
     "search": Table(SEARCH, "what the search may do"),
     "standstill": Table(STANDSTILL, "the circuit at rest"),
     "throttle": Table(THROTTLE, "the capillary or needle valve"),
+    "cascade": Table(CASCADE, "a cascade of vapour-compression stages for the same load"),
+    "liquefier": Table(LIQUEFIER, "the gas to be liquefied and its passage"),
 }

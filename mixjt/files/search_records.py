@@ -9,6 +9,7 @@ from mixjt.files.case import Case
 from mixjt.files.output import Table
 from mixjt.files.records import agreement_record, circuit_record
 from mixjt.studies.agreement import Agreement
+from mixjt.studies.search.repolish import Repolished
 from mixjt.studies.search.result import SearchResult
 
 
@@ -27,10 +28,29 @@ def search_record(case: Case, found: SearchResult, checks: Sequence[Agreement]) 
             for count in counts
         },
         "evaluations": found.evaluations,
-        "seconds_s": found.seconds,
+        "elapsed_s": found.seconds,
         "interrupted": found.interrupted,
         "messages": list(found.messages),
     }
+
+
+def repolished_records(polished: Sequence[Repolished], checks: Sequence[Agreement]) -> list[dict]:
+    """The blends polished on the second model, with the check of each by the first; lost ones say why."""
+    records, solved = [], iter(checks)
+    for one in polished:
+        start = {"from_candidate": one.rank}
+        if one.result is None:
+            records.append(start | {"obstacle": one.obstacle})
+        else:
+            records.append(start | checked_record(one.result, one.amounts, next(solved)))
+    return records
+
+
+def repolished_table(polished: Sequence[Repolished], checks: Sequence[Agreement]) -> Table:
+    """One row a blend polished on the second model."""
+    solved = [one for one in polished if one.result is not None]
+    rows = zip(solved, checks, strict=True)
+    return _table("from_candidate", [(one.rank, checked_record(one.result, one.amounts, check)) for one, check in rows])
 
 
 def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dict:
