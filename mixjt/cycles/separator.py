@@ -46,9 +46,10 @@ from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties.records import PropertyModel, State
 
 DROP_ROUNDS = 30
+FREE_ROUNDS = 2  # after which the intermediate temperature stays while the pressure profile settles
 SHORTEST = 0.5  # K, of a section while the intermediate temperature is looked for
 LITTLE_LIQUID = 1e-9  # mol/mol; less counts as none
-INTERMEDIATE_TOLERANCE = 1e-4  # K
+CROSSING_TOLERANCE, STRETCH_TOLERANCE = 1e-6, 0.05  # K
 SAME_COOLING = 1e-9  # relative
 
 
@@ -198,10 +199,12 @@ def _greatest(model, z, circuit: SeparatorCircuit, points: int) -> _Solution:
     """Find the intermediate temperature and both pinches; with pressure drops, repeat until they settle."""
     split = separated(model, z, circuit)
     ends = _first_pressures(circuit)
-    before = math.inf
-    for _ in range(DROP_ROUNDS):
+    before, held = math.inf, circuit.intermediate_temperature
+    for turn in range(DROP_ROUNDS):
         sides = _sides(circuit, split, z, ends)
-        between, cold, warm = _pinches(model, circuit, sides, points)
+        between, cold, warm = _pinches(model, circuit, sides, held, points)
+        if turn >= FREE_ROUNDS:
+            held = between  # else it may step to and fro between two pressure profiles
         cooling = min(cold.minimum, warm.minimum)
         if not cooling > 0.0:
             raise UnreachableError(_no_cooling(circuit, cold, warm))
@@ -250,8 +253,8 @@ def _sides(circuit: SeparatorCircuit, split: Split, z, ends: _Pressures) -> _Sid
     )
 
 
-def _pinches(model, circuit: SeparatorCircuit, sides: _Sides, points: int):
-    """Intermediate temperature [K], least difference of the cold and of the warm section."""
+def _pinches(model, circuit: SeparatorCircuit, sides: _Sides, between: float | None, points: int):
+    """Intermediate temperature [K], looked for where none is given, and least difference of the cold and of the warm section."""
 
     def cold(between: float) -> LeastDifference:
         return _least(model, circuit, sides.cold_high, sides.cold_low, (circuit.span[0], between), points)
@@ -259,7 +262,6 @@ def _pinches(model, circuit: SeparatorCircuit, sides: _Sides, points: int):
     def warm(between: float) -> LeastDifference:
         return _least(model, circuit, sides.warm_high, sides.warm_low, (between, circuit.span[1]), points)
 
-    between = circuit.intermediate_temperature
     if between is None:
         between = _best_between(circuit, cold, warm)
     return between, cold(between), warm(between)
@@ -276,23 +278,29 @@ def _best_between(circuit: SeparatorCircuit, cold, warm) -> float:
         raise UnreachableError(
             f"{circuit.span[0]:.5g} K to {circuit.span[1]:.5g} K leaves no room for two recuperator sections"
         )
-    lowest = _first_where(lambda t: warm(t).minimum - cold(t).minimum, coldest, warmest)
+    lowest = _crossing(lambda t: warm(t).minimum - cold(t).minimum, coldest, warmest)
     best = min(cold(lowest).minimum, warm(lowest).minimum)
     least = best - SAME_COOLING * abs(best)
-    highest = _first_where(lambda t: least - cold(t).minimum, lowest, warmest)
-    return 0.5 * (lowest + highest)
+    return 0.5 * (lowest + _end_of_stretch(lambda t: cold(t).minimum >= least, lowest, warmest))
 
 
-def _first_where(rising, low: float, high: float) -> float:
+def _crossing(rising, low: float, high: float) -> float:
     """Where a function that does not fall becomes positive; an end where it never or always is."""
-    if rising(low) > 0.0:
+    from scipy.optimize import brentq
+
+    if rising(low) >= 0.0:
         return low
-    if not rising(high) > 0.0:
+    return high if rising(high) <= 0.0 else float(brentq(rising, low, high, xtol=CROSSING_TOLERANCE))
+
+
+def _end_of_stretch(holds, low: float, high: float) -> float:
+    """The highest temperature up to which a condition holds that holds at low."""
+    if holds(high):
         return high
-    while high - low > INTERMEDIATE_TOLERANCE:
+    while high - low > STRETCH_TOLERANCE:
         middle = 0.5 * (low + high)
-        low, high = (low, middle) if rising(middle) > 0.0 else (middle, high)
-    return 0.5 * (low + high)
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
 
 
 def _places(model, z, circuit, split: Split, sides: _Sides, cooling, between: float, junction: float):

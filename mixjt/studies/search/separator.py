@@ -29,6 +29,7 @@ POINTS = 48
 POLISHED = 4  # blends
 EVALUATIONS = 80  # for each of them
 STEP = 0.15  # of the logarithm of a fraction, in the first simplex
+WET = 0.05  # missed at once where the superheat is too small: close to the dew point there is hardly any liquid
 PENALTY = 3.0  # of the merit, for each unit by which a bound or limit is missed
 
 Report = Callable[[str, int, int, float | None], None]
@@ -130,7 +131,9 @@ class _Polisher:
         colder = suction.temperature - self.request.suction_superheat
         wet = self.model.state_tp(z, colder, circuit.suction_pressure)
         hot = compression.discharge.temperature / self.request.discharge_limit - 1.0
-        missed = sum(liquid.fraction for liquid in wet.liquids) + 10.0 * max(hot, 0.0) + self._out_of_bounds(trial)
+        missed = 10.0 * max(hot, 0.0) + self._out_of_bounds(trial)
+        if wet.liquids:
+            missed += WET + sum(liquid.fraction for liquid in wet.liquids)
         power = self.request.objective == COOLING_POWER
         gain = cooling * compression.molar_flow if power else cooling / compression.electrical_work
         return float(np.log(gain)) - PENALTY * missed
