@@ -15,6 +15,19 @@ def search_progress(objective: str) -> Iterator[Callable | None]:
 
     None where stderr is not a terminal.
     """
+    with _progress(lambda best: f"best {objective} {best:.4g} {UNITS[objective]}") as report:
+        yield report
+
+
+@contextmanager
+def design_progress() -> Iterator[Callable | None]:
+    """The same for a design that seeks the least power."""
+    with _progress(lambda least: f"least power {least:.4g} W") as report:
+        yield report
+
+
+@contextmanager
+def _progress(best_text: Callable[[float], str]) -> Iterator[Callable | None]:
     if not sys.stderr.isatty():
         yield None
         return
@@ -31,7 +44,7 @@ def search_progress(objective: str) -> Iterator[Callable | None]:
         task = bar.add_task("starting", total=None, best="")
 
         def report(stage: str, done: int, total: int, best: float | None) -> None:
-            text = "" if best is None else f"best {objective} {best:.4g} {UNITS[objective]}"
+            text = "" if best is None else best_text(best)
             bar.update(task, description=stage, completed=done, total=total, best=text)
 
         yield report

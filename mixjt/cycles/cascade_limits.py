@@ -42,7 +42,7 @@ def stage_excesses(
         found.append(Excess(
             "pressure ratio",
             cycle.pressure_ratio / limits.pressure_ratio - 1.0,
-            f"{name}'s pressure ratio of {cycle.pressure_ratio:.3g} is beyond {limits.pressure_ratio:.3g}",
+            f"{name}'s pressure ratio of {cycle.pressure_ratio:.4g} is beyond {limits.pressure_ratio:.3g}",
         ))  # fmt: skip
     if limits.discharge_temperature is not None:
         hot = cycle.discharge_temperature

@@ -93,6 +93,14 @@ class RuledOut:
     fluids: tuple[str, ...]
     reason: str
 
+    @property
+    def text(self) -> str:
+        """Fluids, role and reason in one line."""
+        names = " + ".join(self.fluids)
+        if self.role != "cascade":
+            return f"{names} as {self.role}: {self.reason}"
+        return self.reason if self.reason.startswith(names) else f"{names}: {self.reason}"
+
 
 @dataclass(frozen=True)
 class CascadeDesign:
@@ -301,14 +309,14 @@ class _Search:
     def _obstacle(self) -> str:
         """One sentence on why nothing was found."""
         if self.request.fluids is not None:
-            return f"{' + '.join(fluid.name for fluid in self.request.fluids)}: {self.ruled_out[-1].reason}"
+            return self.ruled_out[-1].text
         counts = self.request.counts
         stages = f"{counts[0]}" if len(counts) == 1 else f"{counts[0]} to {counts[-1]}"
         text = f"no cascade of {stages} stage{'s' if stages != '1' else ''} keeps every limit"
         cold = [one for one in self.ruled_out if one.role in ("coldest stage", "only stage")]
         others = [one for one in self.ruled_out if one.role == "cascade"]
         example = (others or cold)[-1:]
-        hint = f"; for instance {' + '.join(example[0].fluids)}: {example[0].reason}" if example else ""
+        hint = f"; for instance {example[0].text}" if example else ""
         return text + hint + "; relax a limit, allow more stages, or a warmer cold end"
 
 

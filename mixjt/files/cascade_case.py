@@ -1,0 +1,156 @@
+"""What a case file asks of a cascade."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from contextlib import contextmanager
+
+from mixjt.components.stage_fluid import StageFluid, pure_fluid
+from mixjt.cycles.cascade_records import MOST_STAGES, Cascade, CascadeLimits
+from mixjt.cycles.stage_standstill import StageInventory
+from mixjt.errors import InputError
+from mixjt.files.case import Case
+from mixjt.files.keys_cascade import YES
+from mixjt.files.schema import Place
+from mixjt.properties.models import load_model
+from mixjt.properties.pure import resolve_fluid
+from mixjt.studies.cascade_design import CascadeRequest
+
+TABLE = "cascade"
+
+
+def cascade_request(case: Case, model_name: str = "fast") -> CascadeRequest:
+    """The cascade of a case that carries its load.
+
+    Parameters
+    ----------
+    case : Case
+    model_name : str
+        Property model of stages whose fluid is a blend.
+
+    Raises
+    ------
+    InputError
+        Naming the place in the file.
+    """
+    values, place = case.tables[TABLE], case.place(TABLE)
+    if case.load is None:
+        raise InputError(f"{case.place('cold_end').at()} lacks load, which the cascade is to carry")
+    names = values["fluids"]
+    if names is not None and len(names) > MOST_STAGES:
+        raise InputError(f"{place.at('fluids')}: a cascade has at most {MOST_STAGES} stages, got {len(names)} fluids")
+    fluids = None if names is None else _fluids(case, names, place, model_name)
+    between = _intermediates(values, place)
+    inventories = _inventories(values, place)
+    optional = {}
+    if values["available"] is not None:
+        optional["available"] = _available(values["available"], place)
+    with _located(place.at()):
+        return CascadeRequest(
+            cascade=_cascade(case, values, inventories),
+            fluids=fluids,
+            intermediates=between,
+            stages=values["stages"],
+            kept=values["shown"],
+            **optional,
+        )
+
+
+def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...]) -> Cascade:
+    compressor, ambient = case.circuit.compressor, case.tables["ambient"]
+    desuperheats = values["desuperheater"] == YES
+    return Cascade(
+        ambient_temperature=ambient["temperature"],
+        cold_temperature=case.circuit.cold_temperature,
+        load=case.load,
+        compressor=compressor,
+        approach=values["approach"],
+        condenser_approach=values["condenser_approach"],
+        evaporator_approach=values["evaporator_approach"],
+        superheat=values["superheat"],
+        subcooling=values["subcooling"],
+        exchanger_effectiveness=values["exchanger_effectiveness"],
+        suction_drops=values["suction_drop"],
+        discharge_drops=values["discharge_drop"],
+        heat_leaks=values["heat_leak"],
+        desuperheater_approach=values["desuperheater_approach"] if desuperheats else None,
+        limits=_limits(case, values),
+        hottest_temperature=values["hottest_temperature"],
+        inventories=inventories,
+        largest_standstill_pressure=values["largest_standstill_pressure"],
+        atmosphere=ambient["pressure"],
+    )
+
+
+def _limits(case: Case, values: dict) -> CascadeLimits:
+    compressor = case.circuit.compressor
+    above = values["suction_above_atmospheric"] == YES
+    return CascadeLimits(
+        pressure_ratio=values["largest_pressure_ratio"] or compressor.largest_pressure_ratio,
+        discharge_temperature=values["largest_discharge_temperature"] or compressor.largest_discharge_temperature,
+        discharge_pressure=values["largest_discharge_pressure"],
+        suction_pressure=case.tables["ambient"]["pressure"] if above else None,
+        displacements=values["largest_displacement"],
+    )
+
+
+def _inventories(values: dict, place: Place) -> tuple[StageInventory, ...]:
+    volumes, liquids, charges = values["system_volume"], values["liquid_volume"], values["charge"]
+    if volumes is None:
+        for key in ("liquid_volume", "charge"):
+            if values[key] is not None:
+                raise InputError(f"{place.at(key)}: the standstill needs system_volume too")
+        return ()
+    if (liquids is None) == (charges is None):
+        raise InputError(f"{place.at('system_volume')}: give either liquid_volume or charge with it")
+    count = max(len(volumes), len(liquids or ()), len(charges or ()))
+    columns = [_spread(one, count, place) for one in (volumes, charges, liquids)]
+    with _located(place.at("system_volume")):
+        return tuple(StageInventory(*one) for one in zip(*columns, strict=True))
+
+
+def _spread(values: tuple | None, count: int, place: Place) -> tuple:
+    if values is None or len(values) == 1:
+        return (None if values is None else values[0],) * count
+    if len(values) != count:
+        raise InputError(f"{place.at('system_volume')}: give as many volumes as charges or liquid volumes")
+    return values
+
+
+def _available(names: Sequence[str], place: Place) -> tuple[str, ...]:
+    with _located(place.at("available")):
+        return tuple(resolve_fluid(name) for name in names)
+
+
+def _fluids(case: Case, names: Sequence[str], place: Place, model_name: str) -> tuple[StageFluid, ...]:
+    """Pure fluids, and bottles of mixtures by their names."""
+    bottles = {bottle.ingredient.name: bottle.ingredient for bottle in case.bottles}
+    with _located(place.at("fluids")):
+        return tuple(_fluid(name, bottles.get(name), model_name) for name in names)
+
+
+def _fluid(name: str, bottle, model_name: str) -> StageFluid:
+    if bottle is None or len(bottle.gases) == 1:
+        return pure_fluid(resolve_fluid(name))
+    return StageFluid(load_model(model_name, bottle.gases), bottle.fractions, name)
+
+
+def _intermediates(values: dict, place: Place) -> tuple[float, ...] | None:
+    between, fluids = values["intermediate_temperatures"], values["fluids"]
+    if between is None:
+        return None
+    where = place.at("intermediate_temperatures")
+    if fluids is None:
+        raise InputError(f"{where}: stated temperatures need fluids too")
+    if len(between) != len(fluids) - 1:
+        raise InputError(f"{where}: {len(fluids)} stages need {len(fluids) - 1} of them; got {len(between)}")
+    return between
+
+
+@contextmanager
+def _located(where: str):
+    """Put the place in front of an error about the content found there."""
+    try:
+        yield
+    except InputError as error:
+        raise type(error)(f"{where}: {error}") from None

@@ -1,0 +1,157 @@
+"""A cascade in pictures: pressure-enthalpy diagram of every stage, power against intermediate temperatures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import LogLocator, NullFormatter, StrMethodFormatter
+
+from mixjt.components import vapour_stage as place
+from mixjt.components.vapour_stage import StageResult
+from mixjt.constants import ZERO_CELSIUS
+from mixjt.cycles.cascade_records import CascadeResult
+from mixjt.errors import InputError
+from mixjt.plots.style import (
+    BUBBLE,
+    DEW,
+    GREY,
+    HIGH_SIDE,
+    MARK,
+    SMALLEST_FONT,
+    add_legend,
+    new_figure,
+    print_style,
+)
+from mixjt.plots.titles import set_title
+from mixjt.studies.cascade_curves import Dome, PowerCurve
+
+PANEL_HEIGHT = 2.6  # inches
+# From the throttle round to the condenser; the exchanger's ends coincide with its neighbours without one.
+ROUND = (
+    place.THROTTLE_OUTLET, place.EVAPORATOR_OUTLET, place.EXCHANGER_GAS_OUTLET, place.COMPRESSOR_INLET,
+    place.COMPRESSOR_OUTLET, place.DESUPERHEATER_INLET, place.CONDENSER_INLET, place.CONDENSER_OUTLET,
+    place.THROTTLE_INLET, place.THROTTLE_OUTLET,
+)  # fmt: skip
+SEVERAL = ({"linestyle": "-"}, {"linestyle": (0, (6, 2))}, {"linestyle": (0, (1, 1))})
+
+
+def plot_stage(axes: Axes, stage: StageResult, saturation: Dome) -> Axes:
+    """One stage in the pressure-enthalpy diagram of its fluid.
+
+    The compressor's states between inlet and outlet are not known: its line only joins them.
+
+    Parameters
+    ----------
+    axes : Axes
+        Where to draw; its legend is left to the caller.
+    stage : StageResult
+    saturation : Dome
+        Of the stage's fluid.
+
+    Returns
+    -------
+    Axes
+        The same axes.
+    """
+    axes.plot(saturation.liquid_enthalpies / 1e3, saturation.liquid_pressures / 1e5, **BUBBLE, label="saturated liquid")
+    axes.plot(saturation.vapour_enthalpies / 1e3, saturation.vapour_pressures / 1e5, **DEW, label="saturated vapour")
+    states = [stage.points[name] for name in ROUND]
+    enthalpies, pressures = np.array([(state.enthalpy / 1e3, state.pressure / 1e5) for state in states]).T
+    axes.plot(enthalpies, pressures, **HIGH_SIDE, label="stage")
+    axes.plot(enthalpies[:-1], pressures[:-1], **{**MARK, "markersize": 4})
+    hot = stage.points[place.COMPRESSOR_OUTLET]
+    axes.annotate(f"{hot.temperature - ZERO_CELSIUS:.0f} °C", (hot.enthalpy / 1e3, hot.pressure / 1e5),
+                  xytext=(4, 4), textcoords="offset points", fontsize=SMALLEST_FONT)
+    axes.set_yscale("log")
+    _plain_decades(axes)
+    axes.set(xlabel="Molar enthalpy (kJ/mol)", ylabel="Pressure (bar abs)")
+    axes.margins(x=0.12)
+    return axes
+
+
+def plot_power(axes: Axes, result: CascadeResult, curves: Sequence[PowerCurve]) -> Axes:
+    """Power against each intermediate temperature; grey where a limit is broken, the design marked.
+
+    Parameters
+    ----------
+    axes : Axes
+        Where to draw; its legend is left to the caller.
+    result : CascadeResult
+    curves : sequence of PowerCurve
+        Of the same cascade.
+
+    Returns
+    -------
+    Axes
+        The same axes.
+    """
+    for curve, style in zip(curves, SEVERAL):
+        colder, warmer = result.fluids[curve.warmer - 1 : curve.warmer + 1]
+        axes.plot(curve.temperatures, curve.powers, color=GREY, linewidth=0.9)
+        kept = np.where(curve.within, curve.powers, np.nan)
+        axes.plot(curve.temperatures, kept, **{**HIGH_SIDE, **style}, label=f"between {colder} and {warmer}")
+        axes.plot([result.intermediate_temperatures[curve.warmer - 1]], [result.total_power], **MARK)
+    axes.plot([], [], color=GREY, linewidth=0.9, label="beyond a limit")
+    axes.plot([], [], **MARK, label=f"design, {result.total_power:.4g} W")
+    axes.set(xlabel="Evaporating temperature of the warmer stage (K)", ylabel="Electrical power (W)")
+    axes.set_ylim(0.9 * result.total_power, 2.0 * result.total_power)
+    return axes
+
+
+@print_style()
+def stages_figure(result: CascadeResult, domes: Sequence[Dome]) -> Figure:
+    """Titled pressure-enthalpy diagrams of all stages, warmest at the top.
+
+    Parameters
+    ----------
+    result : CascadeResult
+    domes : sequence of Dome
+        Of the stages' fluids, coldest first.
+    """
+    count = len(result.stages)
+    figure = new_figure(height=PANEL_HEIGHT * count + 1.2)
+    panels = np.atleast_1d(figure.subplots(count, 1))[::-1]
+    for number, (axes, stage, saturation) in enumerate(zip(panels, result.stages, domes, strict=True), start=1):
+        plot_stage(axes, stage, saturation)
+        cold, warm = stage.cycle.stage.evaporating_temperature, stage.cycle.stage.condensing_temperature
+        axes.set_title(f"Stage {number}: {stage.fluid.name}, {cold:.1f} K to {warm:.1f} K, "
+                       f"{stage.compressor_power:.3g} W", loc="left")
+    add_legend(figure, handles=panels[0].get_lines()[:3])
+    set_title(figure, "Stages in the pressure-enthalpy diagram", _text(result))
+    return figure
+
+
+@print_style()
+def power_figure(result: CascadeResult, curves: Sequence[PowerCurve]) -> Figure:
+    """Titled diagram of power against the intermediate temperatures.
+
+    Raises
+    ------
+    InputError
+        For a single stage, which has none.
+    """
+    if not curves:
+        raise InputError("a single stage has no intermediate temperature to plot")
+    figure = new_figure()
+    plot_power(figure.subplots(), result, curves)
+    add_legend(figure)
+    set_title(figure, "Power against intermediate temperature, the others held", _text(result))
+    return figure
+
+
+def _text(result: CascadeResult) -> str:
+    cascade = result.cascade
+    return (
+        f"{' + '.join(result.fluids)}, {cascade.load:.3g} W at {cascade.cold_temperature:.4g} K, ambient "
+        f"{cascade.ambient_temperature:.4g} K"
+    )
+
+
+def _plain_decades(axes: Axes) -> None:
+    """Pressures as 1, 2, 5, 10 instead of powers of ten."""
+    axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    axes.yaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
+    axes.yaxis.set_minor_formatter(NullFormatter())
