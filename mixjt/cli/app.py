@@ -8,6 +8,7 @@ import sys
 
 import typer
 
+from mixjt.cli.cascade import cascade
 from mixjt.cli.cycle import cycle
 from mixjt.cli.gases import gases
 from mixjt.cli.phases import phases
@@ -61,7 +62,7 @@ def _options(
 
 
 _options.__doc__ = HELP
-for command in (gases, phases, cycle, pinch, search, throttle):
+for command in (gases, phases, cycle, pinch, search, throttle, cascade):
     app.command()(command)
 
 
