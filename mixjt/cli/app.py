@@ -8,11 +8,11 @@ import sys
 
 import typer
 
-from mixjt.cli.cascade import cascade
 from mixjt.cli.cycle import cycle
 from mixjt.cli.gases import gases
 from mixjt.cli.phases import phases
 from mixjt.cli.pinch import pinch
+from mixjt.cli.recuperator import recuperator
 from mixjt.cli.search import search
 from mixjt.cli.throttle import throttle
 from mixjt.errors import MixjtError
@@ -62,7 +62,7 @@ def _options(
 
 
 _options.__doc__ = HELP
-for command in (gases, phases, cycle, pinch, search, throttle, cascade):
+for command in (gases, phases, cycle, pinch, search, throttle, recuperator):
     app.command()(command)
 
 

@@ -1,0 +1,70 @@
+"""The command `mixjt recuperator`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+
+
+def recuperator(
+    case_file: CaseFile,
+    out: OutDirectory = None,
+    json: JsonOutput = False,
+    blend: BlendText = None,
+    model: ModelName = "fast",
+) -> None:
+    """Rate a recuperator made of tube in its circuit, or find the length it needs.
+
+    [recuperator_tubes] gives the tubes. With their length, the circuit is solved with the heat transfer and the
+    pressure drops of that tube; without it, the length follows from the approach. Also: what the 20-30 % band of the
+    correlations means, other lengths, and the tubes one can buy.
+
+    \b
+    Examples
+      mixjt recuperator mixtures-demo/receiver-tubes.toml
+      mixjt recuperator mixtures-demo/receiver-tubes.toml --out run
+    """
+    from mixjt.cli import circuit_view, request
+    from mixjt.cli.recuperator_view import print_recuperator
+    from mixjt.cli.show import print_json
+    from mixjt.files.case import read_case
+    from mixjt.files.records import agreement_record, case_record
+    from mixjt.files.recuperator_case import recuperator_request
+    from mixjt.files.recuperator_records import recuperator_record
+    from mixjt.studies.agreement import agreements
+    from mixjt.studies.recuperator import solve_recuperator
+
+    case = read_case(case_file)
+    asked = recuperator_request(case)
+    chosen = request.chosen_blend(case, blend)
+    properties = request.chosen_model(model, chosen.gases)
+    result = solve_recuperator(properties, chosen.composition, case.circuit, asked)
+    solved = result.solved
+    (agreement,) = agreements(properties, request.other_model(properties), [solved.result], [solved.circuit])
+    own = recuperator_record(result)
+    record = case_record(case, solved.result) | agreement_record(agreement) | own
+    record["warnings"] += [*case_record(case, solved.result)["warnings"], *agreement.warnings]
+    if out:
+        _write(out, record, result)
+    if json:
+        print_json(record)
+        return
+    circuit_view.print_heading(case, chosen, solved.result.model, agreement)
+    print_recuperator(result, record)
+    circuit_view.print_circuit_closing(record["warnings"], chosen, solved.result)
+
+
+def _write(out: Path, record: dict, result) -> None:
+    from mixjt.files import recuperator_records as tables
+    from mixjt.files.output import output_directory, write_json, write_table
+    from mixjt.plots.exchanger import exchanger_figure, trade_figure
+    from mixjt.plots.save import save_figure
+
+    with output_directory(out) as scratch:
+        write_json(scratch / "summary.json", record)
+        write_table(scratch / "recuperator_cells.csv", tables.cell_table(result.solved.rating))
+        write_table(scratch / "recuperator_lengths.csv", tables.length_table(result))
+        write_table(scratch / "recuperator_offers.csv", tables.offer_table(result))
+        save_figure(exchanger_figure(result), scratch / "recuperator")
+        save_figure(trade_figure(result), scratch / "recuperator_trade")

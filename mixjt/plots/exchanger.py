@@ -1,0 +1,159 @@
+"""Recuperator of tube: temperatures and films along its length, and the trade of length against pressure drop."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.axis import Axis
+from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+
+from mixjt.components.exchanger_rating import Rating
+from mixjt.plots.style import (
+    BLACK,
+    BUBBLE,
+    DIFFERENCE,
+    GREEN,
+    HIGH_SIDE,
+    LOW_SIDE,
+    MARK,
+    SKY_BLUE,
+    SMALLEST_FONT,
+    add_legend,
+    halo,
+    new_figure,
+    print_style,
+)
+from mixjt.plots.titles import blend_text, set_title
+from mixjt.studies.recuperator import Offer, RecuperatorResult
+
+NORM_MARKS = ({"marker": "o", "color": SKY_BLUE}, {"marker": "s", "color": GREEN})
+
+
+def plot_temperatures(axes: Axes, rating: Rating) -> Axes:
+    """Both streams' temperatures against position, the smallest approach marked; the same axes are returned."""
+    axes.plot(rating.position, rating.high_temperature, **HIGH_SIDE, label="high-pressure side")
+    axes.plot(rating.position, rating.low_temperature, **LOW_SIDE, label="low-pressure side")
+    axes.plot([rating.pinch_position] * 2, [rating.pinch_temperature, rating.pinch_temperature - rating.smallest_approach],
+              **{**MARK, "markersize": 5}, clip_on=False, label=f"smallest approach, {rating.smallest_approach:.3g} K")  # fmt: skip
+    axes.set_ylabel("Temperature (K)")
+    axes.margins(x=0.02)
+    return axes
+
+
+def plot_films(axes: Axes, rating: Rating) -> Axes:
+    """Film coefficients of both sides and the overall one on the high side's perimeter, logarithmic; returns the axes."""
+    middle = 0.5 * (rating.position[1:] + rating.position[:-1])
+    axes.plot(middle, rating.high_film, **HIGH_SIDE)
+    axes.plot(middle, rating.low_film, **LOW_SIDE)
+    overall = rating.cell_conductance / rating.tubes.high.heated_perimeter
+    axes.plot(middle, overall, **DIFFERENCE, label="overall, on the high side's perimeter")
+    axes.set(yscale="log", ylabel="Heat transfer\n(W/(m² K))")
+    _plain_numbers(axes.yaxis)
+    return axes
+
+
+def plot_flux(axes: Axes, rating: Rating) -> Axes:
+    """Heat flux on the high side's perimeter against position; returns the axes."""
+    middle = 0.5 * (rating.position[1:] + rating.position[:-1])
+    axes.plot(middle, rating.flux / 1e3, **BUBBLE)
+    axes.set(ylabel="Heat flux\n(kW/m²)", xlabel="Position from the cold end (m)")
+    axes.set_ylim(bottom=0.0)
+    return axes
+
+
+@print_style()
+def exchanger_figure(result: RecuperatorResult) -> Figure:
+    """Titled figure of three panels along the recuperator: temperatures, heat transfer coefficients, heat flux."""
+    rating = result.solved.rating
+    figure = new_figure(height=7.4)
+    upper, middle, lower = figure.subplots(3, 1, sharex=True, height_ratios=(1.8, 1.2, 1.0))
+    plot_temperatures(upper, rating)
+    plot_films(middle, rating)
+    plot_flux(lower, rating)
+    add_legend(figure)
+    set_title(
+        figure,
+        f"Recuperator of {rating.length:.3g} m: {rating.duty:.4g} W, UA {rating.conductance:.3g} W/K",
+        rating.tubes.text,
+        _circuit_text(result),
+    )
+    return figure
+
+
+def plot_length_trade(axes: Axes, result: RecuperatorResult) -> Axes:
+    """Smallest approach and low-side drop of other lengths; a second axis carries the drop. Returns the axes."""
+    lengths = np.array([point.length for point in result.lengths])
+    approach = np.array([point.smallest_approach for point in result.lengths])
+    drop = np.array([point.low_drop for point in result.lengths]) / 1e5
+    axes.plot(lengths, approach, **DIFFERENCE, marker=".", label="smallest approach (left)")
+    axes.set(xlabel="Length of the same tubes (m)", ylabel="Smallest approach (K)")
+    axes.set_ylim(bottom=0.0)
+    other = axes.twinx()
+    other.plot(lengths, drop, **LOW_SIDE, marker=".", label="low-side pressure drop (right)")
+    other.set_ylabel("Low-side drop (bar)")
+    other.set_ylim(bottom=0.0)
+    other.grid(visible=False)
+    axes.axvline(result.solved.rating.length, color=BLACK, linestyle=(0, (1, 2)), linewidth=1.0)
+    return axes
+
+
+def plot_offers(axes: Axes, result: RecuperatorResult) -> Axes:
+    """Length against low-side drop for the tubes one can buy; those that none beats in both carry their diameters.
+
+    The same axes are returned.
+    """
+    norms = list(dict.fromkeys(offer.norm for offer in result.offers))
+    for norm, mark in zip(norms, NORM_MARKS, strict=False):
+        chosen = [offer for offer in result.offers if offer.norm == norm]
+        axes.plot([offer.length for offer in chosen], [offer.low_drop / 1e5 for offer in chosen], linestyle="none",
+                  markeredgecolor=BLACK, label=norm, **mark)  # fmt: skip
+    for offer in unbeaten(result.offers):
+        axes.annotate(f"{1e3 * offer.small.outer_diameter:.3g}/{1e3 * offer.large.outer_diameter:.3g}",
+                      (offer.length, offer.low_drop / 1e5), xytext=(-3, -4), textcoords="offset points", ha="right",
+                      va="top", fontsize=SMALLEST_FONT, path_effects=halo())  # fmt: skip
+    axes.set(yscale="log", ylabel="Low-side drop (bar)",
+             xlabel=f"Length for an approach of {result.request.approach:.3g} K (m); outside diameters in mm")  # fmt: skip
+    axes.margins(x=0.12)
+    _plain_numbers(axes.yaxis)
+    return axes
+
+
+def unbeaten(offers: Sequence[Offer]) -> list[Offer]:
+    """The offers for which none other is both shorter and lower in low-side drop, near neighbours left out."""
+    picked: list[Offer] = []
+    for offer in sorted(offers, key=lambda offer: offer.length):
+        if any(other.length < offer.length and other.low_drop < offer.low_drop for other in offers):
+            continue
+        if not picked or offer.length > 1.1 * picked[-1].length or offer.low_drop < 0.6 * picked[-1].low_drop:
+            picked.append(offer)
+    return picked
+
+
+def _plain_numbers(axis: Axis) -> None:
+    """Ticks of a logarithmic axis at 1, 2 and 5, written out."""
+    axis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axis.set_minor_formatter(NullFormatter())
+
+
+@print_style()
+def trade_figure(result: RecuperatorResult) -> Figure:
+    """Titled figure: other lengths of the same tubes above, tubes one can buy below."""
+    figure = new_figure(height=7.4)
+    upper, lower = figure.subplots(2, 1)
+    plot_length_trade(upper, result)
+    if result.offers:
+        plot_offers(lower, result)
+    else:
+        lower.text(0.5, 0.5, "no tube of the list reaches the approach", ha="center", transform=lower.transAxes)
+    add_legend(figure)
+    set_title(figure, "Recuperator: length against pressure drop", result.solved.rating.tubes.text, _circuit_text(result))
+    return figure
+
+
+def _circuit_text(result: RecuperatorResult) -> str:
+    solved = result.solved.result
+    return blend_text(solved.gases, solved.composition)
