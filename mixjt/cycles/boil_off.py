@@ -10,6 +10,7 @@ Each bit of vapour leaves in equilibrium with the liquid and is carried away: fo
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -63,9 +64,9 @@ def boil_off(gas: FeedGas, composition, pressure: float, shares=SHARES_LEFT, ste
     """
     moles = np.array(composition, dtype=float)
     liquids = [moles / moles.sum()]
-    for before, after in zip(shares[:-1], shares[1:]):
+    for before, after in pairwise(shares):
         amounts = np.geomspace(before, after, steps + 1)
-        for large, small in zip(amounts[:-1], amounts[1:]):
+        for large, small in pairwise(amounts):
             moles = _step(gas, moles, pressure, large - small)
         liquids.append(moles / moles.sum())
     temperatures = [gas.model.bubble_temperature(x, pressure) for x in liquids]

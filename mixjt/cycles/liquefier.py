@@ -24,7 +24,14 @@ from mixjt.components.recuperator import Side, temperature_from_enthalpy
 from mixjt.cycles import records
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.curves import pinch_curve
-from mixjt.cycles.feed_passage import ColdStreams, FeedStream, FlashStream, GreatestFeed, HotStreams, greatest_feed
+from mixjt.cycles.feed_passage import (
+    ColdStreams,
+    FeedStream,
+    FlashStream,
+    GreatestFeed,
+    HotStreams,
+    greatest_feed,
+)
 from mixjt.cycles.feed_states import feed_streams
 from mixjt.cycles.liquefier_records import FeedPassage, LiquefierResult
 from mixjt.cycles.liquefier_result import liquefier_outcome
@@ -120,7 +127,8 @@ def find_greatest(
     flash: FlashStream | None,
     load: float,
     points: int = 64,
-    start: float | None = None,
+    near: Solution | None = None,
+    tolerance: float = SAME,
 ) -> Solution:
     """The greatest feed and the states around it; repeated until load and pressure profile fit the flow.
 
@@ -130,13 +138,17 @@ def find_greatest(
         From `mixjt.cycles.feed_states.feed_streams`.
     load : float
         [W]
-    start : float, optional
-        A ratio of feed to blend close to the answer.
+    near : Solution, optional
+        Of a similar machine, to start from.
+    tolerance : float
+        Relative change of load and feed at which the rounds end.
     """
     cooled = model.state_tp(z, circuit.warm_temperature, circuit.aftercooler_pressure)
     evaporated = model.state_tp(z, circuit.cold_temperature, circuit.evaporator_pressure)
-    high, low = circuit.sides()
-    share, before = 0.0, math.nan
+    (high, low), share, before, start = circuit.sides(), 0.0, math.nan, None
+    if near is not None:
+        high, low = circuit.sides(*_inner_ends(near.places))
+        share, start = load / near.compression.molar_flow, near.ratio
     for _ in range(ROUNDS):
         greatest = greatest_feed(
             model, z, high, low, stream, flash, circuit.recuperator_approach, share, points, start
@@ -148,21 +160,25 @@ def find_greatest(
             model, z, places[records.COMPRESSOR_INLET], circuit.discharge_pressure, circuit.compressor
         )
         solution = Solution(hot, cold, greatest, share, places, feed_outlet, compression)
-        if _settled(solution, load, before):
+        if _settled(solution, load, before, tolerance):
             return solution
         before, share = greatest.ratio, load / compression.molar_flow
-        ends = places[records.THROTTLE_INLET].temperature, places[records.COMPRESSOR_INLET].temperature
-        high, low = circuit.sides(*ends)
+        high, low = circuit.sides(*_inner_ends(places))
     raise ConvergenceError("the liquefier's load and pressure profile", "state a smaller load or smaller pressure drops")
 
 
-def _settled(solution: Solution, load: float, before: float) -> bool:
+def _inner_ends(places: dict[str, State]) -> tuple[float, float]:
+    """Temperatures [K] of throttle and compressor inlet, which the pressure profile depends on."""
+    return places[records.THROTTLE_INLET].temperature, places[records.COMPRESSOR_INLET].temperature
+
+
+def _settled(solution: Solution, load: float, before: float, tolerance: float) -> bool:
     """Whether the load per mole fits the flow, and the pressure profile, if any, no longer changes the feed."""
     flow = solution.compression.molar_flow
-    fits = abs(load - solution.load * flow) <= SAME * load
+    fits = abs(load - solution.load * flow) <= tolerance * load
     high, low = solution.hot.side, solution.cold.side
     plain = high.cold_pressure == high.warm_pressure and low.cold_pressure == low.warm_pressure
-    still = abs(solution.ratio - before) <= SAME * max(solution.ratio, 1e-6)
+    still = abs(solution.ratio - before) <= tolerance * max(solution.ratio, 1e-6)
     return fits and (plain or still)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from mixjt.cycles import liquefier_records as feed_places
@@ -110,7 +111,7 @@ def _all_feed_points(solution, passage: FeedPassage, gas: FeedGas, known, places
 def _boundary(gas: FeedGas, pressure: float) -> tuple[float | None, float | None]:
     """Bubble and dew temperature [K]; None above the critical pressure."""
     found = (gas.model.bubble_temperature(gas.z, pressure), gas.model.dew_temperature(gas.z, pressure))
-    return tuple(float(value) if value == value else None for value in found)
+    return tuple(float(value) if math.isfinite(value) else None for value in found)
 
 
 def _carnot_fraction(balance: FeedAccount, result: LiquefierResult) -> float:

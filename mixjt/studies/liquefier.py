@@ -23,11 +23,14 @@ from mixjt.cycles.liquefier_records import (
 )
 from mixjt.cycles.outcome import checked_blend
 from mixjt.errors import MixjtError
+from mixjt.properties.band import cooling_band
 from mixjt.properties.feed import FeedGas
 from mixjt.properties.records import PropertyModel
+from mixjt.studies.agreement import Agreement
 
 CURVE_POINTS = 9
 GRID = 32
+TOLERANCE = 1e-7  # relative
 ABOVE_SATURATION = 1.02  # times the least pressure, where the curve begins
 PRESSURE_TOLERANCE = 0.01  # of the logarithm
 GAINS = 1e-3  # of the product; less is no reason for a higher pressure
@@ -96,8 +99,7 @@ def liquefier_report(model: PropertyModel, z, request: LiquefierRequest) -> Liqu
     other = replace(request.passage, recover_flash=not request.passage.recover_flash)
     gain, notes = None, []
     try:
-        (point,) = rates(model, z, request, [other])
-        gain = abs(point.mass_rate - result.mass_rate)
+        gain = abs(Rates(model, z, request).at(other).mass_rate - result.mass_rate)
     except MixjtError as error:
         notes.append(f"recovery of the flash vapour could not be compared: {error}")
     curve = None
@@ -121,13 +123,14 @@ def pressure_curve(model: PropertyModel, z, request: LiquefierRequest, count: in
     if not high > low:
         return None
     grid = np.unique(np.append(np.geomspace(low, high, count), np.clip(passage.pressure, low, high)))
-    known = {float(p): point for p, point in zip(grid, _solved(model, z, request, grid))}
+    machine = Rates(model, z, request)
+    known = {float(pressure): machine.at_pressure(pressure) for pressure in grid}
     if not any(point.mass_rate for point in known.values()):
         return None
 
     def missing(log_pressure: float) -> float:
         pressure = math.exp(log_pressure)
-        known[pressure] = _solved(model, z, request, [pressure])[0]
+        known[pressure] = machine.at_pressure(pressure)
         return -(known[pressure].mass_rate or 0.0)
 
     ordered = sorted(known)
@@ -142,39 +145,72 @@ def pressure_curve(model: PropertyModel, z, request: LiquefierRequest, count: in
     return PressureCurve(points, best, min(working, key=lambda point: point.total_energy))
 
 
-def rates(model: PropertyModel, z, request: LiquefierRequest, passages) -> list[PressurePoint]:
-    """Product and energy for several passages, without the curves and balances of a full solution.
+class Rates:
+    """Product and energy of a machine for one passage after another, without curves and balances.
 
-    Raises
-    ------
-    InputError, UnreachableError, ConvergenceError
+    Each solution starts from the one before, which is quick where the passages are alike.
     """
-    z, found, start = checked_blend(model, z), [], None
-    for passage in passages:
-        stream, flash, states = feed_streams(request.gas, passage, request.circuit)
-        solution = find_greatest(model, z, request.circuit, stream, flash, request.load, GRID, start)
-        start = solution.ratio
+
+    def __init__(self, model: PropertyModel, z, request: LiquefierRequest):
+        self._model, self._z, self._request = model, checked_blend(model, z), request
+        self._near = None
+
+    def at(self, passage: FeedPassage) -> PressurePoint:
+        """The machine with a passage.
+
+        Raises
+        ------
+        InputError, UnreachableError, ConvergenceError
+        """
+        request, gas = self._request, self._request.gas
+        stream, flash, states = feed_streams(gas, passage, request.circuit)
+        solution = find_greatest(
+            self._model, self._z, request.circuit, stream, flash, request.load, GRID, self._near, TOLERANCE
+        )
+        self._near = solution
         share = 1.0 - states[FEED_THROTTLE_OUTLET].vapour_fraction
-        mass = float(states[PRODUCT].composition @ request.gas.model.molar_masses)
-        product = solution.feed_flow * share * mass
-        supply, ambient = states[FEED_SUPPLY], request.circuit.ambient_temperature
-        compressed = request.gas.model.state_tp(request.gas.z, ambient, passage.pressure)
-        feed_power = solution.feed_flow * least_work(compressed, supply, ambient) / passage.isothermal_efficiency
+        product = solution.feed_flow * share * float(states[PRODUCT].composition @ gas.model.molar_masses)
+        compressed = gas.model.state_tp(gas.z, request.circuit.ambient_temperature, passage.pressure)
+        feed_work = least_work(compressed, states[FEED_SUPPLY], request.circuit.ambient_temperature)
         power = solution.compression.electrical_power
-        each = (power / product, (power + feed_power) / product) if product > 0.0 else (None, None)
-        found.append(PressurePoint(passage.pressure, product, *each))
-    return found
+        total = power + solution.feed_flow * feed_work / passage.isothermal_efficiency
+        if not product > 0.0:
+            return PressurePoint(passage.pressure, 0.0, None, None)
+        return PressurePoint(passage.pressure, float(product), float(power / product), float(total / product))
 
-
-def _solved(model, z, request: LiquefierRequest, pressures) -> list[PressurePoint]:
-    """One point a pressure; empty where the machine does not liquefy at it."""
-    found = []
-    for pressure in pressures:
+    def at_pressure(self, pressure: float) -> PressurePoint:
+        """The machine at another feed pressure [Pa]; empty where it does not liquefy at it."""
         try:
-            found += rates(model, z, request, [replace(request.passage, pressure=float(pressure))])
+            return self.at(replace(self._request.passage, pressure=float(pressure)))
         except MixjtError:
-            found.append(PressurePoint(float(pressure), None, None, None))
-    return found
+            return PressurePoint(float(pressure), None, None, None)
+
+
+class ProductAgreement(Agreement):
+    """The product by another property model of the blend, relative to the result's own."""
+
+    @property
+    def sentence(self) -> str:
+        """What the other model says, in words."""
+        return super().sentence.replace(" cooling", " liquid")
+
+
+def second_opinion(
+    model: PropertyModel, other: PropertyModel, result: LiquefierResult, request: LiquefierRequest
+) -> ProductAgreement:
+    """Solve the same liquefier with another property model of the same gases; the band is that of the cooling."""
+    z, coldest = result.composition, request.circuit.cold_temperature
+    difference, obstacle = None, "there is no liquid to compare"
+    try:
+        product = Rates(other, z, request).at(request.passage).mass_rate
+        if result.mass_rate > 0.0:
+            difference, obstacle = product / result.mass_rate - 1.0, ""
+    except MixjtError as error:
+        obstacle = str(error)
+    reference = next((each for each in (model, other) if hasattr(each, "soundness")), None)
+    notes = () if reference is None else tuple(reference.warnings(z, coldest))
+    band = cooling_band(model.name, model.gases, z, coldest, difference)
+    return ProductAgreement(other.name, difference, obstacle, band, notes)
 
 
 def specific_energy(power: float, mass_rate: float) -> float | None:

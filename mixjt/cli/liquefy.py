@@ -1,0 +1,76 @@
+"""The command `mixjt liquefy`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+
+
+def liquefy(
+    case_file: CaseFile,
+    out: OutDirectory = None,
+    json: JsonOutput = False,
+    blend: BlendText = None,
+    model: ModelName = "fast",
+) -> None:
+    """Find how much nitrogen the machine liquefies.
+
+    The feed of the case's [liquefier] is cooled in a third passage of the recuperator, condensed at the cold
+    end and let down to one atmosphere. Gives the liquid per day, the flash loss, the energy, the oxygen in
+    liquid and vapour, and the product over feed pressures.
+
+    \b
+    Example
+      mixjt liquefy mixtures-demo/liquid-nitrogen.toml --out run
+    """
+    from mixjt.cli import liquefy_view as view
+    from mixjt.cli.request import chosen_blend, chosen_model, other_model
+    from mixjt.cli.show import print_json
+    from mixjt.files.case import read_case
+    from mixjt.files.liquefier_case import liquefier_request
+    from mixjt.files.liquefier_records import liquefier_record
+    from mixjt.files.output import checked_directory
+    from mixjt.files.records import agreement_record
+    from mixjt.studies.liquefier import liquefier_report, second_opinion
+
+    checked_directory(out)
+    case = read_case(case_file)
+    mixture = chosen_blend(case, blend)
+    properties = chosen_model(model, mixture.gases)
+    request = liquefier_request(case, model)
+    report = liquefier_report(properties, mixture.composition, request)
+    opinion = second_opinion(properties, other_model(properties), report.result, request)
+    record = liquefier_record(case, report)
+    record |= agreement_record(opinion)
+    record["warnings"] += opinion.warnings
+    record["cautions"] = view.all_cautions(mixture, report.result)
+    if out:
+        _write(out, record, report)
+    if json:
+        print_json(record)
+        return
+    view.print_report(case, mixture, report, record, opinion)
+
+
+def _write(out: Path, record: dict, report) -> None:
+    """Tables, plots and summary.json."""
+    from mixjt.files import liquefier_records, records
+    from mixjt.files.output import output_directory, write_json, write_table
+    from mixjt.plots import liquefier as plots
+    from mixjt.plots.save import save_figure
+
+    result = report.result
+    with output_directory(out) as scratch:
+        write_json(scratch / "summary.json", record)
+        write_table(scratch / "state_points.csv", records.state_point_table(result))
+        write_table(scratch / "feed_points.csv", liquefier_records.feed_point_table(result))
+        write_table(scratch / "exergy.csv", records.exergy_table(result))
+        write_table(scratch / "pinch.csv", records.pinch_table(result.pinch))
+        save_figure(plots.composite_figure(result), scratch / "pinch")
+        if report.curve is not None:
+            write_table(scratch / "feed_pressures.csv", liquefier_records.pressure_table(report.curve))
+            save_figure(plots.pressure_figure(result, report.curve), scratch / "feed_pressures")
+        if report.boil_off is not None:
+            write_table(scratch / "boil_off.csv", liquefier_records.boil_off_table(report))
+            save_figure(plots.boil_off_figure(report.boil_off), scratch / "boil_off")

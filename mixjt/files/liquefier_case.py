@@ -1,0 +1,50 @@
+"""What a case file asks of a liquefier."""
+
+from __future__ import annotations
+
+from mixjt.cycles.liquefier_records import FeedPassage
+from mixjt.errors import InputError
+from mixjt.files.case import Case
+from mixjt.files.keys_liquefier import YES
+from mixjt.properties.feed import nitrogen_feed
+from mixjt.studies.liquefier import LiquefierRequest
+
+
+def liquefier_request(case: Case, model: str) -> LiquefierRequest:
+    """The machine with its feed; [cold_end] load counts as other load.
+
+    Parameters
+    ----------
+    case : Case
+    model : str
+        Property model of a feed that is not pure.
+
+    Raises
+    ------
+    InputError
+        Where the case has no [liquefier], or one that contradicts itself.
+    """
+    values, place = case.table("liquefier"), case.place("liquefier")
+    ambient = case.circuit.ambient_temperature
+    temperature = ambient if values["feed_temperature"] is None else values["feed_temperature"]
+    try:
+        passage = FeedPassage(
+            pressure=values["feed_pressure"],
+            temperature=temperature,
+            approach=values["approach"],
+            pressure_drop=values["pressure_drop"],
+            product_pressure=values["product_pressure"],
+            supply_pressure=case.table("ambient")["pressure"],
+            recover_flash=values["recover_flash"] == YES,
+            isothermal_efficiency=values["compressor_efficiency"],
+        )
+        gas = nitrogen_feed(values["oxygen"], values["argon"], model)
+    except InputError as error:
+        raise InputError(f"{place.at('feed_pressure')}: {error}") from None
+    largest = values["largest_feed_pressure"]
+    if largest is not None and largest < passage.pressure:
+        raise InputError(
+            f"{place.at('largest_feed_pressure')}: {largest / 1e5:.4g} bar is below the feed pressure of "
+            f"{passage.pressure / 1e5:.4g} bar (both absolute)"
+        )
+    return LiquefierRequest(case.circuit, gas, passage, case.load or 0.0, largest)
