@@ -8,8 +8,10 @@ import sys
 
 import typer
 
+from mixjt.cli.cascade import cascade
 from mixjt.cli.cycle import cycle
 from mixjt.cli.gases import gases
+from mixjt.cli.liquefy import liquefy
 from mixjt.cli.phases import phases
 from mixjt.cli.pinch import pinch
 from mixjt.cli.recuperator import recuperator
@@ -62,7 +64,7 @@ def _options(
 
 
 _options.__doc__ = HELP
-for command in (gases, phases, cycle, pinch, search, throttle, recuperator):
+for command in (gases, phases, cycle, pinch, search, throttle, recuperator, cascade, liquefy):
     app.command()(command)
 
 
