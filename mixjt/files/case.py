@@ -120,7 +120,7 @@ def _read_tables(raw: dict, place: Place) -> dict:
     for name, table in TABLES.items():
         if table.required and name not in raw:
             raise InputError(f"{place.at()}: the table [{name}] is missing; it describes {table.help}")
-    homes = {key: f"[{name}]" for name, table in TABLES.items() for key in table.keys}
+    homes = {key: f"[{name}]" for name, table in reversed(TABLES.items()) for key in table.keys}
     values = read_table({key: raw[key] for key in TOP if key in raw}, TOP, place, ATMOSPHERE)
     atmosphere = ATMOSPHERE
     for name, table in TABLES.items():  # [ambient] first: gauge pressures need its pressure
@@ -136,7 +136,7 @@ def _read_tables(raw: dict, place: Place) -> dict:
 def _unknown_table(name: str, value, place: Place) -> str:
     is_table = isinstance(value, dict)
     where = place.table(f"[{name}]").at() if is_table else place.at(name)
-    homes = {key: table for table, entry in TABLES.items() for key in entry.keys}
+    homes = {key: table for table, entry in reversed(TABLES.items()) for key in entry.keys}
     close = nearest(name, (*TABLES, BLEND, BOTTLE) if is_table else (*TOP, *TABLES, BLEND, BOTTLE))
     if not is_table and name in homes:
         return f"{where}: this key belongs to the table [{homes[name]}]"

@@ -9,9 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixjt.components.compressor import KINDS
-from mixjt.files.keys_recuperator import RECUPERATOR_TUBES
 from mixjt.files.keys_cascade import CASCADE
 from mixjt.files.keys_liquefier import LIQUEFIER
+from mixjt.files.keys_precooler import PRECOOLER
+from mixjt.files.keys_recuperator import RECUPERATOR_TUBES
+from mixjt.files.keys_separator import SEPARATOR
 from mixjt.files.keys_standstill import STANDSTILL
 from mixjt.files.keys_throttle import THROTTLE
 from mixjt.files.schema import COMPOSITION, TEXT, WHOLE, Key
@@ -184,5 +186,7 @@ TABLES = {
     "standstill": Table(STANDSTILL, "the circuit at rest"),
     "throttle": Table(THROTTLE, "the capillary or needle valve"),
     "cascade": Table(CASCADE, "a cascade of vapour-compression stages for the same load"),
+    "precooler": Table(PRECOOLER, "a vapour-compression stage that precools the high side"),
+    "separator": Table(SEPARATOR, "a phase separator behind the aftercooler"),
     "liquefier": Table(LIQUEFIER, "the gas to be liquefied and its passage"),
 }

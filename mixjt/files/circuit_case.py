@@ -1,0 +1,111 @@
+"""Which kind of circuit a case describes: plain, precooled or with a phase separator."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from mixjt.components.compressor import Compressor
+from mixjt.components.precooler import Precooler
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.precooled import PrecooledCircuit
+from mixjt.cycles.separator import SeparatorCircuit
+from mixjt.cycles.solve import KINDS, PRECOOLED, SEPARATOR, with_precooler, with_separator
+from mixjt.errors import InputError
+from mixjt.files.case import Case
+from mixjt.files.keys_precooler import WARM
+from mixjt.files.schema import Place, nearest
+
+EFFICIENCIES = ("clearance", "isentropic_efficiency", "motor_efficiency")
+
+
+@dataclass(frozen=True)
+class PrecoolingRequest:
+    """A precooled circuit; stated tells whether its temperature is, or is to be found within temperatures [K]."""
+
+    circuit: PrecooledCircuit
+    stated: bool
+    temperatures: tuple[float, float]
+    aim: str
+
+
+def case_circuit(case: Case, kind: str) -> ThrottleCircuit:
+    """The circuit of that kind with all its temperatures, as a search needs it.
+
+    Raises
+    ------
+    InputError
+        For an unknown kind, contradictions in the file, and a precooler without temperature.
+    """
+    if kind not in KINDS:
+        close = nearest(kind, KINDS)
+        hint = f"; did you mean {close}?" if close else ""
+        raise InputError(f'there is no circuit "{kind}"; choose one of {", ".join(KINDS)}{hint}')
+    if kind == PRECOOLED:
+        request = precooling_request(case)
+        if not request.stated:
+            raise InputError(
+                f"{case.place('precooler').at()}: a search needs a precooling temperature; state temperature (mixjt "
+                "cycle with --circuit precooled finds the best one for a blend)"
+            )
+        return request.circuit
+    return separator_circuit(case) if kind == SEPARATOR else case.circuit
+
+
+def precooling_request(case: Case) -> PrecoolingRequest:
+    """The precooled circuit of a case."""
+    values, place = case.tables["precooler"], case.place("precooler")
+    stated = values["temperature"] is not None
+    low, high = values["temperature_range"]
+    circuit = case.circuit
+    coldest, warmest = circuit.span
+    between = min(max(high, 0.5 * (coldest + warmest)), warmest)  # any that the circuit can have
+    compressor = _compressor(values, place)
+    with _located(place.at("temperature") if stated else place.at()):
+        precooler = Precooler(
+            temperature=values["temperature"] if stated else between,
+            fluid=values["fluid"],
+            approach=values["approach"],
+            condenser_approach=values["condenser_approach"],
+            superheat=values["superheat"],
+            compressor=compressor,
+            capacity=values["capacity"],
+            limited_by_compressor=values["displacement"] is not None,
+        )
+        circuit = with_precooler(circuit, precooler, warm_section=values["suction"] == WARM)
+    return PrecoolingRequest(circuit, stated, (low, high), values["aim"])
+
+
+def separator_circuit(case: Case) -> SeparatorCircuit:
+    """The circuit of a case with a phase separator."""
+    values, place = case.tables["separator"], case.place("separator")
+    temperature, between = values["temperature"], values["intermediate_temperature"]
+    ambient = case.circuit.ambient_temperature
+    if temperature is not None and temperature < ambient:
+        raise InputError(
+            f"{place.at('temperature')}: {temperature:.5g} K is below the ambient {ambient:.5g} K, and nothing in this "
+            "circuit would cool the separator so far"
+        )
+    with _located(place.at("intermediate_temperature") if between is not None else place.at()):
+        return with_separator(case.circuit, temperature, between)
+
+
+def _compressor(values: dict, place: Place) -> Compressor:
+    displacement, speed = values["displacement"], values["speed"]
+    if (displacement is None) != (speed is None):
+        missing, given = ("speed", "displacement") if speed is None else ("displacement", "speed")
+        raise InputError(f"{place.at(given)}: give {missing} with it")
+    stated = {name: values[name] for name in EFFICIENCIES if values[name] is not None}
+    with _located(place.at()):
+        return Compressor(
+            values["type"], displacement=displacement or 1.0, speed=speed or 1.0, **stated
+        )
+
+
+@contextmanager
+def _located(where: str):
+    """Put the place in front of an error about the content found there."""
+    try:
+        yield
+    except InputError as error:
+        raise type(error)(f"{where}: {error}") from None
