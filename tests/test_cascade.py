@@ -31,9 +31,10 @@ def solved(*fluids, between=(243.0,), **changed):
         (("ethane", "R-32", "R-152a", "isobutane"), (230.0, 252.0, 275.0)),
     ],
 )
-def test_energy_and_exergy_close(fluids, between):
+@pytest.mark.parametrize("suction", [None, 275.0])
+def test_energy_and_exergy_close(fluids, between, suction):
     cold = 225.0 if len(fluids) == 1 else 193.15
-    result = solved(*fluids, between=between, cold_temperature=cold)
+    result = solved(*fluids, between=between, cold_temperature=cold, suction_temperature=suction)
     assert result.energy_residual < 1e-6 and result.exergy_residual < 1e-6
     assert sum(lost for _, _, lost in result.exergy) == pytest.approx(result.total_power, rel=1e-6)
     assert all(lost > -1e-6 for _, _, lost in result.exergy)
@@ -41,7 +42,7 @@ def test_energy_and_exergy_close(fluids, between):
     assert result.carnot_fraction == pytest.approx(delivered / result.total_power, rel=1e-12)
     rejected = sum(stage.shell_heat + stage.desuperheater_heat for stage in result.stages)
     rejected += result.stages[-1].condenser_heat
-    taken = result.total_power + 30.0 + 3.0 * len(fluids)
+    taken = sum(stage.suction_heat for stage in result.stages) + result.total_power + 30.0 + 3.0 * len(fluids)
     assert rejected == pytest.approx(taken, rel=1e-6)
 
 
@@ -176,6 +177,15 @@ def test_warnings_name_fluid_and_limit(fluids, changed, text):
     assert any(text in warning for warning in solved(*fluids, **changed).warnings)
 
 
+def test_a_compressor_colder_than_the_air_is_warned_of():
+    chosen, between = ("methane", "tetrafluoromethane", "ethane", "propane"), (147.0, 188.0, 237.0)
+    cold = solved(*chosen, between=between, cold_temperature=120.0)
+    assert any("methane leaves its compressor at" in text for text in cold.warnings)
+    warm = solved(*chosen, between=between, cold_temperature=120.0, suction_temperature=260.0)
+    assert not any("leaves its compressor" in text for text in warm.warnings)
+    assert warm.total_power > 1.2 * cold.total_power
+
+
 def test_a_good_cascade_has_no_warnings():
     assert solved(largest_standstill_pressure=None).warnings == ()
 
@@ -223,6 +233,7 @@ def test_values_for_single_stages_must_fit_their_number():
         ({"cold_temperature": 300.0}, "must be below the ambient"),
         ({"superheat": 6.0}, "leave warmer than what it cools"),
         ({"subcooling": 5.0}, "subcooling of 5 K must be below"),
+        ({"suction_temperature": 310.0}, "must not be above the ambient"),
         ({"approach": math.inf}, "approach must be a number"),
     ],
 )

@@ -101,6 +101,7 @@ def test_a_case_without_the_table_takes_the_defaults():
     assert machine.limits.suction_pressure == 101325.0 and machine.limits.displacements is None
     assert machine.limits.pressure_ratio == machine.compressor.largest_pressure_ratio
     assert machine.desuperheater_approach == 10.0 and machine.inventories == ()
+    assert machine.suction_temperature == pytest.approx(233.15)
 
 
 def test_an_interruption_keeps_what_was_found(tmp_path, capsys, monkeypatch):

@@ -94,11 +94,10 @@ def test_state_by_state_against_the_librarys_other_interface(fluid):
 
 
 @pytest.mark.parametrize("fluid", ["propane", "isobutane", "R-134a", "R-404A", "R-407C", "ethane"])
-@pytest.mark.parametrize("effectiveness", [0.0, 0.7])
-def test_energy_and_exergy_close(fluid, effectiveness):
-    result = solve_stage(
-        pure_fluid(fluid), full_stage(243.0, 290.0, exchanger_effectiveness=effectiveness), 100.0
-    )
+@pytest.mark.parametrize("effectiveness, suction", [(0.0, None), (0.7, None), (0.2, 279.0)])
+def test_energy_and_exergy_close(fluid, effectiveness, suction):
+    stage = full_stage(243.0, 290.0, exchanger_effectiveness=effectiveness, suction_temperature=suction)
+    result = solve_stage(pure_fluid(fluid), stage, 100.0)
     found = stage_balance(result, ambient=280.0, source=250.0)
     assert found.energy_residual < 1e-6
     assert found.exergy_residual < 1e-6
@@ -133,6 +132,20 @@ def test_displacement_follows_load_and_speed():
     one, two = solve_stage(fluid, full_stage(heat_leak=0.0), 50.0), solve_stage(fluid, slow, 100.0)
     assert two.swept_flow == pytest.approx(2.0 * one.swept_flow, rel=1e-12)
     assert two.displacement == pytest.approx(4.0 * one.displacement, rel=1e-12)
+
+
+def test_the_surroundings_warm_a_colder_suction_only():
+    fluid = pure_fluid("propane")
+    cold = solve_stage(fluid, full_stage(), 100.0)
+    warm = solve_stage(fluid, full_stage(suction_temperature=290.0), 100.0)
+    inlet = warm.points[place.COMPRESSOR_INLET]
+    assert inlet.temperature == 290.0
+    assert inlet.pressure == pytest.approx(cold.points[place.COMPRESSOR_INLET].pressure, rel=1e-12)
+    assert warm.molar_flow == cold.molar_flow and warm.displacement > cold.displacement
+    expected = warm.molar_flow * (inlet.enthalpy - warm.points[place.EXCHANGER_GAS_OUTLET].enthalpy)
+    assert warm.suction_heat == pytest.approx(expected, rel=1e-12)
+    unchanged = solve_stage(fluid, full_stage(suction_temperature=220.0), 100.0)
+    assert unchanged.displacement == cold.displacement and unchanged.suction_heat == 0.0
 
 
 def test_the_desuperheater_neither_heats_nor_condenses():

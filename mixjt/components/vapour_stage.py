@@ -5,7 +5,7 @@ In flow order, with what changes the state between two places:
     evaporator outlet       superheated above the evaporating (dew) temperature
       suction-line exchanger, low side: takes up q from the liquid
     exchanger gas outlet
-      suction line: pressure drop at constant enthalpy
+      suction line: pressure drop, then warming by the surroundings to a stated temperature, if it is colder
     compressor inlet
       compressor: `mixjt.components.compressor.compress`
     compressor outlet
@@ -71,6 +71,8 @@ class VapourStage:
         Taken up from the surroundings by the cold parts, in the evaporator [W].
     desuperheater_outlet : float, optional
         Temperature to which ambient air cools the hot gas before the condenser [K]; None without one.
+    suction_temperature : float, optional
+        To which the surroundings warm a colder gas on its way to the compressor [K]; None for no warming.
 
     Raises
     ------
@@ -88,6 +90,7 @@ class VapourStage:
     discharge_drop: float = 0.0
     heat_leak: float = 0.0
     desuperheater_outlet: float | None = None
+    suction_temperature: float | None = None
 
     def __post_init__(self):
         cold, warm = self.evaporating_temperature, self.condensing_temperature
@@ -97,8 +100,9 @@ class VapourStage:
         _require("exchanger_effectiveness", self.exchanger_effectiveness, "at most 1", lambda value: value <= 1.0)
         for name in ("evaporating_temperature", "condensing_temperature"):
             _require(name, getattr(self, name), "above 0", lambda value: value > 0.0)
-        if self.desuperheater_outlet is not None:
-            _require("desuperheater_outlet", self.desuperheater_outlet, "above 0", lambda value: value > 0.0)
+        for name in ("desuperheater_outlet", "suction_temperature"):
+            if getattr(self, name) is not None:
+                _require(name, getattr(self, name), "above 0", lambda value: value > 0.0)
         if not warm > cold:
             raise InputError(f"condensing temperature {warm:.5g} K must be above the evaporating {cold:.5g} K")
 
@@ -131,6 +135,11 @@ class StageCycle:
     def condenser_heat(self) -> float:
         """Given off in the condenser [J/mol]."""
         return self.condenser_inlet.enthalpy - self.condenser_outlet.enthalpy
+
+    @property
+    def suction_heat(self) -> float:
+        """Taken up from the surroundings on the way to the compressor [J/mol]."""
+        return self.compression.suction.enthalpy - self.exchanger_gas_outlet.enthalpy
 
     @property
     def power_per_heat(self) -> float:
@@ -184,6 +193,7 @@ class StageResult:
     mass_flow: float
     compressor_power: float  # electrical
     shell_heat: float
+    suction_heat: float
     desuperheater_heat: float
     condenser_heat: float
     swept_flow: float
@@ -228,6 +238,8 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
             f"which the suction-line drop of {_bar(stage.suction_drop)} uses up"
         )
     suction = fluid.state_hp(warmed.enthalpy, suction_pressure) if stage.suction_drop > 0.0 else warmed
+    if stage.suction_temperature is not None and suction.temperature < stage.suction_temperature:
+        suction = fluid.state_tp(stage.suction_temperature, suction_pressure)
     unit = replace(stage.compressor, displacement=1.0, speed=1.0)
     compression = compress(fluid.model, fluid.z, suction, condensed.pressure + stage.discharge_drop, unit)
     hot = compression.discharge
@@ -285,6 +297,7 @@ def solve_stage(fluid: StageFluid, stage: VapourStage, load: float, cycle: Stage
         mass_flow=flow * fluid.molar_mass,
         compressor_power=flow * compression.electrical_work,
         shell_heat=flow * compression.shell_heat,
+        suction_heat=flow * cycle.suction_heat,
         desuperheater_heat=flow * (cycle.desuperheater_inlet.enthalpy - cycle.condenser_inlet.enthalpy),
         condenser_heat=flow * cycle.condenser_heat,
         swept_flow=swept,

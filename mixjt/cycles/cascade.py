@@ -38,6 +38,7 @@ def cascade_stage(cascade: Cascade, number: int, count: int, evaporating: float,
         discharge_drop=cascade.of_stage("discharge_drops", number),
         heat_leak=cascade.of_stage("heat_leaks", number),
         desuperheater_outlet=cascade.ambient_temperature + cascade.desuperheater_approach if desuperheats else None,
+        suction_temperature=cascade.suction_temperature,
     )
 
 

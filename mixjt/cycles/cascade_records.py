@@ -57,6 +57,8 @@ class Cascade:
         One value for every stage, or one a stage from the coldest; drops in Pa, leaks in W.
     desuperheater_approach : float, optional
         Hot gas above ambient after the desuperheater of every stage but the warmest [K]; None without.
+    suction_temperature : float, optional
+        To which the surroundings warm a colder gas before it enters a compressor [K]; None for no warming.
     limits : CascadeLimits
     hottest_temperature : float, optional
         Of the air on the hottest day, for the standstill [K].
@@ -86,6 +88,7 @@ class Cascade:
     discharge_drops: tuple[float, ...] = (0.0,)
     heat_leaks: tuple[float, ...] = (0.0,)
     desuperheater_approach: float | None = None
+    suction_temperature: float | None = None
     limits: CascadeLimits = CascadeLimits()
     hottest_temperature: float | None = None
     inventories: tuple[StageInventory, ...] = ()
@@ -101,6 +104,11 @@ class Cascade:
             raise InputError(
                 f"cold temperature {self.cold_temperature:.5g} K must be below the ambient "
                 f"{self.ambient_temperature:.5g} K"
+            )
+        if self.suction_temperature is not None and not 0.0 < self.suction_temperature <= self.ambient_temperature:
+            raise InputError(
+                f"a suction temperature of {self.suction_temperature:.5g} K, to which the surroundings warm the gas, "
+                f"must not be above the ambient of {self.ambient_temperature:.5g} K"
             )
         if self.superheat > min(self.approach, self.evaporator_approach):
             raise InputError(

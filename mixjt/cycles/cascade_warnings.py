@@ -22,7 +22,7 @@ def cascade_warnings(
     """All warnings about a cascade, stage by stage from the coldest."""
     found = []
     for number, stage in enumerate(stages):
-        own = [*_suction(cascade, stage), *_limits(cascade, number, stage), *_critical(stage)]
+        own = [*_suction(cascade, stage), *_limits(cascade, number, stage), *_critical(stage), *_cold_compressor(cascade, stage)]
         own += _at_rest(cascade, stage, standstills[number])
         found += [f"stage {number + 1}: {text}" for text in own]
     for number, one in enumerate(condensers, start=1):
@@ -60,6 +60,17 @@ def _critical(stage: StageResult) -> list[str]:
     text = (
         f"{stage.fluid.name} condenses at {kelvin(condensing)}, close to its critical temperature of "
         f"{kelvin(facts.critical_temperature)}: pressure and capacity change steeply with the weather"
+    )
+    return [text]
+
+
+def _cold_compressor(cascade: Cascade, stage: StageResult) -> list[str]:
+    hot = stage.cycle.discharge_temperature
+    if hot >= cascade.ambient_temperature:
+        return []
+    text = (
+        f"{stage.fluid.name} leaves its compressor at {kelvin(hot)}, colder than the air around it: such a machine "
+        "takes heat up instead of losing it, and its oil stiffens. State a warmer suction temperature"
     )
     return [text]
 

@@ -1,6 +1,6 @@
 """Components of a vapour-compression stage for `mixjt.cycles.accounting`, in watts: flows in mol/s.
 
-Heat of shell, desuperheater, air-cooled condenser and heat leaks crosses the boundary at ambient temperature,
+Heat of shell, suction line, desuperheater, air-cooled condenser and heat leaks crosses the boundary at ambient temperature,
 so what is lost on the way to the air counts to the component.
 """
 
@@ -26,7 +26,7 @@ def inner_components(result: StageResult, ambient: float) -> tuple[Component, ..
         return passing(name, *streams, flow=result.molar_flow, heats=((-heat, ambient),), work=work)
 
     return (
-        part("suction line", (place.EXCHANGER_GAS_OUTLET, place.COMPRESSOR_INLET)),
+        part("suction line", (place.EXCHANGER_GAS_OUTLET, place.COMPRESSOR_INLET), heat=-result.suction_heat),
         part("compressor", (place.COMPRESSOR_INLET, place.COMPRESSOR_OUTLET),
              heat=result.shell_heat, work=result.compressor_power),
         part("discharge line", (place.COMPRESSOR_OUTLET, place.DESUPERHEATER_INLET)),

@@ -74,6 +74,7 @@ def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...]) 
         discharge_drops=values["discharge_drop"],
         heat_leaks=values["heat_leak"],
         desuperheater_approach=values["desuperheater_approach"] if desuperheats else None,
+        suction_temperature=min(values["suction_temperature"], ambient["temperature"]),
         limits=_limits(case, values),
         hottest_temperature=values["hottest_temperature"],
         inventories=inventories,

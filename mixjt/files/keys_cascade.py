@@ -47,6 +47,10 @@ CASCADE = {
     "desuperheater_approach": Key(
         "temperature_difference", "hot gas above ambient after it", default="10 K", within="[0, 60]"
     ),
+    "suction_temperature": Key(
+        "temperature", "to which the surroundings warm a colder gas before the compressor: cold oil stiffens",
+        default="-40 degC", within="[50, 350]",
+    ),
     "suction_drop": Key(
         "pressure_difference", "loss in the suction lines", default=["0 bar"], within="[0, 1e6]", many=True
     ),
