@@ -46,22 +46,35 @@ OXYGEN = (
     ("feed's bubble point at product pressure", "bubble_point_at_product_pressure_K", "K", 1),
     ("feed's dew point at product pressure", "dew_point_at_product_pressure_K", "K", 1),
 )
-FEED_COLUMNS = ("place", "T|K|.2f", "p|bar abs|.3f", "h|J/mol|.1f", "vapour|mol/mol|.4f", "oxygen|mole %|.3f", "phases")
+FEED_COLUMNS = (
+    "place",
+    "T|K|.2f",
+    "p|bar abs|.3f",
+    "h|J/mol|.1f",
+    "vapour|mol/mol|.4f",
+    "oxygen|mole %|.3f",
+    "phases",
+)
 
 
 def all_cautions(blend: Blend, result: LiquefierResult) -> list[str]:
     """The circuit's cautions, those of liquid nitrogen first."""
     coldest = min(state.temperature for state in (*result.points.values(), *result.feed_points.values()))
     highest = max(result.discharge_pressure, result.passage.pressure)
-    own = [
+    choking = (
         "Asphyxiation: a litre of liquid nitrogen makes about 700 L of gas, and the vented vapour too drives the "
-        "air out of a small room, without smell or warning. Ventilate, use an oxygen alarm.",
+        "air out of a small room, without smell or warning. Ventilate, use an oxygen alarm."
+    )
+    enriched = (
         "Oxygen enrichment: nitrogen left open to air takes up oxygen, and what is left of a boiled-off liquid with "
-        f"oxygen in it can pass {100 * ENRICHED:.3g} %. Keep oil, cloth and foam away; discard old liquid outdoors.",
-        "Never close a vessel of cold liquid without a relief valve; cold liquid freezes skin and eyes at once.",
-    ]
+        f"oxygen in it can pass {100 * ENRICHED:.3g} %. Keep oil, cloth and foam away; discard old liquid outdoors."
+    )
+    closed = "Never close a vessel of cold liquid without a relief valve; cold liquid freezes skin and eyes at once."
+    own = [choking, enriched, closed]
     if result.oxygen(PRODUCT):
-        own.insert(1, "This liquid is not pure nitrogen: do not use it where its oxygen may burn or build up.")
+        own.insert(
+            1, "This liquid is not pure nitrogen: do not use it where its oxygen may burn or build up."
+        )
     return own + cautions(blend.gases, blend.fractions, highest, coldest)
 
 
@@ -108,8 +121,13 @@ def _print_pressures(report: LiquefierReport) -> None:
 
 
 def _print_boil_off(report: LiquefierReport, record: dict) -> None:
-    rows = [(100.0 * left, 100.0 * oxygen, temperature) for left, oxygen, temperature in boil_off_table(report).rows]
-    print_table("The liquid as it boils away", ("left|mole %|.0f", "oxygen|mole %|.2f", "boils at|K|.2f"), rows)
+    rows = [
+        (100.0 * left, 100.0 * oxygen, temperature)
+        for left, oxygen, temperature in boil_off_table(report).rows
+    ]
+    print_table(
+        "The liquid as it boils away", ("left|mole %|.0f", "oxygen|mole %|.2f", "boils at|K|.2f"), rows
+    )
     left = record["left_when_enriched_fraction"]
     if left is not None:
         print(f"The liquid passes {100 * ENRICHED:.3g} % oxygen when {100 * left:.2g} % of it is left.\n")
@@ -121,4 +139,4 @@ def _flash_sentence(result: LiquefierResult) -> str:
     share = f"{100 * result.flash_fraction:.3g} mol% of the feed flashes to vapour"
     if result.passage.recover_flash:
         return f"{share}; it returns through the recuperator as extra cooling and leaves warm."
-    return f"{share} and is vented cold (recover_flash = \"yes\" leads it back through the recuperator)."
+    return f'{share} and is vented cold (recover_flash = "yes" leads it back through the recuperator).'

@@ -16,10 +16,10 @@ import numpy as np
 
 from mixjt.errors import ConvergenceError
 from mixjt.properties.feed import FeedGas
-from mixjt.properties.records import VAPOUR
+from mixjt.properties.records import LIQUID, VAPOUR
 
 SHARES_LEFT = (1.0, 0.75, 0.5, 0.25, 0.1, 0.05, 0.02)  # moles left per mole stored
-ABOVE_BUBBLE = 1e-3  # K, where the first vapour is looked at
+ABOVE_BUBBLE = 0.02  # of the glide, where the first vapour is looked at
 
 
 @dataclass(frozen=True)
@@ -83,16 +83,23 @@ def _step(gas: FeedGas, moles: np.ndarray, pressure: float, lost: float) -> np.n
 def first_vapour(gas: FeedGas, liquid: np.ndarray, pressure: float) -> np.ndarray:
     """Composition (c,) of the vapour in equilibrium with a boiling liquid.
 
+    Vapour over liquid mole fraction of each gas is taken from a state a little above the bubble point, where it
+    is the same to first order.
+
     Raises
     ------
     ConvergenceError
     """
-    if len(liquid) == 1:
-        return np.array([1.0])
-    bubble = gas.model.bubble_temperature(liquid, pressure)
-    for above in (ABOVE_BUBBLE, 10.0 * ABOVE_BUBBLE):
-        state = gas.model.state_tp(liquid, bubble + above, pressure)
-        vapour = [phase.composition for phase in state.phases if phase.kind == VAPOUR]
-        if vapour:
-            return vapour[0] / vapour[0].sum()
-    raise ConvergenceError("the first vapour of the product", "use the other property model", temperature=bubble)
+    if np.count_nonzero(liquid) < 2:
+        return liquid
+    bubble, dew = gas.model.bubble_temperature(liquid, pressure), gas.model.dew_temperature(liquid, pressure)
+    state = gas.model.state_tp(liquid, bubble + ABOVE_BUBBLE * (dew - bubble), pressure)
+    phases = {phase.kind: phase.composition for phase in state.phases}
+    if VAPOUR not in phases or LIQUID not in phases:
+        raise ConvergenceError(
+            "the first vapour of the product", "use the other property model", temperature=bubble
+        )
+    present = liquid > 0.0
+    vapour = np.zeros_like(liquid)
+    vapour[present] = liquid[present] * phases[VAPOUR][present] / phases[LIQUID][present]
+    return vapour / vapour.sum()

@@ -35,6 +35,7 @@ from mixjt.properties.records import PropertyModel
 
 ROUNDS = 60
 SAME = 1e-11  # of the cooling
+ROUNDING = 1e-9  # of the load
 
 
 @dataclass(frozen=True)
@@ -168,7 +169,7 @@ def greatest_feed(
         if found is not None:
             return found
     plain = search(0.0)
-    if not plain.minimum >= load:
+    if not plain.minimum >= (1.0 - ROUNDING) * load or not plain.minimum > 0.0:
         raise UnreachableError(_short(low.cold_temperature, plain, load))
     if plain.minimum - load <= SAME * max(plain.minimum, 1.0):
         return GreatestFeed(0.0, plain)

@@ -52,14 +52,21 @@ def feed_streams(
         places.FEED_THROTTLE_OUTLET: flashed,
         places.PRODUCT: product,
     }
-    stream = FeedStream(gas, Side(end, passage.temperature, passage.throttle_pressure, passage.pressure), cooled.enthalpy)
+    stream = FeedStream(
+        gas, Side(end, passage.temperature, passage.throttle_pressure, passage.pressure), cooled.enthalpy
+    )
     if vapour is None:
         return stream, None, states
     states[places.FLASH_VAPOUR] = vapour
     if not passage.recover_flash or vapour.temperature >= circuit.cold_temperature:
         return stream, None, states
     back = FlashStream(
-        gas, flashed.vapour_fraction, vapour.composition, passage.product_pressure, vapour.enthalpy, vapour.temperature
+        gas,
+        flashed.vapour_fraction,
+        vapour.composition,
+        passage.product_pressure,
+        vapour.enthalpy,
+        vapour.temperature,
     )
     return stream, back, states
 
@@ -80,7 +87,9 @@ def _check_temperatures(gas: FeedGas, passage: FeedPassage, circuit: ThrottleCir
             f"({circuit.warm_temperature:.5g} K): cool it in air first"
         )
     if not end < passage.temperature:
-        raise InputError(f"the feed enters at {passage.temperature:.5g} K, colder than it is to leave ({end:.5g} K)")
+        raise InputError(
+            f"the feed enters at {passage.temperature:.5g} K, colder than it is to leave ({end:.5g} K)"
+        )
     if end < NITROGEN_FREEZES:
         raise UnreachableError(
             f"nitrogen freezes at {NITROGEN_FREEZES:.5g} K: a cold end that cools it to {end:.5g} K blocks; choose a "
@@ -91,7 +100,9 @@ def _check_temperatures(gas: FeedGas, passage: FeedPassage, circuit: ThrottleCir
         raise UnreachableError(_no_condensation(gas, passage, circuit, end, bubble))
 
 
-def _no_condensation(gas: FeedGas, passage: FeedPassage, circuit: ThrottleCircuit, end: float, bubble: float) -> str:
+def _no_condensation(
+    gas: FeedGas, passage: FeedPassage, circuit: ThrottleCircuit, end: float, bubble: float
+) -> str:
     needed = least_pressure(gas, end)
     colder = f"lower the cold end below {bubble - passage.approach:.4g} K"
     pressure = f"raise the feed pressure above {(needed + passage.pressure_drop) / 1e5:.3g} bar, or "

@@ -19,14 +19,18 @@ w = integral (T0/T - 1) dq. Source: Barron, Cryogenic Systems (1985), chapter 3 
 from __future__ import annotations
 
 import numpy as np
-from scipy.integrate import quad
+from scipy.integrate import quad, simpson
 
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.feed import FeedGas, saturated_liquid
 from mixjt.properties.records import State
 
+SECTIONS = 41  # of the two-phase range
 
-def throttle_yield(feed: FeedGas, warm_temperature: float, high_pressure: float, low_pressure: float) -> float:
+
+def throttle_yield(
+    feed: FeedGas, warm_temperature: float, high_pressure: float, low_pressure: float
+) -> float:
     """Fraction liquefied by a throttle liquefier with a perfect recuperator [mol/mol].
 
     Parameters
@@ -75,7 +79,9 @@ def carnot_work(feed: FeedGas, ambient: float, pressure: float) -> float:
     liquid = saturated_liquid(feed, pressure)
     dew = feed.model.dew_temperature(feed.z, pressure) * (1.0 + 1e-9)
     vapour = feed.model.state_tp(feed.z, dew, pressure)
-    gas_part = quad(lambda t: _heat_capacity(feed, t, pressure) * (ambient / t - 1.0), dew + 1e-2, ambient, epsrel=1e-9)[0]
+    gas_part = quad(
+        lambda t: _heat_capacity(feed, t, pressure) * (ambient / t - 1.0), dew + 1e-2, ambient, epsrel=1e-9
+    )[0]
     gas_part += _heat_capacity(feed, dew + 2e-2, pressure) * (ambient / dew - 1.0) * 1e-2
     if dew - liquid.temperature < 1e-4:
         return gas_part + (vapour.enthalpy - liquid.enthalpy) * (ambient / dew - 1.0)
@@ -83,13 +89,15 @@ def carnot_work(feed: FeedGas, ambient: float, pressure: float) -> float:
 
 
 def _two_phase_part(feed: FeedGas, liquid: State, vapour: State, ambient: float, pressure: float) -> float:
-    enthalpies = np.linspace(liquid.enthalpy, vapour.enthalpy, 401)
+    enthalpies = np.linspace(liquid.enthalpy, vapour.enthalpy, SECTIONS)
     inner = [feed.model.state_hp(feed.z, h, pressure).temperature for h in enthalpies[1:-1]]
     temperatures = np.array([liquid.temperature, *inner, vapour.temperature])
-    return float(np.trapezoid(ambient / temperatures - 1.0, enthalpies))
+    return float(simpson(ambient / temperatures - 1.0, x=enthalpies))
 
 
 def _heat_capacity(feed: FeedGas, temperature: float, pressure: float, step: float = 5e-3) -> float:
     """cp [J/(mol K)] by a central difference."""
-    low, high = (feed.model.state_tp(feed.z, temperature + sign * step, pressure).enthalpy for sign in (-1, 1))
+    low, high = (
+        feed.model.state_tp(feed.z, temperature + sign * step, pressure).enthalpy for sign in (-1, 1)
+    )
     return (high - low) / (2.0 * step)

@@ -36,6 +36,7 @@ from mixjt.cycles.feed_states import feed_streams
 from mixjt.cycles.liquefier_records import FeedPassage, LiquefierResult
 from mixjt.cycles.liquefier_result import liquefier_outcome
 from mixjt.cycles.outcome import checked_blend
+from mixjt.cycles.pinch import least_difference
 from mixjt.cycles.records import PinchCurve
 from mixjt.cycles.sections import solved_sections
 from mixjt.errors import ConvergenceError, InputError
@@ -46,6 +47,7 @@ ROUNDS = 40
 SAME = 1e-10  # of load and ratio, between two rounds
 JUMP = 1.0  # J/mol, more than the feed's enthalpy changes over the step below without boiling
 STEP = 1e-9  # of the temperature
+NEAR_LIMIT = 0.02  # by which a load may pass the first estimate of the circuit's cooling
 
 
 @dataclass(frozen=True)
@@ -146,7 +148,9 @@ def find_greatest(
     cooled = model.state_tp(z, circuit.warm_temperature, circuit.aftercooler_pressure)
     evaporated = model.state_tp(z, circuit.cold_temperature, circuit.evaporator_pressure)
     (high, low), share, before, start = circuit.sides(), 0.0, math.nan, None
-    if near is not None:
+    if near is None and load > 0.0:
+        share = _plain_load(model, z, circuit, cooled, load, points)
+    elif near is not None:
         high, low = circuit.sides(*_inner_ends(near.places))
         share, start = load / near.compression.molar_flow, near.ratio
     for _ in range(ROUNDS):
@@ -164,7 +168,24 @@ def find_greatest(
             return solution
         before, share = greatest.ratio, load / compression.molar_flow
         high, low = circuit.sides(*_inner_ends(places))
-    raise ConvergenceError("the liquefier's load and pressure profile", "state a smaller load or smaller pressure drops")
+    raise ConvergenceError(
+        "the liquefier's load and pressure profile", "state a smaller load or smaller pressure drops"
+    )
+
+
+def _plain_load(model, z, circuit: ThrottleCircuit, cooled: State, load: float, points: int) -> float:
+    """The load per mole [J/mol] at the flow without feed, at most what the circuit then cools.
+
+    A start from no load would take a flow so small that a bearable load looks too great.
+    """
+    high, low = circuit.sides()
+    plain = least_difference(model, z, high, low, circuit.recuperator_approach, circuit.span, points).minimum
+    if not plain > 0.0:
+        return load
+    suction = model.state_hp(z, cooled.enthalpy + plain, circuit.suction_pressure)
+    flow = compress(model, z, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
+    share = load / flow
+    return min(share, plain) if share <= (1.0 + NEAR_LIMIT) * plain else share
 
 
 def _inner_ends(places: dict[str, State]) -> tuple[float, float]:
@@ -191,7 +212,9 @@ def _ends(model, z, circuit: ThrottleCircuit, hot, cold, cooled, evaporated, loa
     after = _heat(cold.flash, ratio, circuit.cold_temperature)
     target = evaporated.enthalpy + after - load
     before, feed_outlet = _cold_end(model, z, circuit, hot, target, high_table)
-    warm_total = cooled.enthalpy + ratio * float(hot.feed.heat(np.array([circuit.warm_temperature]))[0]) + load
+    warm_total = (
+        cooled.enthalpy + ratio * float(hot.feed.heat(np.array([circuit.warm_temperature]))[0]) + load
+    )
     if cold.flash is None or ratio == 0.0:
         suction = model.state_hp(z, warm_total, circuit.suction_pressure)
     else:
@@ -210,7 +233,9 @@ def _ends(model, z, circuit: ThrottleCircuit, hot, cold, cooled, evaporated, loa
     return places, feed_outlet
 
 
-def _cold_end(model, z, circuit: ThrottleCircuit, hot: HotStreams, target: float, table) -> tuple[State, State]:
+def _cold_end(
+    model, z, circuit: ThrottleCircuit, hot: HotStreams, target: float, table
+) -> tuple[State, State]:
     """States of blend and feed where the hot streams together have an enthalpy [J/mol of blend].
 
     Where the feed boils at that temperature the energy balance tells how much of it has condensed.
@@ -250,7 +275,9 @@ def _curve(model, z, solution: Solution, points: int) -> PinchCurve:
     feed_out = solution.feed_recuperator_outlet.enthalpy - hot.feed.outlet_enthalpy
     feed_in = float(hot.feed.heat(np.array([hot.side.warm_temperature]))[0])
     high_ends = tuple(
-        SimpleNamespace(temperature=ends[place].temperature, enthalpy=ends[place].enthalpy + solution.ratio * heat)
+        SimpleNamespace(
+            temperature=ends[place].temperature, enthalpy=ends[place].enthalpy + solution.ratio * heat
+        )
         for place, heat in ((records.THROTTLE_INLET, feed_out), (records.AFTERCOOLER_OUTLET, feed_in))
     )
     low_ends = tuple(

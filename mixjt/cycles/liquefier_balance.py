@@ -101,16 +101,23 @@ def _flow_exergy(state: State, ambient: float) -> float:
     return enthalpy(state) - ambient * entropy(state)
 
 
-def _in_the_room(name: str, before: State, after: State, flow: float, ambient: float, work: float = 0.0) -> Component:
+def _in_the_room(
+    name: str, before: State, after: State, flow: float, ambient: float, work: float = 0.0
+) -> Component:
     """A component that exchanges what heat it must with the room."""
     heat = flow * (enthalpy(after) - enthalpy(before)) - work
     return passing(name, (before, after), flow=flow, heats=((heat, ambient),), work=work)
 
 
-def _cold_parts(points, feed_points, ratio: float, share: float, load: float, cold: float) -> tuple[Component, ...]:
+def _cold_parts(
+    points, feed_points, ratio: float, share: float, load: float, cold: float
+) -> tuple[Component, ...]:
     """Recuperator, both throttles and evaporator."""
     inlet, left = feed_points[feed_places.FEED_INLET], feed_points[feed_places.FEED_RECUPERATOR_OUTLET]
-    cooled, flashed = feed_points[feed_places.FEED_THROTTLE_INLET], feed_points[feed_places.FEED_THROTTLE_OUTLET]
+    cooled, flashed = (
+        feed_points[feed_places.FEED_THROTTLE_INLET],
+        feed_points[feed_places.FEED_THROTTLE_OUTLET],
+    )
     before, after = points[records.THROTTLE_INLET], points[records.THROTTLE_OUTLET]
     evaporated = points[records.EVAPORATOR_OUTLET]
     warmed = feed_points.get(feed_places.FLASH_VAPOUR_COLD_END)

@@ -63,10 +63,14 @@ class FeedPassage:
     def __post_init__(self):
         for name in ("pressure", "temperature", "product_pressure", "supply_pressure"):
             if not 0.0 < getattr(self, name) < float("inf"):
-                raise InputError(f"feed {name.replace('_', ' ')} must be a number above 0, got {getattr(self, name)}")
+                raise InputError(
+                    f"feed {name.replace('_', ' ')} must be a number above 0, got {getattr(self, name)}"
+                )
         for name in ("approach", "pressure_drop"):
             if not 0.0 <= getattr(self, name) < float("inf"):
-                raise InputError(f"feed {name.replace('_', ' ')} must be a number at least 0, got {getattr(self, name)}")
+                raise InputError(
+                    f"feed {name.replace('_', ' ')} must be a number at least 0, got {getattr(self, name)}"
+                )
         if not 0.0 < self.isothermal_efficiency <= 1.0:
             raise InputError(
                 f"the feed compressor's efficiency must be above 0 and at most 1, got {self.isothermal_efficiency}"

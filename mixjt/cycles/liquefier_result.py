@@ -60,7 +60,12 @@ def liquefier_outcome(
         places,
         curve,
         difference_curve(
-            model, z, circuit.suction_pressure, circuit.discharge_pressure, (cold, circuit.warm_temperature), points
+            model,
+            z,
+            circuit.suction_pressure,
+            circuit.discharge_pressure,
+            (cold, circuit.warm_temperature),
+            points,
         ),
         balance.account,
         circuit_freezing(model, z, places),

@@ -7,7 +7,9 @@ from mixjt.files.schema import TEXT, Key
 YES, NO = "yes", "no"
 
 LIQUEFIER = {
-    "feed_pressure": Key("pressure", "the gas to be liquefied where it enters the recuperator", True, within="[1e5, 2e7]"),
+    "feed_pressure": Key(
+        "pressure", "the gas to be liquefied where it enters the recuperator", True, within="[1e5, 2e7]"
+    ),
     "largest_feed_pressure": Key(
         "pressure",
         "up to which the best feed pressure is sought",
@@ -15,7 +17,10 @@ LIQUEFIER = {
         otherwise="only the feed pressure",
     ),
     "feed_temperature": Key(
-        "temperature", "of the feed at the recuperator", within="[200, 350]", otherwise="the ambient temperature"
+        "temperature",
+        "of the feed at the recuperator",
+        within="[200, 350]",
+        otherwise="the ambient temperature",
     ),
     "oxygen": Key("fraction", "mole fraction of oxygen in the feed", default=0.0, within="[0, 0.4]"),
     "argon": Key("fraction", "mole fraction of argon in the feed", default=0.0, within="[0, 0.1]"),
@@ -26,11 +31,17 @@ LIQUEFIER = {
         within="[0, 30]",
     ),
     "pressure_drop": Key(
-        "pressure_difference", "loss of the feed on its way to its throttle", default="0 bar", within="[0, 1e7]"
+        "pressure_difference",
+        "loss of the feed on its way to its throttle",
+        default="0 bar",
+        within="[0, 1e7]",
     ),
     "product_pressure": Key("pressure", "of the liquid drawn off", default="1 atm", within="[5e4, 2e6]"),
     "recover_flash": Key(
-        TEXT, "whether flash vapour returns through the recuperator or is vented", default=NO, choices=(YES, NO)
+        TEXT,
+        "whether flash vapour returns through the recuperator or is vented",
+        default=NO,
+        choices=(YES, NO),
     ),
     "compressor_efficiency": Key(
         "fraction",

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from mixjt.cycles.liquefier_records import DAY, FEED_SUPPLY, FLASH_VAPOUR, KILOWATT_HOUR, PRODUCT, LiquefierResult
+from mixjt.cycles.liquefier_records import (
+    DAY,
+    FEED_SUPPLY,
+    FLASH_VAPOUR,
+    KILOWATT_HOUR,
+    PRODUCT,
+    LiquefierResult,
+)
 from mixjt.cycles.liquefier_result import ENRICHED
 from mixjt.files.case import Case
 from mixjt.files.output import Table

@@ -35,11 +35,19 @@ def plot_composites(axes: Axes, result: LiquefierResult) -> Axes:
     pinch = result.pinch
     at = pinch_index(pinch)
     feed = pressure_text(result.passage.pressure)
-    axes.plot(pinch.heat, pinch.high_temperature, **HIGH_SIDE,
-              label=f"blend at {pressure_text(result.discharge_pressure)} and feed at {feed}")
+    axes.plot(
+        pinch.heat,
+        pinch.high_temperature,
+        **HIGH_SIDE,
+        label=f"blend at {pressure_text(result.discharge_pressure)} and feed at {feed}",
+    )
     back = " and flash vapour" if result.passage.recover_flash else ""
-    axes.plot(pinch.heat, pinch.low_temperature, **LOW_SIDE,
-              label=f"blend at {pressure_text(result.suction_pressure)}{back}")
+    axes.plot(
+        pinch.heat,
+        pinch.low_temperature,
+        **LOW_SIDE,
+        label=f"blend at {pressure_text(result.suction_pressure)}{back}",
+    )
     axes.axvline(pinch.heat[at], **PINCH_LINE)
     middle = 0.5 * (pinch.high_temperature[at] + pinch.low_temperature[at])
     axes.plot([pinch.heat[at]], [middle], **MARK, label=f"smallest approach, {pinch.smallest_approach:.3g} K")
@@ -65,8 +73,12 @@ def composite_figure(result: LiquefierResult) -> Figure:
 def plot_pressure_curve(axes: Axes, curve: PressureCurve) -> Axes:
     """Product over feed pressure, the best one marked."""
     points = [point for point in curve.points if point.mass_rate]
-    axes.plot([point.pressure / 1e5 for point in points], [point.mass_rate * DAY for point in points], **PRODUCT,
-              label="product")
+    axes.plot(
+        [point.pressure / 1e5 for point in points],
+        [point.mass_rate * DAY for point in points],
+        **PRODUCT,
+        label="product",
+    )
     axes.plot([curve.best.pressure / 1e5], [curve.best.mass_rate * DAY], **MARK, label="most product")
     axes.set(ylabel="Liquid (kg/day)", xscale="log")
     return axes

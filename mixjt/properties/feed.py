@@ -119,5 +119,7 @@ def saturated_liquid(feed: FeedGas, pressure: float) -> State:
     """
     bubble = feed.model.bubble_temperature(feed.z, pressure)
     if not np.isfinite(bubble):
-        raise UnreachableError(f"the feed has no bubble point at {pressure / 1e5:.4g} bar: it is above its critical point")
+        raise UnreachableError(
+            f"the feed has no bubble point at {pressure / 1e5:.4g} bar: it is above its critical point"
+        )
     return feed.model.state_tp(feed.z, bubble * (1.0 - 1e-9), pressure)

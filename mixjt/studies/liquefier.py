@@ -110,7 +110,9 @@ def liquefier_report(model: PropertyModel, z, request: LiquefierRequest) -> Liqu
     return LiquefierReport(result, gain, curve, _boil_off(request, result, notes), tuple(notes))
 
 
-def pressure_curve(model: PropertyModel, z, request: LiquefierRequest, count: int = CURVE_POINTS) -> PressureCurve | None:
+def pressure_curve(
+    model: PropertyModel, z, request: LiquefierRequest, count: int = CURVE_POINTS
+) -> PressureCurve | None:
     """Product and specific energy over feed pressures up to the limit, the machine being fixed.
 
     A grid even in the logarithm from just above the least pressure that condenses the feed, and a bounded
@@ -118,7 +120,9 @@ def pressure_curve(model: PropertyModel, z, request: LiquefierRequest, count: in
     """
     passage = request.passage
     least = least_pressure(request.gas, request.circuit.cold_temperature + passage.approach)
-    low = max(ABOVE_SATURATION * (0.0 if math.isnan(least) else least), ABOVE_SATURATION * passage.product_pressure)
+    low = max(
+        ABOVE_SATURATION * (0.0 if math.isnan(least) else least), ABOVE_SATURATION * passage.product_pressure
+    )
     low, high = low + passage.pressure_drop, request.largest_pressure
     if not high > low:
         return None
@@ -137,7 +141,9 @@ def pressure_curve(model: PropertyModel, z, request: LiquefierRequest, count: in
     at = max(range(len(ordered)), key=lambda k: known[ordered[k]].mass_rate or 0.0)
     if 0 < at < len(ordered) - 1:
         bounds = math.log(ordered[at - 1]), math.log(ordered[at + 1])
-        minimize_scalar(missing, bounds=bounds, method="bounded", options={"xatol": PRESSURE_TOLERANCE, "maxiter": 12})
+        minimize_scalar(
+            missing, bounds=bounds, method="bounded", options={"xatol": PRESSURE_TOLERANCE, "maxiter": 12}
+        )
     points = tuple(known[pressure] for pressure in sorted(known))
     working = [point for point in points if point.mass_rate]
     most = max(point.mass_rate for point in working)
@@ -222,7 +228,9 @@ def _boil_off(request: LiquefierRequest, result: LiquefierResult, notes: list[st
     if len(request.gas.z) == 1:
         return None
     try:
-        return boil_off(request.gas, result.feed_points[PRODUCT].composition, request.passage.product_pressure)
+        return boil_off(
+            request.gas, result.feed_points[PRODUCT].composition, request.passage.product_pressure
+        )
     except MixjtError as error:
         notes.append(f"the enrichment of the product by boil-off could not be followed: {error}")
         return None
