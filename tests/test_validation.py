@@ -1,5 +1,7 @@
 """Every outside value of the validation page, on both models; sources stand beside the values."""
 
+from pathlib import Path
+
 import pytest
 
 from mixjt.validation.report import compared, page
@@ -16,6 +18,10 @@ def test_model_holds_what_we_vouch_for(value, model):
         assert result.verdict == "misses", "no longer a miss: take it off the list"
     else:
         assert result.verdict == "holds", f"{result.number:.6g} against {value.value:.6g} {value.unit}"
+
+
+def test_page_in_the_docs_is_the_present_one():
+    assert (Path(__file__).parent.parent / "docs" / "validation.md").read_text(encoding="utf-8") == page()
 
 
 def test_page_has_a_line_for_each_value_and_hides_no_miss():

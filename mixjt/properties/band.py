@@ -44,7 +44,7 @@ def cooling_band(name: str, gases, z, coldest: float, difference: float | None =
     """
     from mixjt.properties.parameters import DEFAULT_SET
 
-    table = _table()["sets"]
+    table = held_out_table()["sets"]
     row = table.get(DEFAULT_SET if name == "reference" else name, table[WORST_SET])
     weakness = _weakness(gases, z, coldest)
     found = row[FULL if weakness else SOUND]
@@ -66,5 +66,6 @@ def _weakness(gases, z, coldest: float) -> str:
 
 
 @cache
-def _table() -> dict:
+def held_out_table() -> dict:
+    """The held-out comparison as its script wrote it: source, and for each set and span its percentiles."""
     return json.loads(files("mixjt.properties.data").joinpath(DATA_FILE).read_text(encoding="utf-8"))

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+from scipy.optimize import brentq
 
 from mixjt.errors import ConvergenceError, MissingDataError
+from mixjt.properties.freezing import freezing_temperature
 from mixjt.properties.models import load_model
+from mixjt.properties.saturation_index import saturation_index
 from mixjt.validation.values import OutsideValue
 
 ONE = np.ones(1)
@@ -74,3 +77,28 @@ def _liquid_fractions(model, gases, temperature):
     if len(state.liquids) < 2:
         return (float("nan"),) * 2
     return [float(phase.composition[0]) for phase in state.liquids]
+
+
+def eutectic_temperature(model, gases, pressure):
+    """Temperature [K] at which the liquid of two gases is in equilibrium with both solids."""
+    return _eutectic(model, gases, pressure)[0]
+
+
+def eutectic_fraction(model, gases, pressure):
+    """Mole fraction of the first gas in the liquid in equilibrium with both solids."""
+    return _eutectic(model, gases, pressure)[1]
+
+
+def _eutectic(model, gases, pressure):
+    """Temperature and composition where the gas that freezes first changes."""
+    bound = load_model(model, gases)
+
+    def first(x):
+        return freezing_temperature(bound, [x, 1.0 - x], pressure).freezing_temperature
+
+    def which(x):
+        index = saturation_index(bound, [[x, 1.0 - x]], [first(x)], [pressure])[0]
+        return index[0] - index[1]
+
+    share = brentq(which, 0.5, 0.85, xtol=1e-4)
+    return first(share), share

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from dataclasses import dataclass
 from math import isnan
 
+from mixjt.properties.band import held_out_table
+from mixjt.properties.parameters import DEFAULT_SET, pair_source
 from mixjt.validation.measures import measured
 from mixjt.validation.values import VALUES, OutsideValue
 
@@ -14,12 +17,25 @@ HEAD = """# Validation
 
 Made by `python -m mixjt.validation.report docs/validation.md`; the tests check the same table.
 Each line compares a value from outside the project with both property models. The band is the deviation we
-vouch for; "no parameters" means that the reference model lacks this pair and says so when asked. The pair
-parameters of the fast model are fitted, where that was possible, to data of the same papers: for those pairs
-the page shows how well the fit holds what it was given, not a prediction.
+vouch for; "no parameters" means that the reference model lacks this pair and says so when asked. Pair
+parameters of the fast model are fitted, where that was possible, to data of the same papers: "yes" under "fitted"
+says that the line shows how well the fit holds what it was given, and is no prediction.
 
-| what | outside value | {heads} | source |
-|---|---|{rules}|---|
+| what | outside value | fitted | {heads} | source |
+|---|---|---|{rules}|---|
+"""
+BANDS = """
+## The band of a cooling figure
+
+Beside every cooling figure stands a band: nine of ten blends held out of the fit lay within it, taken as the
+deviation of the least enthalpy difference between the fast and the reference model; it widens to the difference
+found for the blend at hand. "Sound" holds where the reference model has fitted parameters for every pair and the
+cold end is above the temperature at which it begins to split liquids that mix; "full" for everything else. Made
+by `{source}`; only blends of {useful:g} J/mol and more count. What the reference model itself misses in the
+table above comes on top.
+
+| parameter set | blends | median | nine of ten within | worst |
+|---|---|---|---|---|
 """
 
 
@@ -66,19 +82,41 @@ def page() -> str:
     heads = " | ".join(f"{m} | deviation | band | verdict" for m in MODELS)
     lines = [HEAD.format(heads=heads, rules="|".join(["---"] * 4 * len(MODELS)))]
     for value in VALUES:
-        cells = [value.what, f"{value.value:.5g} {value.unit}"]
+        cells = [value.what, f"{value.value:.5g} {value.unit}", "yes" if is_fitted(value) else "no"]
         for model in MODELS:
             result = compared(value, model)
             number = "" if isnan(result.number) else f"{result.number:.5g}"
             cells += [number, deviation_text(value, result), band_text(value, model), result.verdict]
         lines.append("| " + " | ".join([*cells, value.source]) + " |\n")
+    return "".join(lines) + bands_text()
+
+
+def is_fitted(value: OutsideValue) -> bool:
+    """Whether the default set's parameters of the pair were fitted to data of this value's paper."""
+    _, _, doi = value.source.partition("doi:")
+    gases = value.arguments[0]
+    if not doi or not isinstance(gases, tuple) or len(gases) != 2:
+        return False
+    return doi in pair_source(DEFAULT_SET, *gases)
+
+
+def bands_text() -> str:
+    """The bands of cooling figures as a section of the page."""
+    table = held_out_table()
+    lines = [BANDS.format(source=table["source"], useful=table["useful_from_J_per_mol"])]
+    for name, spans in table["sets"].items():
+        for span, row in spans.items():
+            shares = " | ".join(f"{100 * row[key]:.1f} %" for key in ("median", "ninety", "worst"))
+            lines.append(f"| {name}, {span} | {row['blends']} | {shares} |\n")
     return "".join(lines)
 
 
 def main(path: str) -> None:
-    """Write the page to path."""
-    with open(path, "w", encoding="utf-8") as file:
+    """Write the page to path, whole or not at all."""
+    scratch = f"{path}.tmp"
+    with open(scratch, "w", encoding="utf-8") as file:
         file.write(page())
+    os.replace(scratch, path)
 
 
 if __name__ == "__main__":
