@@ -5,7 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from mixjt.cycles.records import CircuitResult
+from mixjt.cycles.solve import PLAIN
 from mixjt.files import records
+from mixjt.files.kind_records import kind_of
 from mixjt.files.output import write_table
 from mixjt.plots.property import circuit_figure, difference_figure
 from mixjt.plots.recuperator import pinch_figure
@@ -18,6 +20,10 @@ def write_circuit(folder: Path, result: CircuitResult, model: PropertyModel) -> 
     """Tables and plots of the state points, the exergy, the recuperator and the enthalpy difference."""
     write_table(folder / "state_points.csv", records.state_point_table(result))
     write_table(folder / "exergy.csv", records.exergy_table(result))
+    if kind_of(result) != PLAIN:  # their recuperator is no single line in one diagram
+        write_table(folder / "pinch.csv", records.pinch_table(result.pinch))
+        save_figure(pinch_figure(result), folder / "pinch")
+        return
     boundary = saturation_boundary(model, result.composition, 0.5 * result.suction_pressure)
     lines = [(line.pressure, line.temperatures, line.enthalpy) for line in circuit_isobars(model, result)]
     save_figure(circuit_figure(result, boundary, lines), folder / "circuit")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import BlendText, CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
 
 
 def cycle(
@@ -13,22 +13,26 @@ def cycle(
     json: JsonOutput = False,
     blend: BlendText = None,
     model: ModelName = "fast",
+    circuit: CircuitKind = "plain",
 ) -> None:
     """Solve the throttle circuit for one blend.
 
     Gives the greatest cooling at the stated recuperator approach, every state point, the power, the exergy
-    lost in each component, and warnings about what would not work.
+    lost in each component, and warnings about what would not work. A precooled circuit, or one with a phase
+    separator, is compared with the plain one of the same blend.
 
     \b
     Examples
       mixjt cycle mixtures-demo/receiver-120K.toml
       mixjt cycle mixtures-demo/receiver-120K.toml --blend "nitrogen=0.4, ethane=0.3, propane=0.3" --out run
+      mixjt cycle mixtures-demo/receiver-precooled.toml --circuit precooled --out run
     """
     from mixjt.cli import circuit_view as view
+    from mixjt.cli.kinds import print_kind
     from mixjt.cli.request import solved_circuit
     from mixjt.cli.show import print_json
 
-    solved = solved_circuit(case_file, blend, model)
+    solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
     if out:
         _write(out, solved)
     if json:
@@ -37,6 +41,7 @@ def cycle(
     view.print_heading(solved.case, solved.blend, solved.result.model, solved.agreement)
     for title, figures in view.FIGURES.items():
         view.print_figures(title, figures, solved.record)
+    print_kind(solved.record)
     view.print_states(solved.result)
     view.print_exergy(solved.result)
     view.print_circuit_closing(solved.record["warnings"], solved.blend, solved.result)
@@ -45,8 +50,10 @@ def cycle(
 def _write(out: Path, solved) -> None:
     """Tables, plots and summary.json."""
     from mixjt.cli.circuit_files import write_circuit
+    from mixjt.cli.kinds import write_precooling
     from mixjt.files.output import output_directory, write_json
 
     with output_directory(out) as scratch:
         write_json(scratch / "summary.json", solved.record)
         write_circuit(scratch, solved.result, solved.model)
+        write_precooling(scratch, solved.study)

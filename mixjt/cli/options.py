@@ -23,6 +23,14 @@ BlendText = Annotated[
         "--blend", metavar="TEXT", help='Mole fractions used instead of the case\'s, as "nitrogen=0.4,..."'
     ),
 ]
+CircuitKind = Annotated[
+    str,
+    typer.Option(
+        "--circuit",
+        metavar="KIND",
+        help='"plain", "precooled" (by [precooler] of the case) or "separator" (by [separator]).',
+    ),
+]
 ModelName = Annotated[
     str,
     typer.Option("--model", metavar="NAME", help='Property model: "fast", "reference" or a parameter set.'),

@@ -6,15 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mixjt.blend import Blend
+from mixjt.cli.kinds import solved_kind
 from mixjt.cli.show import say
-from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.cycles.solve import PLAIN
 from mixjt.errors import InputError
 from mixjt.files.case import Case, blend_from_text, read_case
+from mixjt.files.circuit_case import case_circuit
 from mixjt.files.records import agreement_record, case_record
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.agreement import Agreement, agreements
+from mixjt.studies.kinds import Precooled
 from mixjt.studies.search.repolish import Repolished, repolish
 from mixjt.studies.search.request import SearchRequest
 from mixjt.studies.search.result import SearchResult
@@ -30,18 +32,21 @@ class Solved:
     result: CircuitResult
     agreement: Agreement
     record: dict
+    study: Precooled | None = None  # of a precooled circuit
 
 
-def solved_circuit(case_file, blend_text: str | None, model_name: str) -> Solved:
+def solved_circuit(
+    case_file, blend_text: str | None, model_name: str, kind: str = PLAIN, with_curve: bool = False
+) -> Solved:
     """Read a case, solve its circuit for the chosen blend, and check it by another property model."""
     case = read_case(case_file)
     blend = chosen_blend(case, blend_text)
     model = chosen_model(model_name, blend.gases)
-    result = solve_throttle_circuit(model, blend.composition, case.circuit)
-    (agreement,) = agreements(model, other_model(model), [result], [case.circuit])
-    record = case_record(case, result) | agreement_record(agreement)
+    circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
+    (agreement,) = agreements(model, other_model(model), [result], [circuit])
+    record = case_record(case, result) | more | agreement_record(agreement)
     record["warnings"] += agreement.warnings
-    return Solved(case, blend, model, result, agreement, record)
+    return Solved(case, blend, model, result, agreement, record, study)
 
 
 def chosen_blend(case: Case, text: str | None) -> Blend:
@@ -52,13 +57,14 @@ def chosen_blend(case: Case, text: str | None) -> Blend:
     return blend.without_absent()
 
 
-def search_request(case: Case) -> SearchRequest:
-    """What the case asks the search for."""
+def search_request(case: Case, kind: str = PLAIN) -> SearchRequest:
+    """What the case asks the search for, in that kind of circuit."""
+    circuit = case_circuit(case, kind)
     if case.search is None:
         raise InputError(
             f"{case.file} has no [[bottle]]: list the gases you can buy, each under its own [[bottle]]"
         )
-    return case.search
+    return case.search if kind == PLAIN else replace(case.search, circuit=circuit)
 
 
 def other_model(model: PropertyModel) -> PropertyModel:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from mixjt.cli.options import CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
 
 INTERRUPTED = 130
 
@@ -14,12 +14,14 @@ def search(
     out: OutDirectory = None,
     json: JsonOutput = False,
     model: ModelName = "fast",
+    circuit: CircuitKind = "plain",
 ) -> int:
     """Find the best blends of what you can buy.
 
     Looks for the blends of the case's bottles that make its objective greatest within the limits of the
     machine, and shows what each further bottle buys. The same seed gives the same answer. Ctrl-C ends the
-    search early and keeps what was found.
+    search early and keeps what was found. With --circuit precooled the search knows the precooler; with
+    --circuit separator the best blends of the plain circuit are polished for the separator.
 
     \b
     Example
@@ -31,15 +33,16 @@ def search(
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.files.search_records import repolished_records, search_record
-    from mixjt.studies.search.run import search as find_blends
+    from mixjt.studies.search.kinds import search_kind
 
     case = read_case(case_file)
     checked_directory(out)
-    request = search_request(case)
+    request = search_request(case, circuit)
     properties = chosen_model(model, request.gases)
     with search_progress(request.objective) as report:
-        found = find_blends(properties, request, report)
-    opinion = second_opinion(properties, found, request, case.tables["search"]["polished_on_second_model"])
+        found = search_kind(properties, request, case.circuit, report)
+    again = case.tables["search"]["polished_on_second_model"] if circuit != "separator" else 0
+    opinion = second_opinion(properties, found, request, again)
     record = {"model": properties.name} | search_record(case, found, opinion.checks)
     record["polished"] = repolished_records(opinion.polished, opinion.polished_checks)
     if out and found.candidates:
@@ -47,11 +50,11 @@ def search(
     if json:
         print_json(record)
     else:
-        _print(case, found, opinion, properties.name)
+        _print(case, found, opinion, properties.name, circuit)
     return INTERRUPTED if found.interrupted else 0
 
 
-def _print(case, found, opinion, model: str) -> None:
+def _print(case, found, opinion, model: str, circuit: str) -> None:
     from mixjt.cli import search_view as view
 
     view.print_heading(case, found, model)
@@ -61,7 +64,7 @@ def _print(case, found, opinion, model: str) -> None:
     view.print_candidates(found, opinion.checks)
     view.print_repolished(opinion.polished, opinion.polished_checks)
     view.print_counts(found)
-    view.print_closing(case, found, opinion.checks)
+    view.print_closing(case, found, opinion.checks, circuit)
 
 
 def _write(out: Path, record: dict, found, opinion, properties) -> None:

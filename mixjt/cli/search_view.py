@@ -10,6 +10,7 @@ from mixjt.cli.circuit_view import print_circuit_closing
 from mixjt.cli.progress import UNITS
 from mixjt.cli.show import print_notes, print_table
 from mixjt.cycles.records import CircuitResult
+from mixjt.cycles.solve import PLAIN
 from mixjt.files.case import Case
 from mixjt.files.search_records import blend_option
 from mixjt.studies.agreement import Agreement
@@ -79,11 +80,12 @@ def print_counts(found: SearchResult) -> None:
     )
 
 
-def print_closing(case: Case, found: SearchResult, checks: Sequence[Agreement]) -> None:
+def print_closing(case: Case, found: SearchResult, checks: Sequence[Agreement], kind: str = PLAIN) -> None:
     """How to look closer, messages, and warnings and cautions about the best blend."""
     best = found.candidates[0]
     option = blend_option(found.amounts[0])
-    print(f'To see the best blend in full:\n  mixjt cycle {case.file} --blend "{option}"')
+    kind_option = "" if kind == PLAIN else f" --circuit {kind}"
+    print(f'To see the best blend in full:\n  mixjt cycle {case.file}{kind_option} --blend "{option}"')
     if not _has_case_pressures(best, case):
         low, high = best.suction_pressure / 1e5, best.discharge_pressure / 1e5
         print(f"  with suction_pressure and discharge_pressure set to {low:.4g} bar and {high:.4g} bar")
@@ -103,7 +105,7 @@ def _figures(result: CircuitResult) -> tuple:
     return (
         result.cooling_power,
         result.cop,
-        result.pinch.conductance * result.molar_flow,
+        result.recuperator_conductance,
         result.suction_pressure / 1e5,
         result.discharge_pressure / 1e5,
         result.suction_superheat,

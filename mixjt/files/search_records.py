@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from mixjt.cycles.records import CircuitResult
 from mixjt.files.case import Case
+from mixjt.files.kind_records import kind_record
 from mixjt.files.output import Table
 from mixjt.files.records import agreement_record, circuit_record
 from mixjt.studies.agreement import Agreement
@@ -55,7 +56,7 @@ def repolished_table(polished: Sequence[Repolished], checks: Sequence[Agreement]
 
 def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dict:
     """A circuit's figures and the mole fraction of each bottle used."""
-    return circuit_record(result) | {"bottles": {name: x for name, x in amounts.items() if x > 0.0}}
+    return circuit_record(result) | kind_record(result) | {"bottles": {name: x for name, x in amounts.items() if x > 0.0}}
 
 
 def checked_record(result: CircuitResult, amounts: Mapping[str, float], check: Agreement) -> dict:
