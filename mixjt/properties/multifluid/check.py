@@ -25,7 +25,11 @@ def refuse_other_coefficients(mixture: Mixture, gases: tuple[str, ...]) -> None:
     if x.size > 1:
         state.set_mole_fractions(list(x))
     state.specify_phase(CoolProp.iphase_gas)
-    state.update(CoolProp.DmolarT_INPUTS, PRESSURE / (out[V] * rt), TEMPERATURE)
+    try:
+        state.update(CoolProp.DmolarT_INPUTS, PRESSURE / (out[V] * rt), TEMPERATURE)
+    except ValueError as error:
+        text = f"CoolProp {CoolProp.__version__} cannot evaluate {' + '.join(gases)} ({error}); use the fast model"
+        raise MissingDataError(text) from None
     if not abs(state.hmolar_residual() - out[H] * rt) <= TOLERANCE * abs(out[H] * rt):
         raise MissingDataError(
             f"CoolProp {CoolProp.__version__} has other coefficients for {' + '.join(gases)} than the reference "
