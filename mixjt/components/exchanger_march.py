@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from scipy.linalg import solve_banded
@@ -30,6 +31,7 @@ from mixjt.errors import ConvergenceError, UnreachableError
 
 ROUNDS = 200
 STILL = 1e-8  # relative change of pressures, lengths and wall heat that ends the rounds
+SAME_LENGTH = 1e-5  # relative; beyond it the difference of the streams is too small to tell how long the tube is
 LEAST_PRESSURE = 0.3  # of the inlet pressure; a stream that loses more is refused
 
 
@@ -101,14 +103,22 @@ def march_to_length(high: Stream, low: Stream, wall: Wall, length: float, cells:
     Raises
     ------
     UnreachableError
-        Where a stream loses its pressure on the way, or the streams have no temperature difference.
+        Where a stream loses its pressure on the way, or the streams have no temperature difference, or lose it
+        before the end of the tube.
     ConvergenceError
     """
 
     def miss(trial: _Trial) -> float:
         return (length - trial.total) / (length + trial.total) if np.isfinite(trial.total) else -1.0
 
-    return _rounds(high, low, wall, cells, miss)
+    march = _rounds(high, low, wall, cells, miss)
+    reached = float(march.position[-1])
+    if abs(reached - length) > SAME_LENGTH * length:
+        raise UnreachableError(
+            f"after about {reached:.3g} of {length:.4g} m the two streams are as good as equally warm: a longer "
+            "recuperator of this tube does nothing more; state a shorter one"
+        )
+    return march
 
 
 def march_to_approach(high: Stream, low: Stream, wall: Wall, approach: float, cells: int) -> March:
@@ -138,29 +148,32 @@ class _Trial:
         self.smallest = float(self.difference.min())
         self.high, self.low = high, low
 
-    @property
+    @cached_property
     def total(self) -> float:
         """Length [m]; infinite where the streams touch."""
-        return float(self.lengths().sum()) if self.smallest > 1e-6 else np.inf
+        return float(self.lengths.sum()) if self.smallest > 1e-6 else np.inf
 
+    @cached_property
     def films(self) -> tuple[np.ndarray, np.ndarray]:
         """Film coefficients of the cells, high and low side."""
         return tuple(
-            stream.film_factor * stream.films.at("coefficients", _middle(h), _middle(p))
+            stream.film_factor / stream.films.mean_resistance(h, _middle(p))
             for stream, h, p in (
                 (self.high, self.h_high, self.held.high_pressure), (self.low, self.h_low, self.held.low_pressure),
             )
         )  # fmt: skip
 
+    @cached_property
     def resistances(self) -> tuple[np.ndarray, np.ndarray]:
         """Overall and low-side resistance of the cells [m K/W]; half the wall counts as low side."""
-        high, low = self.films()
+        high, low = self.films
         cold_part = 1.0 / (low * self.low.perimeter) + 0.5 * self.wall.resistance
         return cold_part + 0.5 * self.wall.resistance + 1.0 / (high * self.high.perimeter), cold_part
 
+    @cached_property
     def lengths(self) -> np.ndarray:
         """Lengths of the cells [m]."""
-        overall, cold_part = self.resistances()
+        overall, cold_part = self.resistances
         mean = log_mean_difference(self.difference[:-1], self.difference[1:])
         heat = self.duty / len(mean)
         need = heat * overall + np.diff(self.held.axial_heat) * cold_part
@@ -185,7 +198,7 @@ def _rounds(high: Stream, low: Stream, wall: Wall, cells: int, miss: Callable[[_
     _check_pressures(high, low, target)
     raise ConvergenceError(
         "the cells of the recuperator", "try a longer or thinner-walled tube, or more cells",
-        length=float(trial.lengths().sum()), change=float(change),
+        length=float(trial.lengths.sum()), change=float(change),
     )  # fmt: skip
 
 
@@ -220,7 +233,7 @@ def _solved(high, low, wall, held, miss, most: float) -> _Trial:
 
 def _held_by(trial: _Trial) -> _Held:
     """Pressures, wall conduction and leak that follow from a trial."""
-    lengths = trial.lengths()
+    lengths = trial.lengths
     total = lengths.sum()
     return _Held(
         high_pressure=_pressures(trial.high, trial.h_high, trial.held.high_pressure, lengths, from_warm=True),
@@ -232,7 +245,7 @@ def _held_by(trial: _Trial) -> _Held:
 
 def _pressures(stream: Stream, h, p, lengths, from_warm: bool) -> np.ndarray:
     """Pressures at the faces: friction and acceleration G^2 d(v) taken off from the inlet on."""
-    gradient = stream.friction_factor * stream.films.at("gradients", _middle(h), _middle(p))
+    gradient = stream.friction_factor * stream.films.mean_gradient(h, _middle(p))
     volume = stream.isobars.at("volumes", h, p) / stream.molar_mass
     friction = np.concatenate([[0.0], np.cumsum(gradient * lengths)])
     inlet = -1 if from_warm else 0
@@ -249,7 +262,7 @@ def _axial_heat(trial: _Trial, lengths) -> np.ndarray:
     axial = np.zeros(len(lengths) + 1)
     if trial.wall.axial_conductance == 0.0:
         return axial
-    overall, cold_part = trial.resistances()
+    overall, cold_part = trial.resistances
     from_high, to_low = lengths / (overall - cold_part), lengths / cold_part
     low = _middle(trial.t_low)
     high = low + log_mean_difference(trial.difference[:-1], trial.difference[1:])
@@ -289,9 +302,9 @@ def _check_pressures(high: Stream, low: Stream, held: _Held) -> None:
 
 
 def _march(trial: _Trial) -> March:
-    lengths = trial.lengths()
-    high_film, low_film = trial.films()
-    overall, _ = trial.resistances()
+    lengths = trial.lengths
+    high_film, low_film = trial.films
+    overall, _ = trial.resistances
     return March(
         duty=trial.duty,
         position=np.concatenate([[0.0], np.cumsum(lengths)]),

@@ -8,6 +8,7 @@ whatever the number of cells and tubes tried.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -78,6 +79,24 @@ class StreamProperties:
     molar_mass: float  # kg/mol
 
 
+class _BrokenLine:
+    """A line through points (x, y), constant beyond its ends, with its integral."""
+
+    def __init__(self, x, y):
+        self.x, self.y = x, y
+        self.slopes = np.diff(y) / np.diff(x)
+        self.sums = np.concatenate([[0.0], np.cumsum(0.5 * (y[1:] + y[:-1]) * np.diff(x))])
+
+    def means(self, faces) -> np.ndarray:
+        """Mean over each of the cells between faces."""
+        left = np.clip(np.searchsorted(self.x, faces) - 1, 0, len(self.x) - 2)
+        inside = np.minimum(np.maximum(faces, self.x[0]), self.x[-1])
+        step = inside - self.x[left]
+        integral = self.sums[left] + step * (self.y[left] + 0.5 * self.slopes[left] * step)
+        integral = integral + (faces - inside) * np.where(faces < inside, self.y[0], self.y[-1])
+        return (integral[1:] - integral[:-1]) / (faces[1:] - faces[:-1])
+
+
 @dataclass(frozen=True)
 class FilmTable:
     """A stream in a channel, on the isobars of its properties; columns are pairs of arrays, one an isobar.
@@ -96,6 +115,36 @@ class FilmTable:
     def at(self, name: str, enthalpy, pressure) -> np.ndarray:
         """A column at enthalpies [J/mol] and pressures [Pa], both (n,)."""
         return _between(self.pressures, self.enthalpies, getattr(self, name), enthalpy, pressure)
+
+    def mean_resistance(self, faces, pressure) -> np.ndarray:
+        """Mean of 1/coefficient [m2 K/W] over each of n cells with enthalpies at their n + 1 faces; pressure (n,).
+
+        A mean moves smoothly where a change of phase wanders from cell to cell, a value at the middle would jump.
+        """
+        return self._mean(self._resistances, faces, pressure)
+
+    def mean_gradient(self, faces, pressure) -> np.ndarray:
+        """Mean of the pressure gradient [Pa/m] over each cell; arguments as above."""
+        return self._mean(self._gradients, faces, pressure)
+
+    @cached_property
+    def _resistances(self) -> list[_BrokenLine]:
+        return [_BrokenLine(h, 1.0 / film) for h, film in zip(self.enthalpies, self.coefficients, strict=True)]
+
+    @cached_property
+    def _gradients(self) -> list[_BrokenLine]:
+        return [_BrokenLine(h, gradient) for h, gradient in zip(self.enthalpies, self.gradients, strict=True)]
+
+    def _mean(self, lines, faces, pressure) -> np.ndarray:
+        first = lines[0].means(faces)
+        if self.pressures[0] == self.pressures[1]:
+            return first
+        return first + self._share(pressure) * (lines[1].means(faces) - first)
+
+    def _share(self, pressure) -> np.ndarray:
+        """Weight of the second isobar, kept between the two and a little beyond."""
+        share = np.log(np.asarray(pressure) / self.pressures[0]) / np.log(self.pressures[1] / self.pressures[0])
+        return np.clip(share, -0.5, 1.5)
 
 
 def stream_properties(

@@ -1,0 +1,45 @@
+"""Time of a recuperator rating, fast model, after compilation. Run: python tests/benchmarks/recuperator.py"""
+
+import time
+from pathlib import Path
+
+import numpy as np
+
+from mixjt.components.exchanger_rating import design_recuperator, rate_recuperator, stream_pair
+from mixjt.cycles.rated import solve_rated_circuit
+from mixjt.files.case import read_case
+from mixjt.files.recuperator_case import recuperator_request
+from mixjt.properties.models import load_model
+
+CASE = Path(__file__).parent.parent.parent / "mixtures-demo" / "receiver-tubes.toml"
+REPEATS = 5
+
+
+def timed(name, call):
+    call()
+    times = []
+    for _ in range(REPEATS):
+        start = time.perf_counter()
+        answer = call()
+        times.append(time.perf_counter() - start)
+    print(f"{name:46s} {min(times):7.3f} s best, {np.median(times):7.3f} s median of {REPEATS}")
+    return answer
+
+
+def main():
+    case = read_case(CASE)
+    model = load_model("fast", case.blend.gases)
+    z = np.array(case.blend.composition)
+    circuit, tubes = case.circuit, recuperator_request(case).tubes
+    warm = model.state_tp(z, circuit.warm_temperature, circuit.aftercooler_pressure)
+    cold = model.state_tp(z, circuit.cold_temperature, circuit.evaporator_pressure)
+    pair = timed("property tables of both streams", lambda: stream_pair(model, z, 0.0237, warm, cold))
+    timed("rating of 100 cells, tables at hand", lambda: rate_recuperator(pair, tubes, 30.0))
+    timed("rating of 100 cells, tables included",
+          lambda: rate_recuperator(stream_pair(model, z, 0.0237, warm, cold), tubes, 30.0))  # fmt: skip
+    timed("design of 100 cells, tables at hand", lambda: design_recuperator(pair, tubes, approach=3.0))
+    timed("circuit with its recuperator", lambda: solve_rated_circuit(model, z, circuit, tubes, length=30.0))
+
+
+if __name__ == "__main__":
+    main()
