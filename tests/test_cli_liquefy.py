@@ -138,3 +138,8 @@ def test_refusals(capsys, tmp_path, change, words):
 def test_a_case_without_liquefier(capsys):
     text = refusal(capsys, "liquefy", str(CASE.with_name("receiver-95K.toml")))
     assert "has no [liquefier]" in text
+
+
+def test_a_blend_is_either_given_or_looked_for(capsys):
+    text = refusal(capsys, "liquefy", str(CASE), "--best-blend", "--blend", "nitrogen=0.5, methane=0.5")
+    assert "leave one of them out" in text

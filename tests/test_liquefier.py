@@ -7,6 +7,7 @@ import CoolProp.CoolProp as coolprop
 import numpy as np
 import pytest
 
+from mixjt.blend import pure_ingredient
 from mixjt.components.compressor import Compressor
 from mixjt.cycles import liquefier_records as places
 from mixjt.cycles import records
@@ -19,7 +20,9 @@ from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.feed import nitrogen_feed, saturated_liquid
 from mixjt.properties.models import load_model
+from mixjt.studies import liquefier_blend
 from mixjt.studies.liquefier import LiquefierRequest, liquefier_report, pressure_curve
+from mixjt.studies.search.request import Bottle, SearchRequest
 
 GASES = ("nitrogen", "methane", "propane", "isobutane")
 Z = np.array([0.22, 0.285, 0.325, 0.17])
@@ -118,7 +121,9 @@ def test_air_boils_and_condenses_where_published():
 
 def test_feed_next_to_saturation_has_both_phases(nitrogen):
     boiling = nitrogen.model.saturation_temperature(8e5)
-    sides = [nitrogen.model.state_tp(nitrogen.z, boiling * (1.0 + step), 8e5).enthalpy for step in (-1e-9, 1e-9)]
+    sides = [
+        nitrogen.model.state_tp(nitrogen.z, boiling * (1.0 + step), 8e5).enthalpy for step in (-1e-9, 1e-9)
+    ]
     ends = [coolprop.PropsSI("Hmolar", "P", 8e5, "Q", quality, "Nitrogen") for quality in (0, 1)]
     assert sides[1] - sides[0] == pytest.approx(ends[1] - ends[0], rel=1e-6)
 
@@ -203,7 +208,9 @@ def test_no_feed_is_the_plain_circuit(blend, nitrogen):
 
 def test_load_takes_from_the_feed(blend, nitrogen, solved):
     plain = solve_throttle_circuit(blend, Z, circuit(), POINTS)
-    loaded = solve_liquefier(blend, Z, circuit(), nitrogen, PASSAGE, load=0.95 * plain.cooling_power, points=POINTS)
+    loaded = solve_liquefier(
+        blend, Z, circuit(), nitrogen, PASSAGE, load=0.95 * plain.cooling_power, points=POINTS
+    )
     assert 0.0 < loaded.feed_ratio < 0.2 * solved.feed_ratio
     assert loaded.evaporator_duty >= loaded.load
     with pytest.raises(UnreachableError, match="leaves nothing for the feed"):
@@ -279,6 +286,36 @@ def test_report_says_what_recovery_brings(blend, nitrogen, solved):
     assert report.result.mass_rate * DAY == pytest.approx(solved.mass_rate * DAY, rel=1e-6)
 
 
+def test_best_blend_liquefies_more_within_its_bounds(blend, nitrogen, solved, monkeypatch):
+    for name, value in {"START": 96, "ROUNDS": 4, "STEPS": 48, "SOLVED": 2}.items():
+        monkeypatch.setattr(liquefier_blend, name, value)
+    bottles = tuple(Bottle(pure_ingredient(name), most=0.35) for name in GASES)
+    search = SearchRequest(circuit(), bottles, smallest_fraction=0.02, largest_discharge_temperature=420.0)
+    request = LiquefierRequest(circuit(), nitrogen, PASSAGE)
+    found = liquefier_blend.best_blend(blend, search, request)
+    assert found.mass_rate > solved.mass_rate
+    assert all(0.02 <= amount <= 0.35 + 1e-9 for amount in found.amounts.values())
+    z = np.array([found.amounts.get(name, 0.0) for name in GASES])
+    again = solve_liquefier(blend, z, circuit(), nitrogen, PASSAGE, points=POINTS)
+    assert again.mass_rate == pytest.approx(found.mass_rate, rel=1e-5)
+    assert again.suction_superheat > 4.0
+    assert liquefier_blend.best_blend(blend, search, request).amounts == found.amounts
+
+
+def test_amounts_are_brought_within_bounds():
+    bottles = (
+        Bottle(pure_ingredient("nitrogen"), least=0.2),
+        *(Bottle(pure_ingredient(name), most=0.5) for name in GASES[1:]),
+    )
+    search = SearchRequest(circuit(), bottles, largest_number_of_gases=3, smallest_fraction=0.05)
+    rows = liquefier_blend.allowed(np.random.default_rng(1).dirichlet(np.ones(4), 200), search)
+    assert len(rows) > 100
+    assert rows.sum(axis=1) == pytest.approx(1.0)
+    assert np.all(rows[:, 0] >= 0.2 - 1e-9) and np.all(rows[:, 1:] <= 0.5 + 1e-9)
+    assert np.all((rows > 0.0).sum(axis=1) <= 3)
+    assert np.all((rows == 0.0) | (rows >= 0.05 - 1e-9))
+
+
 # refusals
 
 
@@ -327,5 +364,9 @@ def test_feed_that_is_no_nitrogen():
 
 def test_places_in_flow_order(solved, recovering):
     assert list(solved.points)[:2] == [records.COMPRESSOR_INLET, records.COMPRESSOR_OUTLET]
-    assert list(solved.feed_points)[:3] == [places.FEED_SUPPLY, places.FEED_INLET, places.FEED_RECUPERATOR_OUTLET]
+    assert list(solved.feed_points)[:3] == [
+        places.FEED_SUPPLY,
+        places.FEED_INLET,
+        places.FEED_RECUPERATOR_OUTLET,
+    ]
     assert list(recovering.feed_points)[-1] == places.FLASH_VAPOUR_OUTLET

@@ -3,8 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+
+BestBlendSwitch = Annotated[
+    bool,
+    typer.Option(
+        "--best-blend", help="Look for the blend of the case's bottles that liquefies most, and solve that."
+    ),
+]
 
 
 def liquefy(
@@ -13,6 +23,7 @@ def liquefy(
     json: JsonOutput = False,
     blend: BlendText = None,
     model: ModelName = "fast",
+    best_blend: BestBlendSwitch = False,
 ) -> None:
     """Find how much nitrogen the machine liquefies.
 
@@ -21,8 +32,9 @@ def liquefy(
     liquid and vapour, and the product over feed pressures.
 
     \b
-    Example
+    Examples
       mixjt liquefy mixtures-demo/liquid-nitrogen.toml --out run
+      mixjt liquefy mixtures-demo/liquid-nitrogen.toml --best-blend
     """
     from mixjt.cli import liquefy_view as view
     from mixjt.cli.request import chosen_blend, chosen_model, other_model
@@ -36,9 +48,9 @@ def liquefy(
 
     checked_directory(out)
     case = read_case(case_file)
-    mixture = chosen_blend(case, blend)
-    properties = chosen_model(model, mixture.gases)
     request = liquefier_request(case, model)
+    mixture = _best_blend(case, request, blend, model) if best_blend else chosen_blend(case, blend)
+    properties = chosen_model(model, mixture.gases)
     report = liquefier_report(properties, mixture.composition, request)
     opinion = second_opinion(properties, other_model(properties), report.result, request)
     record = liquefier_record(case, report)
@@ -51,6 +63,23 @@ def liquefy(
         print_json(record)
         return
     view.print_report(case, mixture, report, record, opinion)
+
+
+def _best_blend(case, request, blend: str | None, model: str):
+    """The blend of the case's bottles that liquefies most, told on stderr."""
+    from mixjt.cli.request import chosen_model, search_request
+    from mixjt.cli.show import say
+    from mixjt.errors import InputError
+    from mixjt.studies.liquefier_blend import best_blend
+
+    if blend is not None:
+        raise InputError("--best-blend looks for a blend and --blend gives one: leave one of them out")
+    search = search_request(case)
+    say("looking for the blend that liquefies most; this takes some ten seconds")
+    found = best_blend(chosen_model(model, search.gases), search, request)
+    amounts = ", ".join(f"{name}={amount:.4f}" for name, amount in found.amounts.items())
+    say(f'best of {found.evaluations} blends: --blend "{amounts}"')
+    return found.blend
 
 
 def _write(out: Path, record: dict, report) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.liquefier_records import FeedPassage
 from mixjt.errors import InputError
 from mixjt.files.case import Case
@@ -25,6 +26,10 @@ def liquefier_request(case: Case, model: str) -> LiquefierRequest:
         Where the case has no [liquefier], or one that contradicts itself.
     """
     values, place = case.table("liquefier"), case.place("liquefier")
+    if type(case.circuit) is not ThrottleCircuit:
+        raise InputError(
+            f"{place.at()}: the liquefier is a plain circuit with a feed; it takes no other kind of circuit"
+        )
     ambient = case.circuit.ambient_temperature
     temperature = ambient if values["feed_temperature"] is None else values["feed_temperature"]
     try:

@@ -12,7 +12,7 @@ from mixjt.cycles.boil_off import BoilOff, boil_off
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.feed_states import feed_streams, least_pressure
 from mixjt.cycles.ideal_liquefier import least_work
-from mixjt.cycles.liquefier import find_greatest, solve_liquefier
+from mixjt.cycles.liquefier import Solution, find_greatest, solve_liquefier
 from mixjt.cycles.liquefier_records import (
     FEED_SUPPLY,
     FEED_THROTTLE_OUTLET,
@@ -159,7 +159,7 @@ class Rates:
 
     def __init__(self, model: PropertyModel, z, request: LiquefierRequest):
         self._model, self._z, self._request = model, checked_blend(model, z), request
-        self._near = None
+        self.solution: Solution | None = None  # the latest
 
     def at(self, passage: FeedPassage) -> PressurePoint:
         """The machine with a passage.
@@ -171,9 +171,9 @@ class Rates:
         request, gas = self._request, self._request.gas
         stream, flash, states = feed_streams(gas, passage, request.circuit)
         solution = find_greatest(
-            self._model, self._z, request.circuit, stream, flash, request.load, GRID, self._near, TOLERANCE
+            self._model, self._z, request.circuit, stream, flash, request.load, GRID, self.solution, TOLERANCE
         )
-        self._near = solution
+        self.solution = solution
         share = 1.0 - states[FEED_THROTTLE_OUTLET].vapour_fraction
         product = solution.feed_flow * share * float(states[PRODUCT].composition @ gas.model.molar_masses)
         compressed = gas.model.state_tp(gas.z, request.circuit.ambient_temperature, passage.pressure)
