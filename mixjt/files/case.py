@@ -9,11 +9,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from mixjt.blend import Blend, Ingredient, expand, pure_ingredient
-from mixjt.components.compressor import Compressor
 from mixjt.constants import ATMOSPHERE
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.errors import InputError
 from mixjt.files.case_tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
+from mixjt.files.rating_case import circuit_compressor
 from mixjt.files.schema import Place, nearest, read_composition, read_table
 from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import Bottle, SearchRequest
@@ -152,7 +152,7 @@ def _circuit(tables: dict, place: Place) -> ThrottleCircuit:
     ambient, pressures, cold_end = tables["ambient"], tables["circuit"], tables["cold_end"]
     aftercooler, recuperator = tables["aftercooler"], tables["recuperator"]
     _check_order(pressures, ambient["temperature"], cold_end["temperature"], place)
-    compressor = _compressor(tables["compressor"], place.table("[compressor]"))
+    compressor = circuit_compressor(tables, place)
     with _located(place.at()):
         return ThrottleCircuit(
             ambient_temperature=ambient["temperature"],
@@ -181,13 +181,6 @@ def _check_order(pressures: dict, ambient: float, cold_end: float, place: Place)
             f"{place.table('[cold_end]').at('temperature')}: {cold_end:.5g} K is not below the ambient "
             f"temperature of {ambient:.5g} K"
         )
-
-
-def _compressor(values: dict, place: Place) -> Compressor:
-    names = {"type": "kind", "voltage": "supply_voltage"}
-    stated = {names.get(key, key): value for key, value in values.items() if value is not None}
-    with _located(place.at()):
-        return Compressor(**stated)
 
 
 def _bottles(raw, place: Place) -> tuple[Bottle, ...]:

@@ -12,6 +12,7 @@ from mixjt.components.compressor import KINDS
 from mixjt.files.keys_cascade import CASCADE
 from mixjt.files.keys_liquefier import LIQUEFIER
 from mixjt.files.keys_precooler import PRECOOLER
+from mixjt.files.keys_rating import RATING
 from mixjt.files.keys_recuperator import RECUPERATOR_TUBES
 from mixjt.files.keys_separator import SEPARATOR
 from mixjt.files.keys_standstill import STANDSTILL
@@ -38,8 +39,10 @@ AMBIENT = {
 # What a compressor leaves out is filled in for its type by `mixjt.components.compressor.KINDS`.
 COMPRESSOR = {
     "type": Key(TEXT, "the kind of compressor", True, choices=tuple(KINDS)),
-    "displacement": Key("volume", "the swept volume per revolution", True, within="(0, 1e-2]"),
-    "speed": Key("frequency", "the speed of the shaft", True, within="(0, 500]"),
+    "displacement": Key(
+        "volume", "the swept volume per revolution", within="(0, 1e-2]", otherwise="needed, or from [rating]"
+    ),
+    "speed": Key("frequency", "the speed of the shaft", within="(0, 500]", otherwise="needed, or from [rating]"),
     "clearance": Key("fraction", "dead volume over swept volume", within="[0, 0.5]", otherwise="by type"),
     "isentropic_efficiency": Key(
         "fraction", "ideal over actual work into the gas", within="(0, 1]", otherwise="by type"
@@ -189,4 +192,5 @@ TABLES = {
     "precooler": Table(PRECOOLER, "a vapour-compression stage that precools the high side"),
     "separator": Table(SEPARATOR, "a phase separator behind the aftercooler"),
     "liquefier": Table(LIQUEFIER, "the gas to be liquefied and its passage"),
+    "rating": Table(RATING, "the label of the compressor, or its polynomials"),
 }

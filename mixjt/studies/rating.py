@@ -1,0 +1,114 @@
+"""A rated compressor on a blend: flow, power and current against suction and discharge pressure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.components.compressor import KINDS, CompressionResult, compress, volumetric_efficiency
+from mixjt.components.polynomials import PolynomialCompressor
+from mixjt.components.rating import RatedCompressor, RatingLimits
+from mixjt.errors import InputError, UnreachableError
+from mixjt.properties.records import PropertyModel
+
+Machine = RatedCompressor | PolynomialCompressor
+
+
+@dataclass(frozen=True)
+class MapPoint:
+    """The machine at a pair of pressures [Pa].
+
+    result is None where the machine does not work there, and reason says why; swept_flow is displacement times speed
+    [m3/s], with heating and leakage taken off; exceeded names the limits that are passed.
+    """
+
+    suction_pressure: float
+    discharge_pressure: float
+    result: CompressionResult | None
+    swept_flow: float | None
+    isentropic_efficiency: float | None
+    exceeded: tuple[str, ...]
+    reason: str = ""
+
+
+def compressor_map(
+    machine: Machine,
+    model: PropertyModel,
+    z,
+    suction_temperature: float,
+    suction_pressures: Sequence[float],
+    discharge_pressures: Sequence[float],
+    limits: RatingLimits,
+) -> tuple[MapPoint, ...]:
+    """The machine on a blend at every pair of pressures whose second is the higher one.
+
+    Parameters
+    ----------
+    machine : RatedCompressor or PolynomialCompressor
+    model : PropertyModel
+    z : array (c,)
+    suction_temperature : float
+        At the compressor inlet [K].
+    suction_pressures, discharge_pressures : sequence of float
+        [Pa]
+    limits : RatingLimits
+
+    Raises
+    ------
+    InputError
+        Where no pair has a discharge pressure above its suction pressure.
+    ConvergenceError
+        From the property model.
+    """
+    z = np.asarray(z, dtype=float)
+    pairs = [(low, high) for high in discharge_pressures for low in suction_pressures if high > low]
+    if not pairs:
+        raise InputError("no discharge pressure of the table is above a suction pressure")
+    return tuple(map_point(machine, model, z, suction_temperature, *pair, limits) for pair in pairs)
+
+
+def map_point(machine, model, z, suction_temperature, suction_pressure, discharge_pressure, limits) -> MapPoint:
+    """The machine at one pair of pressures; parameters as in `compressor_map`."""
+    suction = model.state_tp(z, suction_temperature, suction_pressure)
+    try:
+        fitted = machine.at(suction_pressure, discharge_pressure)
+        result = compress(model, z, suction, discharge_pressure, fitted)
+    except UnreachableError as error:
+        return MapPoint(suction_pressure, discharge_pressure, None, None, None, (), str(error))
+    return MapPoint(
+        suction_pressure,
+        discharge_pressure,
+        result,
+        fitted.swept_flow,
+        fitted.isentropic_efficiency,
+        _exceeded(result, limits),
+    )
+
+
+def _exceeded(result: CompressionResult, limits: RatingLimits) -> tuple[str, ...]:
+    """Names of the limits that a compression passes."""
+    suction, discharge = result.suction, result.discharge
+    checks = {
+        "wet suction": len(suction.phases) > 1 or suction.vapour_fraction < 1.0,
+        "pressure ratio": discharge.pressure / suction.pressure > limits.pressure_ratio,
+        "discharge temperature": discharge.temperature > limits.discharge_temperature,
+        "suction pressure": limits.suction_pressure is not None and suction.pressure > limits.suction_pressure,
+        "current": limits.current is not None and result.current is not None and result.current > limits.current,
+    }
+    return tuple(name for name, passed in checks.items() if passed)
+
+
+def efficiency_curves(rated: RatedCompressor, ratios: Sequence[float], exponent: float) -> list[tuple]:
+    """Rows of pressure ratio, volumetric and isentropic efficiency; exponent n of the clearance gas.
+
+    The volumetric efficiency counts from the geometric swept volume, with heating, leakage and re-expansion.
+    """
+    clearance = rated.label.clearance
+    clearance = KINDS[rated.label.kind].clearance if clearance is None else clearance
+    rows = []
+    for ratio in ratios:
+        filling = rated.curve.filling(ratio) * volumetric_efficiency(clearance, ratio, exponent)
+        rows.append((ratio, max(float(filling), 0.0), rated.isentropic_efficiency(ratio)))
+    return rows
