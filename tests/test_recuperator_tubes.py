@@ -80,6 +80,20 @@ def test_too_short_a_tube_leaves_no_cooling(case, model, z):
         solve_rated_circuit(model, z, case.circuit, recuperator_request(case).tubes, length=2.0)
 
 
+def test_a_leak_into_a_tight_recuperator_costs_its_share_of_cooling(case, fast_model):
+    """Where the streams already touch at the warm end, all the heat that leaks in is lost to the load."""
+    gases = ("nitrogen", "methane", "ethane", "propane", "isobutane")
+    model, z = fast_model(gases, "calibrated-srk"), np.array([0.16, 0.38, 0.12, 0.17, 0.17])
+    tubes = recuperator_request(case).tubes
+    dry, leaking = (
+        solve_rated_circuit(model, z, case.circuit, tubes, length=30.0, heat_leak=leak) for leak in (0.0, 2.0)
+    )
+    assert dry.rating.pinch_position == pytest.approx(30.0)
+    lost = (dry.cooling - leaking.cooling) * leaking.pair.molar_flow
+    assert 1.5 < lost < 2.0
+    assert leaking.result.cooling_capacity == pytest.approx(leaking.cooling, rel=0.01)
+
+
 def test_length_or_approach(case, model, z):
     with pytest.raises(InputError, match="either its length or its smallest approach"):
         solve_rated_circuit(model, z, case.circuit, recuperator_request(case).tubes)

@@ -32,7 +32,7 @@ from mixjt.properties.records import PropertyModel
 ROUNDS = 25
 STILL = 1e-5  # relative change of flow and pressures that ends the rounds
 CLOSE = 1e-4  # of the duty: how well the circuit meets it
-FIRST_STEP = 1.15  # ratio of the first two approaches tried
+FIRST_STEP = 1.15  # ratio of the first two approaches tried; squared with every further one
 
 
 @dataclass(frozen=True)
@@ -166,9 +166,9 @@ def _matching(model, z, circuit: ThrottleCircuit, rating: Rating, cooling: float
     first = excess(near)
     if abs(first) <= tolerance:
         return replace(circuit, recuperator_approach=near), known[near]
-    far = near
-    for _ in range(12):
-        far = far * FIRST_STEP if first > 0.0 else far / FIRST_STEP
+    for power in range(7):
+        ratio = FIRST_STEP ** (2**power)
+        far = near * ratio if first > 0.0 else near / ratio
         other = excess(far)
         if first * other <= 0.0:
             break
