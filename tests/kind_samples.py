@@ -1,0 +1,43 @@
+"""A machine and checks that the tests of precooled circuits and circuits with a separator share."""
+
+import dataclasses
+
+import numpy as np
+
+from mixjt.components.compressor import Compressor
+from mixjt.cycles.circuit import ThrottleCircuit
+
+COMPRESSOR = Compressor("rotary", displacement=10e-6, speed=50.0)
+IDEAL = Compressor(
+    "rotary", 10e-6, 50.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0, shell_heat_loss=0.0
+)
+DROPS = {"high_side_drop": 0.5e5, "low_side_drop": 0.1e5, "aftercooler_drop": 0.2e5}
+
+
+def machine(**changes) -> ThrottleCircuit:
+    plain = ThrottleCircuit(
+        ambient_temperature=295.0,
+        suction_pressure=2e5,
+        discharge_pressure=16e5,
+        cold_temperature=120.0,
+        aftercooler_approach=8.0,
+        recuperator_approach=3.0,
+        high_side_drop=0.0,
+        low_side_drop=0.0,
+        compressor=COMPRESSOR,
+    )
+    return dataclasses.replace(plain, **changes)
+
+
+def enthalpies(model, z, pressure, low, high, count=4000):
+    """Temperatures and enthalpies of one stream at one pressure, straight from the model."""
+    temperatures = np.linspace(low, high, count)
+    return temperatures, model.sweep(np.atleast_2d(z), pressure, temperatures).enthalpy[0]
+
+
+def smallest_approach(hot, cold):
+    """Of two streams given as (temperatures, enthalpies), both counted from their common cold end."""
+    heat = np.union1d(hot[1] - hot[1][0], cold[1] - cold[1][0])
+    heat = heat[heat <= min(np.ptp(hot[1]), np.ptp(cold[1]))]
+    warm, cool = (np.interp(heat, side[1] - side[1][0], side[0]) for side in (hot, cold))
+    return float(np.min(warm - cool))

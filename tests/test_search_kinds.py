@@ -1,0 +1,105 @@
+"""The blend search for precooled circuits and for circuits with a separator."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from kind_samples import machine
+
+from mixjt.blend import pure_ingredient
+from mixjt.components.precooler import Precooler
+from mixjt.cycles.solve import solve_circuit, with_precooler, with_separator
+from mixjt.errors import InputError, UnreachableError
+from mixjt.studies.search.evaluate import Evaluator, Trials
+from mixjt.studies.search.grids import FINE, common_grid
+from mixjt.studies.search.kinds import search_kind
+from mixjt.studies.search.request import COOLING_PER_CONDUCTANCE, COP, Bottle, SearchRequest
+from mixjt.studies.search.run import search
+
+GASES = ("nitrogen", "methane", "ethane", "propane")
+BLENDS = np.array([[0.22, 0.33, 0.25, 0.20], [0.20, 0.30, 0.30, 0.20], [0.30, 0.30, 0.35, 0.05]])  # dry at 255 K
+CIRCUIT = machine(cold_temperature=110.0)
+
+
+@pytest.fixture(scope="module")
+def model(fast_model):
+    return fast_model(GASES)
+
+
+def request(circuit, **changes):
+    bottles = [Bottle(pure_ingredient(gas)) for gas in GASES]
+    return SearchRequest(
+        circuit, bottles, largest_number_of_gases=4, smallest_fraction=0.02, samples=64, shortlist=3, **changes
+    )
+
+
+def precooled(warm_section=True, temperature=255.0, **changes):
+    return with_precooler(CIRCUIT, Precooler(temperature, **changes), warm_section)
+
+
+@pytest.mark.parametrize("warm_section", [True, False])
+@pytest.mark.parametrize("aim", [COP, COOLING_PER_CONDUCTANCE, "cooling power"])
+def test_evaluation_of_many_against_full_solutions(model, warm_section, aim):
+    circuit = precooled(warm_section, capacity=1e4)
+    asked = request(circuit, objective=aim)
+    evaluator = Evaluator(model, asked)
+    pressures = np.full(len(BLENDS), circuit.suction_pressure), np.full(len(BLENDS), circuit.discharge_pressure)
+    samples = evaluator.sample(common_grid(asked, 2 * FINE), Trials(BLENDS, *pressures))
+    judged = evaluator.judge(samples, samples.cooling)
+    unused = judged.margins[:, evaluator.names.index("precooler duty")]
+    for k, z in enumerate(BLENDS):
+        result = solve_circuit(model, z, circuit)
+        assert samples.cooling[k] == pytest.approx(result.cooling_capacity, rel=0.01)
+        assert samples.precooler_heat(samples.cooling)[k] == pytest.approx(result.precooler_heat, rel=0.01, abs=1.0)
+        assert 1e4 * (1.0 - unused[k]) == pytest.approx(result.precooler_duty, rel=0.02, abs=0.1)
+        value = {COP: result.cop, "cooling power": result.cooling_power}.get(
+            aim, result.cooling_capacity / result.pinch.conductance
+        )
+        assert samples.cooling[k] * np.exp(judged.log_gain[k]) == pytest.approx(value, rel=0.01)
+
+
+def test_precooling_at_the_aftercooler_outlet_searches_as_the_plain_circuit(model):
+    plain = search(model, request(CIRCUIT))
+    same = search(model, request(precooled(temperature=CIRCUIT.warm_temperature)))
+    assert same.values == plain.values and same.amounts == plain.amounts
+
+
+def test_a_precooler_pays_and_its_capacity_holds(model):
+    free = search_kind(model, request(precooled(False)), CIRCUIT)
+    duty = free.candidates[0].precooler_duty
+    bound = search_kind(model, request(precooled(False, capacity=0.8 * duty)), CIRCUIT)
+    assert free.values[0] > bound.values[0]
+    assert all(result.precooler_duty <= 0.8 * duty * (1.0 + 1e-9) for result in bound.candidates)
+    deeper = search_kind(model, request(precooled(False, 240.0)), CIRCUIT)
+    assert deeper.values[0] > free.values[0]
+    assert deeper.amounts[0]["propane"] < free.amounts[0]["propane"]  # fewer heavy gases
+
+
+def test_a_separator_search_polishes_the_plain_shortlist(fast_model, monkeypatch):
+    monkeypatch.setattr("mixjt.studies.search.separator.POLISHED", 2)
+    monkeypatch.setattr("mixjt.studies.search.separator.EVALUATIONS", 25)
+    gases = ("nitrogen", "methane", "ethane", "propane", "isobutane")
+    model = fast_model(gases)
+    asked = SearchRequest(
+        machine(), [Bottle(pure_ingredient(gas)) for gas in gases], samples=64, shortlist=2, largest_number_of_gases=4
+    )
+    circuit = with_separator(machine())
+    plain = search(model, asked)
+    found = search_kind(model, dataclasses.replace(asked, circuit=circuit), machine())
+    start = solve_circuit(model, plain.candidates[0].composition, circuit)
+    assert found.values[0] >= start.cooling_power * (1.0 - 1e-6)
+    assert found.values == tuple(sorted(found.values, reverse=True))
+    for result, amounts in zip(found.candidates, found.amounts, strict=True):
+        assert result.suction_superheat >= 4.5
+        assert sum(amounts.values()) == pytest.approx(1.0)
+
+
+def test_a_separator_search_does_not_know_conductance(model):
+    asked = request(with_separator(CIRCUIT), objective=COOLING_PER_CONDUCTANCE)
+    with pytest.raises(InputError, match='"cooling power" and "cop" only'):
+        search_kind(model, asked, CIRCUIT)
+
+
+def test_a_precooler_that_cannot_work_is_said(model):
+    with pytest.raises(UnreachableError, match="above its critical temperature"):
+        search_kind(model, request(precooled(fluid="methane")), CIRCUIT)
