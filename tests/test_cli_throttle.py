@@ -23,7 +23,7 @@ def one_model(monkeypatch, fast_model):
 def case(tmp_path):
     def write(keys: str) -> str:
         path = tmp_path / "case.toml"
-        without = re.sub(r"^\[throttle\]\n(?:\w.*\n)*", "", CASE.read_text(), flags=re.MULTILINE)
+        without = re.sub(r"^\[throttle\].*\n(?:\w.*\n)*", "", CASE.read_text(), flags=re.MULTILINE)
         path.write_text(f"{without}\n[throttle]\n{keys}\n")
         return str(path)
 

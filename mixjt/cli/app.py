@@ -9,6 +9,7 @@ import sys
 import typer
 
 from mixjt.cli.cascade import cascade
+from mixjt.cli.compressor import compressor
 from mixjt.cli.cycle import cycle
 from mixjt.cli.gases import gases
 from mixjt.cli.liquefy import liquefy
@@ -64,7 +65,7 @@ def _options(
 
 
 _options.__doc__ = HELP
-for command in (gases, phases, cycle, pinch, search, throttle, recuperator, cascade, liquefy):
+for command in (gases, phases, cycle, pinch, search, throttle, recuperator, cascade, liquefy, compressor):
     app.command()(command)
 
 

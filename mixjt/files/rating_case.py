@@ -17,6 +17,7 @@ from mixjt.components.rating_points import RatingPoint, rating_point
 from mixjt.errors import InputError
 from mixjt.files.case_tables import COMPRESSOR
 from mixjt.files.schema import Place
+from mixjt.studies.rating import RatingRequest
 
 FIELDS = {
     "voltage": "supply_voltage", "power_factor": "power_factor", "supply_phases": "supply_phases",
@@ -24,6 +25,7 @@ FIELDS = {
     "shell_heat_loss": "shell_heat_loss", "largest_discharge_temperature": "largest_discharge_temperature",
     "largest_pressure_ratio": "largest_pressure_ratio",
 }  # fmt: skip
+AROUND_SUCTION, AROUND_DISCHARGE = (0.5, 0.75, 1.0, 1.5, 2.0), (0.8, 1.0, 1.2)  # times the circuit's pressures
 MARKS = ("evaporating", "condensing", "return_gas", "liquid")
 
 
@@ -61,6 +63,23 @@ def rated_machine(rating: dict, compressor: dict, place: Place) -> RatedCompress
         return _polynomials(rating, compressor)
     except InputError as error:
         raise InputError(f"{place.at()}: {error}") from None
+
+
+def rating_request(case) -> RatingRequest:
+    """What a case asks about its rated compressor; parameters and errors as `rated_machine`.
+
+    Where [rating] lists no pressures, those around the circuit's are taken.
+    """
+    rating, compressor, circuit = case.tables["rating"], case.tables["compressor"], case.circuit
+    low, high = circuit.suction_pressure, circuit.discharge_pressure
+    return RatingRequest(
+        machine=rated_machine(rating, compressor, case.place("rating")),
+        suction_temperature=rating["suction_temperature"] or circuit.ambient_temperature,
+        suction_pressures=rating["suction_pressures"] or tuple(share * low for share in AROUND_SUCTION),
+        discharge_pressures=rating["discharge_pressures"] or tuple(share * high for share in AROUND_DISCHARGE),
+        circuit_pressures=(low, high),
+        displacement=compressor["displacement"],
+    )
 
 
 def circuit_compressor(tables: dict, place: Place) -> Compressor:

@@ -9,11 +9,25 @@ import numpy as np
 
 from mixjt.components.compressor import KINDS, CompressionResult, compress, volumetric_efficiency
 from mixjt.components.polynomials import PolynomialCompressor
-from mixjt.components.rating import RatedCompressor, RatingLimits
+from mixjt.components.rating import RatedCompressor, RatingLimits, kind_limits, rating_limits
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.records import PropertyModel
 
 Machine = RatedCompressor | PolynomialCompressor
+RATIOS = (1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0)
+FAR_FROM_STATED = 0.2  # relative difference of a stated displacement that is worth a warning
+
+
+@dataclass(frozen=True)
+class RatingRequest:
+    """A machine and the states at which it is asked for; displacement [m3] is that of [compressor], where stated."""
+
+    machine: Machine
+    suction_temperature: float
+    suction_pressures: tuple[float, ...]
+    discharge_pressures: tuple[float, ...]
+    circuit_pressures: tuple[float, float]
+    displacement: float | None = None
 
 
 @dataclass(frozen=True)
@@ -31,6 +45,71 @@ class MapPoint:
     isentropic_efficiency: float | None
     exceeded: tuple[str, ...]
     reason: str = ""
+
+
+@dataclass(frozen=True)
+class RatingResult:
+    """A machine, its limits, its efficiency curves (none for polynomials) and its map on a blend."""
+
+    request: RatingRequest
+    model: str
+    gases: tuple[str, ...]
+    composition: np.ndarray
+    limits: RatingLimits
+    curves: tuple[tuple[float, float, float], ...]
+    points: tuple[MapPoint, ...]
+    at_circuit: MapPoint
+    warnings: tuple[str, ...]
+
+
+def solve_rating(model: PropertyModel, z, request: RatingRequest) -> RatingResult:
+    """Map a rated machine on a blend; parameters and errors as in `compressor_map`."""
+    machine, z = request.machine, np.asarray(z, dtype=float)
+    limits, curves = _limits(machine), ()
+    if isinstance(machine, RatedCompressor):
+        curves = tuple(efficiency_curves(machine, RATIOS, machine.at_rating.isentropic_exponent))
+    inlet = request.suction_temperature
+    at_circuit = map_point(machine, model, z, inlet, *request.circuit_pressures, limits)
+    return RatingResult(
+        request=request,
+        model=model.name,
+        gases=tuple(model.gases),
+        composition=z,
+        limits=limits,
+        curves=curves,
+        points=compressor_map(
+            machine, model, z, inlet, request.suction_pressures, request.discharge_pressures, limits
+        ),
+        at_circuit=at_circuit,
+        warnings=_warnings(request, at_circuit, limits),
+    )
+
+
+def _limits(machine: Machine) -> RatingLimits:
+    if isinstance(machine, RatedCompressor):
+        return rating_limits(machine)
+    return kind_limits(machine.kind, machine.further, None, None)
+
+
+def _warnings(request: RatingRequest, at_circuit: MapPoint, limits: RatingLimits) -> tuple[str, ...]:
+    machine, notes = request.machine, []
+    notes.append("worked back from a label: flows are good to 10 to 20 %, power to 20 %, wear not counted")
+    if isinstance(machine, RatedCompressor):
+        notes += machine.notes
+        effective = machine.swept_volume * machine.curve.filling(machine.rating.ratio)
+        stated = request.displacement
+        if stated is not None and abs(stated / effective - 1.0) > FAR_FROM_STATED:
+            notes.append(
+                f"[compressor] states {stated * 1e6:.3g} cm3, the label gives {effective * 1e6:.3g} cm3 less heating and "
+                "leakage; the circuit is solved with what is stated"
+            )
+    if at_circuit.result is None:
+        notes.append(f"at the pressures of the circuit: {at_circuit.reason}")
+    elif at_circuit.exceeded:
+        notes.append(f"at the pressures of the circuit the machine is beyond its limit of {', '.join(at_circuit.exceeded)}")
+    if limits.current is not None and at_circuit.result is not None and at_circuit.result.current is None:
+        notes.append("no current is given: state voltage in [compressor]")
+    return tuple(notes)
 
 
 def compressor_map(

@@ -1,0 +1,124 @@
+"""`mixjt compressor`, and circuits whose compressor comes from its label."""
+
+import csv
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from mixjt.cli import request
+from mixjt.cli.app import main
+from mixjt.components.rating import Label, rated_compressor
+from mixjt.components.rating_points import AIR, rating_point
+from mixjt.files.case import read_case
+
+CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
+LABEL = 'refrigerant = "R-22"\ncapacity = "4000 BTU/h"\npoint = "air conditioning"\n'
+POLYNOMIALS = (
+    'refrigerant = "R-134a"\nsuperheat = "11 K"\n'
+    "power_coefficients = [100, 2, 4, 0, 0.03, 0, 0, 0, 0, 0]\n"
+    "mass_flow_coefficients = [30, 1.1, -0.12, 0.015, -0.004, 0, 0.0001, 0, 0, 0]\n"
+)
+
+
+@pytest.fixture(autouse=True)
+def one_model(monkeypatch, fast_model):
+    monkeypatch.setattr(request, "chosen_model", lambda name, gases: fast_model(gases, name="calibrated-srk"))
+
+
+@pytest.fixture
+def case(tmp_path):
+    def write(rating: str, without=()) -> str:
+        text = re.sub(r"^\[rating\].*\n(?:\w.*\n)*", "", CASE.read_text(), flags=re.MULTILINE)
+        for key in without:
+            text = re.sub(rf"^{key} = .*\n", "", text, flags=re.MULTILINE)
+        path = tmp_path / "case.toml"
+        path.write_text(f"{text}\n[rating]\n{rating}\n")
+        return str(path)
+
+    return write
+
+
+def record_of(capsys, *arguments) -> dict:
+    assert main(["compressor", *arguments, "--json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def refusal(capsys, *arguments) -> str:
+    assert main(["compressor", *arguments]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == "" and captured.err.count("\n") == 1
+    return captured.err
+
+
+def test_a_label_in_british_units(capsys, case):
+    record = record_of(capsys, case(LABEL))
+    assert record["rated_capacity_W"] == pytest.approx(4000 * 1055.05585262 / 3600.0)
+    assert record["rating_cop"] == pytest.approx(record["rated_capacity_W"] / record["rating_power_W"])
+    assert len(record["map"]) == 15 and record["at_circuit"]["discharge_pressure_Pa"] == 15e5
+    assert record["largest_current_A"] is None and record["rating_current_A"] > 1.0
+
+
+def test_text(capsys, case):
+    assert main(["compressor", case(LABEL + 'locked_rotor_current = "12 A"')]) == 0
+    text = capsys.readouterr().out
+    for expected in ("R-22", "swept volume", "On the blend", "Limits", "Cautions", "good to 10 to 20 %"):
+        assert expected in text
+
+
+def test_polynomials(capsys, case):
+    record = record_of(capsys, case(POLYNOMIALS, ("isentropic_efficiency", "shell_heat_loss")))
+    assert record["curves"] == [] and record["refrigerant"] == "R-134a"
+    assert record["at_circuit"]["mass_flow_g_per_s"] > 0.0
+
+
+def test_tables_plot_and_summary(tmp_path, capsys, case):
+    out = tmp_path / "run"
+    printed = record_of(capsys, case(LABEL), "--out", str(out))
+    names = {"summary.json", "compressor_map.csv", "compressor_curves.csv", "compressor_map.png", "compressor_map.svg"}
+    assert {path.name for path in out.iterdir()} == names
+    assert json.loads((out / "summary.json").read_text()) == printed
+    with open(out / "compressor_map.csv", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [float(row["power_W"]) for row in rows] == [row["power_W"] for row in printed["map"]]
+
+
+def test_a_circuit_takes_its_compressor_from_the_label(case):
+    found = read_case(case(LABEL, ("displacement", "speed", "isentropic_efficiency", "shell_heat_loss"))).circuit.compressor
+    further = {"supply_voltage": 230.0, "motor_efficiency": 0.82, "largest_discharge_temperature": 393.15}
+    label = Label(
+        "R-22", 4000 * 1055.05585262 / 3600.0, rating_point("ASHRAE", AIR), "rotary", 50.0 * 0.965, clearance=0.02,
+        further=further,
+    )  # fmt: skip
+    expected = rated_compressor(label).at(2e5, 15e5)
+    assert found.displacement == pytest.approx(expected.displacement, rel=1e-9)
+    assert found.isentropic_efficiency == pytest.approx(expected.isentropic_efficiency, rel=1e-9)
+    assert found.speed == pytest.approx(48.25) and found.clearance == 0.02
+
+
+def test_a_stated_displacement_rules(case):
+    circuit = read_case(case(LABEL, ("speed",))).circuit
+    assert circuit.compressor.displacement == pytest.approx(6.4e-6)
+    assert circuit.compressor.speed == pytest.approx(48.25)
+
+
+@pytest.mark.parametrize(
+    "rating, without, complaint",
+    [
+        ("", (), "give the capacity on the label, or power_coefficients"),
+        ("", ("displacement",), "[compressor] lacks displacement, the swept volume per revolution; give it, or add"),
+        ('capacity = "100 W"\npoint = "air conditioning"', (), "lacks refrigerant"),
+        ('capacity = "100 W"\nrefrigerant = "R-134a"', (), "evaporating_temperature is missing"),
+        (LABEL.replace("R-22", "R-220"), (), "did you mean"),
+        (LABEL.replace("BTU/h", "BTU"), (), "is not a unit of power"),
+        (LABEL + 'standard = "CECOMAF"', (), "has no point 'air conditioning'"),
+        (LABEL + "power_coefficients = [1]", (), "either the capacity of a label or polynomials"),
+        (LABEL + 'power = "400 W"', (), "not both"),
+        (LABEL, ("displacement", "isentropic_efficiency"), "shell_heat_loss 0.45 would cool the gas below"),
+        (POLYNOMIALS.replace("[100, ", "["), (), "needs ten coefficients"),
+        (POLYNOMIALS.replace('superheat = "11 K"', ""), (), "return gas temperature or the superheat"),
+    ],
+)
+def test_refuses(capsys, case, rating, without, complaint):
+    assert complaint in refusal(capsys, case(rating, without))
