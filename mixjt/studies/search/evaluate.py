@@ -229,6 +229,7 @@ class Evaluator:
         hot, exchanged = samples.grid.recuperator, samples.high.copy()
         last = samples.grid.cold - 1  # the high side leaves a precooler here
         exchanged[:, last:] = np.maximum(exchanged[:, last:] - precooled[:, None], exchanged[:, last : last + 1])
+        exchanged = np.maximum(exchanged, (samples.low.enthalpy[:, 0] - cooling)[:, None])  # of the throttle inlet
         cold = np.empty_like(samples.high)
         for row, wanted in enumerate(exchanged + cooling[:, None]):
             cold[row] = np.interp(wanted, samples.low.enthalpy[row], samples.grid.low)
