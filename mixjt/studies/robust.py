@@ -141,7 +141,7 @@ def robust_blend(
     bounds : Bounds, optional
         By default every bottle keeps at least a step (or what it has), and only the compressor's limits count.
     progress : function, optional
-        Called with stage, done, total and the best worst case [W]. A KeyboardInterrupt keeps the best so far.
+        Called with done and total. A KeyboardInterrupt keeps the best so far.
 
     Raises
     ------
@@ -163,7 +163,7 @@ def robust_blend(
         for amount in MOVES:
             while rounds < MOST_ROUNDS:
                 if progress:
-                    progress("worst case", rounds, MOST_ROUNDS, float(best.worst[0]))
+                    progress(rounds, MOST_ROUNDS)
                 rounds += 1
                 moved = _moves(here, amount, bounds)
                 if not len(moved):

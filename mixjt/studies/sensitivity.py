@@ -20,7 +20,7 @@ from mixjt.properties.records import PropertyModel
 from mixjt.studies.reach import Reach, lowest_temperature
 from mixjt.studies.recipe import Recipe, shifted
 
-Progress = Callable[[str, int, int, float | None], None]
+Progress = Callable[[int, int], None]  # done, total
 
 LEAST_APPROACH = 0.5  # K, below which a changed recuperator approach is not taken
 FRACTION, DIFFERENCE, RELATIVE = "mol %", "K", "%"
@@ -110,7 +110,7 @@ def solve_sensitivity(
     circuit : ThrottleCircuit
     request : SensitivityRequest
     progress : function, optional
-        Called with stage, done, total and None. A KeyboardInterrupt ends the study and keeps what was found.
+        Called with done and total. A KeyboardInterrupt ends the study and keeps what was found.
     base : CircuitResult, optional
         The unchanged circuit, where it has been solved.
 
@@ -130,7 +130,7 @@ def solve_sensitivity(
             reach = lowest_temperature(model, z, circuit, request.load, first.temperature)
         for done, change in enumerate(wanted):
             if progress:
-                progress("sensitivity", done, len(wanted), None)
+                progress(done, len(wanted))
             effects.append(_effect(model, change, base, reach, request.load))
     except KeyboardInterrupt:
         interrupted = True

@@ -156,7 +156,7 @@ def weigh(
     reach : Reach, optional
         Load and lowest temperature of the blend aimed at; without one no lowest temperatures are sought.
     progress : function, optional
-        Called with stage, done, total and None. A KeyboardInterrupt ends the study and keeps the draws done.
+        Called with done and total. A KeyboardInterrupt ends the study and keeps the draws done.
     """
     amounts = draw_amounts(recipe, model.molar_masses, request)
     target = recipe.composition
@@ -168,7 +168,7 @@ def weigh(
     try:
         for start in range(0, len(amounts), CHUNK):
             if progress:
-                progress("weighing", start, len(amounts), None)
+                progress(start, len(amounts))
             z = np.vstack([target, recipe.mixed(amounts[start : start + CHUNK])])
             cooling = batch_cooling(model, z, circuit).cooling_power[1:]
             reached = _lowest(model, z, circuit, reach.load, floor)[1:] if seek else np.full(len(cooling), np.nan)

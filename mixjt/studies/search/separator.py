@@ -1,8 +1,9 @@
 """Blends for a circuit with a phase separator, from the shortlist of a search for the plain one.
 
 The plain search is global; here its best blends are looked at again with the separator, and the best of them
-polished by a simplex search over their fractions on a rough grid, then solved in full. A blend good only
-with a separator, and far from every good plain one, is missed.
+polished by a simplex search over their fractions on a rough grid, then solved in full; where the polish did
+not help after all, the blend stays as it was. A blend good only with a separator, and far from every good
+plain one, is missed.
 
 Source: Nelder & Mead, Computer Journal 7 (1965) 308-313 (from memory), as scipy has it.
 """
@@ -17,7 +18,7 @@ import numpy as np
 from mixjt.blend import composition_matrix
 from mixjt.components.compressor import compress
 from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.separator import SeparatorCircuit, separator_cooling, solve_separator_circuit
+from mixjt.cycles.separator import SeparatorCircuit, separated, separator_cooling, solve_separator_circuit
 from mixjt.cycles.solve import circuit_of
 from mixjt.errors import ConvergenceError, InputError, MixjtError, UnreachableError
 from mixjt.properties.records import PropertyModel
@@ -29,6 +30,8 @@ POINTS = 48
 POLISHED = 4  # blends
 EVALUATIONS = 80  # for each of them
 STEP = 0.15  # of the logarithm of a fraction, in the first simplex
+SUPERHEAT_SPARE = 1.5  # K, kept for what the rough grid misses
+FROZEN = 0.05  # missed for each kelvin by which the vapour's freezing margin is too small
 WET = 0.05  # missed at once where the superheat is too small: close to the dew point there is hardly any liquid
 PENALTY = 3.0  # of the merit, for each unit by which a bound or limit is missed
 
@@ -80,17 +83,16 @@ def search_separator(
         raise InputError('a search with a separator knows the objectives "cooling power" and "cop" only')
     polisher = _Polisher(model, request)
     starts = sorted(_starts(plain, circuit), key=polisher.merit, reverse=True)
-    polished = []
+    finished, lost = [], []
     for number, start in enumerate(starts):
-        polished.append(polisher.polish(start) if number < POLISHED else start)
+        trials = (start, polisher.polish(start)) if number < POLISHED else (start,)
+        best, obstacle = polisher.best_solved(trials)
+        if best is None:
+            lost.append(f"a blend of {', '.join(start.amounts)} was left out: {obstacle}")
+        else:
+            finished.append(best)
         if report:
             report("polishing", number + 1, len(starts), None)
-    finished, lost = [], []
-    for trial in polished:
-        try:
-            finished.append((trial, polisher.solve(trial)))
-        except (UnreachableError, ConvergenceError) as error:
-            lost.append(f"a blend of {', '.join(trial.amounts)} was left out: {error}")
     if not finished:
         raise UnreachableError("no blend of the plain search works with a separator: " + "; ".join(lost))
     return _result(request, plain, finished, lost, polisher.evaluations)
@@ -128,15 +130,26 @@ class _Polisher:
         warm = self.model.state_tp(z, circuit.warm_temperature, circuit.aftercooler_pressure)
         suction = self.model.state_hp(z, warm.enthalpy + cooling, circuit.suction_pressure)
         compression = compress(self.model, z, suction, circuit.discharge_pressure, circuit.compressor)
-        colder = suction.temperature - self.request.suction_superheat
+        colder = suction.temperature - self.request.suction_superheat - SUPERHEAT_SPARE
         wet = self.model.state_tp(z, colder, circuit.suction_pressure)
         hot = compression.discharge.temperature / self.request.discharge_limit - 1.0
-        missed = 10.0 * max(hot, 0.0) + self._out_of_bounds(trial)
+        missed = 10.0 * max(hot, 0.0) + self._out_of_bounds(trial) + self._frozen(z, circuit, cooling)
         if wet.liquids:
             missed += WET + sum(liquid.fraction for liquid in wet.liquids)
         power = self.request.objective == COOLING_POWER
         gain = cooling * compression.molar_flow if power else cooling / compression.electrical_work
         return float(np.log(gain)) - PENALTY * missed
+
+    def _frozen(self, z: np.ndarray, circuit: SeparatorCircuit, cooling: float) -> float:
+        """What a missed freezing margin of the vapour costs."""
+        split, missed = separated(self.model, z, circuit), 0.0
+        for item in self.request.constraints:
+            if isinstance(item, FreezingConstraint):
+                pressures = np.array([circuit.suction_pressure]), np.array([circuit.discharge_pressure])
+                drawn = np.array([cooling / split.vapour_flow])
+                margin = float(item.margins(self.model, split.y[None], *pressures, drawn)[0])
+                missed += FROZEN * max(-margin, 0.0) if np.isfinite(margin) else 1.0
+        return missed
 
     def _out_of_bounds(self, trial: _Trial) -> float:
         amounts = np.array([trial.amounts.get(name, 0.0) for name in self.request.names])
@@ -164,6 +177,17 @@ class _Polisher:
             lambda shift: -self.merit(trial(shift)), np.zeros(free), method="Nelder-Mead", options=options
         )
         return trial(found.x)
+
+    def best_solved(self, trials) -> tuple[tuple[_Trial, CircuitResult] | None, str]:
+        """The best of several trials solved in full, None where none can be, and what stood in the way."""
+        solved, obstacle = [], ""
+        for trial in trials:
+            try:
+                solved.append((trial, self.solve(trial)))
+            except (UnreachableError, ConvergenceError) as error:
+                obstacle = str(error)
+        value = self.request.objective
+        return max(solved, key=lambda pair: objective_value(value, pair[1]), default=None), obstacle
 
     def solve(self, trial: _Trial) -> CircuitResult:
         """In full; raises UnreachableError where a limit is missed by more than rounding."""

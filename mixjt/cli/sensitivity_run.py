@@ -1,0 +1,95 @@
+"""The studies of `mixjt sensitivity`, one after the other, with progress; an interruption ends the row."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.cli.progress import step_progress
+from mixjt.cli.request import Solved
+from mixjt.cycles.records import CircuitResult
+from mixjt.files.records import circuit_record
+from mixjt.files.sensitivity_case import case_recipe, robust_bounds, worst_case_step
+from mixjt.files.sensitivity_records import robust_record, sensitivity_record, weighing_record
+from mixjt.studies.reach import frost_free_temperature
+from mixjt.studies.recipe import Recipe
+from mixjt.studies.robust import RobustBlend, robust_blend
+from mixjt.studies.robust_search import solved_blend
+from mixjt.studies.sensitivity import Sensitivity, SensitivityRequest, solve_sensitivity
+from mixjt.studies.weighing import Weighing, WeighingRequest, linear_contributions, weigh
+
+NO_CHARGE = (
+    "weighing errors were not looked at: state the charge in [sensitivity] or [standstill], for instance "
+    'charge = "60 g"'
+)
+
+
+@dataclass(frozen=True)
+class SensitivityRun:
+    """All that the command found; what was not asked for, or not come to, is None."""
+
+    recipe: Recipe
+    found: Sensitivity
+    frost_free: float | None
+    weighing: Weighing | None
+    contributions: np.ndarray | None
+    robust: RobustBlend | None
+    robust_solution: CircuitResult | None
+    interrupted: bool
+    record: dict
+
+
+def run_sensitivity(
+    solved: Solved,
+    request: SensitivityRequest,
+    weighing_request: WeighingRequest | None,
+    blend_text: str | None,
+    with_robust: bool,
+) -> SensitivityRun:
+    """Run the studies and collect the record."""
+    model, circuit, case = solved.model, solved.case.circuit, solved.case
+    recipe = case_recipe(case, blend_text, model.gases)
+    weighing = contributions = robust = solution = frost_free = None
+    interrupted, notes = False, []
+    with step_progress("sensitivity") as report:
+        found = solve_sensitivity(model, recipe, circuit, request, report, solved.result)
+    try:
+        if found.reach is not None and found.reach.frozen and not found.interrupted:
+            frost_free = frost_free_temperature(model, recipe.composition, circuit, found.reach.temperature)
+        if weighing_request is None:
+            notes.append(NO_CHARGE)
+        elif not found.interrupted:
+            with step_progress("weighing") as report:
+                weighing = weigh(model, recipe, circuit, weighing_request, found.reach, report)
+            contributions = linear_contributions(recipe, model.molar_masses, weighing_request, found.effects)
+        if with_robust and not found.interrupted and not (weighing and weighing.interrupted):
+            step = worst_case_step(case)
+            with step_progress("worst case") as report:
+                robust = robust_blend(model, recipe, circuit, step, robust_bounds(case, recipe, step), report)
+            solution, problem = solved_blend(model, recipe, circuit, robust)
+            notes += [f"the blend of the best worst case could not be solved in full: {problem}"] if problem else []
+    except KeyboardInterrupt:
+        interrupted = True
+    interrupted |= any(part is not None and part.interrupted for part in (found, weighing, robust))
+    record = solved.record | sensitivity_record(found, frost_free)
+    record["weighing"] = None if weighing is None else weighing_record(weighing, contributions, recipe.names)
+    record["robust"] = None if robust is None else robust_record(robust)
+    if solution is not None:
+        record["robust"]["solution"] = circuit_record(solution)
+    record["warnings"] = [*record["warnings"], *_reach_notes(found, frost_free), *notes]
+    record["interrupted"] = interrupted
+    return SensitivityRun(
+        recipe, found, frost_free, weighing, contributions, robust, solution, interrupted, record
+    )
+
+
+def _reach_notes(found: Sensitivity, frost_free: float | None) -> list[str]:
+    reach = found.reach
+    if reach is None:
+        text = "no lowest temperature was sought: state a load in [cold_end] or [sensitivity]"
+        return [] if found.interrupted else [text]
+    if not reach.sentence:
+        return []
+    free = "" if frost_free is None else f"; nothing freezes with a cold end of {frost_free:.1f} K or more"
+    return [f"lowest temperature: {reach.sentence}{free}"]

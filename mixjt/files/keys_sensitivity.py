@@ -1,0 +1,44 @@
+"""Keys of the case file's table [sensitivity]."""
+
+from __future__ import annotations
+
+from mixjt.files.schema import WHOLE, Key
+
+SENSITIVITY = {
+    "fraction_steps": Key(
+        "fraction", "by how much each gas or bottle is changed, up and down", default=[0.01, 0.02],
+        within="[0, 0.2]", many=True,
+    ),
+    "ambient_change": Key(
+        "temperature_difference", "by how much the ambient is changed", default="10 K", within="[0, 50]"
+    ),
+    "approach_change": Key(
+        "temperature_difference", "by how much the recuperator's approach is changed, down to 0.5 K at most",
+        default="2 K", within="[0, 30]",
+    ),
+    "pressure_change": Key(
+        "fraction", "by what part of itself each pressure is changed", default=0.1, within="[0, 0.5]"
+    ),
+    "efficiency_change": Key(
+        "fraction", "by what part of itself each efficiency and the clearance is changed", default=0.1,
+        within="[0, 0.5]",
+    ),
+    "load": Key(
+        "power", "the heat that the lowest temperature is asked for", within="(0, 1e5]",
+        otherwise="that of [cold_end]",
+    ),
+    "charge": Key(
+        "mass", "the charge weighed in; without one no weighing errors", within="(0, 100]",
+        otherwise="that of [standstill]",
+    ),
+    "weighing_errors": Key(
+        "mass", "standard deviation of each mass: one for all, or one for each entry of [blend] in turn",
+        default=["1 g"], within="[0, 10]", many=True,
+    ),
+    "draws": Key(WHOLE, "charges drawn with weighing errors", default=500, within="[1, 100000]"),
+    "seed": Key(WHOLE, "start of the random numbers", default=1, within="[0, 4294967295]"),
+    "worst_case_step": Key(
+        "fraction", "what each gas or bottle may be off in the worst case of --robust", default=0.01,
+        within="(0, 0.2]",
+    ),
+}  # fmt: skip

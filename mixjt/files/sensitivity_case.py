@@ -1,0 +1,94 @@
+"""From a case and its table [sensitivity] to what the studies need."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Sequence
+
+import numpy as np
+
+from mixjt.blend import Ingredient, pure_ingredient
+from mixjt.errors import InputError
+from mixjt.files.case import Case
+from mixjt.files.schema import read_composition
+from mixjt.studies.recipe import Recipe, recipe_of
+from mixjt.studies.robust import Bounds, default_bounds
+from mixjt.studies.sensitivity import SensitivityRequest
+from mixjt.studies.weighing import WeighingRequest
+
+
+def case_recipe(case: Case, blend_text: str | None, gases: Sequence[str]) -> Recipe:
+    """The blend of the option, or else of the case, bottle by bottle, for a model with these gases."""
+    items, amounts = _entries(case, blend_text)
+    return recipe_of(items, amounts, gases)
+
+
+def sensitivity_request(case: Case) -> SensitivityRequest:
+    """By how much the inputs are changed."""
+    values = case.table("sensitivity")
+    return SensitivityRequest(
+        fraction_steps=tuple(values["fraction_steps"]),
+        ambient_change=values["ambient_change"],
+        approach_change=values["approach_change"],
+        pressure_change=values["pressure_change"],
+        efficiency_change=values["efficiency_change"],
+        load=case.load if values["load"] is None else values["load"],
+    )
+
+
+def weighing_request(case: Case, blend_text: str | None) -> WeighingRequest | None:
+    """Charge and weighing errors; None where the case states no charge.
+
+    Raises
+    ------
+    InputError
+        Where the errors are neither one nor one for each entry of the blend.
+    """
+    values, place = case.table("sensitivity"), case.place("sensitivity")
+    at_rest = case.tables["standstill"] or {}
+    charge = values["charge"] if values["charge"] is not None else at_rest.get("charge")
+    _, amounts = _entries(case, blend_text)
+    errors = tuple(values["weighing_errors"])
+    if len(errors) == 1:
+        errors *= len(amounts)
+    if len(errors) != len(amounts):
+        raise InputError(
+            f"{place.at('weighing_errors')}: the blend has {len(amounts)} entries, but {len(errors)} errors are "
+            "given; give one for all, or one for each in turn"
+        )
+    if charge is None:
+        return None
+    present = tuple(error for error, x in zip(errors, amounts, strict=True) if x > 0.0)
+    return WeighingRequest(charge, present, values["draws"], values["seed"])
+
+
+def worst_case_step(case: Case) -> float:
+    """What each bottle may be off [mol/mol]."""
+    return case.table("sensitivity")["worst_case_step"]
+
+
+def robust_bounds(case: Case, recipe: Recipe, step: float) -> Bounds:
+    """What a robust blend must keep: the bounds of the bottles and [search], where the case has bottles."""
+    plain = default_bounds(recipe, step)
+    if case.search is None:
+        return plain
+    known = {bottle.ingredient.name: bottle for bottle in case.bottles}
+    least, most = plain.least.copy(), plain.most.copy()
+    for k, name in enumerate(recipe.names):
+        if name in known:
+            wanted = max(known[name].least, case.search.smallest_fraction, least[k])
+            least[k] = min(wanted, recipe.amounts[k])
+            most[k] = max(known[name].most, recipe.amounts[k])
+    return Bounds(least, np.minimum(most, 1.0), case.search.suction_superheat, case.search.constraints)
+
+
+def _entries(case: Case, blend_text: str | None) -> tuple[list[Ingredient], list[float]]:
+    """Ingredients and mole fractions as written; the blend itself has been read and checked before."""
+    if blend_text is None:
+        written, where = tomllib.loads(case.text.lstrip("\ufeff")).get("blend", {}), case.place("blend").at()
+    else:
+        pairs = [part.partition("=") for part in blend_text.split(",")]
+        written, where = {name.strip(): amount.strip() for name, _, amount in pairs}, "blend"
+    known = {bottle.ingredient.name: bottle.ingredient for bottle in case.bottles}
+    amounts = read_composition(written, where)
+    return [known.get(name) or pure_ingredient(name) for name in amounts], list(amounts.values())

@@ -1,0 +1,107 @@
+"""Blends that a search has found, ranked by their worst case, and the best of them moved to where it is best."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.records import CircuitResult
+from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.errors import MixjtError, UnreachableError
+from mixjt.properties.records import PropertyModel
+from mixjt.studies.recipe import Recipe, recipe_of
+from mixjt.studies.robust import STEP, Bounds, RobustBlend, robust_blend, worst_case
+from mixjt.studies.search.request import SearchRequest
+from mixjt.studies.search.result import SearchResult
+from mixjt.studies.sensitivity import Progress
+
+
+@dataclass(frozen=True)
+class RankedCandidate:
+    """A candidate of a search: its rank there, from 1, nominal and worst cooling power [W], the worst neighbour."""
+
+    rank: int
+    nominal: float
+    worst: float
+    neighbour: str
+
+
+@dataclass(frozen=True)
+class RobustSearch:
+    """Candidates by their worst case, best first; the blend near the first of them whose worst case is best.
+
+    solution is that blend's circuit solved in full, None where problem says why not.
+    """
+
+    step: float
+    ranked: tuple[RankedCandidate, ...]
+    blend: RobustBlend
+    solution: CircuitResult | None
+    problem: str = ""
+
+
+def robust_search(
+    model: PropertyModel,
+    request: SearchRequest,
+    found: SearchResult,
+    step: float = STEP,
+    progress: Progress | None = None,
+) -> RobustSearch:
+    """Rank the candidates of a search for a plain circuit by their worst case, and polish the first.
+
+    Parameters
+    ----------
+    model : PropertyModel
+        Of at least request.gases.
+    request : SearchRequest
+        What was searched for; bounds, superheat and conditions hold for every neighbour as well.
+    found : SearchResult
+    step : float
+        What a bottle may be off [mol/mol].
+    progress : function, optional
+        Called with done and total.
+
+    Raises
+    ------
+    UnreachableError
+        Where no candidate has a worst case.
+    """
+    starts = [_start(model, request, amounts, result) for amounts, result in zip(found.amounts, found.candidates, strict=True)]
+    ranked = []
+    for rank, (recipe, circuit) in enumerate(starts, start=1):
+        one = worst_case(model, recipe, recipe.amounts, circuit, step)
+        if np.isfinite(one.worst[0]):
+            ranked.append(RankedCandidate(rank, float(one.nominal[0]), float(one.worst[0]), one.neighbour[0]))
+    if not ranked:
+        raise UnreachableError("no blend has a worst case: the property model has no answer for their neighbours")
+    ranked.sort(key=lambda one: one.worst, reverse=True)
+    recipe, circuit = starts[ranked[0].rank - 1]
+    blend = robust_blend(model, recipe, circuit, step, _bounds(request, recipe), progress)
+    solution, problem = solved_blend(model, recipe, circuit, blend)
+    return RobustSearch(step, tuple(ranked), blend, solution, problem)
+
+
+def solved_blend(
+    model: PropertyModel, recipe: Recipe, circuit: ThrottleCircuit, blend: RobustBlend
+) -> tuple[CircuitResult | None, str]:
+    """The circuit of a robust blend solved in full, or None and why."""
+    try:
+        return solve_throttle_circuit(model, recipe.mixed(blend.amounts), circuit), ""
+    except MixjtError as error:
+        return None, str(error)
+
+
+def _start(model, request: SearchRequest, amounts, result: CircuitResult) -> tuple[Recipe, ThrottleCircuit]:
+    items = {bottle.ingredient.name: bottle.ingredient for bottle in request.bottles}
+    recipe = recipe_of([items[name] for name in amounts], list(amounts.values()), model.gases)
+    circuit = replace(
+        request.circuit, suction_pressure=result.suction_pressure, discharge_pressure=result.discharge_pressure
+    )
+    return recipe, circuit
+
+
+def _bounds(request: SearchRequest, recipe: Recipe) -> Bounds:
+    places = [request.names.index(name) for name in recipe.names]
+    return Bounds(request.lowest[places], request.highest[places], request.suction_superheat, request.constraints)
