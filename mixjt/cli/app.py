@@ -17,6 +17,7 @@ from mixjt.cli.phases import phases
 from mixjt.cli.pinch import pinch
 from mixjt.cli.recuperator import recuperator
 from mixjt.cli.search import search
+from mixjt.cli.sensitivity import sensitivity
 from mixjt.cli.throttle import throttle
 from mixjt.errors import MixjtError
 
@@ -65,7 +66,7 @@ def _options(
 
 
 _options.__doc__ = HELP
-for command in (gases, phases, cycle, pinch, search, throttle, recuperator, cascade, liquefy, compressor):
+for command in (gases, phases, cycle, pinch, search, throttle, recuperator, cascade, liquefy, compressor, sensitivity):
     app.command()(command)
 
 

@@ -14,6 +14,7 @@ from mixjt.files.keys_liquefier import LIQUEFIER
 from mixjt.files.keys_precooler import PRECOOLER
 from mixjt.files.keys_rating import RATING
 from mixjt.files.keys_recuperator import RECUPERATOR_TUBES
+from mixjt.files.keys_sensitivity import SENSITIVITY
 from mixjt.files.keys_separator import SEPARATOR
 from mixjt.files.keys_standstill import STANDSTILL
 from mixjt.files.keys_throttle import THROTTLE
@@ -186,6 +187,7 @@ TABLES = {
     "recuperator_tubes": Table(RECUPERATOR_TUBES, "the tubes of the recuperator"),
     "cold_end": Table(COLD_END, "the cold end", True),
     "search": Table(SEARCH, "what the search may do"),
+    "sensitivity": Table(SENSITIVITY, "by how much inputs are off"),
     "standstill": Table(STANDSTILL, "the circuit at rest"),
     "throttle": Table(THROTTLE, "the capillary or needle valve"),
     "cascade": Table(CASCADE, "a cascade of vapour-compression stages for the same load"),
