@@ -10,6 +10,7 @@ import typer
 
 from mixjt.cli.cascade import cascade
 from mixjt.cli.compressor import compressor
+from mixjt.cli.cooldown import cooldown
 from mixjt.cli.cycle import cycle
 from mixjt.cli.gases import gases
 from mixjt.cli.liquefy import liquefy
@@ -66,7 +67,7 @@ def _options(
 
 
 _options.__doc__ = HELP
-for command in (gases, phases, cycle, pinch, search, throttle, recuperator, cascade, liquefy, compressor, sensitivity):
+for command in (gases, phases, cycle, pinch, search, throttle, recuperator, cascade, liquefy, compressor, cooldown, sensitivity):
     app.command()(command)
 
 

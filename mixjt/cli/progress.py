@@ -27,6 +27,13 @@ def design_progress() -> Iterator[Callable | None]:
 
 
 @contextmanager
+def step_progress(stage: str) -> Iterator[Callable[[int, int], None] | None]:
+    """A function for work of one stage to report steps done and steps in all; None without a terminal."""
+    with _progress(lambda _: "") as report:
+        yield None if report is None else lambda done, total: report(stage, done, total, None)
+
+
+@contextmanager
 def _progress(best_text: Callable[[float], str]) -> Iterator[Callable | None]:
     if not sys.stderr.isatty():
         yield None

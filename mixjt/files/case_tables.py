@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixjt.components.compressor import KINDS
+from mixjt.files.keys_cooldown import COLD_MASS, VOLUMES
 from mixjt.files.keys_cascade import CASCADE
 from mixjt.files.keys_liquefier import LIQUEFIER
 from mixjt.files.keys_precooler import PRECOOLER
@@ -187,6 +188,8 @@ TABLES = {
     "recuperator_tubes": Table(RECUPERATOR_TUBES, "the tubes of the recuperator"),
     "cold_end": Table(COLD_END, "the cold end", True),
     "search": Table(SEARCH, "what the search may do"),
+    "volumes": Table(VOLUMES, "the volumes that hold the charge while the machine runs"),
+    "cold_mass": Table(COLD_MASS, "what is cooled down, and its heat leak"),
     "sensitivity": Table(SENSITIVITY, "by how much inputs are off"),
     "standstill": Table(STANDSTILL, "the circuit at rest"),
     "throttle": Table(THROTTLE, "the capillary or needle valve"),

@@ -1,0 +1,84 @@
+"""The command `mixjt cooldown`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+
+INTERRUPTED = 130
+
+
+def cooldown(
+    case_file: CaseFile,
+    out: OutDirectory = None,
+    json: JsonOutput = False,
+    blend: BlendText = None,
+    model: ModelName = "fast",
+) -> int:
+    """Follow the fixed machine from warm start to cold.
+
+    With the capillary of [throttle] and the charge of [volumes] the pressures settle by themselves. Gives
+    suction and discharge pressure, cooling, power and current from ambient to the lowest temperature, that
+    temperature itself, and the time it takes to cool the masses of [cold_mass]. Without [volumes] the suction
+    pressure is kept, as if the charge were adjusted.
+
+    \b
+    Example
+      mixjt cooldown mixtures-demo/receiver-cooldown.toml --out run
+    """
+    from mixjt.cli.progress import step_progress
+    from mixjt.cli.request import chosen_blend, chosen_model
+    from mixjt.cli.show import print_json
+    from mixjt.files.case import read_case
+    from mixjt.files.cooldown_case import cooldown_request, fixed_machine
+    from mixjt.files.cooldown_records import cooldown_record
+    from mixjt.files.output import checked_directory
+    from mixjt.studies.cooldown import cool_down
+
+    case = read_case(case_file)
+    mixed = chosen_blend(case, blend)
+    request = cooldown_request(case)
+    checked_directory(out)
+    properties = chosen_model(model, mixed.gases)
+    machine = fixed_machine(case, float(mixed.composition @ properties.molar_masses))
+    with step_progress("settling") as report:
+        found = cool_down(properties, mixed.composition, machine, request, report)
+    record = cooldown_record(case, machine, found, mixed, properties.name)
+    if out and found.states:
+        _write(out, record, machine, found, mixed)
+    if json:
+        print_json(record)
+    else:
+        _print(case, mixed, record, machine, found)
+    return INTERRUPTED if found.interrupted else 0
+
+
+def _print(case, blend, record: dict, machine, found) -> None:
+    from mixjt.cli import circuit_view as view
+    from mixjt.cli import cooldown_view
+
+    view.print_heading(case, blend, record["model"])
+    cooldown_view.print_outcome(record)
+    cooldown_view.print_load_line(machine, found)
+    cooldown_view.print_notes_on_method(machine)
+    if found.states:
+        highest = max(state.discharge_pressure for state in found.states)
+        coldest = min(state.cold_temperature for state in found.states)
+        view.print_closing([*record["warnings"], *record["lost"]], blend, highest, coldest)
+
+
+def _write(out: Path, record: dict, machine, found, blend) -> None:
+    """Load line and way as tables and plots, and summary.json."""
+    from mixjt.files.cooldown_records import load_line_table, way_table
+    from mixjt.files.output import output_directory, write_json, write_table
+    from mixjt.plots.cooldown import cooldown_figure, load_line_figure
+    from mixjt.plots.save import save_figure
+
+    with output_directory(out) as scratch:
+        write_json(scratch / "summary.json", record)
+        write_table(scratch / "load_line.csv", load_line_table(machine, found))
+        save_figure(load_line_figure(found, blend.gases, blend.composition), scratch / "load_line")
+        if found.times.size:
+            write_table(scratch / "cooldown.csv", way_table(found))
+            save_figure(cooldown_figure(found, blend.gases, blend.composition), scratch / "cooldown")
