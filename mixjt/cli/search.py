@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from mixjt.cli.options import CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
 
 INTERRUPTED = 130
+RobustOption = Annotated[
+    bool, typer.Option("--robust", help="Also rank the blends by their worst case, and find the best worst case.")
+]
 
 
 def search(
@@ -15,13 +21,16 @@ def search(
     json: JsonOutput = False,
     model: ModelName = "fast",
     circuit: CircuitKind = "plain",
+    robust: RobustOption = False,
 ) -> int:
     """Find the best blends of what you can buy.
 
     Looks for the blends of the case's bottles that make its objective greatest within the limits of the
     machine, and shows what each further bottle buys. The same seed gives the same answer. Ctrl-C ends the
     search early and keeps what was found. With --circuit precooled the search knows the precooler; with
-    --circuit separator the best blends of the plain circuit are polished for the separator.
+    --circuit separator the best blends of the plain circuit are polished for the separator. With --robust the
+    blends are also ranked by the least cooling among neighbours with one bottle off by a step ([sensitivity]
+    worst_case_step), and the first is moved to where that is greatest.
 
     \b
     Example
@@ -29,33 +38,41 @@ def search(
     """
     from mixjt.cli.progress import search_progress
     from mixjt.cli.request import chosen_model, search_request, second_opinion
+    from mixjt.cli.search_robust import refuse_robust, robust_of_search
     from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.files.search_records import repolished_records, search_record
+    from mixjt.files.sensitivity_records import robust_search_record
     from mixjt.studies.search.kinds import search_kind
 
     case = read_case(case_file)
     checked_directory(out)
     request = search_request(case, circuit)
+    if robust:
+        refuse_robust(circuit)
     properties = chosen_model(model, request.gases)
     with search_progress(request.objective) as report:
         found = search_kind(properties, request, case.circuit, report)
+    worst = robust_of_search(case, properties, request, found) if robust else None
     again = case.tables["search"]["polished_on_second_model"] if circuit != "separator" else 0
     opinion = second_opinion(properties, found, request, again)
     record = {"model": properties.name} | search_record(case, found, opinion.checks)
     record["polished"] = repolished_records(opinion.polished, opinion.polished_checks)
+    if worst is not None:
+        record["robust"] = robust_search_record(worst)
     if out and found.candidates:
         _write(out, record, found, opinion, properties)
     if json:
         print_json(record)
     else:
-        _print(case, found, opinion, properties.name, circuit)
-    return INTERRUPTED if found.interrupted else 0
+        _print(case, found, opinion, properties.name, circuit, worst)
+    return INTERRUPTED if found.interrupted or (worst is not None and worst.blend.interrupted) else 0
 
 
-def _print(case, found, opinion, model: str, circuit: str) -> None:
+def _print(case, found, opinion, model: str, circuit: str, worst) -> None:
     from mixjt.cli import search_view as view
+    from mixjt.cli.search_robust import print_robust_search
 
     view.print_heading(case, found, model)
     if not found.candidates:
@@ -63,6 +80,8 @@ def _print(case, found, opinion, model: str, circuit: str) -> None:
         return
     view.print_candidates(found, opinion.checks)
     view.print_repolished(opinion.polished, opinion.polished_checks)
+    if worst is not None:
+        print_robust_search(worst)
     view.print_counts(found)
     view.print_closing(case, found, opinion.checks, circuit)
 

@@ -8,8 +8,10 @@ import numpy as np
 
 from mixjt.cycles.records import THROTTLE_OUTLET
 from mixjt.files.output import Table
+from mixjt.files.records import circuit_record
 from mixjt.studies.reach import Reach
 from mixjt.studies.robust import RobustBlend
+from mixjt.studies.robust_search import RobustSearch
 from mixjt.studies.sensitivity import Effect, Sensitivity
 from mixjt.studies.weighing import PERCENTILES, Weighing
 
@@ -81,6 +83,19 @@ def robust_record(found: RobustBlend) -> dict:
         "conditions_kept": found.kept,
         "interrupted": found.interrupted,
     }
+
+
+def robust_search_record(found: RobustSearch) -> dict:
+    """Candidates of a search by their worst case, and the blend whose worst case is best."""
+    ranked = [
+        {"candidate": one.rank, "cooling_power_W": one.nominal, "worst_cooling_power_W": one.worst,
+         "worst_neighbour": one.neighbour or "the blend itself"}
+        for one in found.ranked
+    ]  # fmt: skip
+    record = {"ranked": ranked} | robust_record(found.blend)
+    record["solution"] = None if found.solution is None else circuit_record(found.solution)
+    record["problem"] = found.problem or None
+    return record
 
 
 def _worst_record(names, amounts, nominal: float, worst: float, neighbour: str) -> dict:

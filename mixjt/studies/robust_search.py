@@ -68,7 +68,8 @@ def robust_search(
     UnreachableError
         Where no candidate has a worst case.
     """
-    starts = [_start(model, request, amounts, result) for amounts, result in zip(found.amounts, found.candidates, strict=True)]
+    pairs = zip(found.amounts, found.candidates, strict=True)
+    starts = [_start(model, request, amounts, result) for amounts, result in pairs]
     ranked = []
     for rank, (recipe, circuit) in enumerate(starts, start=1):
         one = worst_case(model, recipe, recipe.amounts, circuit, step)
