@@ -26,7 +26,7 @@ def cascade(
     Example
       mixjt cascade mixtures-demo/preamp-cascade.toml --out run
     """
-    from mixjt.cli.cascade_view import print_design
+    from mixjt.cli.cascade_view import cascade_cautions, print_design
     from mixjt.cli.progress import design_progress
     from mixjt.cli.show import print_json
     from mixjt.files.cascade_case import cascade_request
@@ -41,6 +41,7 @@ def cascade(
     with design_progress() as report:
         design = design_cascade(request, report)
     record = cascade_record(case, design)
+    record["cautions"] = [] if design.best is None else cascade_cautions(design.best)
     if out and design.best is not None:
         _write(out, record, design)
     if json:

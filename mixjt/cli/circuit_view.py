@@ -105,13 +105,18 @@ def print_exergy(result: CircuitResult) -> None:
     print_table("Exergy", ("component", "exergy|W", "share|%|.1f"), rows)
 
 
-def print_closing(warnings: Sequence[str], blend: Blend, highest_pressure: float, coldest: float) -> None:
-    """Warnings about this result, and the cautions that go with its gases, pressure [Pa] and cold [K]."""
+def print_closing(warnings: Sequence[str], notes: Sequence[str]) -> None:
+    """Warnings about this result, and the cautions that go with it."""
     print_notes("Warnings", warnings)
-    print_notes("Cautions", cautions(blend.gases, blend.fractions, highest_pressure, coldest))
+    print_notes("Cautions", notes)
+
+
+def circuit_cautions(blend: Blend, result: CircuitResult) -> list[str]:
+    """Cautions for a solved circuit, whose coldest point is the throttle outlet as a rule."""
+    coldest = min(state.temperature for state in result.points.values())
+    return cautions(blend.gases, blend.fractions, result.discharge_pressure, coldest)
 
 
 def print_circuit_closing(warnings: Sequence[str], blend: Blend, result: CircuitResult) -> None:
-    """Warnings and cautions for a solved circuit, whose coldest point is the throttle outlet as a rule."""
-    coldest = min(state.temperature for state in result.points.values())
-    print_closing(warnings, blend, result.discharge_pressure, coldest)
+    """Warnings and cautions for a solved circuit."""
+    print_closing(warnings, circuit_cautions(blend, result))

@@ -25,19 +25,24 @@ def compressor(
       mixjt compressor mixtures-demo/receiver-120K.toml
       mixjt compressor mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.cli.cautions import cautions
     from mixjt.cli.compressor_view import print_rating
     from mixjt.cli.request import chosen_blend, chosen_model
     from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
+    from mixjt.files.output import checked_directory
     from mixjt.files.rating_case import rating_request
     from mixjt.files.rating_records import rating_record
     from mixjt.studies.rating import solve_rating
 
     case = read_case(case_file)
     request = rating_request(case)
+    checked_directory(out)
     mixture = chosen_blend(case, blend)
     found = solve_rating(chosen_model(model, mixture.gases), mixture.composition, request)
     record = {"title": case.title, "case": case.file} | rating_record(found)
+    highest = max(point.discharge_pressure for point in found.points)
+    record["cautions"] = cautions(mixture.gases, mixture.fractions, highest, request.suction_temperature)
     if out:
         _write(out, case, found, record)
     if json:

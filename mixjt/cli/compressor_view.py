@@ -60,8 +60,7 @@ def print_rating(case: Case, blend: Blend, found: RatingResult, record: dict) ->
         )
     print_table("On the blend", MAP_COLUMNS, [_row(point) for point in (*found.points, found.at_circuit)])
     print("The last row is the pair of pressures in [circuit].")
-    warm = max(point.discharge_pressure for point in found.points)
-    print_closing(record["warnings"], blend, warm, found.request.suction_temperature)
+    print_closing(record["warnings"], record["cautions"])
 
 
 def _row(point) -> tuple:

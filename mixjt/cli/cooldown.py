@@ -45,6 +45,7 @@ def cooldown(
     with step_progress("settling") as report:
         found = cool_down(properties, mixed.composition, machine, request, report)
     record = cooldown_record(case, machine, found, mixed, properties.name)
+    record["cautions"] = _cautions(mixed, found)
     if out and found.states:
         _write(out, record, machine, found, mixed)
     if json:
@@ -62,10 +63,18 @@ def _print(case, blend, record: dict, machine, found) -> None:
     cooldown_view.print_outcome(record)
     cooldown_view.print_load_line(machine, found)
     cooldown_view.print_notes_on_method(machine)
-    if found.states:
-        highest = max(state.discharge_pressure for state in found.states)
-        coldest = min(state.cold_temperature for state in found.states)
-        view.print_closing([*record["warnings"], *record["lost"]], blend, highest, coldest)
+    view.print_closing([*record["warnings"], *record["lost"]], record["cautions"])
+
+
+def _cautions(blend, found) -> list[str]:
+    """Cautions for the highest pressure and the lowest temperature on the way; none after an early interruption."""
+    from mixjt.cli.cautions import cautions
+
+    if not found.states:
+        return []
+    highest = max(state.discharge_pressure for state in found.states)
+    coldest = min(state.cold_temperature for state in found.states)
+    return cautions(blend.gases, blend.fractions, highest, coldest)
 
 
 def _write(out: Path, record: dict, machine, found, blend) -> None:

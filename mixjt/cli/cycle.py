@@ -31,7 +31,9 @@ def cycle(
     from mixjt.cli.kinds import print_kind
     from mixjt.cli.request import solved_circuit
     from mixjt.cli.show import print_json
+    from mixjt.files.output import checked_directory
 
+    checked_directory(out)
     solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
     if out:
         _write(out, solved)

@@ -27,6 +27,7 @@ def phases(
     Example
       mixjt phases mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.cli.cautions import cautions
     from mixjt.cli.request import chosen_blend, chosen_model, other_model
     from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
@@ -42,6 +43,8 @@ def phases(
     models.append(other_model(models[0]))
     found = blend_phases(models, mixed.composition, case.circuit, standstill_request(case), bool(out))
     record = phase_record(case, mixed, found)
+    coldest = case.circuit.cold_temperature
+    record["cautions"] = cautions(mixed.gases, mixed.fractions, found.high.pressure, coldest)
     if out:
         _write(out, record, found, mixed)
     if json:
@@ -58,7 +61,7 @@ def _print(case, blend, record: dict, found) -> None:
     phases_view.print_saturation(found)
     phases_view.print_states(found, ROWS)
     phases_view.print_standstill(found)
-    view.print_closing(record["warnings"], blend, found.high.pressure, case.circuit.cold_temperature)
+    view.print_closing(record["warnings"], record["cautions"])
 
 
 def _write(out: Path, record: dict, found, blend) -> None:

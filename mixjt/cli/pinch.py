@@ -28,7 +28,9 @@ def pinch(
     from mixjt.cli import circuit_view as view
     from mixjt.cli.request import solved_circuit
     from mixjt.cli.show import print_json
+    from mixjt.files.output import checked_directory
 
+    checked_directory(out)
     solved = solved_circuit(case_file, blend, model)
     if out:
         _write(out, solved)

@@ -29,6 +29,7 @@ def recuperator(
     from mixjt.cli.recuperator_view import print_recuperator
     from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
+    from mixjt.files.output import checked_directory
     from mixjt.files.records import agreement_record, case_record
     from mixjt.files.recuperator_case import recuperator_request
     from mixjt.files.recuperator_records import recuperator_record
@@ -37,6 +38,7 @@ def recuperator(
 
     case = read_case(case_file)
     asked = recuperator_request(case)
+    checked_directory(out)
     chosen = request.chosen_blend(case, blend)
     properties = request.chosen_model(model, chosen.gases)
     result = solve_recuperator(properties, chosen.composition, case.circuit, asked)
@@ -45,6 +47,7 @@ def recuperator(
     own = recuperator_record(result)
     record = case_record(case, solved.result) | agreement_record(agreement) | own
     record["warnings"] += [*case_record(case, solved.result)["warnings"], *agreement.warnings]
+    record["cautions"] = circuit_view.circuit_cautions(chosen, solved.result)
     if out:
         _write(out, record, result)
     if json:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from mixjt.blend import Blend
 from mixjt.cli.kinds import solved_kind
+from mixjt.cli.circuit_view import circuit_cautions
 from mixjt.cli.show import say
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import PLAIN
@@ -46,6 +47,7 @@ def solved_circuit(
     (agreement,) = agreements(model, other_model(model), [result], [circuit])
     record = case_record(case, result) | more | agreement_record(agreement)
     record["warnings"] += agreement.warnings
+    record["cautions"] = circuit_cautions(blend, result)
     return Solved(case, blend, model, result, agreement, record, study)
 
 

@@ -39,6 +39,7 @@ def search(
     from mixjt.cli.progress import search_progress
     from mixjt.cli.request import chosen_model, search_request, second_opinion
     from mixjt.cli.search_robust import refuse_robust, robust_of_search
+    from mixjt.cli.search_view import best_cautions
     from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
@@ -59,6 +60,7 @@ def search(
     opinion = second_opinion(properties, found, request, again)
     record = {"model": properties.name} | search_record(case, found, opinion.checks)
     record["polished"] = repolished_records(opinion.polished, opinion.polished_checks)
+    record["cautions"] = best_cautions(found)
     if worst is not None:
         record["robust"] = robust_search_record(worst)
     if out and found.candidates:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from mixjt.blend import Blend
-from mixjt.cli.circuit_view import print_circuit_closing
+from mixjt.cli.circuit_view import circuit_cautions, print_circuit_closing
 from mixjt.cli.progress import UNITS
 from mixjt.cli.show import print_notes, print_table
 from mixjt.cycles.records import CircuitResult
@@ -90,9 +90,16 @@ def print_closing(case: Case, found: SearchResult, checks: Sequence[Agreement], 
         low, high = best.suction_pressure / 1e5, best.discharge_pressure / 1e5
         print(f"  with suction_pressure and discharge_pressure set to {low:.4g} bar and {high:.4g} bar")
     print_notes("Search", found.messages)
-    print_circuit_closing(
-        (*best.warnings, *checks[0].warnings), Blend(best.gases, tuple(best.composition)), best
-    )
+    print_circuit_closing((*best.warnings, *checks[0].warnings), _blend(best), best)
+
+
+def best_cautions(found: SearchResult) -> list[str]:
+    """Cautions for the best blend; none where there is no blend."""
+    return circuit_cautions(_blend(found.candidates[0]), found.candidates[0]) if found.candidates else []
+
+
+def _blend(result: CircuitResult) -> Blend:
+    return Blend(result.gases, tuple(result.composition))
 
 
 def _has_case_pressures(result: CircuitResult, case: Case) -> bool:

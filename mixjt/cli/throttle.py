@@ -31,10 +31,12 @@ def throttle(
     from mixjt.cli.throttle_view import print_throttle
     from mixjt.cycles.records import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
     from mixjt.files.case import read_case
+    from mixjt.files.output import checked_directory
     from mixjt.files.throttle_case import throttle_request
     from mixjt.files.throttle_records import throttle_record
     from mixjt.studies.throttle import solve_throttle
 
+    checked_directory(out)
     throttle_request(read_case(case_file), 0.0)  # what is wrong with the table is told before the circuit is solved
     solved = solved_circuit(case_file, blend, model)
     points = solved.result.points
@@ -42,7 +44,7 @@ def throttle(
         solved.model, solved.blend.composition, points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure,
         solved.result.mass_flow, throttle_request(solved.case, points[EVAPORATOR_OUTLET].temperature),
     )  # fmt: skip
-    record = {key: solved.record[key] for key in ("title", "case", "model", "blend")} | throttle_record(result)
+    record = {key: solved.record[key] for key in ("title", "case", "model", "blend", "cautions")} | throttle_record(result)
     record["warnings"] += solved.record["warnings"]
     if out:
         _write(out, record, result)
