@@ -36,10 +36,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from mixjt.components.compressor import CompressionResult, compress
+from mixjt.components.compressor import compress
 from mixjt.components.precooler import Precooler, precooler_warnings, precooling_stage
 from mixjt.components.recuperator import Side
-from mixjt.components.vapour_stage import StageCycle
 from mixjt.cycles import records
 from mixjt.cycles.accounting import Account, Component, account, passing
 from mixjt.cycles.balance import cold_parts, compressor_parts, delivered
@@ -48,7 +47,8 @@ from mixjt.cycles.curves import difference_curve, pinch_curve
 from mixjt.cycles.freezing import circuit_freezing
 from mixjt.cycles.outcome import checked_blend, circuit_outcome
 from mixjt.cycles.pinch import least_difference
-from mixjt.cycles.records import CircuitResult, PinchCurve
+from mixjt.cycles.precooled_result import PrecooledPoint, PrecooledResult
+from mixjt.cycles.records import PinchCurve
 from mixjt.cycles.sections import NO_LENGTH, joined, solved_sections, state_on_side
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties.records import PropertyModel, State
@@ -96,84 +96,6 @@ class PrecooledCircuit(ThrottleCircuit):
     def at(self, temperature: float) -> PrecooledCircuit:
         """The same circuit, precooled to another temperature [K]."""
         return replace(self, precooler=replace(self.precooler, temperature=temperature))
-
-
-@dataclass(frozen=True)
-class PrecooledResult(CircuitResult):
-    """A precooled circuit solved for its greatest cooling.
-
-    cop, carnot_fraction and exergy count the precooler's power too; compressor_power is the blend
-    compressor's alone. pinch holds both sections one after the other, its conductance their sum; sections
-    holds the cold one and, where there is one, the warm one. precooler_heat is in J/mol of blend. stage is
-    None where the precooler has nothing to do.
-    """
-
-    precooler_temperature: float = math.nan
-    precooler_heat: float = 0.0
-    precooler_power: float = 0.0  # W, electrical
-    precooler_fluid: str = ""
-    stage: StageCycle | None = None
-    sections: tuple[PinchCurve, ...] = ()
-
-    @property
-    def precooler_duty(self) -> float:
-        """Heat that the precooler takes up [W]."""
-        return self.precooler_heat * self.molar_flow
-
-    @property
-    def total_power(self) -> float:
-        """Electrical power of both compressors [W]."""
-        return self.compressor_power + self.precooler_power
-
-
-@dataclass(frozen=True)
-class PrecooledPoint:
-    """A precooled circuit at its greatest cooling, its states and flow, before curves and balances.
-
-    temperature [K] is that of the precooler outlet; cooling and precooler_heat in J/mol; cold_pinch and
-    warm_pinch are high-side temperatures [K]; stage is None where the precooler has nothing to do.
-    """
-
-    temperature: float
-    cooling: float
-    precooler_heat: float
-    high: Side
-    low: Side
-    cold_pinch: float
-    warm_pinch: float
-    places: dict[str, State]
-    compression: CompressionResult
-    stage: StageCycle | None
-
-    @property
-    def cooling_power(self) -> float:
-        """[W]"""
-        return self.cooling * self.compression.molar_flow
-
-    @property
-    def precooler_duty(self) -> float:
-        """[W]"""
-        return self.precooler_heat * self.compression.molar_flow
-
-    @property
-    def stage_work(self) -> float:
-        """Electrical work of the precooler per mole of blend [J/mol]."""
-        return 0.0 if self.stage is None else self.precooler_heat * self.stage.power_per_heat
-
-    @property
-    def precooler_power(self) -> float:
-        """Electrical [W]."""
-        return self.stage_work * self.compression.molar_flow
-
-    @property
-    def total_power(self) -> float:
-        """Electrical power of both compressors [W]."""
-        return self.compression.electrical_power + self.precooler_power
-
-    @property
-    def cop(self) -> float:
-        """Cooling power over the electrical power of both compressors."""
-        return self.cooling_power / self.total_power
 
 
 def solve_precooled_circuit(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mixjt.cycles.precooled import PrecooledResult
+from mixjt.cycles.precooled_result import PrecooledResult
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.separator_result import SeparatorResult
 from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR

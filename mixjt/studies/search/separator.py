@@ -32,7 +32,8 @@ EVALUATIONS = 80  # for each of them
 STEP = 0.15  # of the logarithm of a fraction, in the first simplex
 SUPERHEAT_SPARE = 1.5  # K, kept for what the rough grid misses
 FROZEN = 0.05  # missed for each kelvin by which the vapour's freezing margin is too small
-WET = 0.05  # missed at once where the superheat is too small: close to the dew point there is hardly any liquid
+HOT = 100.0  # missed for a discharge at twice the temperature allowed, the share in between in proportion
+WET = 0.3  # missed at once where the superheat is too small: close to the dew point there is hardly any liquid
 PENALTY = 3.0  # of the merit, for each unit by which a bound or limit is missed
 
 Report = Callable[[str, int, int, float | None], None]
@@ -133,7 +134,7 @@ class _Polisher:
         colder = suction.temperature - self.request.suction_superheat - SUPERHEAT_SPARE
         wet = self.model.state_tp(z, colder, circuit.suction_pressure)
         hot = compression.discharge.temperature / self.request.discharge_limit - 1.0
-        missed = 10.0 * max(hot, 0.0) + self._out_of_bounds(trial) + self._frozen(z, circuit, cooling)
+        missed = HOT * max(hot, 0.0) + self._out_of_bounds(trial) + self._frozen(z, circuit, cooling)
         if wet.liquids:
             missed += WET + sum(liquid.fraction for liquid in wet.liquids)
         power = self.request.objective == COOLING_POWER
