@@ -57,9 +57,10 @@ MEASURED = [
     ("isobutane", "n-butane", 0.5, 280, 1.66e+05, "10.1021/je049671t"),
     ("isobutane", "n-butane", 0.25, 320, 4.988e+05, "10.1021/je049671t"),
 ]  # fmt: skip
-# Pairs that the set is known to miss by more than 5 %: alpha above the critical temperature is fitted to
-# enthalpies, which leaves solubilities of a gas far above its critical temperature less exact.
-TOLERANCE = {("nitrogen", "ethane"): 0.12, ("methane", "n-butane"): 0.08, ("methane", "n-pentane"): 0.18}
+BAND = 0.05
+# Points that the set misses by more (7 and 14 %): alpha above the critical temperature is fitted to enthalpies,
+# which leaves the solubility of nitrogen less exact, and no trusted model reaches methane + n-pentane in the cold.
+KNOWN_MISSES = {("nitrogen", "ethane", 169.911), ("methane", "n-pentane", 313.15)}
 # Normal boiling points [K] of CoolProp's reference equations; one atmosphere by definition.
 BOILING = [
     ("nitrogen", 77.355), ("argon", 87.302), ("methane", 111.667), ("ethylene", 169.379), ("ethane", 184.569),
@@ -124,4 +125,8 @@ def test_normal_boiling_points(name, temperature):
 def test_measured_bubble_pressures(first, second, x, temperature, pressure, doi):
     p = load_parameters(NAME, [first, second])
     found = bubble_pressures(p, np.array([temperature]), [[x, 1.0 - x]], [0.9 * pressure])
-    assert found[0] == pytest.approx(pressure, rel=TOLERANCE.get((first, second), 0.05))
+    miss = abs(found[0] / pressure - 1.0)
+    if (first, second, temperature) in KNOWN_MISSES:
+        assert miss > BAND, "no longer a miss: take it off the list"
+    else:
+        assert miss <= BAND

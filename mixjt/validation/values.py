@@ -120,12 +120,4 @@ VALUES = (
 )
 
 # What the models are known to miss; the page says "misses", and a test asks for the entry to go once it holds.
-KNOWN_MISSES = frozenset(
-    {
-        ("fast", "eutectic of methane + ethane at 1 bar: temperature"),
-        ("fast", "bubble pressure, 0.114 nitrogen + ethane, 169.911 K"),
-        ("fast", "bubble pressure, 0.395 methane + ethane, 193.15 K"),
-        ("fast", "bubble pressure, 0.3653 methane + ethane, 203.22 K"),
-        ("fast", "bubble pressure, 0.1071 methane + n-butane, 244.52 K"),
-    }
-)
+KNOWN_MISSES: frozenset[tuple[str, str]] = frozenset()

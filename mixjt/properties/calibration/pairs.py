@@ -24,7 +24,9 @@ PRESSURES = (2e5, 6e5, 16e5)  # Pa
 STEP = 7.0  # K
 WARMEST = 320.0  # K
 LN_P_SCALE = 0.02
-MEASURED_WEIGHT, REFERENCE_WEIGHT, PRIOR_WEIGHT = 1.0, 1.0, 0.25
+FEW_POINTS = 3.0  # fewer measured points count for less
+MEASURED_KNEE = 0.7  # of that scale: beyond it misses count by their size, not its square, as papers disagree
+MEASURED_WEIGHT, REFERENCE_WEIGHT, PRIOR_WEIGHT = 1.7, 1.0, 0.25
 PRIOR_SCALES = (0.03, 0.02)
 BOUNDS = ((0.7, 0.96), (1.3, 1.04))  # of 1 + k0 and 1 + k1
 # K; above the limit of reference_sound: the reference's liquids are strange well before they split.
@@ -97,11 +99,6 @@ def fit_pair(
     wandering where the data say nothing.
     """
 
-    def bubble_misses(kij):
-        t, x = measured.temperatures, np.column_stack([measured.x, 1.0 - measured.x])
-        found = bubble_pressures(with_pair(parameters, *kij), t, x, measured.pressures)
-        return np.nan_to_num(np.log(found / measured.pressures), nan=0.03)  # near-critical points only
-
     def residuals(shifted):
         kij = shifted - 1.0  # shifted, so that the solver's relative step makes sense at zero
         parts = [PRIOR_WEIGHT * (kij - prior) / PRIOR_SCALES]
@@ -109,24 +106,39 @@ def fit_pair(
             value = _softened(isobar_residuals(with_pair(parameters, *kij), data))
             parts.append(REFERENCE_WEIGHT * value / np.sqrt(len(isobars) * value.size))
         if measured:
-            misses = _softened(bubble_misses(kij) / LN_P_SCALE)
-            parts.append(MEASURED_WEIGHT * misses / np.sqrt(misses.size) * min(1.0, misses.size / 8.0))
+            misses = _softened(_bubble_misses(with_pair(parameters, *kij), measured) / LN_P_SCALE, MEASURED_KNEE)
+            parts.append(MEASURED_WEIGHT * misses / np.sqrt(misses.size) * min(1.0, misses.size / FEW_POINTS))
         return np.concatenate(parts)
 
     start = 1.0 + np.array(prior)
     best = least_squares(residuals, start, x_scale=(0.01, 0.01), diff_step=5e-4, max_nfev=25, bounds=BOUNDS)
     k0, k1 = (round(float(value), 5) for value in best.x - 1.0)
+    return judged(parameters, isobars, measured, k0, k1)
+
+
+def judged(parameters: CubicParameters, isobars: list[Isobars], measured: Measured | None, k0, k1) -> PairFit:
+    """How well given k0 and k1 meet what is known of a pair."""
+    trial = with_pair(parameters, k0, k1)
     return PairFit(
         k0, k1,
-        float(np.median(np.abs(bubble_misses((k0, k1))))) if measured else None,
-        _mean_enthalpy_miss(with_pair(parameters, k0, k1), isobars[0]) if isobars else None,
+        float(np.median(np.abs(_bubble_misses(trial, measured)))) if measured else None,
+        _mean_enthalpy_miss(trial, isobars[0]) if isobars else None,
     )  # fmt: skip
 
 
-def _softened(values):
-    """Square-root growth beyond 3: far-off states must not rule the fit."""
+def _bubble_misses(parameters: CubicParameters, measured: Measured) -> np.ndarray:
+    """ln of bubble pressures over the measured ones; 0.03 for near-critical points without one."""
+    t, x = measured.temperatures, np.column_stack([measured.x, 1.0 - measured.x])
+    found = bubble_pressures(parameters, t, x, measured.pressures)
+    return np.nan_to_num(np.log(found / measured.pressures), nan=0.03)
+
+
+def _softened(values, knee: float = 3.0):
+    """Square-root growth beyond the knee: far-off states must not rule the fit."""
     size = np.abs(values)
-    return np.where(size < 3.0, values, np.sign(values) * np.sqrt(np.maximum(6.0 * size - 9.0, 0.0)))
+    return np.where(
+        size < knee, values, np.sign(values) * np.sqrt(np.maximum(2.0 * knee * size - knee**2, 0.0))
+    )
 
 
 def _mean_enthalpy_miss(parameters, data) -> float:

@@ -124,6 +124,8 @@ def polish(
         columns = _columns(at, moved, slots, examples, base)
         for rows, residual in zip(columns, base, strict=True):
             keys = list(rows)
+            if not keys:  # an example without a pair that may move
+                continue
             block = np.array([rows[key] for key in keys])
             normal[np.ix_(keys, keys)] += block @ block.T
             gradient[keys] += block @ residual
