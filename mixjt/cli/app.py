@@ -9,6 +9,7 @@ import sys
 import typer
 
 from mixjt.cli.cascade import cascade
+from mixjt.cli.compare import compare
 from mixjt.cli.compressor import compressor
 from mixjt.cli.cooldown import cooldown
 from mixjt.cli.cycle import cycle
@@ -67,7 +68,10 @@ def _options(
 
 
 _options.__doc__ = HELP
-for command in (gases, phases, cycle, pinch, search, throttle, recuperator, cascade, liquefy, compressor, cooldown, sensitivity):
+for command in (
+    gases, phases, cycle, pinch, search, throttle, recuperator, cascade, compare,
+    liquefy, compressor, cooldown, sensitivity,
+):  # fmt: skip
     app.command()(command)
 
 

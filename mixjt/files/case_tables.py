@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from mixjt.components.compressor import KINDS
 from mixjt.files.keys_cooldown import COLD_MASS, VOLUMES
 from mixjt.files.keys_cascade import CASCADE
+from mixjt.files.keys_compare import COMPARE
 from mixjt.files.keys_liquefier import LIQUEFIER
 from mixjt.files.keys_precooler import PRECOOLER
 from mixjt.files.keys_rating import RATING
@@ -196,6 +197,7 @@ TABLES = {
     "cascade": Table(CASCADE, "a cascade of vapour-compression stages for the same load"),
     "precooler": Table(PRECOOLER, "a vapour-compression stage that precools the high side"),
     "separator": Table(SEPARATOR, "a phase separator behind the aftercooler"),
+    "compare": Table(COMPARE, "which roads to the load are compared, and over what temperatures"),
     "liquefier": Table(LIQUEFIER, "the gas to be liquefied and its passage"),
     "rating": Table(RATING, "the label of the compressor, or its polynomials"),
 }

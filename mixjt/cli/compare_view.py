@@ -1,0 +1,110 @@
+"""A comparison of roads as people read it on the terminal."""
+
+from __future__ import annotations
+
+from mixjt.cli.cautions import cautions
+from mixjt.cli.show import print_notes, print_table
+from mixjt.constants import ZERO_CELSIUS
+from mixjt.files.case import Case
+from mixjt.files.compare_records import road_warnings
+from mixjt.studies.compare.names import road_label
+from mixjt.studies.compare.records import Comparison, Road
+
+
+def print_comparison(case: Case, found: Comparison, model: str | None) -> None:
+    """All of it, the advice last."""
+    print(case.title or case.file)
+    print(f"  load       {found.load:.4g} W at {_both(found.cold_temperature)}")
+    print(f"  ambient    {_both(found.ambient_temperature)}")
+    print(f"  model      {model or 'no'} model of blends; reference equation of each pure fluid\n")
+    working = [road for road in found.roads if road.figures is not None]
+    if working:
+        _print_figures(working)
+        _print_more(working)
+    print_notes("Do not carry the load", [f"{road.label}: {road.obstacle}" for road in found.roads if road.obstacle])
+    _print_line(found)
+    print_notes("Terms", found.messages)
+    _print_left_out(found)
+    warnings = [f"{road.label}: {text}" for road in found.roads for text in road_warnings(road)]
+    print_notes("Warnings", warnings)
+    print_notes("Cautions", _cautions(working))
+    print(f"\nCrossing: {found.crossing.sentence}.")
+    for road, temperatures in found.road_crossings.items():
+        where = " and ".join(_both(one) for one in temperatures) or "nowhere on the load line"
+        print(f"  {road_label(road)} and the best cascade: {where}")
+    print(f"Advice: {found.advice}")
+
+
+def _print_figures(roads: list[Road]) -> None:
+    rows = [
+        (
+            road.label, one.power, one.cop, 100.0 * one.carnot_fraction, one.compressors, 3600.0 * one.swept_flow,
+            1e6 * one.displacement, one.own_capacity, one.running_pressure / 1e5,
+            None if one.standing_pressure is None else one.standing_pressure / 1e5,
+            " ".join(f"{hot:.0f}" for hot in one.discharge_temperatures), road.lowest_temperature,
+            None if road.band is None else 100.0 * road.band.fraction,
+        )
+        for road in roads
+        for one in [road.figures]
+    ]  # fmt: skip
+    columns = ("road", "power|W|.1f", "COP|W/W|.3f", "Carnot|%|.1f", "compressors", "swept|m3/h|.3f",
+               "displacement|cm3/rev|.2f", "own|W|.1f", "running|bar abs|.1f", "standing|bar abs|.1f", "outlets|K",
+               "reaches|K|.1f", "band|%|.0f")  # fmt: skip
+    print_table("Each road with the displacement that carries the load; own: what the case's compressor would carry",
+                columns, rows)  # fmt: skip
+
+
+def _print_more(roads: list[Road]) -> None:
+    rows = [
+        (
+            road.label, one.bottles, None if one.flammable_mass is None else 1e3 * one.flammable_mass,
+            None if one.flammable_fraction is None else 100.0 * one.flammable_fraction, one.recuperator_conductance,
+            one.condenser_conductance, one.contents,
+        )
+        for road in roads
+        for one in [road.figures]
+    ]  # fmt: skip
+    columns = ("road", "bottles", "flammable|g|.0f", "of the mass|%|.0f", "recuperator|W/K|.2f", "condensers|W/K|.2f",
+               "contents")  # fmt: skip
+    print_table("What they hold", columns, rows)
+
+
+def _print_line(found: Comparison) -> None:
+    """Power of every road at every temperature, warmest first."""
+    temperatures = sorted({round(one.temperature, 2) for road in found.roads for one in road.line}, reverse=True)
+    if len(temperatures) < 2:
+        return
+    powers = [{round(one.temperature, 2): one.power for one in road.line} for road in found.roads]
+    rows = [(t, t - ZERO_CELSIUS, *(known.get(t) for known in powers)) for t in temperatures]
+    columns = ("cold end|K|.1f", "|degC|.0f", *(f"{road.label}|W|.1f" for road in found.roads))
+    print()
+    print_table("Power along the load line, blends and fluids chosen anew at every temperature", columns, rows)
+
+
+def _print_left_out(found: Comparison) -> None:
+    """Each sentence once, with the roads it belongs to."""
+    belongs: dict[str, list[str]] = {}
+    for road in found.roads:
+        for text in road.leaves_out:
+            belongs.setdefault(text, []).append(road.label)
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for text, labels in belongs.items():
+        groups.setdefault(tuple(labels), []).append(text)
+    notes = [f"{', '.join(labels)}: {'; '.join(texts)}" for labels, texts in groups.items()]
+    print_notes("What this leaves out", notes)
+
+
+def _cautions(roads: list[Road]) -> list[str]:
+    """Of what burns, the highest pressure and the coldest place of all roads."""
+    if not roads:
+        return []
+    highest = max(road.figures.running_pressure for road in roads)
+    burning = [road.label for road in roads if road.figures.flammable_fraction]
+    found = cautions((), (), highest, min(road.carried.temperature for road in roads))
+    if burning:
+        found.insert(0, f"Flammable: {', '.join(burning)}. Keep the charge small, ventilate, no ignition sources.")
+    return found
+
+
+def _both(temperature: float) -> str:
+    return f"{temperature:.5g} K ({temperature - ZERO_CELSIUS:.1f} degC)"

@@ -1,0 +1,102 @@
+"""What a case file asks of a comparison of roads."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from dataclasses import replace
+
+from mixjt.blend import pure_ingredient
+from mixjt.components.precooler import Precooler
+from mixjt.cycles.precooled import PrecooledCircuit
+from mixjt.cycles.solve import PRECOOLED, SEPARATOR
+from mixjt.errors import InputError
+from mixjt.files.cascade_case import cascade_request
+from mixjt.files.case import Case
+from mixjt.files.circuit_case import precooling_request, separator_circuit
+from mixjt.files.standstill_case import standstill_request
+from mixjt.studies.compare.names import BLENDS, EFFORTS
+from mixjt.studies.compare.request import CompareRequest
+from mixjt.studies.search.freezing import FreezingConstraint
+from mixjt.studies.search.request import COP, Bottle, SearchRequest
+
+TABLE = "compare"
+RANGES = ("suction_pressure_range", "discharge_pressure_range")
+
+
+def compare_request(case: Case, model_name: str = "fast") -> CompareRequest:
+    """All roads of a case to its load.
+
+    Parameters
+    ----------
+    case : Case
+    model_name : str
+        Property model of cascade stages whose fluid is a blend.
+
+    Raises
+    ------
+    InputError
+        Naming the place in the file.
+    """
+    values, place = case.tables[TABLE], case.place(TABLE)
+    if not case.load:
+        raise InputError(f"{case.place('cold_end').at()} lacks a load above 0, which every road is to carry")
+    roads = tuple(dict.fromkeys(values["roads"]))
+    search = _search(case, values) if any(road in BLENDS for road in roads) else None
+    precooled, temperatures, capacity = None, (0.0, 0.0), float("inf")
+    if search is not None and PRECOOLED in roads:
+        precooled, temperatures, capacity = _precooling(case)
+    separator = separator_circuit(case) if search is not None and SEPARATOR in roads else None
+    with _located(place.at()):
+        return CompareRequest(
+            load=case.load,
+            search=search,
+            precooled=precooled,
+            precooling_temperatures=temperatures,
+            precooler_capacity=capacity,
+            precooler_speed=case.tables["precooler"]["speed"],
+            separator=separator,
+            cascade=cascade_request(case, model_name),
+            standstill=standstill_request(case),
+            roads=roads,
+            warmest=values["warmest"],
+            coldest=values["coldest"],
+            steps=values["steps"],
+            effort=EFFORTS[values["effort"]],
+        )
+
+
+def _search(case: Case, values: dict) -> SearchRequest | None:
+    """The case's search for the least power; without bottles, blends of the gases of [blend]."""
+    ranges = {name: values[name] for name in RANGES if values[name] is not None}
+    with _located(case.place(TABLE).at()):
+        if case.search is not None:
+            return replace(case.search, objective=COP, **ranges)
+        if case.blend is None:
+            return None
+        stated = {name: value for name, value in case.tables["search"].items() if name != "polished_on_second_model"}
+        margin = stated.pop("smallest_freezing_margin")
+        return SearchRequest(
+            circuit=case.circuit,
+            bottles=tuple(Bottle(pure_ingredient(gas)) for gas in case.blend.without_absent().gases),
+            constraints=() if margin is None else (FreezingConstraint(case.circuit, margin),),
+            **(stated | {"objective": COP} | ranges),
+        )
+
+
+def _precooling(case: Case) -> tuple[PrecooledCircuit, tuple[float, float], float]:
+    """The precooled circuit without its limit, temperatures to try [K], and the limit [W]."""
+    request = precooling_request(case)
+    precooler = request.circuit.precooler
+    limit = precooler.capacity_at(precooler.temperature, request.circuit.ambient_temperature)
+    unlimited: Precooler = replace(precooler, capacity=None, limited_by_compressor=False)
+    temperatures = (precooler.temperature,) * 2 if request.stated else request.temperatures
+    return replace(request.circuit, precooler=unlimited), temperatures, limit
+
+
+@contextmanager
+def _located(where: str):
+    """Put the place in front of an error about the content found there."""
+    try:
+        yield
+    except InputError as error:
+        raise type(error)(f"{where}: {error}") from None

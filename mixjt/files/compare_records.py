@@ -1,0 +1,108 @@
+"""What a comparison of roads found, as a record for JSON and as tables for CSV."""
+
+from __future__ import annotations
+
+from mixjt.files.case import Case
+from mixjt.files.output import Table
+from mixjt.files.records import agreement_record
+from mixjt.studies.compare.records import Comparison, Road
+
+FIGURES = (
+    "total_power_W", "cop", "carnot_fraction", "number_of_compressors", "total_swept_flow_m3_per_h",
+    "total_displacement_cm3_per_rev", "own_compressor_cooling_power_W", "own_compressor_power_W",
+    "highest_running_pressure_Pa", "highest_standing_pressure_Pa", "highest_discharge_temperature_K",
+    "discharge_temperatures_K", "flammable_mass_g", "flammable_mass_fraction", "number_of_bottles",
+    "recuperator_conductance_W_per_K", "cascade_condenser_conductance_W_per_K",
+)  # fmt: skip
+CHECK = ("check_model", "check_difference_fraction", "cooling_band_fraction", "cooling_band_basis")
+LISTS = ("discharge_temperatures_K", "bottles", "warnings", "leaves_out")
+
+
+def compare_record(case: Case, found: Comparison) -> dict:
+    """All roads, their load lines, the crossing and the advice; every key ends in its unit."""
+    return {
+        "title": case.title,
+        "case": case.file,
+        "load_W": found.load,
+        "cold_temperature_K": found.cold_temperature,
+        "ambient_temperature_K": found.ambient_temperature,
+        "advice": found.advice,
+        "crossing_temperatures_K": list(found.crossing.temperatures),
+        "crossing": found.crossing.sentence,
+        "road_crossing_temperatures_K": {road: list(one) for road, one in found.road_crossings.items()},
+        "roads": [road_record(road) for road in found.roads],
+        "load_line": line_table(found).records(),
+        "elapsed_s": found.seconds,
+        "interrupted": found.interrupted,
+        "messages": list(found.messages),
+    }
+
+
+def road_record(road: Road) -> dict:
+    """One road; figures are None where it does not carry the load, and obstacle says why."""
+    figures, check = road.figures, road.agreement
+    record = {"road": road.name, "name": road.label, "obstacle": road.obstacle or None}
+    record |= dict.fromkeys(FIGURES) if figures is None else dict(zip(FIGURES, _values(figures), strict=True))
+    record["lowest_temperature_K"] = road.lowest_temperature
+    record |= dict.fromkeys(CHECK) if check is None else agreement_record(check)
+    if check is None and road.band is not None:
+        record |= {"cooling_band_fraction": road.band.fraction, "cooling_band_basis": road.band.basis}
+    record["contents"] = figures and figures.contents
+    record["bottles"] = None if road.carried is None else road.carried.bottles
+    record["warnings"] = road_warnings(road)
+    record["leaves_out"] = list(road.leaves_out)
+    return record
+
+
+def road_warnings(road: Road) -> list[str]:
+    """Of the circuit and of the second property model."""
+    own = [] if road.figures is None else list(road.figures.warnings)
+    return own + ([] if road.agreement is None else list(road.agreement.warnings))
+
+
+def road_table(found: Comparison) -> Table:
+    """One row a road; lists are joined by semicolons."""
+    records = [road_record(road) for road in found.roads]
+    columns = tuple(records[0])
+    rows = [tuple(_cell(record[key]) if key in LISTS else record[key] for key in columns) for record in records]
+    return Table(columns, tuple(rows))
+
+
+def line_table(found: Comparison) -> Table:
+    """One row a road and temperature of the load line, coldest first."""
+    columns = ("road", "cold_temperature_K", "total_power_W", "cop", "own_compressor_cooling_power_W", "contents")
+    rows = [
+        (road.name, one.temperature, one.power, one.cop, one.own_capacity, one.contents)
+        for road in found.roads
+        for one in road.line
+    ]
+    return Table(columns, tuple(rows))
+
+
+def _values(figures) -> tuple:
+    mass = figures.flammable_mass
+    return (
+        figures.power,
+        figures.cop,
+        figures.carnot_fraction,
+        figures.compressors,
+        3600.0 * figures.swept_flow,
+        1e6 * figures.displacement,
+        figures.own_capacity,
+        figures.own_power,
+        figures.running_pressure,
+        figures.standing_pressure,
+        max(figures.discharge_temperatures),
+        list(figures.discharge_temperatures),
+        None if mass is None else 1e3 * mass,
+        figures.flammable_fraction,
+        figures.bottles,
+        figures.recuperator_conductance,
+        figures.condenser_conductance,
+    )
+
+
+def _cell(value) -> str | None:
+    if isinstance(value, dict):
+        value = [f"{name} {share:.6g}" for name, share in value.items()]
+    return "; ".join(str(one) for one in value) if value else None

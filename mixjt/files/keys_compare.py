@@ -1,0 +1,35 @@
+"""Keys of the case file's table [compare]."""
+
+from __future__ import annotations
+
+from mixjt.files.schema import TEXT, WHOLE, Key
+from mixjt.studies.compare.names import DEFAULT_ROADS, EFFORTS, ROADS
+
+YES, NO = "yes", "no"
+
+COMPARE = {
+    "roads": Key(
+        TEXT, "what to compare: throttle circuits and cascades of so many stages", default=list(DEFAULT_ROADS),
+        choices=ROADS, many=True,
+    ),
+    "warmest": Key("temperature", "where the load line begins", default="-40 degC", within="[150, 300]"),
+    "coldest": Key(
+        "temperature", "where it ends", within="[60, 300]", otherwise="where the lightest gas boils"
+    ),
+    "steps": Key(WHOLE, "temperatures of the load line; 0 for none", default=9, within="[0, 60]"),
+    "effort": Key(
+        TEXT, "how thoroughly blends and fluids are looked for, at the cold end and along the load line",
+        default="usual", choices=tuple(EFFORTS),
+    ),
+    "checked_on_second_model": Key(
+        TEXT, "whether the other property model checks the blends, for some 15 s", default=YES, choices=(YES, NO)
+    ),
+    "suction_pressure_range": Key(
+        "pressure", "lowest and highest suction pressure of the blends to try", within="[1e3, 1e7]",
+        otherwise="as in [search]", span=True,
+    ),
+    "discharge_pressure_range": Key(
+        "pressure", "lowest and highest discharge pressure of the blends to try", within="[1e3, 1e7]",
+        otherwise="as in [search]", span=True,
+    ),
+}  # fmt: skip

@@ -1,0 +1,115 @@
+"""Roads to one load: electrical power and capacity against cold temperature."""
+
+from __future__ import annotations
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import LogLocator, NullFormatter, StrMethodFormatter
+
+from mixjt.constants import ZERO_CELSIUS
+from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR
+from mixjt.errors import InputError
+from mixjt.plots.style import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    ORANGE,
+    PURPLE,
+    SKY_BLUE,
+    VERMILLION,
+    add_legend,
+    new_figure,
+    print_style,
+)
+from mixjt.plots.titles import set_title
+from mixjt.studies.compare.records import Comparison
+
+# Every road has its own dash and marker besides its colour.
+STYLES = {
+    PLAIN: {"color": BLACK, "linestyle": "-", "marker": "o"},
+    PRECOOLED: {"color": BLUE, "linestyle": (0, (6, 2)), "marker": "s"},
+    SEPARATOR: {"color": GREEN, "linestyle": (0, (1, 1)), "marker": "^"},
+    "cascade-1": {"color": ORANGE, "linestyle": (0, (3, 1)), "marker": "v"},
+    "cascade-2": {"color": VERMILLION, "linestyle": (0, (5, 1.5, 1, 1.5)), "marker": "D"},
+    "cascade-3": {"color": PURPLE, "linestyle": (0, (8, 2, 1, 2, 1, 2)), "marker": "x"},
+    "cascade-4": {"color": SKY_BLUE, "linestyle": (0, (2, 3)), "marker": "+"},
+}
+CROSSING = {"color": GREY, "linestyle": "-", "linewidth": 1.0}
+LOAD = {"color": GREY, "linestyle": (0, (4, 4)), "linewidth": 1.0}
+
+
+def plot_compared_power(axes: Axes, found: Comparison) -> Axes:
+    """Electrical power that carries the load against cold temperature; cold end and crossings marked.
+
+    Parameters
+    ----------
+    axes : Axes
+        Where to draw; its legend is left to the caller.
+    found : Comparison
+
+    Returns
+    -------
+    Axes
+        The same axes.
+    """
+    _lines(axes, found, lambda one: one.power)
+    for number, temperature in enumerate(found.crossing.temperatures):
+        label = "blend and cascade cost the same" if number == 0 else None
+        axes.axvline(temperature, **CROSSING, label=label)
+        axes.annotate(f"{temperature:.0f} K", (temperature, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -3),
+                      textcoords="offset points", va="top")
+    _logarithmic(axes)
+    axes.set_ylabel("Electrical power at the load (W)")
+    return axes
+
+
+def plot_compared_capacity(axes: Axes, found: Comparison) -> Axes:
+    """Cooling power with one compressor of the case in every stage against cold temperature; the load as a level."""
+    _lines(axes, found, lambda one: one.own_capacity if one.own_capacity > 0.0 else float("nan"))
+    axes.axhline(found.load, **LOAD, label="load")
+    _logarithmic(axes)
+    axes.set_ylabel("Capacity, case's compressor (W)")
+    return axes
+
+
+@print_style()
+def compare_figure(found: Comparison) -> Figure:
+    """Titled figure: power above, capacity below.
+
+    Raises
+    ------
+    InputError
+        Where no road has a load line.
+    """
+    if not any(road.line for road in found.roads):
+        raise InputError("no road carries the load at any temperature: there is nothing to plot")
+    figure = new_figure(height=7.4)
+    upper, lower = figure.subplots(2, 1, sharex=True)
+    plot_compared_power(upper, found)
+    plot_compared_capacity(lower, found)
+    lower.set_xlabel("Cold temperature (K)")
+    handles = dict(zip(*reversed(upper.get_legend_handles_labels()), strict=True))
+    handles |= dict(zip(*reversed(lower.get_legend_handles_labels()), strict=True))
+    add_legend(figure, handles=list(handles.values()))
+    cold = f"{found.cold_temperature:.4g} K ({found.cold_temperature - ZERO_CELSIUS:.0f} °C)"
+    set_title(figure, "Roads to the load, and around it",
+              f"{found.load:.3g} W at {cold}, ambient {found.ambient_temperature:.4g} K; blends and fluids chosen "
+              "anew at every temperature")
+    return figure
+
+
+def _lines(axes: Axes, found: Comparison, value) -> None:
+    for road in found.roads:
+        if road.line:
+            axes.plot([one.temperature for one in road.line], [value(one) for one in road.line], label=road.label,
+                      linewidth=1.6, markersize=4, **STYLES[road.name])
+    axes.axvline(found.cold_temperature, **LOAD)
+
+
+def _logarithmic(axes: Axes) -> None:
+    """Powers as 1, 2, 5, 10 instead of powers of ten."""
+    axes.set_yscale("log")
+    axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    axes.yaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
+    axes.yaxis.set_minor_formatter(NullFormatter())

@@ -1,0 +1,203 @@
+"""Throttle circuits that carry the load at one temperature with the least power: plain, precooled, separator."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import fields, replace
+
+import numpy as np
+
+from mixjt.components.precooler import Precooler, precooling_stage
+from mixjt.cycles.cascade_limits import stage_excesses, worst_excess
+from mixjt.cycles.cascade_records import Cascade
+from mixjt.cycles.precooled import PrecooledResult
+from mixjt.cycles.records import CircuitResult
+from mixjt.cycles.solve import PLAIN, PRECOOLED
+from mixjt.errors import MixjtError, UnreachableError
+from mixjt.properties.records import PropertyModel
+from mixjt.studies.compare.blends import climbed, finished, place_of
+from mixjt.studies.compare.records import Carried
+from mixjt.studies.compare.request import CompareRequest
+from mixjt.studies.search.landscape import Place
+from mixjt.studies.search.request import COP, SearchRequest
+from mixjt.studies.search.result import SearchResult
+from mixjt.studies.search.run import search
+from mixjt.studies.search.separator import search_separator
+
+ABOVE_COLD_END = 5.0  # K; there is no precooling closer to the cold end and its approach
+LIMIT_HALVINGS = 10  # to 0.1 K of a span of 100 K
+POLISHED = 2  # blends that are polished for a separator at the cold end; one along the load line
+
+Report = Callable[[str, int, int, float | None], None]
+Blend = tuple[CircuitResult, dict[str, float]]
+
+
+class BlendRoads:
+    """Finds blends for one request; stopped tells whether an interruption cut a search short.
+
+    Parameters
+    ----------
+    model : PropertyModel
+    request : CompareRequest
+    """
+
+    def __init__(self, model: PropertyModel, request: CompareRequest):
+        self.model, self.request = model, request
+        self.stopped = False
+        self.shortlist: tuple[Blend, ...] = ()  # plain blends at the cold end, best first
+
+    def at_cold_end(self, road: str, report: Report | None = None) -> Carried:
+        """At the temperature of the case, thoroughly; the plain road first, the others start from its blends.
+
+        Raises
+        ------
+        MixjtError
+            Where the road does not get there.
+        """
+        temperature, effort = self.request.cold_temperature, self.request.effort
+        if road == PLAIN:
+            return self._plain_shortlist(temperature, report)
+        if road == PRECOOLED:
+            return self._precooled(temperature, self.shortlist, effort.samples, effort.precooling)
+        return self._separator(temperature, self.shortlist[:POLISHED])
+
+    def near(self, road: str, temperature: float, starts: Sequence[Carried]) -> Carried:
+        """At another temperature [K], by a local search from blends that are good nearby.
+
+        Parameters
+        ----------
+        road : str
+        temperature : float
+        starts : sequence of Carried
+            Of any kind of circuit, best first.
+
+        Raises
+        ------
+        MixjtError
+        """
+        known = [(one.result, one.bottles) for one in starts]
+        samples = self.request.effort.line_samples
+        if road == PLAIN:
+            wanted = self.request.blends_at(temperature)
+            found = finished(climbed(self.model, wanted, self._places(wanted, known), samples))
+            return self._carried(temperature, found.result, found.amounts)
+        if road == PRECOOLED:
+            return self._precooled(temperature, known, samples, self.request.effort.precooling)
+        return self._separator(temperature, known[:1])
+
+    def _plain_shortlist(self, temperature: float, report) -> Carried:
+        wanted = self.request.blends_at(temperature)
+        found = search(self.model, _with_samples(wanted, self.request.effort.samples), report)
+        self.stopped = found.interrupted
+        if not found.candidates:
+            raise KeyboardInterrupt
+        self.shortlist = tuple(zip(found.candidates, found.amounts, strict=True))
+        return self._carried(temperature, *self.shortlist[0])
+
+    def _precooled(self, temperature: float, known: Sequence[Blend], samples: int, count: int) -> Carried:
+        """The best of a few precooling temperatures; one that serves no purpose shows as an idle precooler."""
+        best, why = None, []
+        for precooling in self._precooling(temperature, count):
+            try:
+                wanted = self.request.blends_at(temperature, self.request.precooled.at(precooling))
+                climb = climbed(self.model, wanted, self._places(wanted, known), samples)
+            except MixjtError as error:
+                why.append(str(error))
+                continue
+            if best is None or climb.merit > best.merit:
+                best = climb
+        if best is None:
+            raise UnreachableError(why[0])
+        found = finished(best)
+        return self._carried(temperature, found.result, found.amounts)
+
+    def _precooling(self, temperature: float, count: int) -> list[float]:
+        low, high = self.request.precooling_temperatures
+        circuit = self.request.precooled
+        coldest = temperature + circuit.recuperator_approach + ABOVE_COLD_END
+        high = min(high, circuit.warm_temperature)
+        if low < high:
+            low = least_precooling(circuit.precooler, self.request.cascade.cascade, low, high)
+        if not max(low, coldest) <= high:
+            raise UnreachableError(
+                f"precooling to {high:.5g} K or colder leaves nothing to the blend at {temperature:.5g} K"
+            )
+        return np.unique(np.linspace(max(low, coldest), high, count)).tolist()
+
+    def _separator(self, temperature: float, known: Sequence[Blend]) -> Carried:
+        if not known:
+            raise UnreachableError("there is no plain blend to start from: a separator's are polished plain ones")
+        wanted = self.request.blends_at(temperature)
+        circuit = self.request.blends_at(temperature, self.request.separator).circuit
+        starts = SearchResult(
+            objective=COP,
+            candidates=tuple(_as_plain(result) for result, _ in known),
+            values=tuple(result.cop for result, _ in known),
+            amounts=tuple(amounts for _, amounts in known),
+            best_by_count={},
+            amounts_by_count={},
+            evaluations=0,
+            seconds=0.0,
+            interrupted=False,
+            messages=(),
+        )
+        found = search_separator(self.model, wanted, circuit, starts)
+        return self._carried(temperature, found.candidates[0], found.amounts[0])
+
+    def _places(self, wanted: SearchRequest, known: Sequence[Blend]) -> list[Place]:
+        return [place_of(wanted, result, amounts) for result, amounts in known]
+
+    def _carried(self, temperature: float, result: CircuitResult, amounts: dict[str, float]) -> Carried:
+        present = {name: x for name, x in amounts.items() if x > 0.0}
+        contents = ", ".join(f"{name} {100.0 * x:.3g}" for name, x in present.items()) + " mole %"
+        if isinstance(result, PrecooledResult):
+            idle = "an idle precooler" if result.stage is None else result.precooler_fluid
+            contents += f"; {idle} at {result.precooler_temperature:.4g} K"
+        return Carried(
+            temperature=temperature,
+            power=self.request.load / result.cop,
+            cop=result.cop,
+            own_capacity=result.cooling_power,
+            contents=contents,
+            result=result,
+            bottles=present,
+        )
+
+
+def least_precooling(precooler: Precooler, cascade: Cascade, low: float, high: float) -> float:
+    """The coldest precooling temperature of a range [K] at which the stage keeps the limits of a cascade's stages.
+
+    On equal terms a precooler may not run under vacuum or at a ratio that a cascade is denied. All limits ease as
+    the stage evaporates warmer.
+
+    Raises
+    ------
+    UnreachableError
+        Where even the warmest breaks a limit.
+    """
+
+    def hindrance(temperature: float) -> str:
+        try:
+            cycle = precooling_stage(precooler, temperature, cascade.ambient_temperature)
+        except UnreachableError as error:
+            return str(error)
+        worst = worst_excess(stage_excesses(cycle, cascade.limits, 0))
+        return worst.text if worst else ""
+
+    if not hindrance(low):
+        return low
+    if why := hindrance(high):
+        raise UnreachableError(f"the precooler breaks a limit even at {high:.5g} K: {why}")
+    for _ in range(LIMIT_HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if hindrance(middle) else (low, middle)
+    return high
+
+
+def _as_plain(result: CircuitResult) -> CircuitResult:
+    """Only what every kind of circuit has: its blend and pressures then serve as a start for another kind."""
+    return CircuitResult(**{entry.name: getattr(result, entry.name) for entry in fields(CircuitResult)})
+
+
+def _with_samples(wanted: SearchRequest, samples: int) -> SearchRequest:
+    return replace(wanted, samples=samples)

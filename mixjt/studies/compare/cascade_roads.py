@@ -1,0 +1,104 @@
+"""Cascades that carry the load at one temperature with the least power."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from mixjt.cycles.cascade_limits import kelvin
+from mixjt.cycles.cascade_records import CascadeResult
+from mixjt.errors import MixjtError, UnreachableError
+from mixjt.studies.cascade_design import CascadeRequest, design_cascade
+from mixjt.studies.cascade_reach import why_not
+from mixjt.studies.compare.figures import cascade_capacity
+from mixjt.studies.compare.names import CASCADES
+from mixjt.studies.compare.records import Carried
+from mixjt.studies.compare.request import CompareRequest
+
+Report = Callable[[str, int, int, float | None], None]
+PER_STAGE = ("exchanger_effectiveness", "suction_drops", "discharge_drops", "heat_leaks", "inventories")
+
+
+class CascadeRoads:
+    """Designs cascades for one request; stopped tells whether an interruption cut a design short.
+
+    Fluids chosen once are remembered, so that other temperatures can try them without choosing anew.
+    """
+
+    def __init__(self, request: CompareRequest):
+        self.request = request
+        self.stopped = False
+        self._chosen: dict[str, list] = {}
+
+    def choose(self, road: str, temperature: float, report: Report | None = None) -> Carried:
+        """Fluids and temperatures of the least power at a temperature [K].
+
+        Raises
+        ------
+        MixjtError
+            Where no fluids get there within the limits.
+        """
+        design = design_cascade(self._wanted(road, temperature), report)
+        self.stopped = self.stopped or design.interrupted
+        if design.best is None:
+            raise KeyboardInterrupt
+        fluids = tuple(stage.fluid for stage in design.best.stages)
+        known = self._chosen.setdefault(road, [])
+        if fluids not in known:
+            known.append(fluids)
+        return self._carried(temperature, design.best)
+
+    def near(self, road: str, temperature: float) -> Carried:
+        """The best of the fluids chosen so far, with temperatures of the least power.
+
+        Raises
+        ------
+        UnreachableError
+            Where none of them gets there.
+        """
+        best, why = None, "no fluids are chosen yet"
+        for fluids in self._chosen.get(road, ()):
+            try:
+                wanted = self._wanted(road, temperature)
+                design = design_cascade(replace(wanted, fluids=fluids))
+            except MixjtError as error:
+                why = str(error)
+                continue
+            if design.best is None:
+                raise KeyboardInterrupt
+            if best is None or design.best.total_power < best.total_power:
+                best = design.best
+        if best is None:
+            raise UnreachableError(why)
+        return self._carried(temperature, best)
+
+    def shortfall(self, carried: Carried) -> str:
+        """What stops the fluids of a cascade that carries a warmer load from getting to the case's."""
+        cascade = replace(carried.result.cascade, cold_temperature=self.request.cold_temperature)
+        return why_not(cascade, [stage.fluid for stage in carried.result.stages])
+
+    def _wanted(self, road: str, temperature: float) -> CascadeRequest:
+        stages, given = CASCADES[road], self.request.cascade
+        lists = {name: spread(getattr(given.cascade, name), stages) for name in PER_STAGE}
+        limits = given.cascade.limits
+        if limits.displacements is not None:
+            limits = replace(limits, displacements=spread(limits.displacements, stages))
+        cascade = replace(given.cascade, cold_temperature=temperature, limits=limits, **lists)
+        fluids = given.fluids if given.fluids is not None and len(given.fluids) == stages else None
+        return replace(given, cascade=cascade, fluids=fluids, intermediates=None, stages=stages, kept=1)
+
+    def _carried(self, temperature: float, result: CascadeResult) -> Carried:
+        between = ", ".join(kelvin(one) for one in result.intermediate_temperatures)
+        return Carried(
+            temperature=temperature,
+            power=result.total_power,
+            cop=result.cop,
+            own_capacity=cascade_capacity(result, result.cascade.compressor.displacement),
+            contents=" + ".join(result.fluids) + (f"; warmer stages at {between}" if between else ""),
+            result=result,
+        )
+
+
+def spread(values: tuple, stages: int) -> tuple:
+    """Values given for single stages, coldest first, for another number of stages: the last one goes on."""
+    return values if len(values) < 2 else (*values, *[values[-1]] * stages)[:stages]

@@ -1,0 +1,165 @@
+"""Figures of a road that carries the load: everything that grows with the machine is scaled to it.
+
+Flow, power, swept volume and UA of a circuit are proportional to its displacement at given pressures, blend and
+approaches; COP, pressures and temperatures do not depend on it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from mixjt.components.stage_fluid import pure_fluid
+from mixjt.cycles.cascade_records import CascadeResult
+from mixjt.cycles.precooled import PrecooledResult
+from mixjt.cycles.records import CircuitResult
+from mixjt.errors import MixjtError
+from mixjt.gases.catalogue import gas
+from mixjt.properties.records import PropertyModel
+from mixjt.studies.compare.records import Carried, RoadFigures
+from mixjt.studies.compare.request import CompareRequest
+from mixjt.studies.standstill import standstill_table, standstill_warnings
+
+
+def blend_figures(model: PropertyModel, carried: Carried, request: CompareRequest) -> RoadFigures:
+    """Of a throttle circuit of any kind."""
+    result: CircuitResult = carried.result
+    compressor = request.search.circuit.compressor
+    scale = request.load / result.cooling_power
+    stage = result.stage if isinstance(result, PrecooledResult) else None
+    swept = [compressor.swept_flow * scale]
+    displacement = compressor.displacement * scale
+    hot, running = [result.discharge_temperature], [result.discharge_pressure]
+    if stage is not None:
+        more = result.precooler_duty * scale * stage.swept_per_heat
+        swept.append(more)
+        displacement += more / (request.precooler_speed or compressor.speed)
+        hot.append(stage.discharge_temperature)
+        running.append(stage.discharge_pressure)
+    standing, warnings = _standing(model, result, stage, request)
+    flammable_mass, fraction = _flammable(result, stage, request)
+    fluids = dict.fromkeys([*carried.bottles, *([result.precooler_fluid] if stage is not None else [])])
+    return RoadFigures(
+        power=carried.power,
+        cop=result.cop,
+        carnot_fraction=result.carnot_fraction,
+        compressors=len(swept),
+        swept_flow=sum(swept),
+        displacement=displacement,
+        own_capacity=carried.own_capacity,
+        own_power=result.total_power,
+        running_pressure=max(running),
+        standing_pressure=standing,
+        discharge_temperatures=tuple(hot),
+        flammable_mass=flammable_mass,
+        flammable_fraction=fraction,
+        bottles=len(fluids),
+        recuperator_conductance=result.recuperator_conductance * scale,
+        condenser_conductance=None,
+        contents=carried.contents,
+        warnings=(*result.warnings, *warnings, *_capacity_warnings(result, carried, request, scale)),
+    )
+
+
+def cascade_figures(carried: Carried) -> RoadFigures:
+    """Of a cascade."""
+    result: CascadeResult = carried.result
+    standing = result.standing_pressures
+    share = carried.own_capacity / result.cascade.load
+    return RoadFigures(
+        power=carried.power,
+        cop=result.cop,
+        carnot_fraction=result.carnot_fraction,
+        compressors=len(result.stages),
+        swept_flow=sum(stage.swept_flow for stage in result.stages),
+        displacement=sum(result.displacements),
+        own_capacity=carried.own_capacity,
+        own_power=_power_at(result, carried.own_capacity) if share > 0.0 else 0.0,
+        running_pressure=max(result.running_pressures),
+        standing_pressure=None if None in standing else max(standing),
+        discharge_temperatures=result.discharge_temperatures,
+        flammable_mass=result.flammable_mass,
+        flammable_fraction=_flammable_stages(result),
+        bottles=len(set(result.fluids)),
+        recuperator_conductance=None,
+        condenser_conductance=result.condenser_conductance,
+        contents=carried.contents,
+        warnings=result.warnings,
+    )
+
+
+def cascade_capacity(result: CascadeResult, displacement: float) -> float:
+    """Cooling power [W] where every stage has a compressor of one displacement [m3 per revolution].
+
+    The heat a stage takes up is a straight line in the load, h = a load + b, with a = 1 and b the heat leak at the
+    coldest and each stage's rejected heat passed on; the stage that is used up first sets the load.
+    """
+    share, leaked, least = 1.0, 0.0, np.inf
+    for stage in result.stages:
+        leaked += stage.cycle.stage.heat_leak
+        heat = displacement * result.cascade.compressor.speed / stage.cycle.swept_per_heat
+        least = min(least, (heat - leaked) / share)
+        share, leaked = share * stage.cycle.rejected_per_heat, leaked * stage.cycle.rejected_per_heat
+    return max(0.0, float(least))
+
+
+def _power_at(result: CascadeResult, load: float) -> float:
+    power, heat = 0.0, load
+    for stage in result.stages:
+        heat += stage.cycle.stage.heat_leak
+        power += heat * stage.cycle.power_per_heat
+        heat *= stage.cycle.rejected_per_heat
+    return power
+
+
+def _standing(model, result: CircuitResult, stage, request: CompareRequest) -> tuple[float | None, list[str]]:
+    """On the hottest day [Pa]; of a precooler its fluid's vapour pressure, which it cannot exceed with gas about."""
+    rest = request.standstill
+    if rest is None or rest.charge is None:
+        return None, []
+    try:
+        rows = standstill_table(model, result.composition, rest)
+        pressure = rows[0].hottest_pressure
+        if stage is not None:
+            hottest = max(rest.hottest_temperature, rest.ambient_temperature)
+            pressure = max(pressure, stage.fluid.bubble_state(hottest).pressure)
+    except MixjtError as error:
+        return None, [f"the pressure at standstill is not known: {error}"]
+    return pressure, standstill_warnings(rows, rest)
+
+
+def _flammable(result: CircuitResult, stage, request: CompareRequest) -> tuple[float | None, float]:
+    """Mass [kg], None where the charge of a flammable fluid is not known, and fraction of the blend by mass."""
+    masses = np.array([gas(name).molar_mass for name in result.gases]) * result.composition
+    burning = np.array([gas(name).flammable for name in result.gases])
+    fraction = float(masses[burning].sum() / masses.sum())
+    charge = request.standstill and request.standstill.charge
+    unknown = stage is not None and pure_fluid(result.precooler_fluid).flammable
+    if fraction == 0.0 and not unknown:
+        return 0.0, fraction
+    return (None if charge is None or unknown else charge * fraction), fraction
+
+
+def _flammable_stages(result: CascadeResult) -> float | None:
+    """By mass of all charges; without them known where all stages burn or none does."""
+    burning = [stage.fluid.flammable for stage in result.stages]
+    if all(burning) or not any(burning):
+        return float(burning[0])
+    if None in result.standstills:
+        return None
+    charges = np.array([one.charge for one in result.standstills])
+    return float(charges[np.array(burning)].sum() / charges.sum())
+
+
+def _capacity_warnings(result, carried: Carried, request: CompareRequest, scale: float) -> list[str]:
+    found = []
+    if carried.own_capacity < request.load:
+        found.append(
+            f"the case's own compressor carries {carried.own_capacity:.3g} W with this blend, less than the load of "
+            f"{request.load:.3g} W"
+        )
+    if isinstance(result, PrecooledResult) and result.precooler_duty * scale > request.precooler_capacity:
+        found.append(
+            f"the precooler takes up {result.precooler_duty * scale:.3g} W, more than the "
+            f"{request.precooler_capacity:.3g} W of the stage at hand"
+        )
+    return found

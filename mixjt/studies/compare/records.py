@@ -1,0 +1,115 @@
+"""What a comparison found. SI units; powers and displacements are those that carry the load."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from mixjt.cycles.cascade_records import CascadeResult
+from mixjt.cycles.records import CircuitResult
+from mixjt.properties.band import Band
+from mixjt.studies.agreement import Agreement
+from mixjt.studies.compare.names import BLENDS, road_label
+
+
+@dataclass(frozen=True)
+class Carried:
+    """The load carried at one temperature on one road.
+
+    power [W] and cop at the load; own_capacity is the cooling power [W] where every stage has one compressor of the
+    case. bottles are fractions by bottle of a blend, empty for a cascade.
+    """
+
+    temperature: float
+    power: float
+    cop: float
+    own_capacity: float
+    contents: str
+    result: CircuitResult | CascadeResult = field(repr=False)
+    bottles: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class RoadFigures:
+    """A road at the cold end of the case; a quantity that does not exist or is not known is None.
+
+    swept_flow [m3/s] and displacement [m3 per revolution] are sums over all compressors; own_capacity and own_power
+    [W] are those of the case's own compressor in every stage. Pressures in Pa absolute, temperatures in K,
+    conductances in W/K, masses in kg; flammable_fraction is by mass.
+    """
+
+    power: float
+    cop: float
+    carnot_fraction: float
+    compressors: int
+    swept_flow: float
+    displacement: float
+    own_capacity: float
+    own_power: float
+    running_pressure: float
+    standing_pressure: float | None
+    discharge_temperatures: tuple[float, ...]
+    flammable_mass: float | None
+    flammable_fraction: float | None
+    bottles: int
+    recuperator_conductance: float | None
+    condenser_conductance: float | None
+    contents: str
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Road:
+    """One road: its figures or what stands in the way, and its load line, coldest first.
+
+    lowest_temperature [K] is the coldest at which the load was carried, blend or fluids chosen anew for it; None
+    where that was not looked for. band is that of a blend's cooling figure, agreement the second property model's
+    word on it, where it was asked.
+    """
+
+    name: str
+    carried: Carried | None
+    figures: RoadFigures | None
+    obstacle: str
+    line: tuple[Carried, ...]
+    lowest_temperature: float | None
+    leaves_out: tuple[str, ...]
+    band: Band | None = None
+    agreement: Agreement | None = None
+
+    @property
+    def label(self) -> str:
+        """For people."""
+        return road_label(self.name)
+
+    @property
+    def is_blend(self) -> bool:
+        """Whether it is a throttle circuit."""
+        return self.name in BLENDS
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """Where two lines cost the same power: temperatures [K], coldest first, and all of it in a sentence."""
+
+    temperatures: tuple[float, ...]
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Roads in the order asked for, where blends and cascades cost the same, and advice.
+
+    crossing is that of the cheapest blend of all with the cheapest cascade, road_crossings those of each blend
+    road [K].
+    """
+
+    load: float
+    cold_temperature: float
+    ambient_temperature: float
+    roads: tuple[Road, ...]
+    crossing: Crossing
+    advice: str
+    messages: tuple[str, ...]
+    seconds: float = field(compare=False)
+    interrupted: bool = False
+    road_crossings: dict[str, tuple[float, ...]] = field(default_factory=dict)

@@ -1,0 +1,110 @@
+"""What a comparison of roads is asked for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from mixjt.constants import ZERO_CELSIUS
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.precooled import PrecooledCircuit
+from mixjt.cycles.separator import SeparatorCircuit
+from mixjt.errors import InputError
+from mixjt.studies.cascade_design import CascadeRequest
+from mixjt.studies.compare.names import DEFAULT_ROADS, EFFORTS, ROADS, Effort
+from mixjt.studies.search.request import COP, SearchRequest
+from mixjt.studies.standstill import StandstillRequest
+
+WARMEST = ZERO_CELSIUS - 40.0  # K, where load lines begin
+COLDEST = 60.0  # K; no property model of blends is tried below
+
+
+@dataclass(frozen=True)
+class CompareRequest:
+    """One load at one temperature, and the machines that may carry it.
+
+    Parameters
+    ----------
+    load : float
+        [W]
+    search : SearchRequest, optional
+        Of the plain circuit; None where there is nothing to blend.
+    precooled : PrecooledCircuit, optional
+        Its precooler unlimited: it grows with the machine.
+    precooling_temperatures : (float, float)
+        Lowest and highest to try [K]; equal where one is stated.
+    precooler_capacity : float
+        Heat that a precooler at hand takes up at the stated temperature [W]; infinite without a limit.
+    precooler_speed : float, optional
+        Of its compressor [rev/s].
+    separator : SeparatorCircuit, optional
+    cascade : CascadeRequest
+        Its number of stages does not count.
+    standstill : StandstillRequest, optional
+        Of the throttle circuits.
+    roads : tuple of str
+        Of `ROADS`.
+    warmest, coldest : float or None
+        Ends of the load line [K]; without coldest, as cold as any of the bottles boils.
+    steps : int
+        Temperatures of the load line; 0 for none.
+    effort : Effort
+
+    Raises
+    ------
+    InputError
+    """
+
+    load: float
+    search: SearchRequest | None
+    precooled: PrecooledCircuit | None
+    precooling_temperatures: tuple[float, float]
+    separator: SeparatorCircuit | None
+    cascade: CascadeRequest
+    precooler_capacity: float = float("inf")
+    precooler_speed: float | None = None
+    standstill: StandstillRequest | None = None
+    roads: tuple[str, ...] = DEFAULT_ROADS
+    warmest: float = WARMEST
+    coldest: float | None = None
+    steps: int = 9
+    effort: Effort = EFFORTS["usual"]
+
+    def __post_init__(self):
+        if not self.load > 0.0:
+            raise InputError(f"a comparison needs a load above 0 W, got {self.load}")
+        if not self.roads:
+            raise InputError("a comparison needs at least one road")
+        unknown = [road for road in self.roads if road not in ROADS]
+        if unknown:
+            raise InputError(f"there is no road {unknown[0]!r}; choose of {', '.join(ROADS)}")
+        if self.coldest is not None and not self.coldest < self.warmest:
+            raise InputError(f"the load line cannot go from {self.warmest:.5g} K down to {self.coldest:.5g} K")
+        if not self.warmest < self.ambient:
+            raise InputError(
+                f"the load line begins at {self.warmest:.5g} K, which is not below the ambient {self.ambient:.5g} K"
+            )
+
+    @property
+    def ambient(self) -> float:
+        """[K]"""
+        return self.cascade.cascade.ambient_temperature
+
+    @property
+    def cold_temperature(self) -> float:
+        """Of the load [K]."""
+        return self.cascade.cascade.cold_temperature
+
+    def blends_at(self, temperature: float, circuit: ThrottleCircuit | None = None) -> SearchRequest:
+        """What the search is asked for, for the least power at another cold end [K].
+
+        circuit is that of another kind, by default the plain one.
+        """
+        plain = replace(self.search.circuit, cold_temperature=temperature)
+        return replace(
+            self.search,
+            circuit=plain if circuit is None else replace(circuit, cold_temperature=temperature),
+            objective=COP,
+            constraints=tuple(
+                replace(item, circuit=plain) if hasattr(item, "circuit") else item for item in self.search.constraints
+            ),
+        )

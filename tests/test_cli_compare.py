@@ -1,0 +1,208 @@
+"""`mixjt compare`: what it prints and writes, interruption, and how it refuses."""
+
+import csv
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from mixjt.cli.app import main
+from mixjt.files.case import read_case
+from mixjt.files.compare_case import compare_request
+from mixjt.plots.compare import compare_figure
+
+DEMO = Path(__file__).parent.parent / "mixtures-demo"
+HEAD = (DEMO / "preamp-cascade.toml").read_text().partition("[cascade]")[0].replace("\n[blend]", "\n[unused]")
+HEAD = HEAD.partition("[unused]")[0] + """
+[search]
+samples = 32
+largest_number_of_gases = 3
+
+[cascade]
+available = ["ethane", "propane", "R-134a"]
+
+[[bottle]]
+gas = "methane"
+
+[[bottle]]
+gas = "ethane"
+
+[[bottle]]
+gas = "isobutane"
+
+"""
+SMALL = """[compare]
+roads = ["plain", "precooled", "cascade-2"]
+effort = "quick"
+steps = 2
+coldest = "-80 degC"
+checked_on_second_model = "no"
+"""
+
+
+def written(folder, text):
+    path = folder / "case.toml"
+    path.write_text(text)
+    return str(path)
+
+
+@pytest.fixture(scope="module")
+def run(tmp_path_factory):
+    """The record of a small comparison, what it wrote, and its case."""
+    folder = tmp_path_factory.mktemp("compare")
+    case = written(folder, HEAD + SMALL)
+    assert main(["compare", case, "--out", str(folder / "run"), "--json"]) == 0
+    return json.loads((folder / "run" / "summary.json").read_text()), folder / "run", case
+
+
+def test_all_roads_carry_the_load_of_the_case(run):
+    record, _, _ = run
+    assert [one["road"] for one in record["roads"]] == ["plain", "precooled", "cascade-2"]
+    for one in record["roads"]:
+        assert one["obstacle"] is None
+        assert one["total_power_W"] * one["cop"] == pytest.approx(15.0)
+        assert one["total_swept_flow_m3_per_h"] == pytest.approx(
+            one["total_displacement_cm3_per_rev"] * 1e-6 * 2900.0 * 60.0
+        )
+        assert one["leaves_out"] and one["highest_standing_pressure_Pa"] is None
+        assert one["highest_discharge_temperature_K"] == max(one["discharge_temperatures_K"])
+    assert record["advice"].startswith("Build the ") and record["crossing"]
+    assert record["model"] == "calibrated-srk" and not record["interrupted"]
+
+
+def test_the_plain_road_is_what_the_cycle_command_says_of_its_blend(run, capsys):
+    record, _, case = run
+    plain = record["roads"][0]
+    blend = ", ".join(f"{name}={share!r}" for name, share in plain["bottles"].items())
+    assert main(["cycle", case, "--blend", blend, "--json"]) == 0
+    own = json.loads(capsys.readouterr().out)
+    assert plain["cop"] == pytest.approx(own["cop"], rel=1e-5)
+    assert plain["own_compressor_cooling_power_W"] == pytest.approx(own["cooling_power_W"], rel=1e-5)
+    scale = 15.0 / own["cooling_power_W"]
+    assert plain["total_power_W"] == pytest.approx(own["compressor_power_W"] * scale, rel=1e-5)
+    assert plain["recuperator_conductance_W_per_K"] == pytest.approx(
+        own["recuperator_conductance_W_per_K"] * scale, rel=1e-4
+    )
+
+
+def test_the_cascade_road_is_what_the_cascade_command_designs(run, capsys):
+    record, _, case = run
+    assert main(["cascade", case, "--json"]) == 0
+    own = json.loads(capsys.readouterr().out)["best_by_stages"]["2"]
+    assert record["roads"][2]["total_power_W"] == pytest.approx(own["total_power_W"], rel=1e-6)
+    assert record["roads"][2]["lowest_temperature_K"] == pytest.approx(own["lowest_temperature_K"])
+
+
+def test_files(run):
+    record, folder, _ = run
+    names = {"summary.json", "roads.csv", "load_line.csv", "compare.png", "compare.svg"}
+    assert {path.name for path in folder.iterdir()} == names
+    with open(folder / "roads.csv", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [float(row["total_power_W"]) for row in rows] == [one["total_power_W"] for one in record["roads"]]
+    with open(folder / "load_line.csv", newline="") as file:
+        points = list(csv.DictReader(file))
+    assert {point["road"] for point in points} == {"plain", "precooled", "cascade-2"}
+    assert {round(float(point["cold_temperature_K"]), 2) for point in points} >= {193.15, 233.15}
+
+
+def test_text_ends_with_crossing_and_advice(tmp_path, capsys):
+    small = SMALL.replace('"precooled", "cascade-2"', '"cascade-1"').replace("steps = 2", "steps = 0")
+    assert main(["compare", written(tmp_path, HEAD + small)]) == 0
+    text = capsys.readouterr().out
+    for expected in ("bar abs", "cm3/rev", "Terms", "What this leaves out", "Do not carry the load", "Flammable: plain"):
+        assert expected in text
+    assert "  - cascade of 1: no cascade of 1 stage keeps every limit" in text
+    assert text.splitlines()[-2].startswith("Crossing: ") and text.splitlines()[-1].startswith("Advice: Build the plain")
+
+
+def test_an_interruption_keeps_what_was_found(tmp_path, capsys, monkeypatch):
+    from mixjt.studies.compare import run as study
+
+    compare = study.compare
+
+    def cut_short(model, request, progress):
+        def stop(stage, done, total, least):
+            if stage.startswith("precooled"):
+                raise KeyboardInterrupt
+
+        return compare(model, request, stop)
+
+    monkeypatch.setattr(study, "compare", cut_short)
+    assert main(["compare", written(tmp_path, HEAD + SMALL), "--json", "--out", str(tmp_path / "run")]) == 130
+    captured = capsys.readouterr()
+    assert captured.err == "mixjt: interrupted\n"
+    record = json.loads(captured.out)
+    assert record["interrupted"] and record["roads"][0]["total_power_W"] > 0.0
+    assert "interrupted" in record["roads"][1]["obstacle"]
+    assert json.loads((tmp_path / "run" / "summary.json").read_text()) == record
+
+
+@pytest.mark.parametrize(
+    "table, complaint",
+    [
+        ("rodes = []", "did you mean roads?"),
+        ('roads = ["plane"]', '"plane" is not one of'),
+        ("roads = []", "[compare] roads: needs a list"),
+        ("steps = -1", "[compare] steps: -1 is out of range"),
+        ('effort = "some"', '"some" is not one of "quick", "usual", "thorough"'),
+        ('coldest = "250 K"\nwarmest = "240 K"', "[compare]: the load line cannot go from 240 K down to 250 K"),
+        ('warmest = "299 K"', "not below the ambient"),
+        ('suction_pressure_range = ["3 bar", "1 bar"]', "the lower value comes first"),
+        ('discharge_pressure_range = ["1 bar", "2 bar"]', "is not above the highest suction pressure"),
+    ],
+)
+def test_refuses_with_one_line(tmp_path, capsys, table, complaint):
+    out = tmp_path / "run"
+    assert main(["compare", written(tmp_path, f"{HEAD}\n[compare]\n{table}\n"), "--out", str(out)]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == "" and captured.err.startswith("mixjt: ") and captured.err.count("\n") == 1
+    assert complaint in captured.err
+    assert not out.exists()
+
+
+def test_a_case_without_load_is_refused(tmp_path, capsys):
+    assert main(["compare", written(tmp_path, HEAD.replace('load = "15 W"', ""))]) == 2
+    assert "[cold_end] lacks a load above 0" in capsys.readouterr().err
+
+
+def test_the_demos_as_they_stand():
+    receiver = compare_request(read_case(DEMO / "receiver-120K.toml"))
+    assert receiver.load == 12.0 and len(receiver.search.bottles) == 6 and receiver.search.objective == "cop"
+    assert receiver.precooling_temperatures == pytest.approx((233.15, 298.15))
+    preamp = compare_request(read_case(DEMO / "preamp-cascade.toml"))
+    assert preamp.search.names == ("methane", "ethane", "propane", "isobutane")
+    assert preamp.search.pressure_ranges == pytest.approx(np.array([[1.1e5, 4.0e5], [8.0e5, 18.0e5]]))
+    owned = compare_request(read_case(DEMO / "receiver-precooled.toml"))
+    assert owned.precooler_capacity == 130.0 and not owned.precooled.precooler.limited
+    assert owned.precooling_temperatures == pytest.approx((250.15, 250.15))
+    (constraint,) = owned.blends_at(110.0).constraints
+    assert constraint.circuit.cold_temperature == 110.0
+
+
+def test_without_bottles_the_gases_of_the_blend_are_blended(tmp_path):
+    text = HEAD.partition("[[bottle]]")[0] + "[blend]\nethane = 0.6\nisobutane = 0.4\npropane = 0.0\n"
+    assert compare_request(read_case(written(tmp_path, text))).search.names == ("ethane", "isobutane")
+
+
+def test_plot_has_a_line_for_every_road_and_marks_the_crossing():
+    from mixjt.studies.compare.records import Carried, Comparison, Crossing, Road
+
+    def road(name, powers):
+        line = tuple(Carried(t, p, 0.1, 2.0 * p, "", None) for t, p in zip((150.0, 200.0), powers))
+        return Road(name, None, None, "", line, None, ())
+
+    roads = (road("plain", (50.0, 20.0)), road("cascade-2", (90.0, 10.0)))
+    found = Comparison(12.0, 150.0, 295.0, roads, Crossing((177.0,), ""), "", (), 1.0)
+    figure = compare_figure(found)
+    upper, lower = figure.axes
+    lines = {one.get_label(): one for one in upper.get_lines()}
+    assert list(lines["plain blend"].get_ydata()) == [50.0, 20.0]
+    assert list(lines["blend and cascade cost the same"].get_xdata()) == [177.0, 177.0]
+    capacity = {one.get_label(): one for one in lower.get_lines()}
+    assert list(capacity["cascade of 2"].get_ydata()) == [180.0, 20.0]
+    legend = [text.get_text() for text in figure.legends[0].get_texts()]
+    assert legend == ["plain blend", "cascade of 2", "blend and cascade cost the same", "load"]
+    assert math.isclose(upper.get_xlim()[0], lower.get_xlim()[0])
