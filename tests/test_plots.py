@@ -198,7 +198,7 @@ def test_axis_labels_carry_units(name):
     labels = [label for axes in figure.axes for label in (axes.get_xlabel(), axes.get_ylabel())]
     assert sum(map(bool, labels)) >= 2
     for label in filter(None, labels):
-        assert re.search(r"\((K|J/mol|kJ/mol|W|bar abs|mole %)\)$", label) or label == "Number of gases"
+        assert re.search(r"\((K|J/mol|kJ/mol|W|bar abs|mole %)\)$", label) or label == "Number of bottles"
 
 
 @every_figure

@@ -42,14 +42,14 @@ LEAST_ROWS = 3  # room for the axis label even beside a single bar
 
 def plot_best_by_count(axes: Axes, best_by_count: Mapping[int, CircuitResult],
                        quantity: str = "cooling power") -> Axes:
-    """Best value for each number of gases, with what changed in the blend below each bar.
+    """Best value for each number of bottles, with what changed in the blend below each bar.
 
     Parameters
     ----------
     axes : Axes
         Where to draw.
     best_by_count : mapping of int to CircuitResult
-        Number of gases -> best blend with that number.
+        Number of bottles -> best blend with that number.
     quantity : str
         A key of QUANTITIES.
 
@@ -68,7 +68,7 @@ def plot_best_by_count(axes: Axes, best_by_count: Mapping[int, CircuitResult],
         axes.annotate(change, (0.0, row + 0.26), xycoords=("axes fraction", "data"), xytext=(5, 0),
                       textcoords="offset points", va="center", fontsize=SMALLEST_FONT, path_effects=halo())
     axes.set_yticks(rows - 0.18, [str(count) for count in counts])
-    axes.set(xlabel=label, ylabel="Number of gases", ylim=(max(len(counts), LEAST_ROWS) - 0.5, -0.5))
+    axes.set(xlabel=label, ylabel="Number of bottles", ylim=(max(len(counts), LEAST_ROWS) - 0.5, -0.5))
     axes.set_xlim(left=min(0.0, 1.15 * min(values)), right=max(0.0, 1.12 * max(values)))
     axes.grid(visible=False, axis="y")
     return axes
@@ -110,14 +110,14 @@ def plot_compositions(axes: Axes, candidates: Sequence[CircuitResult],
 @print_style()
 def search_figure(candidates: Sequence[CircuitResult], best_by_count: Mapping[int, CircuitResult],
                   quantity: str = "cooling power", rows: int = 8) -> Figure:
-    """Titled overview of a search: best value by number of gases above, compositions of the best below.
+    """Titled overview of a search: best value by number of bottles above, compositions of the best below.
 
     Parameters
     ----------
     candidates : sequence of CircuitResult
         Best first.
     best_by_count : mapping of int to CircuitResult
-        Number of gases -> best blend with that number.
+        Number of bottles -> best blend with that number.
     quantity : str
         A key of QUANTITIES.
     rows : int
@@ -135,7 +135,7 @@ def search_figure(candidates: Sequence[CircuitResult], best_by_count: Mapping[in
     figure = new_figure()
     upper, lower = figure.subplots(2, 1, height_ratios=[ROW_HEIGHT * count for count in rows_each])
     plot_best_by_count(upper, best_by_count, quantity)
-    upper.set_title("Best blend by number of gases, and what changed", loc="left")
+    upper.set_title("Best blend by number of bottles, and what changed", loc="left")
     lower.set_title("Best blends of all", loc="left")
     plot_compositions(lower, shown, quantity)
     legend = add_legend(figure, handles=lower.containers)
