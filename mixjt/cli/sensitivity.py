@@ -35,20 +35,19 @@ def sensitivity(
       mixjt sensitivity mixtures-demo/receiver-120K.toml --robust --out run
     """
     from mixjt.cli import sensitivity_view as view
-    from mixjt.cli.request import solved_circuit
-    from mixjt.cli.show import print_json
+    from mixjt.cli.request import chosen_blend, solved_circuit
     from mixjt.cli.sensitivity_run import run_sensitivity
+    from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.files.sensitivity_case import sensitivity_request, weighing_request
 
     checked_directory(out)
     case = read_case(case_file)
-    request = sensitivity_request(case)
-    if case.blend is not None or blend is not None:  # without one, the next step says what is missing
-        weighing_request(case, blend)
+    chosen_blend(case, blend)  # what is wrong with the case is told before the circuit is solved
+    request, charge = sensitivity_request(case), weighing_request(case, blend)
     solved = solved_circuit(case_file, blend, model)
-    run = run_sensitivity(solved, request, weighing_request(case, blend), blend, robust)
+    run = run_sensitivity(solved, request, charge, blend, robust)
     if out and run.found.effects:
         _write(out, run)
     if json:

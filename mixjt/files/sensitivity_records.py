@@ -51,6 +51,7 @@ def weighing_record(found: Weighing, contributions: np.ndarray, names) -> dict:
         **_percentile_record("cooling_power", "W", found.power_percentiles),
         **_percentile_record("lowest_temperature", "K", found.lowest_percentiles),
         "lowest_temperature_floor_K": found.floor,
+        "draws_carrying_nowhere": None if found.floor is None else found.solved - int((~np.isnan(found.lowest_temperature)).sum()),
         "draws_below_floor": int(np.isneginf(found.lowest_temperature).sum()),
         "cooling_power_deviation_W": found.power_deviation,
         "cooling_power_linear_deviation_W": _finite(np.sqrt(np.sum(contributions**2))),

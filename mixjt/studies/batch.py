@@ -23,7 +23,7 @@ from mixjt.blend import pure_ingredient
 from mixjt.components.recuperator import Side
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.properties.records import PropertyModel
-from mixjt.studies.search.evaluate import Evaluator, Grid, Samples, Trials
+from mixjt.studies.search.evaluate import Evaluator, Grid, Judgement, Samples, Trials
 from mixjt.studies.search.grids import FINE, close_grid, common_grid
 from mixjt.studies.search.request import Bottle, Constraint, SearchRequest
 
@@ -96,7 +96,7 @@ def batch_cooling(
     grid = close_grid(evaluator.request, mean, judged, FINE) if usable else mean.grid
     samples = evaluator.sample(grid, _trials(z, circuit))
     judged = evaluator.judge(samples, np.nan_to_num(samples.cooling))
-    flow = np.where(np.isfinite(samples.cooling), np.exp(judged.log_gain), np.nan)
+    flow = np.where(np.isfinite(samples.cooling), _flow(samples, judged), np.nan)
     return BatchCooling(
         samples.cooling * flow, samples.cooling, flow, judged.margins, evaluator.names, evaluator.steps
     )
@@ -157,11 +157,22 @@ def _sides_at_reach(evaluator: Evaluator, grid: Grid, z, circuit: ThrottleCircui
 
 def _needed_cooling(evaluator: Evaluator, samples: Samples, load: float) -> tuple[np.ndarray, np.ndarray]:
     """Cooling (n,) [J/mol] for which cooling times the flow it leads to is the load, and that flow [mol/s]."""
-    cooling = np.nan_to_num(samples.difference[:, -1])
+    most = np.nan_to_num(samples.difference[:, -1])  # at the warm end; no blend cools by more
+    cooling = most
     for _ in range(FLOW_ROUNDS):
-        flow = np.exp(evaluator.judge(samples, cooling).log_gain)
+        flow = _flow(samples, evaluator.judge(samples, np.minimum(cooling, most)))
         cooling = load / flow
     return cooling, flow
+
+
+def _flow(samples: Samples, judged: Judgement) -> np.ndarray:
+    """Molar flow (n,) [mol/s].
+
+    The compressor inlet lies on the low side's pressure profile, which is that of the mean blend; its density is
+    brought to the suction pressure as that of an ideal gas.
+    """
+    profile = samples.grid.low_side.pressure(judged.suction_temperature)
+    return np.exp(judged.log_gain) * samples.trials.suction / profile
 
 
 def _first_below(temperatures: np.ndarray, difference: np.ndarray, needed: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,10 +19,10 @@ STRIDE = 20.0  # K by which the search goes deeper until the load is no longer c
 ABOVE_SPAN = 1.0  # K, the floor of the search above the lowest temperature of the property model
 PLAIN_FLOOR = 60.0  # K, for models that name no span
 CLOSE = 0.02  # K, to which full solutions are brought
-MOST_SOLUTIONS = 8
+LEAST_STRIDE = 0.2  # K, first step away from a guess that is not close; the next ones double
+MOST_STRIDES = 8
 FROST_STRIDE = 6.0  # K
 FROST_CLOSE = 0.05  # K; freezing temperatures are good to about 3 K
-NO_ANSWER = 1.0  # K by which the cold end is warmed where a full solution finds no cooling
 
 
 @dataclass(frozen=True)
@@ -114,29 +115,38 @@ def _problem(found: BatchReach, load: float, bottom: float) -> str:
 
 
 def _finished(model, z, circuit: ThrottleCircuit, load: float, guess: float, slope: float) -> Reach:
-    """Secant steps on full solutions, each kept between the temperatures known to be too cold and too warm."""
-    cold, warm = -np.inf, np.inf
-    before = None
-    for _ in range(MOST_SOLUTIONS):
+    """Full solutions from a guess on: one where the guess is good, else a bracket and its root.
+
+    A kink of the cooling between two points of the guess's grid makes a bad guess; cooling may then be flat for
+    kelvins, where no slope helps.
+    """
+    known: dict[float, CircuitResult | None] = {}
+
+    def excess(cold: float) -> float:
         try:
-            solution = solve_throttle_circuit(model, z, replace(circuit, cold_temperature=guess))
-        except UnreachableError:
-            cold, before = guess, None
-            guess = min(guess + NO_ANSWER, 0.5 * (guess + warm))
-            continue
-        excess = solution.cooling_power - load
-        if before is not None and (solution.cooling_power - before[1]) * (guess - before[0]) > 0.0:
-            slope = (solution.cooling_power - before[1]) / (guess - before[0])
-        step = -excess / slope
-        if abs(step) <= CLOSE:
-            return Reach(guess + step, load, "", solution, slope)
-        cold, warm = (max(cold, guess), warm) if excess < 0.0 else (cold, min(warm, guess))
-        before, guess = (guess, solution.cooling_power), guess + step
-        if not cold < guess < warm:
-            guess = 0.5 * (cold + warm)
-        if warm - cold <= CLOSE:
-            return Reach(0.5 * (cold + warm), load, "", solution, slope)
-    raise ConvergenceError("the lowest temperature", "state another load", temperature=guess)
+            known[cold] = solve_throttle_circuit(model, z, replace(circuit, cold_temperature=cold))
+        except UnreachableError:  # no cooling there
+            known[cold] = None
+            return -load
+        return known[cold].cooling_power - load
+
+    miss = excess(guess)
+    step = -miss / slope
+    if abs(step) <= CLOSE and known[guess] is not None:
+        return Reach(guess + step, load, "", known[guess], slope)
+    stride, other = math.copysign(max(abs(step), LEAST_STRIDE), step), guess
+    for _ in range(MOST_STRIDES):
+        near, near_miss = other, miss
+        other = near + stride
+        miss = excess(other)
+        if miss * near_miss <= 0.0:
+            break
+        stride *= 2.0
+    else:
+        raise ConvergenceError("the lowest temperature", "state another load", temperature=other)
+    found = float(brentq(excess, *sorted((near, other)), xtol=CLOSE))
+    solved = min((cold for cold in known if known[cold] is not None), key=lambda cold: abs(cold - found))
+    return Reach(found, load, "", known[solved], abs((miss - near_miss) / (other - near)))
 
 
 def frost_free_temperature(model: PropertyModel, z, circuit: ThrottleCircuit, frozen_at: float) -> float | None:

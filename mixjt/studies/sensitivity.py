@@ -122,16 +122,16 @@ def solve_sensitivity(
     z = recipe.composition
     base = solve_throttle_circuit(model, z, circuit) if base is None else base
     wanted = list(changes(recipe, circuit, request))
-    reach, effects, interrupted = None, [], False
+    reach, start, effects, interrupted = None, None, [], False
     try:
         if request.load is not None:
-            first = lowest_temperature(model, z, circuit, request.load)
+            start = lowest_temperature(model, z, circuit, request.load).temperature
             # once more from where the changed circuits start, so that no change means no effect
-            reach = lowest_temperature(model, z, circuit, request.load, first.temperature)
+            reach = lowest_temperature(model, z, circuit, request.load, start)
         for done, change in enumerate(wanted):
             if progress:
                 progress(done, len(wanted))
-            effects.append(_effect(model, change, base, reach, request.load))
+            effects.append(_effect(model, change, base, reach, start))
     except KeyboardInterrupt:
         interrupted = True
     return Sensitivity(base, reach, _ranked(effects), interrupted)
@@ -204,7 +204,7 @@ def _changed_efficiency(compressor: Compressor, step: float) -> Compressor:
     return replace(compressor, isentropic_efficiency=efficiency, shell_heat_loss=loss)
 
 
-def _effect(model, change: Change, base: CircuitResult, reach: Reach | None, load: float | None) -> Effect:
+def _effect(model, change: Change, base: CircuitResult, reach: Reach | None, start: float | None) -> Effect:
     if change.problem:
         return Effect(change, None, None, None, None, change.problem)
     result, problem, moved = None, "", None
@@ -213,12 +213,12 @@ def _effect(model, change: Change, base: CircuitResult, reach: Reach | None, loa
         moved = result.cooling_power - base.cooling_power
     except MixjtError as error:
         problem = str(error)
-    if reach is None or load is None:
+    if reach is None:
         return Effect(change, result, None, moved, None, problem)
     try:
-        lowest = lowest_temperature(model, change.z, change.circuit, load, reach.temperature)
+        lowest = lowest_temperature(model, change.z, change.circuit, reach.load, start)
     except MixjtError as error:
-        lowest = Reach(None, load, str(error))
+        lowest = Reach(None, reach.load, str(error))
     known = lowest.temperature is not None and reach.temperature is not None
     colder = lowest.temperature - reach.temperature if known else None
     return Effect(change, result, lowest, moved, colder, problem or lowest.problem)

@@ -1,0 +1,200 @@
+"""Single changes, lowest temperature and recipes against circuits solved directly with the changed input."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sensitivity_samples import AMOUNTS, BOTTLES, GASES, LOAD, MACHINE
+
+from mixjt.components.compressor import volumetric_efficiency
+from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.errors import InputError
+from mixjt.studies import reach as reach_module
+from mixjt.studies import sensitivity
+from mixjt.studies.batch import batch_cooling, batch_reach
+from mixjt.studies.reach import frost_free_temperature, lowest_temperature
+from mixjt.studies.recipe import recipe_of, shifted
+from mixjt.studies.sensitivity import SensitivityRequest, changes, solve_sensitivity
+
+
+@pytest.fixture(scope="module")
+def model(fast_model):
+    return fast_model(GASES)
+
+
+@pytest.fixture(scope="module")
+def recipe():
+    return recipe_of(BOTTLES, AMOUNTS, GASES)
+
+
+@pytest.fixture(scope="module")
+def found(model, recipe):
+    """Without lowest temperatures, which are looked at one by one below."""
+    return solve_sensitivity(model, recipe, MACHINE, SensitivityRequest(fraction_steps=(0.01,)))
+
+
+@pytest.fixture(scope="module")
+def lowest(model, recipe):
+    return lowest_temperature(model, recipe.composition, MACHINE, LOAD)
+
+
+def effect(found, name, amount):
+    (one,) = [e for e in found.effects if e.change.input == name and e.change.amount == pytest.approx(amount)]
+    return one
+
+
+def direct(model, amounts, circuit) -> float:
+    """Cooling power of bottles poured together by hand."""
+    nitrogen, methane, ethane, lpg = amounts
+    return solve_throttle_circuit(model, np.array([nitrogen, methane, ethane, 0.3 * lpg, 0.7 * lpg]), circuit).cooling_power
+
+
+def test_a_changed_fraction_leaves_the_others_their_ratio_and_the_sum():
+    for k in range(4):
+        for step in (-0.02, 0.01, 0.3):
+            moved = shifted(np.array(AMOUNTS), k, step)
+            if AMOUNTS[k] + step < 0.0:
+                assert moved is None
+                continue
+            assert moved.sum() == pytest.approx(1.0, abs=1e-14) and moved[k] == pytest.approx(AMOUNTS[k] + step)
+            others = [j for j in range(4) if j != k]
+            np.testing.assert_allclose(moved[others] / moved[others].sum(), np.array(AMOUNTS)[others] / (1 - AMOUNTS[k]))
+    assert shifted(np.array([0.5, 0.5]), 0, -0.6) is None
+    assert shifted(np.array([1.0]), 0, -0.01) is None  # nothing there to take its place
+
+
+def test_every_change_is_a_blend(recipe):
+    listed = list(changes(recipe, MACHINE, SensitivityRequest()))
+    assert len({change.input for change in listed}) == 4 + 7
+    for change in listed:
+        assert change.z.sum() == pytest.approx(1.0, abs=1e-14) and np.all(change.z >= 0.0)
+        assert change.z[4] == pytest.approx(7.0 / 3.0 * change.z[3])  # the bottle's own composition is kept
+
+
+def test_a_recipe_knows_its_masses_and_refuses_foreign_gases(model, recipe):
+    masses = recipe.masses(0.06, model.molar_masses)
+    moles = masses / (recipe.matrix @ model.molar_masses)
+    assert masses.sum() == pytest.approx(0.06)
+    np.testing.assert_allclose(moles / moles.sum(), AMOUNTS)
+    with pytest.raises(InputError, match="lighter gas holds propane"):
+        recipe_of(BOTTLES, AMOUNTS, ("nitrogen", "methane", "ethane"))
+
+
+@pytest.mark.parametrize("step", [-0.01, 0.01])
+def test_fraction_of_a_gas_and_of_a_bottle(model, found, step):
+    for k, name in ((0, "nitrogen"), (3, "lighter gas")):
+        amounts = np.array(AMOUNTS) * (1.0 - step / (1.0 - AMOUNTS[k]))
+        amounts[k] = AMOUNTS[k] + step
+        wanted = direct(model, amounts, MACHINE) - direct(model, AMOUNTS, MACHINE)
+        assert effect(found, name, step).power_change == pytest.approx(wanted, abs=1e-6)
+
+
+def test_circuit_inputs_against_direct_solutions(model, found):
+    base = direct(model, AMOUNTS, MACHINE)
+    for name, amount, circuit in (
+        ("ambient temperature", 10.0, replace(MACHINE, ambient_temperature=305.0)),
+        ("recuperator approach", -2.0, replace(MACHINE, recuperator_approach=1.0)),
+        ("discharge pressure", -0.1, replace(MACHINE, discharge_pressure=13.5e5)),
+        ("suction pressure", 0.1, replace(MACHINE, suction_pressure=2.2e5)),
+    ):
+        wanted = direct(model, AMOUNTS, circuit) - base
+        assert effect(found, name, amount).power_change == pytest.approx(wanted, abs=1e-6), name
+
+
+def test_signs_that_the_physics_fixes(found):
+    """A warmer aftercooler and a poorer recuperator only shrink the least enthalpy difference."""
+    assert effect(found, "ambient temperature", 10.0).power_change < 0.0 < effect(found, "ambient temperature", -10.0).power_change
+    assert effect(found, "recuperator approach", 2.0).power_change < 0.0 < effect(found, "recuperator approach", -2.0).power_change
+
+
+def test_the_compressor_changes_flow_and_power_only(found):
+    base = found.base
+    assert effect(found, "volumetric efficiency", 0.1).power_change == pytest.approx(0.1 * base.cooling_power, rel=1e-9)
+    filling = base.volumetric_efficiency
+    exponent = np.log(7.5) / np.log((1.02 - filling) / 0.02)  # from 1 + C - C r^(1/n)
+    changed = volumetric_efficiency(0.022, 7.5, exponent) / filling
+    assert effect(found, "clearance", 0.1).power_change == pytest.approx((changed - 1.0) * base.cooling_power, rel=1e-6)
+    better = effect(found, "isentropic efficiency", 0.1)
+    assert better.power_change == 0.0
+    assert better.result.compressor_power == pytest.approx(base.compressor_power / 1.1, rel=1e-9)
+
+
+def test_no_change_has_no_effect(model, recipe, monkeypatch):
+    none = SensitivityRequest((0.0,), 0.0, 0.0, 0.0, 0.0, load=LOAD)
+    listed = {change.input: change for change in changes(recipe, MACHINE, none)}
+    some = [listed[name] for name in ("nitrogen", "suction pressure", "isentropic efficiency")]
+    monkeypatch.setattr(sensitivity, "changes", lambda *_: some)
+    found = solve_sensitivity(model, recipe, MACHINE, none)
+    assert len(found.effects) == 3
+    for one in found.effects:
+        assert one.power_change == 0.0 and one.lowest_change == 0.0, one.change.input
+
+
+def test_limits_of_a_change_are_said_or_kept(recipe):
+    tight = replace(MACHINE, recuperator_approach=1.0)
+    tight = replace(tight, compressor=replace(tight.compressor, isentropic_efficiency=0.95, shell_heat_loss=0.2))
+    listed = list(changes(recipe, tight, SensitivityRequest(fraction_steps=(0.14,), ambient_change=180.0)))
+    by_text = {(change.input, change.amount): change for change in listed}
+    assert by_text["recuperator approach", -2.0].circuit.recuperator_approach == 0.5
+    assert by_text["isentropic efficiency", 0.1].circuit.compressor.isentropic_efficiency == 1.0
+    assert "only 12 mol %" in by_text["ethane", -0.14].problem
+    assert "below the ambient" in by_text["ambient temperature", -180.0].problem
+
+
+def test_the_greatest_effect_comes_first(found):
+    sizes = [max(abs(e.power_change) for e in found.effects if e.change.input == name) for name in found.inputs]
+    assert sizes == sorted(sizes, reverse=True)
+
+
+def test_interruption_keeps_what_was_found(model, recipe):
+    def stop(done, total):
+        if done == 2:
+            raise KeyboardInterrupt
+
+    part = solve_sensitivity(model, recipe, MACHINE, SensitivityRequest(), stop)
+    assert part.interrupted and len(part.effects) == 2 and part.base.cooling_power > 0.0
+
+
+def test_batch_agrees_with_full_solutions(model, recipe):
+    z = recipe.mixed([shifted(recipe.amounts, k, step) for k, step in ((0, 0.01), (2, -0.01), (3, 0.01))])
+    batch = batch_cooling(model, z, MACHINE)
+    for k, one in enumerate(z):
+        solved = solve_throttle_circuit(model, one, MACHINE)
+        assert batch.cooling_power[k] == pytest.approx(solved.cooling_power, rel=5e-4)
+        assert batch.margins[k, 0] == pytest.approx(solved.suction_superheat, abs=0.3)
+
+
+def test_lowest_temperature_against_bisection(model, recipe, lowest):
+    def power(cold):
+        return solve_throttle_circuit(model, recipe.composition, replace(MACHINE, cold_temperature=cold)).cooling_power
+
+    low, high = lowest.temperature - 2.0, lowest.temperature + 2.0
+    assert power(low) < LOAD < power(high)
+    for _ in range(7):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if power(middle) < LOAD else (low, middle)
+    assert lowest.temperature == pytest.approx(0.5 * (low + high), abs=0.05)
+
+
+def test_lowest_temperature_of_many_at_once(model, recipe):
+    amounts = [recipe.amounts, shifted(recipe.amounts, 0, 0.005), shifted(recipe.amounts, 2, -0.005)]
+    many = batch_reach(model, recipe.mixed(amounts), MACHINE, LOAD, 85.0)
+    for z, temperature in zip(recipe.mixed(amounts), many.temperature):
+        assert temperature == pytest.approx(lowest_temperature(model, z, MACHINE, LOAD).temperature, abs=0.3)
+
+
+def test_where_a_load_is_carried_nowhere_or_down_to_the_end_of_the_model(model, recipe, monkeypatch):
+    assert "at no temperature" in lowest_temperature(model, recipe.composition, MACHINE, 500.0).sentence
+    monkeypatch.setattr(reach_module, "coldest_of", lambda model: 118.0)
+    reach = lowest_temperature(model, recipe.composition, MACHINE, LOAD)
+    assert reach.temperature is None and "still carried at 118 K" in reach.sentence
+
+
+def test_a_lowest_temperature_behind_a_solid_says_so(model, recipe, lowest):
+    assert lowest.frozen and "n-butane freezes out before" in lowest.sentence
+    free = frost_free_temperature(model, recipe.composition, MACHINE, lowest.temperature)
+    margins = [
+        solve_throttle_circuit(model, recipe.composition, replace(MACHINE, cold_temperature=cold)).freezing_margin
+        for cold in (free - 0.5, free + 0.5)
+    ]
+    assert margins[0] < 0.0 < margins[1]
