@@ -65,9 +65,7 @@ def coldest_of(model: PropertyModel) -> float:
     return getattr(model, "temperature_span", (PLAIN_FLOOR,))[0] + ABOVE_SPAN
 
 
-def lowest_temperature(
-    model: PropertyModel, z, circuit: ThrottleCircuit, load: float, start: float | None = None
-) -> Reach:
+def lowest_temperature(model: PropertyModel, z, circuit: ThrottleCircuit, load: float) -> Reach:
     """The coldest evaporator outlet at which a plain circuit carries a load.
 
     Parameters
@@ -75,11 +73,9 @@ def lowest_temperature(
     model : PropertyModel
     z : array (c,)
     circuit : ThrottleCircuit
-        Its pressures, approaches and compressor hold at every cold temperature.
+        Its pressures, approaches and compressor hold at every cold temperature; its own is where the search starts.
     load : float
         [W]
-    start : float, optional
-        A guess [K], by default the circuit's cold temperature.
 
     Returns
     -------
@@ -87,9 +83,9 @@ def lowest_temperature(
         Without a temperature where the load is carried nowhere, where it is still carried at the lowest
         temperature of the property model, or where the model fails.
     """
-    start = circuit.cold_temperature if start is None else start
     floor = coldest_of(model)
-    bottom = float(np.clip(start - STRIDE, floor, circuit.warm_temperature - circuit.recuperator_approach - STRIDE))
+    warmest = circuit.warm_temperature - circuit.recuperator_approach
+    bottom = float(np.clip(circuit.cold_temperature - STRIDE, floor, warmest - STRIDE))
     while True:
         found = batch_reach(model, z, circuit, load, bottom)
         if not found.below_floor[0] or bottom == floor:
@@ -123,12 +119,12 @@ def _finished(model, z, circuit: ThrottleCircuit, load: float, guess: float, slo
     known: dict[float, CircuitResult | None] = {}
 
     def excess(cold: float) -> float:
-        try:
-            known[cold] = solve_throttle_circuit(model, z, replace(circuit, cold_temperature=cold))
-        except UnreachableError:  # no cooling there
-            known[cold] = None
-            return -load
-        return known[cold].cooling_power - load
+        if cold not in known:
+            try:
+                known[cold] = solve_throttle_circuit(model, z, replace(circuit, cold_temperature=cold))
+            except UnreachableError:  # no cooling there
+                known[cold] = None
+        return -load if known[cold] is None else known[cold].cooling_power - load
 
     miss = excess(guess)
     step = -miss / slope

@@ -122,16 +122,14 @@ def solve_sensitivity(
     z = recipe.composition
     base = solve_throttle_circuit(model, z, circuit) if base is None else base
     wanted = list(changes(recipe, circuit, request))
-    reach, start, effects, interrupted = None, None, [], False
+    reach, effects, interrupted = None, [], False
     try:
         if request.load is not None:
-            start = lowest_temperature(model, z, circuit, request.load).temperature
-            # once more from where the changed circuits start, so that no change means no effect
-            reach = lowest_temperature(model, z, circuit, request.load, start)
+            reach = lowest_temperature(model, z, circuit, request.load)
         for done, change in enumerate(wanted):
             if progress:
                 progress(done, len(wanted))
-            effects.append(_effect(model, change, base, reach, start))
+            effects.append(_effect(model, change, base, reach))
     except KeyboardInterrupt:
         interrupted = True
     return Sensitivity(base, reach, _ranked(effects), interrupted)
@@ -204,7 +202,7 @@ def _changed_efficiency(compressor: Compressor, step: float) -> Compressor:
     return replace(compressor, isentropic_efficiency=efficiency, shell_heat_loss=loss)
 
 
-def _effect(model, change: Change, base: CircuitResult, reach: Reach | None, start: float | None) -> Effect:
+def _effect(model, change: Change, base: CircuitResult, reach: Reach | None) -> Effect:
     if change.problem:
         return Effect(change, None, None, None, None, change.problem)
     result, problem, moved = None, "", None
@@ -216,7 +214,7 @@ def _effect(model, change: Change, base: CircuitResult, reach: Reach | None, sta
     if reach is None:
         return Effect(change, result, None, moved, None, problem)
     try:
-        lowest = lowest_temperature(model, change.z, change.circuit, reach.load, start)
+        lowest = lowest_temperature(model, change.z, change.circuit, reach.load)
     except MixjtError as error:
         lowest = Reach(None, reach.load, str(error))
     known = lowest.temperature is not None and reach.temperature is not None
