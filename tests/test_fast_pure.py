@@ -19,6 +19,8 @@ propane, Lemmon, McLinden and Wagner, J. Chem. Eng. Data 54 (2009) 3141-3180.
 import numpy as np
 import pytest
 
+from mixjt.properties.models import load_model
+
 SETS = ("soave-redlich-kwong", "peng-robinson")
 ONE = np.ones(1)
 ZERO_CELSIUS = 273.15
@@ -173,3 +175,12 @@ def test_two_liquids_of_nitrogen_and_ethane(fast_model, name, tolerances):
     limits = sorted(float(phase.composition[0]) for phase in state.phases)
     assert limits[0] == pytest.approx(0.123, abs=tolerances[0])
     assert limits[1] == pytest.approx(0.958, abs=tolerances[1])
+
+
+@pytest.mark.parametrize("offset", [-1e-9, -2e-11, 0.0, 2e-11, 1e-9])  # J/mol
+def test_inversion_finds_states_on_the_points_of_its_own_grid(offset):
+    model = load_model("soave-redlich-kwong", ("nitrogen", "methane", "ethane", "propane", "n-butane"))
+    z = np.array([0.16, 0.38, 0.12, 0.102, 0.238])
+    for temperature in np.linspace(50.0, 600.0, 45)[1:-1:4]:
+        enthalpy = model.state_tp(z, temperature, 14.8e5).enthalpy + offset
+        assert model.state_hp(z, enthalpy, 14.8e5).temperature == pytest.approx(temperature, abs=1e-6)

@@ -252,7 +252,7 @@ class FastModel:
         def miss(temperature):
             return float(getattr(self.sweep(z, pressure, np.array([temperature])), quantity)[0, 0]) - target
 
-        root = brentq(miss, grid[above - 1], grid[above], xtol=1e-12, rtol=8.9e-16)
+        root = _root_between(miss, grid[above - 1], grid[above])
         state = self.state_tp(z, root, pressure)
         scale = 1e-7 * max(1.0, abs(values[above] - values[above - 1]))
         if abs(getattr(state, quantity) - target) <= scale:
@@ -310,6 +310,16 @@ class FastModel:
 
 def _pressure_term(pressures):
     return GAS_CONSTANT * np.log(pressures / REFERENCE_PRESSURE)
+
+
+def _root_between(miss, low: float, high: float) -> float:
+    """Root of a rising function; an end whose value only rounding keeps from zero is the root itself."""
+    below, above = miss(low), miss(high)
+    if below >= 0.0:
+        return low
+    if above <= 0.0:
+        return high
+    return brentq(miss, low, high, xtol=1e-12, rtol=8.9e-16)
 
 
 def assemble_state(temperature, pressure, z, phases) -> State:
