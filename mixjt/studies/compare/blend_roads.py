@@ -56,12 +56,13 @@ class BlendRoads:
         """
         temperature, effort = self.request.cold_temperature, self.request.effort
         if road == PLAIN:
-            return self._plain_shortlist(temperature, report)
+            self.shortlist = self._searched(temperature, effort.samples, report)
+            return self._carried(temperature, *self.shortlist[0])
         if road == PRECOOLED:
             return self._precooled(temperature, self.shortlist, effort.samples, effort.precooling)
         return self._separator(temperature, self.shortlist[:POLISHED])
 
-    def near(self, road: str, temperature: float, starts: Sequence[Carried]) -> Carried:
+    def near(self, road: str, temperature: float, starts: Sequence[Carried], anew: bool = False) -> Carried:
         """At another temperature [K], by a local search from blends that are good nearby.
 
         Parameters
@@ -70,29 +71,32 @@ class BlendRoads:
         temperature : float
         starts : sequence of Carried
             Of any kind of circuit, best first.
+        anew : bool
+            Whether a plain blend may be searched for among all sets of bottles, if the effort allows.
 
         Raises
         ------
         MixjtError
         """
         known = [(one.result, one.bottles) for one in starts]
-        samples = self.request.effort.line_samples
+        samples, count = self.request.effort.line_samples, self.request.effort.line_precooling
         if road == PLAIN:
+            if anew and self.request.effort.searched_anew:
+                return self._carried(temperature, *self._searched(temperature, samples, None)[0])
             wanted = self.request.blends_at(temperature)
             found = finished(climbed(self.model, wanted, self._places(wanted, known), samples))
             return self._carried(temperature, found.result, found.amounts)
         if road == PRECOOLED:
-            return self._precooled(temperature, known, samples, self.request.effort.precooling)
+            return self._precooled(temperature, known, samples, count)
         return self._separator(temperature, known[:1])
 
-    def _plain_shortlist(self, temperature: float, report) -> Carried:
-        wanted = self.request.blends_at(temperature)
-        found = search(self.model, _with_samples(wanted, self.request.effort.samples), report)
-        self.stopped = found.interrupted
+    def _searched(self, temperature: float, samples: int, report: Report | None) -> tuple[Blend, ...]:
+        """Plain blends of a full search, best first."""
+        found = search(self.model, replace(self.request.blends_at(temperature), samples=samples), report)
+        self.stopped = self.stopped or found.interrupted
         if not found.candidates:
             raise KeyboardInterrupt
-        self.shortlist = tuple(zip(found.candidates, found.amounts, strict=True))
-        return self._carried(temperature, *self.shortlist[0])
+        return tuple(zip(found.candidates, found.amounts, strict=True))
 
     def _precooled(self, temperature: float, known: Sequence[Blend], samples: int, count: int) -> Carried:
         """The best of a few precooling temperatures; one that serves no purpose shows as an idle precooler."""
@@ -197,7 +201,3 @@ def least_precooling(precooler: Precooler, cascade: Cascade, low: float, high: f
 def _as_plain(result: CircuitResult) -> CircuitResult:
     """Only what every kind of circuit has: its blend and pressures then serve as a start for another kind."""
     return CircuitResult(**{entry.name: getattr(result, entry.name) for entry in fields(CircuitResult)})
-
-
-def _with_samples(wanted: SearchRequest, samples: int) -> SearchRequest:
-    return replace(wanted, samples=samples)

@@ -110,13 +110,14 @@ class LoadLine:
                 if not self._reached(road, temperature):
                     self._choose(road, temperature)
 
-    def _at(self, temperature: float, roads: Sequence[str]) -> None:
+    def _at(self, temperature: float, roads: Sequence[str], anew: bool = True) -> None:
         for road in roads:
             if self._reached(road, temperature):
                 continue
             if road in BLENDS:
                 self.step(f"{road} at {temperature:.4g} K")
-                self._try(road, lambda: self.blends.near(road, temperature, self._starts(road, temperature)))
+                starts = self._starts(road, temperature)
+                self._try(road, lambda: self.blends.near(road, temperature, starts, anew))
             elif not self._try(road, lambda: self.cascades.near(road, temperature)):
                 self._choose(road, temperature)
 
@@ -133,7 +134,7 @@ class LoadLine:
             self.kept[road].append(find())
         except MixjtError:
             return False
-        if self.cascades.stopped:
+        if self.cascades.stopped or (self.blends and self.blends.stopped):
             raise KeyboardInterrupt
         return True
 
@@ -158,7 +159,7 @@ class LoadLine:
         bad = max([*colder, *([self.hopeless[road]] if self.hopeless.get(road, good) < good else [])])
         for _ in range(self.request.effort.halvings):
             middle = 0.5 * (good + bad)
-            self._at(middle, [road])
+            self._at(middle, [road], anew=False)
             good, bad = (middle, bad) if self._reached(road, middle) else (good, middle)
         lowest = None if road in BLENDS else cascade_reach(self.kept[road])
         if lowest is not None and lowest + INSIDE < good:
