@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from contextlib import contextmanager
 
 from mixjt.components.stage_fluid import StageFluid, pure_fluid
 from mixjt.cycles.cascade_records import MOST_STAGES, Cascade, CascadeLimits
@@ -11,7 +10,7 @@ from mixjt.cycles.stage_standstill import StageInventory
 from mixjt.errors import InputError
 from mixjt.files.case import Case
 from mixjt.files.keys_cascade import YES
-from mixjt.files.schema import Place
+from mixjt.files.schema import Place, located
 from mixjt.properties.models import load_model
 from mixjt.properties.pure import resolve_fluid
 from mixjt.studies.cascade_design import CascadeRequest
@@ -45,7 +44,7 @@ def cascade_request(case: Case, model_name: str = "fast") -> CascadeRequest:
     optional = {}
     if values["available"] is not None:
         optional["available"] = _available(values["available"], place)
-    with _located(place.at()):
+    with located(place.at()):
         return CascadeRequest(
             cascade=_cascade(case, values, inventories),
             fluids=fluids,
@@ -106,7 +105,7 @@ def _inventories(values: dict, place: Place) -> tuple[StageInventory, ...]:
         raise InputError(f"{place.at('system_volume')}: give either liquid_volume or charge with it")
     count = max(len(volumes), len(liquids or ()), len(charges or ()))
     columns = [_spread(one, count, place) for one in (volumes, charges, liquids)]
-    with _located(place.at("system_volume")):
+    with located(place.at("system_volume")):
         return tuple(StageInventory(*one) for one in zip(*columns, strict=True))
 
 
@@ -119,14 +118,14 @@ def _spread(values: tuple | None, count: int, place: Place) -> tuple:
 
 
 def _available(names: Sequence[str], place: Place) -> tuple[str, ...]:
-    with _located(place.at("available")):
+    with located(place.at("available")):
         return tuple(resolve_fluid(name) for name in names)
 
 
 def _fluids(case: Case, names: Sequence[str], place: Place, model_name: str) -> tuple[StageFluid, ...]:
     """Pure fluids, and bottles of mixtures by their names."""
     bottles = {bottle.ingredient.name: bottle.ingredient for bottle in case.bottles}
-    with _located(place.at("fluids")):
+    with located(place.at("fluids")):
         return tuple(_fluid(name, bottles.get(name), model_name) for name in names)
 
 
@@ -146,12 +145,3 @@ def _intermediates(values: dict, place: Place) -> tuple[float, ...] | None:
     if len(between) != len(fluids) - 1:
         raise InputError(f"{where}: {len(fluids)} stages need {len(fluids) - 1} of them; got {len(between)}")
     return between
-
-
-@contextmanager
-def _located(where: str):
-    """Put the place in front of an error about the content found there."""
-    try:
-        yield
-    except InputError as error:
-        raise type(error)(f"{where}: {error}") from None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -14,7 +13,7 @@ from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.errors import InputError
 from mixjt.files.case_tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
 from mixjt.files.rating_case import circuit_compressor
-from mixjt.files.schema import Place, nearest, read_composition, read_table
+from mixjt.files.schema import Place, located, nearest, read_composition, read_table
 from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import Bottle, SearchRequest
 
@@ -153,7 +152,7 @@ def _circuit(tables: dict, place: Place) -> ThrottleCircuit:
     aftercooler, recuperator = tables["aftercooler"], tables["recuperator"]
     _check_order(pressures, ambient["temperature"], cold_end["temperature"], place)
     compressor = circuit_compressor(tables, place)
-    with _located(place.at()):
+    with located(place.at()):
         return ThrottleCircuit(
             ambient_temperature=ambient["temperature"],
             suction_pressure=pressures["suction_pressure"],
@@ -202,7 +201,7 @@ def _bottle(values: dict, place: Place) -> Bottle:
         raise InputError(f"{place.at()}: give either gas, or name and composition")
     if values["least"] > values["most"]:
         raise InputError(f"{place.at('least')}: {values['least']:g} is above most = {values['most']:g}")
-    with _located(place.at("composition" if gas is None else "gas")):
+    with located(place.at("composition" if gas is None else "gas")):
         if gas is not None:
             ingredient = pure_ingredient(gas)
         else:
@@ -228,7 +227,7 @@ def blend_from_text(text: str, bottles: Sequence[Bottle] = ()) -> Blend:
         if name in amounts:
             raise InputError(f"blend: {name} is given twice")
         amounts[name] = amount
-    with _located("blend"):
+    with located("blend"):
         return _mixed(read_composition(amounts, "mole fraction of"), bottles)
 
 
@@ -237,7 +236,7 @@ def _blend(raw: dict, bottles: tuple[Bottle, ...], place: Place) -> Blend | None
         return None
     here = place.table(f"[{BLEND}]").at()
     amounts = read_composition(raw[BLEND], here)
-    with _located(here):
+    with located(here):
         return _mixed(amounts, bottles)
 
 
@@ -256,14 +255,5 @@ def _search(values: dict, circuit: ThrottleCircuit, bottles, place: Place) -> Se
     del stated["polished_on_second_model"]  # for what comes after the search
     margin = stated.pop("smallest_freezing_margin")
     constraints = () if margin is None else (FreezingConstraint(circuit, margin),)
-    with _located(place.table("[search]").at()):
+    with located(place.table("[search]").at()):
         return SearchRequest(circuit=circuit, bottles=bottles, constraints=constraints, **stated)
-
-
-@contextmanager
-def _located(where: str):
-    """Put the place in front of an error about the content found there."""
-    try:
-        yield
-    except InputError as error:
-        raise type(error)(f"{where}: {error}") from None

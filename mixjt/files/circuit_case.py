@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
 from dataclasses import dataclass
 
 from mixjt.components.compressor import Compressor
@@ -14,7 +13,7 @@ from mixjt.cycles.solve import KINDS, PRECOOLED, SEPARATOR, with_precooler, with
 from mixjt.errors import InputError
 from mixjt.files.case import Case
 from mixjt.files.keys_precooler import WARM
-from mixjt.files.schema import Place, nearest
+from mixjt.files.schema import Place, located, nearest
 
 EFFICIENCIES = ("clearance", "isentropic_efficiency", "motor_efficiency")
 
@@ -61,7 +60,7 @@ def precooling_request(case: Case) -> PrecoolingRequest:
     coldest, warmest = circuit.span
     between = min(max(high, 0.5 * (coldest + warmest)), warmest)  # any that the circuit can have
     compressor = _compressor(values, place)
-    with _located(place.at("temperature") if stated else place.at()):
+    with located(place.at("temperature") if stated else place.at()):
         precooler = Precooler(
             temperature=values["temperature"] if stated else between,
             fluid=values["fluid"],
@@ -86,7 +85,7 @@ def separator_circuit(case: Case) -> SeparatorCircuit:
             f"{place.at('temperature')}: {temperature:.5g} K is below the ambient {ambient:.5g} K, and nothing in this "
             "circuit would cool the separator so far"
         )
-    with _located(place.at("intermediate_temperature") if between is not None else place.at()):
+    with located(place.at("intermediate_temperature") if between is not None else place.at()):
         return with_separator(case.circuit, temperature, between)
 
 
@@ -96,16 +95,7 @@ def _compressor(values: dict, place: Place) -> Compressor:
         missing, given = ("speed", "displacement") if speed is None else ("displacement", "speed")
         raise InputError(f"{place.at(given)}: give {missing} with it")
     stated = {name: values[name] for name in EFFICIENCIES if values[name] is not None}
-    with _located(place.at()):
+    with located(place.at()):
         return Compressor(
             values["type"], displacement=displacement or 1.0, speed=speed or 1.0, **stated
         )
-
-
-@contextmanager
-def _located(where: str):
-    """Put the place in front of an error about the content found there."""
-    try:
-        yield
-    except InputError as error:
-        raise type(error)(f"{where}: {error}") from None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
 from dataclasses import replace
 
 from mixjt.blend import pure_ingredient
@@ -13,6 +12,7 @@ from mixjt.errors import InputError
 from mixjt.files.cascade_case import cascade_request
 from mixjt.files.case import Case
 from mixjt.files.circuit_case import precooling_request, separator_circuit
+from mixjt.files.schema import located
 from mixjt.files.standstill_case import standstill_request
 from mixjt.studies.compare.names import BLENDS, EFFORTS
 from mixjt.studies.compare.request import CompareRequest
@@ -46,7 +46,7 @@ def compare_request(case: Case, model_name: str = "fast") -> CompareRequest:
     if search is not None and PRECOOLED in roads:
         precooled, temperatures, capacity = _precooling(case)
     separator = separator_circuit(case) if search is not None and SEPARATOR in roads else None
-    with _located(place.at()):
+    with located(place.at()):
         return CompareRequest(
             load=case.load,
             search=search,
@@ -68,7 +68,7 @@ def compare_request(case: Case, model_name: str = "fast") -> CompareRequest:
 def _search(case: Case, values: dict) -> SearchRequest | None:
     """The case's search for the least power; without bottles, blends of the gases of [blend]."""
     ranges = {name: values[name] for name in RANGES if values[name] is not None}
-    with _located(case.place(TABLE).at()):
+    with located(case.place(TABLE).at()):
         if case.search is not None:
             return replace(case.search, objective=COP, **ranges)
         if case.blend is None:
@@ -91,12 +91,3 @@ def _precooling(case: Case) -> tuple[PrecooledCircuit, tuple[float, float], floa
     unlimited: Precooler = replace(precooler, capacity=None, limited_by_compressor=False)
     temperatures = (precooler.temperature,) * 2 if request.stated else request.temperatures
     return replace(request.circuit, precooler=unlimited), temperatures, limit
-
-
-@contextmanager
-def _located(where: str):
-    """Put the place in front of an error about the content found there."""
-    try:
-        yield
-    except InputError as error:
-        raise type(error)(f"{where}: {error}") from None

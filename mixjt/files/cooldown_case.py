@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
-
 from mixjt.components.capillary import Capillary
 from mixjt.components.cold_mass import ColdMass
 from mixjt.cycles.settled import FixedMachine, Volumes
 from mixjt.errors import InputError
 from mixjt.files.case import Case
+from mixjt.files.schema import located
 from mixjt.studies.cooldown import CooldownRequest
 
 BELOW_TARGET = 20.0  # K, that the load line goes on below the cold end where the case states no end of it
@@ -33,7 +32,7 @@ def fixed_machine(case: Case, molar_mass: float) -> FixedMachine:
     for key in ("diameter", "length"):
         if values[key] is None:
             raise InputError(f"{place.at()}: a fixed throttle needs {key}; `mixjt throttle` finds it")
-    with _located(place.at()):
+    with located(place.at()):
         tube = Capillary(
             diameter=values["diameter"],
             length=values["length"],
@@ -48,7 +47,7 @@ def _volumes(case: Case, molar_mass: float) -> Volumes | None:
     values = case.tables["volumes"]
     if values is None:
         return None
-    with _located(case.place("volumes").at()):
+    with located(case.place("volumes").at()):
         return Volumes(
             hot=values["hot"],
             high=values["recuperator_high"],
@@ -69,7 +68,7 @@ def cooldown_request(case: Case) -> CooldownRequest:
     """
     values, place = case.tables["cold_mass"], case.place("cold_mass")
     target = case.circuit.cold_temperature
-    with _located(place.at()):
+    with located(place.at()):
         mass = ColdMass(
             values["copper"], values["stainless_steel"], values["aluminium"], values["recuperator_copper"]
         )
@@ -80,12 +79,3 @@ def cooldown_request(case: Case) -> CooldownRequest:
             target=target,
             coldest=values["coldest"] or max(target - BELOW_TARGET, LOWEST),
         )
-
-
-@contextmanager
-def _located(where: str):
-    """Put the place in front of an error about the content found there."""
-    try:
-        yield
-    except InputError as error:
-        raise type(error)(f"{where}: {error}") from None

@@ -7,6 +7,7 @@ from mixjt.cycles.liquefier_records import FeedPassage
 from mixjt.errors import InputError
 from mixjt.files.case import Case
 from mixjt.files.keys_liquefier import YES
+from mixjt.files.schema import located
 from mixjt.properties.feed import nitrogen_feed
 from mixjt.studies.liquefier import LiquefierRequest
 
@@ -32,7 +33,7 @@ def liquefier_request(case: Case, model: str) -> LiquefierRequest:
         )
     ambient = case.circuit.ambient_temperature
     temperature = ambient if values["feed_temperature"] is None else values["feed_temperature"]
-    try:
+    with located(place.at("feed_pressure")):
         passage = FeedPassage(
             pressure=values["feed_pressure"],
             temperature=temperature,
@@ -43,9 +44,8 @@ def liquefier_request(case: Case, model: str) -> LiquefierRequest:
             recover_flash=values["recover_flash"] == YES,
             isothermal_efficiency=values["compressor_efficiency"],
         )
+    with located(place.at("oxygen")):
         gas = nitrogen_feed(values["oxygen"], values["argon"], model)
-    except InputError as error:
-        raise InputError(f"{place.at('feed_pressure')}: {error}") from None
     largest = values["largest_feed_pressure"]
     if largest is not None and largest < passage.pressure:
         raise InputError(

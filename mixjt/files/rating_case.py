@@ -16,7 +16,7 @@ from mixjt.components.rating import Label, RatedCompressor, rated_compressor
 from mixjt.components.rating_points import RatingPoint, rating_point
 from mixjt.errors import InputError
 from mixjt.files.case_tables import COMPRESSOR
-from mixjt.files.schema import Place
+from mixjt.files.schema import Place, located
 from mixjt.studies.rating import RatingRequest
 
 FIELDS = {
@@ -57,12 +57,10 @@ def rated_machine(rating: dict, compressor: dict, place: Place) -> RatedCompress
         raise InputError(f"{place.at('power_coefficients')}: give either the capacity of a label or polynomials")
     if rating["refrigerant"] is None:
         raise InputError(f"{place.at()} lacks refrigerant, the refrigerant of the label")
-    try:
+    with located(place.at()):
         if rating["capacity"] is not None:
             return rated_compressor(_label(rating, compressor))
         return _polynomials(rating, compressor)
-    except InputError as error:
-        raise InputError(f"{place.at()}: {error}") from None
 
 
 def rating_request(case) -> RatingRequest:
@@ -103,10 +101,8 @@ def circuit_compressor(tables: dict, place: Place) -> Compressor:
         return machine.at(pressures["suction_pressure"], pressures["discharge_pressure"])
     stated = {FIELDS.get(key, key): value for key, value in compressor.items() if value is not None}
     stated["kind"], stated["speed"] = stated.pop("type"), shaft_speed(rating, compressor)
-    try:
+    with located(here.at()):
         return Compressor(**stated)
-    except InputError as error:
-        raise InputError(f"{here.at()}: {error}") from None
 
 
 def shaft_speed(rating: dict, compressor: dict) -> float:

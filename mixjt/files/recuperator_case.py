@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from mixjt.components.tubes import Tube
-from mixjt.errors import InputError
 from mixjt.files.case import Case
+from mixjt.files.schema import located
 from mixjt.studies.recuperator import RecuperatorRequest
 
 LEAST_APPROACH = 1e-3  # K; no tube reaches nought
@@ -22,7 +22,7 @@ def recuperator_request(case: Case) -> RecuperatorRequest:
     approach = values["target_approach"]
     if approach is None:
         approach = max(case.circuit.recuperator_approach, LEAST_APPROACH)
-    try:
+    with located(place.at()):
         return RecuperatorRequest(
             kind=values["kind"],
             small=Tube(values["small_diameter"], values["small_wall"]),
@@ -37,5 +37,3 @@ def recuperator_request(case: Case) -> RecuperatorRequest:
             cells=values["cells"],
             norm=values["tube_norm"],
         )
-    except InputError as error:
-        raise InputError(f"{place.at()}: {error}") from None

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import re
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from mixjt.errors import InputError
@@ -58,6 +59,15 @@ class Place:
         counted = f"{self.header} number {self.number}" if self.header.startswith("[[") else self.header
         name = f"{counted} {key}".strip()
         return ", ".join(parts + ([name] if name else []))
+
+
+@contextmanager
+def located(where: str):
+    """Put a place in front of an error about the content found there."""
+    try:
+        yield
+    except InputError as error:
+        raise type(error)(f"{where}: {error}") from None
 
 
 def read_table(raw, keys: dict[str, Key], place: Place, atmosphere: float, homes=None) -> dict:

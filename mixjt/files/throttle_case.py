@@ -5,6 +5,7 @@ from __future__ import annotations
 from mixjt.components.capillary_cases import Exchange
 from mixjt.errors import InputError
 from mixjt.files.case import Case
+from mixjt.files.schema import located
 from mixjt.studies.throttle import USUAL_BORES, ThrottleRequest
 
 
@@ -27,7 +28,7 @@ def throttle_request(case: Case, return_temperature: float) -> ThrottleRequest:
         raise InputError(f"{place.at()}: give the diameter of the capillary, its length, or both")
     if values["heat_to_return"] is not None and values["return_effectiveness"] is not None:
         raise InputError(f"{place.at('return_effectiveness')}: give either this or heat_to_return")
-    try:
+    with located(place.at()):
         return ThrottleRequest(
             diameter=values["diameter"],
             length=values["length"],
@@ -41,8 +42,6 @@ def throttle_request(case: Case, return_temperature: float) -> ThrottleRequest:
             bores=values["bores"] or USUAL_BORES,
             kv=values["valve_kv"],
         )
-    except InputError as error:
-        raise InputError(f"{place.at()}: {error}") from None
 
 
 def _exchange(values: dict, return_temperature: float) -> Exchange | None:
