@@ -56,6 +56,7 @@ class FastModel:
         self.temperature_span = (LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE)
         ratio = parameters.omega_a / parameters.omega_b
         self._eos = np.array([parameters.delta1, parameters.delta2, ratio])
+        self._last_limits = saturation.LastLimits(self._limits_at)
 
     def sweep(self, z, pressures, temperatures, strict: bool = True) -> Sweep:
         """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m).
@@ -102,11 +103,11 @@ class FastModel:
 
     def bubble_temperature(self, z, pressure: float) -> float:
         """Temperature [K] of the first vapour on heating; NaN where there is none."""
-        return saturation.temperature_limits(self._careful(), z, pressure)[0]
+        return self._last_limits.at(z, pressure)[0]
 
     def dew_temperature(self, z, pressure: float) -> float:
         """Temperature [K] of the first liquid on cooling; NaN where there is none."""
-        return saturation.temperature_limits(self._careful(), z, pressure)[1]
+        return self._last_limits.at(z, pressure)[1]
 
     def bubble_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""
@@ -115,6 +116,9 @@ class FastModel:
     def dew_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first liquid on compressing; NaN where there is none."""
         return saturation.pressure_limits(self._careful(), z, temperature)[0]
+
+    def _limits_at(self, z, pressure: float) -> tuple[float, float]:
+        return saturation.temperature_limits(self._careful(), z, pressure)
 
     def _careful(self) -> FastModel:
         """This model with the stability tested at every point: a limit must not hide between two tests."""

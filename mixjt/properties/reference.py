@@ -82,6 +82,7 @@ class ReferenceModel:
         self._ideal = SimpleNamespace(gases=self.gases, ideal_cp=_padded([row.ideal_cp for row in rows]))
         self._wilson = _wilson_factors(rows)
         self._mixtures: dict[tuple[int, ...], Mixture] = {}
+        self._last_limits = saturation.LastLimits(self._limits_at)
 
     def sweep(self, z, pressures, temperatures, strict: bool = True) -> Sweep:
         """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m).
@@ -135,11 +136,11 @@ class ReferenceModel:
 
     def bubble_temperature(self, z, pressure: float) -> float:
         """Temperature [K] of the first vapour on heating; NaN where there is none."""
-        return self._limits_at(z, pressure)[0]
+        return self._last_limits.at(z, pressure)[0]
 
     def dew_temperature(self, z, pressure: float) -> float:
         """Temperature [K] of the first liquid on cooling; NaN where there is none."""
-        return self._limits_at(z, pressure)[1]
+        return self._last_limits.at(z, pressure)[1]
 
     def bubble_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""

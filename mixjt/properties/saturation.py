@@ -15,6 +15,22 @@ INNER_POINTS = 9
 LOWEST_PRESSURE, HIGHEST_PRESSURE = 1e-6, 4e7  # Pa, span searched on an isotherm
 
 
+class LastLimits:
+    """The limits found last: who asks for the bubble point mostly asks for the dew point next, or again."""
+
+    def __init__(self, find):
+        self._find, self._known = find, (None, (nan, nan))
+
+    def at(self, z, pressure: float) -> tuple[float, float]:
+        """Bubble and dew temperature [K], by the function given, of fractions z (c,) at a pressure [Pa]."""
+        key = (np.asarray(z, dtype=float).tobytes(), float(pressure))
+        known, limits = self._known
+        if known != key:
+            limits = self._find(z, pressure)
+            self._known = (key, limits)
+        return limits
+
+
 def temperature_limits(model, z, pressure: float) -> tuple[float, float]:
     """Bubble and dew temperature [K] at a pressure [Pa]; NaN where there is no such point."""
 
