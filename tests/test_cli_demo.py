@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -21,9 +22,14 @@ def record_of(*arguments):
     return json.loads(done.stdout)
 
 
+@cache
+def cycle_record(name):
+    return record_of("cycle", f"mixtures-demo/{name}.toml")
+
+
 @pytest.mark.parametrize("name", ["receiver-120K", "receiver-95K"])
 def test_the_demo_blend_carries_its_load_within_the_machine_limits(name):
-    record = record_of("cycle", f"mixtures-demo/{name}.toml")
+    record = cycle_record(name)
     assert record["model"] == "calibrated-srk"
     assert record["cooling_power_W"] > record["load_W"]
     assert record["suction_superheat_K"] > 5.0
@@ -32,7 +38,7 @@ def test_the_demo_blend_carries_its_load_within_the_machine_limits(name):
 
 
 def test_another_parameter_set():
-    record = record_of("phases", "mixtures-demo/receiver-120K.toml", "--model", "peng-robinson")
+    record = record_of("pinch", "mixtures-demo/receiver-120K.toml", "--model", "peng-robinson")
     assert record["model"] == "peng-robinson"
 
 
@@ -42,8 +48,8 @@ def test_phases_finds_the_two_liquids_of_the_95_kelvin_blend():
 
 
 def test_oxygen_enrichment_is_mentioned_where_it_matters():
-    assert "Oxygen enrichment" in run("cycle", "mixtures-demo/receiver-95K.toml").stdout
-    assert "Oxygen enrichment" not in run("cycle", "mixtures-demo/receiver-120K.toml").stdout
+    assert any("Oxygen enrichment" in caution for caution in cycle_record("receiver-95K")["cautions"])
+    assert not any("Oxygen enrichment" in caution for caution in cycle_record("receiver-120K")["cautions"])
 
 
 @pytest.mark.parametrize(
