@@ -94,6 +94,21 @@ def test_at_ambient_the_inlet_is_the_aftercoolers_outlet(model):
     assert state.cooling_capacity == pytest.approx(low - high, rel=1e-9)
 
 
+def test_the_high_side_begins_behind_the_aftercoolers_drop(model):
+    circuit = replace(CIRCUIT, aftercooler_drop=1.4e5)  # a tenth of the discharge pressure
+    state = settle(model, Z, FixedMachine(circuit, TUBE), 303.0)
+    low = model.state_tp(Z, 303.0, state.suction_pressure).enthalpy
+    high = model.state_tp(Z, 303.0, 0.9 * state.discharge_pressure).enthalpy
+    assert state.cooling_capacity == pytest.approx(low - high, rel=1e-9)
+
+
+def test_flows_that_do_not_meet_are_no_answer(model):
+    """The compressor's gas is too hot for the model before the tube passes enough: a jump, not a balance."""
+    hot = replace(CIRCUIT, compressor=replace(CIRCUIT.compressor, isentropic_efficiency=0.1, shell_heat_loss=0.2))
+    with pytest.raises(UnreachableError, match="stops delivering"):
+        settle(model, Z, FixedMachine(hot, replace(TUBE, diameter=0.4e-3)), 150.0)
+
+
 def test_refusals(model):
     with pytest.raises(UnreachableError, match="too tight"):
         settle(model, Z, FixedMachine(CIRCUIT, Capillary(diameter=0.1e-3, length=5.0)), 150.0)

@@ -42,6 +42,7 @@ LOWEST_SUCTION, HIGHEST_DISCHARGE = 5e3, 80e5  # Pa, between which pressures are
 SMALLEST_RATIO = 1.05
 TOLERANCE = 1e-4  # of ln p
 ACCEPTED = 1e-3  # of the logarithms of flows and of charge
+BALANCED = 1e-2  # of the logarithm of flows after bracketing, where the compressor's flow falls steeply
 MOST_TRIALS = 40
 
 
@@ -90,6 +91,11 @@ class FixedMachine:
     def high_share(self) -> float:
         """Throttle inlet over discharge pressure."""
         return self.circuit.throttle_pressure / self.circuit.discharge_pressure
+
+    @cached_property
+    def warm_share(self) -> float:
+        """Aftercooler outlet over discharge pressure."""
+        return self.circuit.aftercooler_pressure / self.circuit.discharge_pressure
 
     @cached_property
     def low_share(self) -> float:
@@ -249,7 +255,14 @@ def _balanced(model, z, machine: FixedMachine, cold: float, low: float, start) -
             break
         a, value, step = b, other, 2.0 * step
     at = brentq(surplus, min(a, b), max(a, b), xtol=TOLERANCE, rtol=1e-12)
-    return trials.get(at) or _trial(model, z, machine, cold, low, math.exp(at))
+    found = trials.get(at) or _trial(model, z, machine, cold, low, math.exp(at))
+    if found.settled is None or abs(found.surplus) > BALANCED:
+        raise UnreachableError(  # the flows do not meet: beyond this pressure the compressor has no answer
+            f"at a suction of {low / 1e5:.3g} bar and a cold end of {cold:.4g} K the compressor stops delivering at "
+            f"{math.exp(at) / 1e5:.3g} bar, before the throttle passes as much as it moves; take a shorter or wider "
+            "capillary"
+        )
+    return found
 
 
 def _stuck(low: float, surplus: float, cold: float) -> str:
@@ -270,7 +283,8 @@ def _trial(model, z, machine: FixedMachine, cold: float, low: float, high: float
     coolest = min(cold + circuit.recuperator_approach, warm)
     temperatures = np.linspace(coolest, warm, GRID) if coolest < warm - 1e-6 else np.array([warm])
     lower = np.maximum(temperatures - circuit.recuperator_approach, cold)
-    high_side = model.sweep(z[None, :], _linear(at_throttle, high, temperatures), temperatures)
+    after_cooling = machine.warm_share * high
+    high_side = model.sweep(z[None, :], _linear(at_throttle, after_cooling, temperatures), temperatures)
     low_side = model.sweep(z[None, :], _linear(at_evaporator, low, lower), lower)
     q = float(np.min(low_side.enthalpy[0] - high_side.enthalpy[0]))
     inlet = model.state_hp(z, float(low_side.enthalpy[0, 0]) - q, at_throttle)
