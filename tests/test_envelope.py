@@ -85,3 +85,14 @@ def test_saturation_points_hold_the_pressures_asked_for(traced):
     k = int(np.flatnonzero(points.pressures == 3.3e5)[0])
     assert points.bubble[k] == pytest.approx(model.bubble_temperature(z, 3.3e5))
     assert np.all(points.dew > points.bubble)
+
+
+def test_an_envelope_that_does_not_close_has_no_cricondenbar(monkeypatch):
+    """Cut off below its top, the curve must not pass its last pressure off as the greatest one."""
+    model, z = load_model("fast", ("methane", "propane")), [0.5, 0.5]
+    whole = trace_envelope(model, z, 5e5, points=8)
+    assert 40e5 < whole.cricondenbar[1] < 400e5
+    monkeypatch.setattr("mixjt.properties.envelope.HIGHEST_PRESSURE", 40e5)
+    cut, obstacle = envelope_of(model, z, 5e5, 8)
+    assert cut.cricondenbar is None and cut.pressures.max() == pytest.approx(40e5)
+    assert "still open at 40 bar" in obstacle

@@ -33,18 +33,19 @@ CRITICAL_ROUNDS = 24
 
 @dataclass(frozen=True)
 class Envelope:
-    """The closed curve from the bubble side over its top to the dew side; arrays of shape (m,).
+    """The curve from the bubble side over its top to the dew side; arrays of shape (m,).
 
     temperatures [K], pressures [Pa]; on_dew_side says which points belong to the dew curve. critical,
-    cricondenbar and cricondentherm are (temperature [K], pressure [Pa]); critical is None where the
-    flash failed before the two curves met. lost counts states that the model could not solve.
+    cricondenbar and cricondentherm are (temperature [K], pressure [Pa]); critical is None where the flash
+    failed before the two curves met, and cricondenbar where they are still apart at HIGHEST_PRESSURE, up to
+    which the curve is followed. lost counts states that the model could not solve.
     """
 
     temperatures: np.ndarray
     pressures: np.ndarray
     on_dew_side: np.ndarray
     critical: tuple[float, float] | None
-    cricondenbar: tuple[float, float]
+    cricondenbar: tuple[float, float] | None
     cricondentherm: tuple[float, float]
     lost: int
 
@@ -90,7 +91,7 @@ def trace_envelope(model: PropertyModel, z, lowest: float, points: int = 28) -> 
         pressures=both,
         on_dew_side=on_dew,
         critical=critical,
-        cricondenbar=(0.5 * float(bubble[-1] + dew[-1]), float(pressure[-1])),
+        cricondenbar=None if top_pressure >= HIGHEST_PRESSURE else (0.5 * float(bubble[-1] + dew[-1]), top_pressure),
         cricondentherm=(float(temperatures[warmest]), float(both[warmest])),
         lost=tracer.lost,
     )
@@ -126,16 +127,17 @@ class _Tracer:
         return found
 
     def top(self, lowest: float, region: tuple[float, float]) -> tuple[float, tuple[float, float]]:
-        """Greatest pressure at which a region is found, and that region."""
+        """Greatest pressure at which a region is found, at most HIGHEST_PRESSURE, and that region."""
         known, step = [(lowest, region)], 1.5
-        while step - 1.0 > PRESSURE_WIDTH and known[-1][0] * step < HIGHEST_PRESSURE:
+        while step - 1.0 > PRESSURE_WIDTH and known[-1][0] < HIGHEST_PRESSURE:
             pressure, region = known[-1]
-            trial = self.region(pressure * step, self._around(region, SHIFT * math.log(step)))
-            trial = trial or self.region(pressure * step, self._extrapolated(pressure * step, known))
+            higher = min(pressure * step, HIGHEST_PRESSURE)
+            trial = self.region(higher, self._around(region, SHIFT * math.log(step)))
+            trial = trial or self.region(higher, self._extrapolated(higher, known))
             if trial is None:
                 step = math.sqrt(step)
             else:
-                known = [known[-1], (pressure * step, trial)]
+                known = [known[-1], (higher, trial)]
         return known[-1]
 
     def _extrapolated(self, pressure: float, known) -> tuple[float, float]:
@@ -163,9 +165,7 @@ class _Tracer:
         """Which points lie on the dew curve, and the critical point where the scarce phase changes."""
         scarce = np.array([self._scarce_is_denser(k, temperatures, pressures, count) for k in range(2 * count)])
         known = np.flatnonzero(np.isfinite(scarce))
-        changes = [
-            (a, b) for a, b in pairwise(known) if scarce[a] < 0.5 < scarce[b]
-        ]
+        changes = [(a, b) for a, b in pairwise(known) if scarce[a] < 0.5 < scarce[b]]
         if not changes:
             return np.arange(2 * count) >= count, None
         before, after = changes[-1]

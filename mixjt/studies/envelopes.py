@@ -47,13 +47,17 @@ def saturation_points(model: PropertyModel, z, pressures) -> SaturationPoints:
 
 
 def envelope_of(model: PropertyModel, z, lowest: float, points: int) -> tuple[Envelope | None, str]:
-    """The envelope, or None with the reason why there is none."""
+    """The envelope, or None, with the reason why there is none or why it is not whole."""
     try:
         envelope = trace_envelope(model, z, lowest, points)
-        obstacle = f"the phase envelope by the {model.name} model ends short of its critical point, where no flash converged"
-        return envelope, "" if envelope.critical else obstacle
     except MixjtError as error:
         return None, f"no phase envelope by the {model.name} model: {error}"
+    whose = f"the phase envelope by the {model.name} model"
+    if envelope.cricondenbar is None:
+        return envelope, f"{whose} is still open at {envelope.pressures.max() / 1e5:.0f} bar, where it is given up"
+    if envelope.critical is None:
+        return envelope, f"{whose} ends short of its critical point, where no flash converged"
+    return envelope, ""
 
 
 def two_liquid_region(model: PropertyModel, z, lowest: float, highest: float, coldest: float) -> TwoLiquids:
