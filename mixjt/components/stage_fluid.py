@@ -12,14 +12,14 @@ from functools import lru_cache
 
 import numpy as np
 
-from mixjt.errors import MixjtError, UnreachableError
+from mixjt.errors import UnreachableError
 from mixjt.gases.catalogue import gas, gas_names
 from mixjt.properties.pure import FluidFacts, PureModel, pure_model
 from mixjt.properties.records import PropertyModel, State
+from mixjt.properties.standstill import standstill_pressure
 
 PSEUDO_PURE = ("R-404A", "R-407C", "R-410A")  # blends that the library treats as one fluid
 REMEMBERED = 4096  # saturation states
-LOWEST, HIGHEST = 1e2, 1e8  # Pa, between which a pressure is looked for
 
 
 class StageFluid:
@@ -94,10 +94,13 @@ class StageFluid:
 
         Raises
         ------
-        UnreachableError
-            Where it would take more than `HIGHEST` or less than `LOWEST`.
+        UnreachableError, ConvergenceError
+            As `mixjt.properties.standstill.standstill_pressure`, the fluid's name in front.
         """
-        return _pressure_at(self, temperature, molar_volume)
+        try:
+            return standstill_pressure(self.model, self.z, temperature, molar_volume)
+        except UnreachableError as error:
+            raise UnreachableError(f"{self.name}: {error}") from None
 
     def _dew_state(self, temperature: float) -> State:
         if isinstance(self.model, PureModel):
@@ -129,44 +132,3 @@ def pure_fluid(name: str) -> StageFluid:
 @lru_cache
 def _pure_fluid(model: PureModel) -> StageFluid:
     return StageFluid(model)
-
-
-def _pressure_at(fluid: StageFluid, temperature: float, molar_volume: float) -> float:
-    from scipy.optimize import brentq
-
-    low, high = math.log(LOWEST), math.log(HIGHEST)
-    facts = fluid.facts
-    if facts and facts.triple_temperature <= temperature < facts.critical_temperature:
-        vapour, liquid = fluid.dew_state(temperature), fluid.bubble_state(temperature)
-        if liquid.molar_volume <= molar_volume <= vapour.molar_volume:
-            return vapour.pressure
-        if molar_volume > vapour.molar_volume:
-            high = math.log(vapour.pressure * (1.0 - 1e-4))  # the library refuses states on the line itself
-            if molar_volume < fluid.state_tp(temperature, math.exp(high)).molar_volume:
-                return vapour.pressure
-        else:
-            low = math.log(liquid.pressure * (1.0 + 1e-4))
-            if molar_volume > fluid.state_tp(temperature, math.exp(low)).molar_volume:
-                return liquid.pressure
-
-    def miss(log_pressure: float) -> float:
-        return math.log(fluid.state_tp(temperature, math.exp(log_pressure)).molar_volume / molar_volume)
-
-    high = _within_range(fluid, temperature, low, high)
-    if miss(low) < 0.0 or miss(high) > 0.0:
-        raise UnreachableError(
-            f"{fluid.name} at {temperature:.5g} K and {1e-3 * fluid.molar_mass / molar_volume:.4g} kg/L "
-            f"lies outside {math.exp(low) / 1e5:.3g} to {math.exp(high) / 1e5:.3g} bar; check charge and volume"
-        )
-    return math.exp(brentq(miss, low, high, xtol=1e-12, rtol=1e-12))
-
-
-def _within_range(fluid: StageFluid, temperature: float, low: float, high: float) -> float:
-    """The highest of ever lower pressures (logarithms) at which the model has a state."""
-    while high > low:
-        try:
-            fluid.state_tp(temperature, math.exp(high))
-            return high
-        except MixjtError:
-            high -= 0.25
-    return low
