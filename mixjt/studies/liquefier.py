@@ -76,7 +76,8 @@ class PressureCurve:
 
 @dataclass(frozen=True)
 class LiquefierReport:
-    """A solved liquefier; what the flash vapour would bring if recovered (or brings: extra product [kg/s]);
+    """A solved liquefier; what the flash vapour would bring if recovered (or brings: extra product [kg/s], negative
+    where recovery costs product);
     the curve over feed pressures, None where no limit is stated or none below it works; boil-off of the product,
     None for a feed without oxygen."""
 
@@ -99,7 +100,8 @@ def liquefier_report(model: PropertyModel, z, request: LiquefierRequest) -> Liqu
     other = replace(request.passage, recover_flash=not request.passage.recover_flash)
     gain, notes = None, []
     try:
-        gain = abs(Rates(model, z, request).at(other).mass_rate - result.mass_rate)
+        change = Rates(model, z, request).at(other).mass_rate - result.mass_rate
+        gain = change if other.recover_flash else -change
     except MixjtError as error:
         notes.append(f"recovery of the flash vapour could not be compared: {error}")
     curve = None
