@@ -60,6 +60,18 @@ def test_a_machine_that_never_starts_says_so(toy_machine):
         cool_down(None, [1.0], toy_machine, request)
 
 
+def test_without_a_settled_start_there_are_no_times(toy_machine, monkeypatch):
+    def settle_below(model, z, machine, cold, start):
+        if cold > AMBIENT - 1.0:
+            raise UnreachableError("too tight")
+        return toy_state(cold, 50.0)
+
+    monkeypatch.setattr(study, "settle", settle_below)
+    found = cool_down(None, [1.0], toy_machine, CooldownRequest(ColdMass(copper=1.0), 0.0, 0.0, 150.0, 120.0))
+    assert found.time_to_target is None and found.times.size == 0 and len(found.lost) == 1
+    assert any("no times" in warning for warning in found.warnings)
+
+
 def test_interruption_keeps_what_was_settled(toy_machine, monkeypatch):
     def settle_until(model, z, machine, cold, start):
         if cold < 200.0:

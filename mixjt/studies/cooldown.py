@@ -26,6 +26,7 @@ from mixjt.properties.standstill import standstill_state
 STEPS = 14  # cold-end temperatures settled from ambient to the target
 NARROWED = 5  # settled once more between the last one that gains and the first one that loses
 FINE = 400  # points of the time integral
+SAME_TEMPERATURE = 1e-6  # K
 NEAR_END = 0.02  # of the cooling at the start, below which the approach to the lowest temperature has no end
 
 Report = Callable[[int, int], None]
@@ -97,8 +98,8 @@ def cool_down(
     net = np.array([_net(machine, request, state) for state in states])
     if net.size and net[0] <= 0.0:
         raise UnreachableError(
-            f"the machine does not start to cool: at ambient temperature {-net[0]:.3g} W are missing; another blend, "
-            "a higher pressure ratio or a tighter throttle is needed"
+            f"the machine does not start to cool: with the cold end at {states[0].cold_temperature:.4g} K {-net[0]:.3g} W are "
+            "missing; another blend, a higher pressure ratio or a tighter throttle is needed"
         )
     lowest = _lowest(states, net)
     times, temperatures = _way(machine, request, states, net, lowest)
@@ -164,8 +165,11 @@ def _lowest(states, net: np.ndarray) -> float | None:
 
 
 def _way(machine, request: CooldownRequest, states, net: np.ndarray, lowest: float | None):
-    """Times [s] and temperatures [K] from ambient to the target, or to where hardly anything is gained any more."""
-    if len(states) < 2:
+    """Times [s] and temperatures [K] from ambient to the target, or to where hardly anything is gained any more.
+
+    Empty where the machine could not be settled at ambient: a time from anywhere else is no cool-down.
+    """
+    if len(states) < 2 or not _starts_warm(machine, states):
         return np.zeros(0), np.zeros(0)
     warm_to_cold = np.array([state.cold_temperature for state in states])
     power = PchipInterpolator(warm_to_cold[::-1], net[::-1])
@@ -180,6 +184,10 @@ def _way(machine, request: CooldownRequest, states, net: np.ndarray, lowest: flo
     rate = request.mass.heat_capacity(temperatures, machine.circuit.ambient_temperature) / gained
     times = cumulative_simpson(rate, x=warm_to_cold[0] - temperatures, initial=0.0)
     return times, temperatures
+
+
+def _starts_warm(machine, states) -> bool:
+    return states[0].cold_temperature > machine.circuit.ambient_temperature - SAME_TEMPERATURE
 
 
 def _time_at(target: float, times: np.ndarray, temperatures: np.ndarray) -> float | None:
@@ -201,6 +209,11 @@ def _warnings(machine: FixedMachine, states, standstill: float | None) -> list[s
     found, compressor = [], machine.circuit.compressor
     if not states:
         return found
+    if not _starts_warm(machine, states):
+        found.append(
+            f"the machine could not be settled at ambient temperature, only from {states[0].cold_temperature:.4g} K down: "
+            "whether it starts is not known, and no times are given"
+        )
     hottest = max(states, key=lambda state: state.compression.discharge.temperature)
     temperature = hottest.compression.discharge.temperature
     if temperature > compressor.largest_discharge_temperature:
