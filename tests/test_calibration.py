@@ -58,9 +58,10 @@ MEASURED = [
     ("isobutane", "n-butane", 0.25, 320, 4.988e+05, "10.1021/je049671t"),
 ]  # fmt: skip
 BAND = 0.05
-# Points that the set misses by more (7 and 14 %): alpha above the critical temperature is fitted to enthalpies,
-# which leaves the solubility of nitrogen less exact, and no trusted model reaches methane + n-pentane in the cold.
-KNOWN_MISSES = {("nitrogen", "ethane", 169.911), ("methane", "n-pentane", 313.15)}
+# Points that the set misses by more, and by how much at most (regression values, rounded up): alpha above the critical
+# temperature is fitted to enthalpies, which leaves the solubility of nitrogen less exact, and no trusted model reaches
+# methane + n-pentane in the cold.
+KNOWN_MISSES = {("nitrogen", "ethane", 169.911): 0.08, ("methane", "n-pentane", 313.15): 0.15}
 # Normal boiling points [K] of CoolProp's reference equations; one atmosphere by definition.
 BOILING = [
     ("nitrogen", 77.355), ("argon", 87.302), ("methane", 111.667), ("ethylene", 169.379), ("ethane", 184.569),
@@ -128,5 +129,4 @@ def test_measured_bubble_pressures(first, second, x, temperature, pressure, doi)
     miss = abs(found[0] / pressure - 1.0)
     if (first, second, temperature) in KNOWN_MISSES:
         assert miss > BAND, "no longer a miss: take it off the list"
-    else:
-        assert miss <= BAND
+    assert miss <= KNOWN_MISSES.get((first, second, temperature), BAND)
