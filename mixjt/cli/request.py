@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mixjt.blend import Blend
-from mixjt.cli.kinds import solved_kind
 from mixjt.cli.circuit_view import circuit_cautions
+from mixjt.cli.kinds import solved_kind
 from mixjt.cli.show import say
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import PLAIN

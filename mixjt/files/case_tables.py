@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixjt.components.compressor import KINDS
-from mixjt.files.keys_cooldown import COLD_MASS, VOLUMES
 from mixjt.files.keys_cascade import CASCADE
 from mixjt.files.keys_compare import COMPARE
+from mixjt.files.keys_cooldown import COLD_MASS, VOLUMES
 from mixjt.files.keys_liquefier import LIQUEFIER
 from mixjt.files.keys_precooler import PRECOOLER
 from mixjt.files.keys_rating import RATING
