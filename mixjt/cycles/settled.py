@@ -14,7 +14,8 @@ recuperator can make use of, the throttle's inlet has the aftercooler's temperat
 
 Assumptions: quasi-steady; the composition in circulation is that charged; liquid and vapour fill the exchanger at
 equal speeds, so that more liquid is held up in truth (slip); temperatures along the recuperator evenly spaced
-for its inventory; pressure drops in proportion to pressure.
+for its inventory, and the evaporator filled with what leaves it; pressure drops in proportion to pressure; the
+compressor's displacement and efficiencies those of the circuit at every pressure.
 Source: balances alone; the homogeneous hold-up is that of Carey, Liquid-Vapor Phase-Change Phenomena (1992),
 chapter on two-phase flow (from memory).
 """
