@@ -6,8 +6,8 @@ import numpy as np
 
 from mixjt.cycles import records
 from mixjt.cycles.records import CircuitResult, DifferenceCurve, PinchCurve
-from mixjt.plots import property as property_plots
 from mixjt.plots import envelope, recuperator, search
+from mixjt.plots import property as property_plots
 from mixjt.properties.envelope import Envelope
 from mixjt.properties.records import SaturationBoundary, State
 from mixjt.studies.envelopes import TwoLiquids

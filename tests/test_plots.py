@@ -18,7 +18,6 @@ from plot_samples import (
     LEAST,
     LEAST_TEMPERATURE,
     PINCH_HEAT,
-    make_boundary,
     make_isobars,
     make_result,
 )
@@ -165,7 +164,7 @@ def test_throttle_runs_at_constant_enthalpy():
 
 
 def test_aftercooler_follows_the_isobar_of_its_pressure_only():
-    _, temperatures, enthalpies = make_isobars()[2]
+    _, _, enthalpies = make_isobars()[2]
     inside = (enthalpies > -4000.0) & (enthalpies < 4000.0)
     for isobars, points in ((make_isobars(), inside.sum() + 2), (make_isobars()[:2], 2)):
         axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result(), isobars=isobars)

@@ -6,7 +6,16 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.plots.style import BLACK, DIFFERENCE, HIGH_SIDE, LOW_SIDE, MARK, add_legend, new_figure, print_style
+from mixjt.plots.style import (
+    BLACK,
+    DIFFERENCE,
+    HIGH_SIDE,
+    LOW_SIDE,
+    MARK,
+    add_legend,
+    new_figure,
+    print_style,
+)
 from mixjt.plots.titles import blend_text, set_title
 from mixjt.studies.cooldown import Cooldown
 

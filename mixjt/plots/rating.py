@@ -7,7 +7,17 @@ from collections.abc import Callable, Sequence
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.plots.style import BLACK, BLUE, GREEN, MARK, PURPLE, VERMILLION, add_legend, new_figure, print_style
+from mixjt.plots.style import (
+    BLACK,
+    BLUE,
+    GREEN,
+    MARK,
+    PURPLE,
+    VERMILLION,
+    add_legend,
+    new_figure,
+    print_style,
+)
 from mixjt.plots.titles import pressure_text, set_title
 from mixjt.studies.rating import MapPoint
 
