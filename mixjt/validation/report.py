@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 from dataclasses import dataclass
 from math import isnan
@@ -24,6 +25,7 @@ says that the line shows how well the fit holds what it was given, and is no pre
 | what | outside value | fitted | {heads} | source |
 |---|---|---|{rules}|---|
 """
+PAPER = re.compile(r"doi:\S+|arXiv:\d+\.\d+|[^,;()]+ \d+ \(\d{4}\) \d+")  # what a source names a paper by
 BANDS = """
 ## The band of a cooling figure
 
@@ -92,12 +94,12 @@ def page() -> str:
 
 
 def is_fitted(value: OutsideValue) -> bool:
-    """Whether the default set's parameters of the pair were fitted to data of this value's paper."""
-    _, _, doi = value.source.partition("doi:")
+    """Whether the default set's parameters of the pair were fitted to, or chosen by, data of this value's paper."""
     gases = value.arguments[0]
-    if not doi or not isinstance(gases, tuple) or len(gases) != 2:
+    if not isinstance(gases, tuple) or len(gases) != 2:
         return False
-    return doi in pair_source(DEFAULT_SET, *gases)
+    known = pair_source(DEFAULT_SET, *gases)
+    return any(paper.strip() in known for paper in PAPER.findall(value.source))
 
 
 def bands_text() -> str:
