@@ -171,6 +171,9 @@ class _Finder:
         targets = self.target(pressures)
         if not self.by_states:
             path = path_by_sweeps(self.model, self.z, targets, pressures, self._guess(pressures))
+            if path is None and hasattr(self.model, "careful"):  # a phase appeared between two tests of stability
+                self.model = self.model.careful()
+                path = path_by_sweeps(self.model, self.z, targets, pressures, self._guess(pressures))
             if path is not None:
                 return path
             self.by_states = True
@@ -185,6 +188,10 @@ class _Finder:
             met = (path.enthalpies - found.enthalpies) / depth
             if np.all((met > 0.2) & (met < 5.0)):
                 return found
+            guess = np.where(np.isfinite(found.enthalpies), found.temperatures, path.temperatures)
+            solved = path_by_sweeps(self.model, self.z, path.enthalpies - depth, path.pressures, guess)
+            if solved is not None:
+                return solved
         return path_by_states(self.model, self.z, path.enthalpies - depth, path.pressures)
 
     def _guess(self, pressures):

@@ -111,16 +111,16 @@ class FastModel:
 
     def bubble_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""
-        return saturation.pressure_limits(self._careful(), z, temperature)[1]
+        return saturation.pressure_limits(self.careful(), z, temperature)[1]
 
     def dew_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first liquid on compressing; NaN where there is none."""
-        return saturation.pressure_limits(self._careful(), z, temperature)[0]
+        return saturation.pressure_limits(self.careful(), z, temperature)[0]
 
     def _limits_at(self, z, pressure: float) -> tuple[float, float]:
-        return saturation.temperature_limits(self._careful(), z, pressure)
+        return saturation.temperature_limits(self.careful(), z, pressure)
 
-    def _careful(self) -> FastModel:
+    def careful(self) -> FastModel:
         """This model with the stability tested at every point: a limit must not hide between two tests."""
         careful = copy(self)
         careful.check_span = -1.0

@@ -144,11 +144,11 @@ class ReferenceModel:
 
     def bubble_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""
-        return saturation.pressure_limits(self._careful(), z, temperature)[1]
+        return saturation.pressure_limits(self.careful(), z, temperature)[1]
 
     def dew_pressure(self, z, temperature: float) -> float:
         """Pressure [Pa] of the first liquid on compressing; NaN where there is none."""
-        return saturation.pressure_limits(self._careful(), z, temperature)[0]
+        return saturation.pressure_limits(self.careful(), z, temperature)[0]
 
     def sound_from(self, z) -> float:
         """Temperature [K] above which the model is sound for a blend z (c,); 0 where it is sound throughout."""
@@ -165,7 +165,7 @@ class ReferenceModel:
         text = sound.unsound_text(self.gases, z, lowest_temperature)
         return sound.notes(tuple(present)) + ((text,) if text else ())
 
-    def _careful(self) -> ReferenceModel:
+    def careful(self) -> ReferenceModel:
         """This model with the stability tested at every point: a limit must not hide between two tests."""
         careful = copy(self)
         careful.check_span = -1.0
@@ -173,7 +173,7 @@ class ReferenceModel:
 
     def _limits_at(self, z, pressure: float) -> tuple[float, float]:
         """Bubble and dew temperature; the cold end of the span is cut where the model has no state."""
-        careful = self._careful()
+        careful = self.careful()
         grid = np.linspace(*self.temperature_span, SCANNED_TEMPERATURES)
         scan = careful.sweep(z, pressure, grid, strict=False)
         unsolved = np.flatnonzero(scan.phase_count[0] == 0)
