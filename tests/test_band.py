@@ -26,6 +26,14 @@ def test_pairs_that_nothing_is_fitted_for_widen_the_band():
     assert "nothing is fitted" in band.basis
 
 
+def test_what_the_narrow_band_left_out_has_the_wide_one():
+    """The sound blends of the comparison hold none of these pairs, and none of the second below 155 K."""
+    assert cooling_band("calibrated-srk", ("argon", "n-butane"), [0.5, 0.5], 200.0).fraction == ROW["full"]["ninety"]
+    for coldest, span in ((150.0, "full"), (160.0, "sound")):
+        band = cooling_band("calibrated-srk", ("methane", "n-butane"), [0.7, 0.3], coldest)
+        assert band.fraction == ROW[span]["ninety"]
+
+
 def test_a_difference_seen_is_inside_the_band():
     band = cooling_band("calibrated-srk", ("nitrogen", "methane"), [0.5, 0.5], 120.0, difference=-0.5)
     assert band.fraction == pytest.approx(0.5)

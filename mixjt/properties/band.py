@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from mixjt.properties.reference_sound import estimated_pairs, sound_from, unfitted_pairs
+from mixjt.properties.reference_sound import distrusted_pairs, estimated_pairs, trusted_from, unfitted_pairs
 
 DATA_FILE = "held_out.json"
 SOUND, FULL = "sound", "full"
@@ -60,7 +60,9 @@ def _weakness(gases, z, coldest: float) -> str:
     present = [gas for gas, share in zip(gases, z, strict=True) if share > 0.0]
     if estimated_pairs(present) or unfitted_pairs(present):
         return "with pairs of gases that nothing is fitted for"
-    if coldest < sound_from(gases, z)[0]:
+    if distrusted_pairs(present):
+        return "with pairs of gases that the reference model gets wrong"
+    if coldest < trusted_from(gases, z):
         return "below the sound range of the reference model"
     return ""
 

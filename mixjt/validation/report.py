@@ -31,8 +31,8 @@ BANDS = """
 
 Beside every cooling figure stands a band: nine of ten blends held out of the fit lay within it, taken as the
 deviation of the least enthalpy difference between the fast and the reference model; it widens to the difference
-found for the blend at hand. "Sound" holds where the reference model has fitted parameters for every pair and the
-cold end is above the temperature at which it begins to split liquids that mix; "full" for everything else. Made
+found for the blend at hand. "Sound" holds where the reference model has fitted and trusted parameters for every
+pair and the cold end is above the temperature at which its liquids become strange; "full" for everything else. Made
 by `{source}`; only blends of {useful:g} J/mol and more count. What the reference model itself misses in the
 table above comes on top.
 

@@ -17,7 +17,13 @@ from mixjt.properties.calibration.isobars import Isobars, along_isobars, isobar_
 from mixjt.properties.calibration.measured import Measured
 from mixjt.properties.models import load_model
 from mixjt.properties.parameters import CubicParameters, pair_source
-from mixjt.properties.reference_sound import estimated_pairs, sound_from_pair, unfitted_pairs
+from mixjt.properties.reference_sound import (
+    DISTRUSTED,
+    DISTRUSTED_BELOW,
+    estimated_pairs,
+    sound_from_pair,
+    unfitted_pairs,
+)
 
 MOLE_FRACTIONS = (0.2, 0.5, 0.8)
 PRESSURES = (2e5, 6e5, 16e5)  # Pa
@@ -29,14 +35,11 @@ MEASURED_KNEE = 0.7  # of that scale: beyond it misses count by their size, not 
 MEASURED_WEIGHT, REFERENCE_WEIGHT, PRIOR_WEIGHT = 1.7, 1.0, 0.25
 PRIOR_SCALES = (0.03, 0.02)
 BOUNDS = ((0.7, 0.96), (1.3, 1.04))  # of 1 + k0 and 1 + k1
-# K; above the limit of reference_sound: the reference's liquids are strange well before they split.
-UNSOUND_BELOW = {("methane", "isobutane"): 155.0, ("methane", "n-butane"): 155.0}
 ARBITER = "peng-robinson"
 # Pairs on which the reference model and the arbiter differ by more than 0.015 in k0: both count the same.
 WEAK = {("nitrogen", "isobutane"), ("nitrogen", "n-butane"), ("nitrogen", "isopentane")}
-# Left out: the reference differs from arbiter or measurement by 0.06 to 0.14 in k0, and for methane with a
-# pentane its bubble pressures at 120 to 170 K are several times too high, with liquid pairs that don't exist.
-REFUSED = {("methane", "isopentane"), ("methane", "n-pentane"), ("argon", "n-butane")}
+REFUSED = set(DISTRUSTED)
+UNSOUND_BELOW = DISTRUSTED_BELOW
 
 
 @dataclass(frozen=True)
