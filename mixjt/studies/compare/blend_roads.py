@@ -100,20 +100,21 @@ class BlendRoads:
 
     def _precooled(self, temperature: float, known: Sequence[Blend], samples: int, count: int) -> Carried:
         """The best of a few precooling temperatures; one that serves no purpose shows as an idle precooler."""
-        best, why = None, []
+        climbs, why = [], []
         for precooling in self._precooling(temperature, count):
             try:
                 wanted = self.request.blends_at(temperature, self.request.precooled.at(precooling))
-                climb = climbed(self.model, wanted, self._places(wanted, known), samples)
+                climbs.append(climbed(self.model, wanted, self._places(wanted, known), samples))
             except MixjtError as error:
                 why.append(str(error))
+        for climb in sorted(climbs, key=lambda climb: climb.merit, reverse=True):
+            try:
+                found = finished(climb)
+            except MixjtError as error:  # it only looked good on the search's grid: the next best, then
+                why.append(str(error))
                 continue
-            if best is None or climb.merit > best.merit:
-                best = climb
-        if best is None:
-            raise UnreachableError(why[0])
-        found = finished(best)
-        return self._carried(temperature, found.result, found.amounts)
+            return self._carried(temperature, found.result, found.amounts)
+        raise UnreachableError(why[0])
 
     def _precooling(self, temperature: float, count: int) -> list[float]:
         low, high = self.request.precooling_temperatures
