@@ -94,6 +94,8 @@ def _thermo_mixture(p, temperature, pressure, x, **options):
 def test_sets_are_listed_with_the_default_first():
     assert parameter_sets()[0] == DEFAULT_SET == "calibrated-srk"
     assert set(SETS) <= set(parameter_sets())
+    for name in parameter_sets():  # nothing is listed that cannot be loaded
+        assert load_parameters(name, ["nitrogen", "propane"]).name == name
 
 
 @pytest.mark.parametrize("name", SETS)

@@ -112,7 +112,7 @@ def load_parameters(name: str, gases: Sequence[str]) -> CubicParameters:
 @cache
 def parameter_sets() -> tuple[str, ...]:
     """Names of the parameter sets, the default first."""
-    found = sorted(item.name[:-5] for item in _data().iterdir() if item.name.endswith(".json"))
+    found = sorted(item.name[:-5] for item in _data().iterdir() if _is_parameter_set(item))
     return (DEFAULT_SET, *(name for name in found if name != DEFAULT_SET))
 
 
@@ -211,6 +211,11 @@ def _padded(rows: Sequence[tuple[float, ...]]) -> np.ndarray:
     for line, row in zip(table, rows):
         line[: len(row)] = row
     return table
+
+
+def _is_parameter_set(item) -> bool:
+    """Other tables of data lie in the same directory; only a parameter set names its equation."""
+    return item.name.endswith(".json") and "equation" in json.loads(item.read_text(encoding="utf-8"))
 
 
 @cache
