@@ -165,3 +165,9 @@ def test_refuses_with_one_line(tmp_path, capsys, table, complaint):
 def test_a_case_without_load_is_refused(tmp_path, capsys):
     assert main(["cascade", written(tmp_path, HEAD.replace('load = "15 W"', ""))]) == 2
     assert "[cold_end] lacks load" in capsys.readouterr().err
+
+
+def test_an_unknown_model_is_refused_even_where_no_stage_holds_a_blend(capsys):
+    assert main(["cascade", str(DEMO / "preamp-cascade.toml"), "--model", "nonesuch"]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == "" and "there is no property model 'nonesuch'" in captured.err

@@ -143,3 +143,7 @@ def test_a_case_without_liquefier(capsys):
 def test_a_blend_is_either_given_or_looked_for(capsys):
     text = refusal(capsys, "liquefy", str(CASE), "--best-blend", "--blend", "nitrogen=0.5, methane=0.5")
     assert "leave one of them out" in text
+
+
+def test_an_unknown_model_is_not_blamed_on_a_key_of_the_case(capsys):
+    assert refusal(capsys, "liquefy", str(CASE), "--model", "nonesuch").startswith("mixjt: there is no property model")

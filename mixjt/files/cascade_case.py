@@ -11,7 +11,7 @@ from mixjt.errors import InputError
 from mixjt.files.case import Case
 from mixjt.files.keys_cascade import YES
 from mixjt.files.schema import Place, located
-from mixjt.properties.models import load_model
+from mixjt.properties.models import load_model, require_model
 from mixjt.properties.pure import resolve_fluid
 from mixjt.studies.cascade_design import CascadeRequest
 
@@ -32,6 +32,7 @@ def cascade_request(case: Case, model_name: str = "fast") -> CascadeRequest:
     InputError
         Naming the place in the file.
     """
+    require_model(model_name)
     values, place = case.tables[TABLE], case.place(TABLE)
     if case.load is None:
         raise InputError(f"{case.place('cold_end').at()} lacks load, which the cascade is to carry")

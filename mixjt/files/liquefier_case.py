@@ -9,6 +9,7 @@ from mixjt.files.case import Case
 from mixjt.files.keys_liquefier import YES
 from mixjt.files.schema import located
 from mixjt.properties.feed import nitrogen_feed
+from mixjt.properties.models import require_model
 from mixjt.studies.liquefier import LiquefierRequest
 
 
@@ -26,6 +27,7 @@ def liquefier_request(case: Case, model: str) -> LiquefierRequest:
     InputError
         Where the case has no [liquefier], or one that contradicts itself.
     """
+    require_model(model)
     values, place = case.table("liquefier"), case.place("liquefier")
     if type(case.circuit) is not ThrottleCircuit:
         raise InputError(

@@ -28,17 +28,30 @@ def load_model(name: str, gases: Sequence[str], threads: int | None = None) -> P
         For an unknown model; the message names those that exist.
     UnknownGasError
     """
-    from mixjt.properties.parameters import DEFAULT_SET, load_parameters, parameter_sets
+    from mixjt.properties.parameters import DEFAULT_SET, load_parameters
 
+    require_model(name)
     if name == REFERENCE:
         from mixjt.properties.reference import ReferenceModel
 
         return ReferenceModel(gases, threads=threads)
     if name == FAST:
         name = DEFAULT_SET
-    if name not in parameter_sets():
-        known = ", ".join((FAST, REFERENCE, *parameter_sets()))
-        raise InputError(f"there is no property model '{name}'; choose one of {known}")
     from mixjt.properties.fast import FastModel
 
     return FastModel(load_parameters(name, gases), threads)
+
+
+def require_model(name: str) -> None:
+    """Refuse the name of a model that does not exist, without loading one.
+
+    Raises
+    ------
+    InputError
+        The message names those that exist.
+    """
+    from mixjt.properties.parameters import parameter_sets
+
+    known = (FAST, REFERENCE, *parameter_sets())
+    if name not in known:
+        raise InputError(f"there is no property model '{name}'; choose one of {', '.join(known)}")
