@@ -145,6 +145,19 @@ def test_an_interruption_keeps_what_was_found(case_file, tmp_path, capsys, monke
     assert json.loads((tmp_path / "run" / "summary.json").read_text()) == record
 
 
+def test_an_interruption_while_the_second_model_loads_keeps_what_was_found(case_file, tmp_path, capsys, monkeypatch):
+    def interrupted(_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("mixjt.cli.request.other_model", interrupted)
+    assert main(["search", case_file, "--json", "--out", str(tmp_path / "run")]) == 130
+    captured = capsys.readouterr()
+    record = json.loads(captured.out)
+    assert captured.err == "mixjt: interrupted\n" and record["candidates"]
+    assert all(one["check_difference_fraction"] is None for one in record["candidates"])
+    assert json.loads((tmp_path / "run" / "summary.json").read_text()) == record
+
+
 def test_no_bottles(tmp_path, capsys):
     head = DEMO.read_text().partition("[blend]")[0]
     (tmp_path / "case.toml").write_text(head)

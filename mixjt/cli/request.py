@@ -16,7 +16,7 @@ from mixjt.files.case import Case, blend_from_text, read_case
 from mixjt.files.circuit_case import case_circuit
 from mixjt.files.records import agreement_record, case_record
 from mixjt.properties.records import PropertyModel
-from mixjt.studies.agreement import Agreement, agreements
+from mixjt.studies.agreement import INTERRUPTED, Agreement, agreements, unchecked
 from mixjt.studies.kinds import Precooled
 from mixjt.studies.search.repolish import Repolished, repolish
 from mixjt.studies.search.request import SearchRequest
@@ -71,7 +71,12 @@ def search_request(case: Case, kind: str = PLAIN) -> SearchRequest:
 
 def other_model(model: PropertyModel) -> PropertyModel:
     """The model to check a result by: the reference model, or the fast one for results of the reference."""
-    return chosen_model("fast" if model.name == "reference" else "reference", model.gases)
+    return chosen_model(other_name(model), model.gases)
+
+
+def other_name(model: PropertyModel) -> str:
+    """The name of that other model."""
+    return "fast" if model.name == "reference" else "reference"
 
 
 @dataclass(frozen=True)
@@ -83,16 +88,27 @@ class SecondOpinion:
     polished: tuple[Repolished, ...] = ()
     polished_checks: tuple[Agreement, ...] = ()
 
+    @property
+    def interrupted(self) -> bool:
+        """Whether candidates stand unchecked because of it."""
+        return any(check.obstacle == INTERRUPTED for check in self.checks)
+
 
 def second_opinion(
     model: PropertyModel, found: SearchResult, request: SearchRequest, polished: int
 ) -> SecondOpinion:
-    """Ask the other property model about the candidates of a search, and polish the best on it."""
+    """Ask the other property model about the candidates of a search, and polish the best on it.
+
+    An interruption, also of the seconds in which the other model is loaded, loses none of the candidates.
+    """
     if not found.candidates:
         return SecondOpinion()
-    other, circuit = other_model(model), request.circuit
+    try:
+        other, circuit = other_model(model), request.circuit
+    except KeyboardInterrupt:
+        return SecondOpinion(unchecked(other_name(model), len(found.candidates)))
     checks = agreements(model, other, found.candidates, [circuit] * len(found.candidates))
-    if found.interrupted or not polished:
+    if found.interrupted or not polished or SecondOpinion(checks).interrupted:
         return SecondOpinion(checks)
     say(f"polishing the best blends on the {other.name} model; Ctrl-C skips it")
     again = repolish(other, request, found, count=polished)

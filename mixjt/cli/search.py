@@ -69,7 +69,8 @@ def search(
         print_json(record)
     else:
         _print(case, found, opinion, properties.name, circuit, worst)
-    return INTERRUPTED if found.interrupted or (worst is not None and worst.blend.interrupted) else 0
+    cut_short = found.interrupted or opinion.interrupted or (worst is not None and worst.blend.interrupted)
+    return INTERRUPTED if cut_short else 0
 
 
 def _print(case, found, opinion, model: str, circuit: str, worst) -> None:

@@ -19,6 +19,7 @@ from mixjt.properties.records import PropertyModel
 
 BAND = 0.10  # relative; our choice, about twice what a good cubic misses in the median
 POINTS = 96
+INTERRUPTED = "the check was interrupted"
 
 
 @dataclass(frozen=True)
@@ -78,9 +79,13 @@ def agreements(
         for pair in pairs:
             found.append(_agreement(model, other, *pair))
     except KeyboardInterrupt:
-        unchecked = Agreement(other.name, None, "the check was interrupted")
-        found += [unchecked] * (len(pairs) - len(found))
+        found += unchecked(other.name, len(pairs) - len(found))
     return tuple(found)
+
+
+def unchecked(other: str, count: int) -> tuple[Agreement, ...]:
+    """What stands beside results whose check by the other model was interrupted."""
+    return (Agreement(other, None, INTERRUPTED),) * count
 
 
 def _agreement(model, other, result: CircuitResult, circuit: ThrottleCircuit) -> Agreement:
