@@ -264,7 +264,7 @@ def _profile(line: ExpansionLine, reach: _Reach, flux: float, tube: Capillary) -
         return np.interp(picked, rows, values)
 
     positions = along(reach.lengths)
-    positions[-1] = reach.length
+    positions[0], positions[-1] = 0.0, reach.length  # interpolation leaves rounding errors at the entrance
     volumes = along(reach.volumes)
     return March(
         flux=flux,
