@@ -46,7 +46,7 @@ def test_recuperator_counts_half_at_its_mean_temperature():
 
 
 def test_refusals():
-    with pytest.raises(InputError, match="nothing"):
+    with pytest.raises(InputError, match="nothing is to be cooled"):
         ColdMass()
     with pytest.raises(InputError, match="at least 0"):
         ColdMass(copper=-1.0)

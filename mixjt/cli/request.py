@@ -87,11 +87,12 @@ class SecondOpinion:
     checks: tuple[Agreement, ...] = ()
     polished: tuple[Repolished, ...] = ()
     polished_checks: tuple[Agreement, ...] = ()
+    cut_short: bool = False  # while polishing
 
     @property
     def interrupted(self) -> bool:
-        """Whether candidates stand unchecked because of it."""
-        return any(check.obstacle == INTERRUPTED for check in self.checks)
+        """Whether candidates stand unchecked, or polishing ended early, because of it."""
+        return self.cut_short or any(check.obstacle == INTERRUPTED for check in self.checks)
 
 
 def second_opinion(
@@ -110,10 +111,11 @@ def second_opinion(
     checks = agreements(model, other, found.candidates, [circuit] * len(found.candidates))
     if found.interrupted or not polished or SecondOpinion(checks).interrupted:
         return SecondOpinion(checks)
-    say(f"polishing the best blends on the {other.name} model; Ctrl-C skips it")
+    say(f"polishing the best blends on the {other.name} model; Ctrl-C ends it and keeps the search")
     again = repolish(other, request, found, count=polished)
     solved = [one.result for one in again if one.result is not None]
-    return SecondOpinion(checks, again, agreements(other, model, solved, [circuit] * len(solved)))
+    cut_short = len(again) < min(polished, len(found.candidates))
+    return SecondOpinion(checks, again, agreements(other, model, solved, [circuit] * len(solved)), cut_short)
 
 
 def chosen_model(name: str, gases: Sequence[str]) -> PropertyModel:

@@ -61,6 +61,7 @@ def search(
     record = {"model": properties.name} | search_record(case, found, opinion.checks)
     record["polished"] = repolished_records(opinion.polished, opinion.polished_checks)
     record["cautions"] = best_cautions(found)
+    record["interrupted"] = found.interrupted or opinion.interrupted
     if worst is not None:
         record["robust"] = robust_search_record(worst)
     if out and found.candidates:
@@ -69,7 +70,7 @@ def search(
         print_json(record)
     else:
         _print(case, found, opinion, properties.name, circuit, worst)
-    cut_short = found.interrupted or opinion.interrupted or (worst is not None and worst.blend.interrupted)
+    cut_short = record["interrupted"] or (worst is not None and worst.blend.interrupted)
     return INTERRUPTED if cut_short else 0
 
 

@@ -79,7 +79,7 @@ def _effect_row(effect: Effect, found: Sensitivity) -> tuple:
 
 
 def _limits_broken(effect: Effect, found: Sensitivity) -> list[str]:
-    """What the change does to suction, discharge and freezing, where it differs from the unchanged circuit."""
+    """What the change does to suction and discharge, where it differs from the unchanged circuit, and what freezes."""
     result, notes = effect.result, []
     if result is None:
         return notes
@@ -88,11 +88,9 @@ def _limits_broken(effect: Effect, found: Sensitivity) -> list[str]:
         notes.append("liquid reaches the compressor")
     if result.discharge_temperature > hottest >= found.base.discharge_temperature:
         notes.append("outlet too hot")
-    if effect.reach is not None and found.reach is not None and effect.reach.solution is not None:
-        if effect.reach.frozen and not found.reach.frozen:
+    if effect.reach is not None and effect.reach.solution is not None:
+        if effect.reach.frozen:
             notes.append(f"{effect.reach.solution.freezing_gas} freezes before the lowest")
-        if found.reach.frozen and not effect.reach.frozen:
-            notes.append("nothing freezes at the lowest")
     return notes
 
 

@@ -56,7 +56,7 @@ class ColdMass:
             if not (isinstance(value, Real) and math.isfinite(value) and value >= 0.0):
                 raise InputError(f"cold mass {name} must be a number of at least 0 kg, got {value}")
         if self.copper + self.stainless_steel + self.aluminium + self.recuperator_copper <= 0.0:
-            raise InputError("a cold mass of nothing cools at once; state what is to be cooled")
+            raise InputError("nothing is to be cooled: state copper, stainless_steel, aluminium or recuperator_copper")
 
     def heat_capacity(self, temperature, ambient: float):
         """Heat given off per kelvin that the cold end cools [J/K] at temperatures [K], any shape.

@@ -22,8 +22,8 @@ from mixjt.properties.records import PropertyModel
 
 GRID = 96  # temperatures of a scan
 INNER = 8  # temperatures of one narrowing
-WIDTH = 1e-8  # of the temperature, to which a limit is narrowed
-PRESSURE_WIDTH = 1e-4  # of the pressure, to which the cricondenbar is narrowed
+WIDTH = 1e-6  # of the temperature, to which a limit is narrowed
+PRESSURE_WIDTH = 3e-4  # of the pressure, to which the cricondenbar is narrowed
 HIGHEST_PRESSURE = 400e5  # Pa, beyond which no envelope is followed
 SHIFT = 80.0  # K by which a region moves where the pressure grows by a factor e, at most
 INSIDE = 1e-3  # of the region's width, how far inside its limit the scarce phase is looked at

@@ -28,7 +28,7 @@ from mixjt.studies.standstill import (
     standstill_warnings,
 )
 
-ENVELOPE_POINTS = 28, 16  # of the first and of the second model, which may be a slow one
+ENVELOPE_POINTS = 28, 12  # of the first and of the second model, which may be a slow one
 STEP = 1.0  # K between the temperatures looked at
 BELOW_COLD_END = 40.0  # K, that the region of two liquids is looked for below the cold end
 HIGHEST_PRESSURE = 200e5  # Pa, beyond the critical region of the blends in question
