@@ -63,11 +63,11 @@ def print_heading(case: Case, blend: Blend, model: str, agreement: Agreement | N
 
 
 def print_figures(title: str, figures, record: dict) -> None:
-    """Figures of a record, one a line with its unit."""
+    """Figures of a record, one a line with its unit: rows of text, key, unit and how many of the record's units it holds."""
     rows = []
     for text, key, unit, scale in figures:
         value = record.get(key)
-        rows.append((text, None if value is None else value / scale, unit))
+        rows.append((text, value if value is None or scale == 1 else value / scale, unit))
     print_quantities(title, rows)
     print()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-TEXT = "compiling the property kernels; this takes a minute or two, once, and is kept for later runs"
+TEXT = "compiling the property kernels; this takes some three minutes, once, and is kept for later runs"
 
 
 @cache

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from mixjt.blend import Blend
-from mixjt.cli.circuit_view import print_closing
-from mixjt.cli.show import print_quantities, print_table
+from mixjt.cli.circuit_view import print_closing, print_figures
+from mixjt.cli.show import print_table
 from mixjt.files.case import Case
 from mixjt.studies.rating import RatingResult
 
@@ -47,11 +47,11 @@ def print_rating(case: Case, blend: Blend, found: RatingResult, record: dict) ->
     print(f"  inlet      {found.request.suction_temperature:.5g} K")
     print(f"  model      {found.model}\n")
     if found.curves:
-        _figures(f"Label: {record['refrigerant']}, {record['type']}", LABEL, record)
-        _figures("Machine worked back from it", MACHINE, record)
+        print_figures(f"Label: {record['refrigerant']}, {record['type']}", LABEL, record)
+        print_figures("Machine worked back from it", MACHINE, record)
     else:
         print(f"Polynomials for {record['refrigerant']}, {record['type']}\n")
-    _figures("Limits", LIMITS, record)
+    print_figures("Limits", LIMITS, record)
     if found.curves:
         print_table(
             "Against the pressure ratio",
@@ -72,12 +72,3 @@ def _row(point) -> tuple:
         *pressures, ratio, 1e3 * result.mass_flow, result.electrical_power, result.current,
         result.discharge.temperature, ", ".join(point.exceeded),
     )  # fmt: skip
-
-
-def _figures(title: str, figures, record: dict) -> None:
-    rows = []
-    for text, key, unit, scale in figures:
-        value = record.get(key)
-        rows.append((text, value if value is None or scale == 1 else value / scale, unit))
-    print_quantities(title, rows)
-    print()

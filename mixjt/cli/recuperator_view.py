@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from mixjt.cli.show import number, print_quantities, print_table
+from mixjt.cli.circuit_view import print_figures
+from mixjt.cli.show import number, print_table
 from mixjt.files.recuperator_records import cell_table
 from mixjt.studies.recuperator import RecuperatorResult
 
@@ -39,8 +40,8 @@ def print_recuperator(result: RecuperatorResult, record: dict) -> None:
     print(f"  tubes      {record['kind']}: {record['tubes']}")
     goal = f"for an approach of {record['target_approach_K']:.3g} K" if record["length_found"] else "as stated"
     print(f"  length     {record['length_m']:.4g} m, {goal}\n")
-    _figures("Recuperator", RATING, record)
-    _figures("Circuit with it", CIRCUIT, record)
+    print_figures("Recuperator", RATING, record)
+    print_figures("Circuit with it", CIRCUIT, record)
     _print_band(record)
     _print_profile(result)
     print_table(
@@ -49,15 +50,6 @@ def print_recuperator(result: RecuperatorResult, record: dict) -> None:
         [(p.length, p.smallest_approach, p.cooling_power, p.high_drop / 1e5, p.low_drop / 1e5) for p in result.lengths],
     )
     _print_offers(result)
-
-
-def _figures(title: str, figures, record: dict) -> None:
-    rows = []
-    for text, key, unit, scale in figures:
-        value = record[key]
-        rows.append((text, value if value is None or scale == 1 else value / scale, unit))
-    print_quantities(title, rows)
-    print()
 
 
 def _print_band(record: dict) -> None:

@@ -88,9 +88,8 @@ def _limits_broken(effect: Effect, found: Sensitivity) -> list[str]:
         notes.append("liquid reaches the compressor")
     if result.discharge_temperature > hottest >= found.base.discharge_temperature:
         notes.append("outlet too hot")
-    if effect.reach is not None and effect.reach.solution is not None:
-        if effect.reach.frozen:
-            notes.append(f"{effect.reach.solution.freezing_gas} freezes before the lowest")
+    if effect.reach is not None and effect.reach.solution is not None and effect.reach.frozen:
+        notes.append(f"{effect.reach.solution.freezing_gas} freezes before the lowest")
     return notes
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from mixjt.cli.show import print_quantities, print_table
+from mixjt.cli.circuit_view import print_figures
+from mixjt.cli.show import print_table
 from mixjt.components.capillary import BAND
 from mixjt.studies.throttle import LONGEST, ThrottleResult
 
@@ -33,8 +34,8 @@ def print_throttle(result: ThrottleResult, record: dict) -> None:
     inlet, choked = result.inlet, result.solved.march.choked
     before = f"{inlet.temperature:.5g} K and {inlet.pressure / 1e5:.4g} bar before it ({inlet.phase_text})"
     print(f"  throttle   {before}, {result.outlet.pressure / 1e5:.4g} bar behind it; found: the {result.found}\n")
-    _figures(f"Capillary, {'choked at its end' if choked else 'not choked'}", CAPILLARY, record)
-    _figures(f"Needle valve, {'choked' if result.valve_chokes else 'not choked'}", VALVE, record)
+    print_figures(f"Capillary, {'choked at its end' if choked else 'not choked'}", CAPILLARY, record)
+    print_figures(f"Needle valve, {'choked' if result.valve_chokes else 'not choked'}", VALVE, record)
     print_table(
         "Tolerance and debris",
         ("case", "diameter|mm|.3f", "flow at this length|g/s|.4g", "length for this flow|m|.3f"),
@@ -56,12 +57,3 @@ def print_throttle(result: ThrottleResult, record: dict) -> None:
             for k in picked
         ],
     )
-
-
-def _figures(title: str, figures, record: dict) -> None:
-    rows = []
-    for text, key, unit, scale in figures:
-        value = record[key]
-        rows.append((text, value if value is None or scale == 1 else value / scale, unit))
-    print_quantities(title, rows)
-    print()
