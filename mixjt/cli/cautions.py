@@ -6,7 +6,10 @@ from collections.abc import Sequence
 
 from mixjt.gases import gas
 
-AIR_CONDENSES = 95.0  # K; dry air begins to condense at 82 K, oxygen boils at 90 K: with a margin
+# K; dew point of dry air at one atmosphere, 81.7 K rounded up; half of the first liquid is oxygen (CoolProp
+# 8.0.0, a blend of nitrogen, oxygen and argon)
+AIR_CONDENSES = 82.0
+ENRICHMENT_WARNED = 95.0  # K; our choice: a machine without its load runs colder than calculated
 
 
 def cautions(
@@ -37,10 +40,14 @@ def cautions(
         "parts must be rated for both, with a relief valve."
     )
     found.append("Asphyxiation and cold burns: blends displace air unnoticed, cold parts freeze skin.")
-    if coldest < AIR_CONDENSES:
+    if coldest < ENRICHMENT_WARNED:
         found.append(
-            f"Oxygen enrichment: bare surfaces at {coldest:.0f} K can condense oxygen-rich air; insulate "
-            "them gas-tight and keep oil and fuel away."
+            f"Oxygen enrichment: below about {AIR_CONDENSES:.0f} K bare surfaces condense air, half of it "
+            f"oxygen at first. The coldest point here is at {coldest:.0f} K and gets colder without the load: "
+            "insulate gas-tight, keep oil and fuel away."
         )
-    found.append("Local codes and licensed refrigeration practice come before anything printed here.")
+    found.append(
+        "Local codes and licensed refrigeration practice come before anything printed here; docs/bench.md "
+        "tells what is usual at the bench."
+    )
     return found

@@ -45,7 +45,7 @@ IDENTITIES = (
         "R-732",
         typed={"gwp100": (0.0, NO_INFRARED)},
         notes={
-            "refrigerant": "an impurity of feed gases; never charge oxygen into an oil-lubricated circuit"
+            "refrigerant": "an impurity of feed gases; never charge oxygen into a circuit with oil or fuel gas"
         },
         refrigerant=False,
     ),
