@@ -200,9 +200,9 @@ def test_plot_has_a_line_for_every_road_and_marks_the_crossing():
     upper, lower = figure.axes
     lines = {one.get_label(): one for one in upper.get_lines()}
     assert list(lines["plain blend"].get_ydata()) == [50.0, 20.0]
-    assert list(lines["blend and cascade cost the same"].get_xdata()) == [177.0, 177.0]
+    assert list(lines["blend and cascade take the same power"].get_xdata()) == [177.0, 177.0]
     capacity = {one.get_label(): one for one in lower.get_lines()}
     assert list(capacity["cascade of 2"].get_ydata()) == [180.0, 20.0]
     legend = [text.get_text() for text in figure.legends[0].get_texts()]
-    assert legend == ["plain blend", "cascade of 2", "blend and cascade cost the same", "load"]
+    assert legend == ["plain blend", "cascade of 2", "blend and cascade take the same power", "load"]
     assert math.isclose(upper.get_xlim()[0], lower.get_xlim()[0])

@@ -306,7 +306,7 @@ def test_crossing_in_words():
     # between 150 K and 230 K the logarithms of the ratio go from ln(90/60) to ln(10/20)
     expected = 150.0 + 80.0 * np.log(1.5) / (np.log(1.5) + np.log(2.0))
     assert found.temperatures == pytest.approx((expected,))
-    assert "the cascade is cheaper above, the blend below" in found.sentence
+    assert "the cascade takes less above, the blend below" in found.sentence
     assert "below 130.0 K (-143 degC) only blends carry the load, down to 90.0 K" in found.sentence
     assert each_blend_and_cascades([blend, made_up(PRECOOLED), cascade]) == {PLAIN: found.temperatures}
     dear = blends_and_cascades([blend, made_up("cascade-3", (150, 190), (230, 100))])
@@ -351,7 +351,7 @@ def test_advice_gives_reasons():
 
 def test_advice_admits_doubt_and_little_reserve():
     close = advice([BLEND, replace(TWO, power=103.0)], 88.0)
-    assert "gap to the cascade of 2 is within what the property model is good for" in close
+    assert "gap to the cascade of 2 is within the spread of property models" in close
     assert "hardly colder than the load needs" in close
     assert "within what" not in advice([BLEND, replace(TWO, power=120.0)], 120.0)
     assert "standing not known" in advice([replace(BLEND, standing=None)], 120.0)

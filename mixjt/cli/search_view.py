@@ -41,7 +41,7 @@ def print_candidates(found: SearchResult, checks: Sequence[Agreement]) -> None:
         for rank, (result, amounts, check) in enumerate(candidates, start=1)
     ]
     other = checks[0].other
-    title = f"Best blends; cooling of each by the {other} model, the difference, and the band to expect"
+    title = f"Best blends; cooling of each by the {other} model, the difference, and the spread of models (band)"
     print_table(title, ("", *FIGURES, *_check_columns(other), "bottles|mole %"), rows)
 
 

@@ -55,7 +55,7 @@ def plot_compared_power(axes: Axes, found: Comparison) -> Axes:
     """
     _lines(axes, found, lambda one: one.power)
     for number, temperature in enumerate(found.crossing.temperatures):
-        label = "blend and cascade cost the same" if number == 0 else None
+        label = "blend and cascade take the same power" if number == 0 else None
         axes.axvline(temperature, **CROSSING, label=label)
         axes.annotate(f"{temperature:.0f} K", (temperature, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -3),
                       textcoords="offset points", va="top")

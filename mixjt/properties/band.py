@@ -1,9 +1,10 @@
-"""How far to trust a cooling figure: the band within which nine of ten held-out blends lay.
+"""How far two property models lie apart on cooling: the band within which nine of ten held-out blends lay.
 
 Random blends that no fit has seen were given to every parameter set and to the reference model
 (mixjt.properties.calibration.report); the band is the 90th percentile of their deviation in the least
 enthalpy difference. It is the spread between two models, one of which was fitted to the other. What the
-reference model itself misses against measurement stands on the validation page and comes on top.
+reference model itself misses against measurement stands on the validation page and comes on top, and so does
+what a real machine does otherwise.
 """
 
 from __future__ import annotations

@@ -26,8 +26,8 @@ INTERRUPTED = "the check was interrupted"
 class Agreement:
     """The cooling capacity by another model, relative to the result's own: 0.02 is 2 % more.
 
-    difference is None where the other model has no answer, obstacle says why. band is how far to trust the
-    figure, notes what weakens the reference model for this blend.
+    difference is None where the other model has no answer, obstacle says why. band is how far two property models
+    lie apart on such blends, notes what weakens the reference model for this blend.
     """
 
     other: str
@@ -60,7 +60,8 @@ class Agreement:
         """The band in words; empty where there is none."""
         if self.band is None:
             return ""
-        return f"cooling good to about {100.0 * self.band.fraction:.2g} %: {self.band.basis}"
+        spread = f"{100.0 * self.band.fraction:.2g} %"
+        return f"property models agree within about {spread}, a machine's own errors aside: {self.band.basis}"
 
 
 def agreements(

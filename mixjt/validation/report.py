@@ -18,9 +18,10 @@ HEAD = """# Validation
 
 Made by `python -m mixjt.validation.report docs/validation.md`; the tests check the same table.
 Each line compares a value from outside the project with both property models. The band is the deviation we
-vouch for; "no parameters" means that the reference model lacks this pair and says so when asked. Pair
-parameters of the fast model are fitted, where that was possible, to data of the same papers: "yes" under "fitted"
-says that the line shows how well the fit holds what it was given, and is no prediction.
+vouch for, and what lies beyond it "misses"; "no parameters" means that the reference model lacks this pair and
+says so when asked. Pair parameters of the fast model are fitted, where that was possible, to data of the same
+papers: "yes" under "fitted" says that the line shows how well the fit holds what it was given, and is no
+prediction.
 
 | what | outside value | fitted | {heads} | source |
 |---|---|---|{rules}|---|
@@ -29,12 +30,13 @@ PAPER = re.compile(r"doi:\S+|arXiv:\d+\.\d+|[^,;()]+ \d+ \(\d{4}\) \d+")  # what
 BANDS = """
 ## The band of a cooling figure
 
-Beside every cooling figure stands a band: nine of ten blends held out of the fit lay within it, taken as the
-deviation of the least enthalpy difference between the fast and the reference model; it widens to the difference
-found for the blend at hand. "Sound" holds where the reference model has fitted and trusted parameters for every
-pair and the cold end is above the temperature at which its liquids become strange; "full" for everything else. Made
-by `{source}`; only blends of {useful:g} J/mol and more count. What the reference model itself misses in the
-table above comes on top.
+Beside every cooling figure stands a band: how far two property models lie apart, and nothing about the errors of
+a machine. Nine of ten blends held out of the fit lay within it, taken as the deviation of the least enthalpy
+difference between the fast and the reference model; it widens to the difference found for the blend at hand.
+"Sound" holds where the reference model has fitted and trusted parameters for every pair and the cold end is above
+the temperature at which its liquids become strange; "full" for everything else. What the reference model itself
+misses in the table above comes on top. Only blends of {useful:g} J/mol and more count. Made by
+`{source}`.
 
 | parameter set | blends | median | nine of ten within | worst |
 |---|---|---|---|---|

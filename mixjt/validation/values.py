@@ -14,6 +14,7 @@ HAN = "Han et al., J. Chem. Eng. Data 63 (2018) 3382, doi:10.1021/acs.jced.8b002
 KAYUKAWA = "Kayukawa, Fujii, Higashi, J. Chem. Eng. Data 50 (2005) 579, doi:10.1021/je0496701"
 KOCHENBURGER = "Kochenburger et al., Fluid Phase Equilib. 450 (2017) 13, doi:10.1016/j.fluid.2017.07.002"
 METHANE_ETHANE = "Fluid Phase Equilib. (2013), doi:10.1016/j.fluid.2013.07.008"
+METHANE_PENTANE = "Fluid Phase Equilib., authors not verified, doi:10.1016/j.fluid.2017.10.023"
 BUTANES = "J. Chem. Eng. Data (2005), doi:10.1021/je049671t"
 PROPYLENE = "Fluid Phase Equilib. (2006), doi:10.1016/j.fluid.2006.03.009"
 R14_ETHANE = "J. Chem. Eng. Data (2006), doi:10.1021/je050525c"
@@ -24,7 +25,7 @@ SCHROEDER = (
 )
 SPAN = "Span et al., J. Phys. Chem. Ref. Data 29 (2000) 1361"
 IMMISCIBLE = "J. Chem. Thermodyn. 34 (2002) 669 (abstract)"
-ENGLE = "Engle et al. (2021), arXiv:2103.15978, from the liquidus"
+ENGLE = "Engle et al. (2021), arXiv:2103.15978, from the liquidus, 71.15 ± 0.5 K and 0.644 ± 0.018"
 TRADE = "common practice, no source"
 
 
@@ -99,13 +100,14 @@ VALUES = (
                  (("methane", "ethane"), 1e5), 0.644, "mol/mol", ENGLE, 0.06, 0.06, absolute=True),
     _bubble(("nitrogen", "methane"), 0.2952, 129.982, 1534400.0, JANISCH),
     _bubble(("nitrogen", "methane"), 0.1389, 149.972, 2051200.0, JANISCH),
-    _bubble(("nitrogen", "ethane"), 0.114, 169.911, 2993200.0, JANISCH, fast=0.08),
+    _bubble(("nitrogen", "ethane"), 0.114, 169.911, 2993200.0, JANISCH),
     _bubble(("methane", "ethane"), 0.527, 133.15, 261000.0, METHANE_ETHANE),
     _bubble(("methane", "ethane"), 0.395, 193.15, 1823000.0, METHANE_ETHANE),
     _bubble(("methane", "ethane"), 0.33, 149.945, 391600.0, JANISCH),
     _bubble(("methane", "ethane"), 0.3653, 203.22, 2124000.0, MAY),
     _bubble(("methane", "isobutane"), 0.23, 243.6, 2642000.0, MAY),
     _bubble(("methane", "n-butane"), 0.1071, 244.52, 1311000.0, MAY, reference=0.12),
+    _bubble(("methane", "n-pentane"), 0.101, 313.15, 2600000.0, METHANE_PENTANE),
     _bubble(("argon", "methane"), 0.5105, 99.97, 198130.0, HAN),
     _bubble(("argon", "methane"), 0.2458, 124.92, 622160.0, HAN),
     _bubble(("propane", "isobutane"), 0.5838, 290.0, 546600.0, KAYUKAWA),
@@ -120,4 +122,10 @@ VALUES = (
 )
 
 # What the models are known to miss; the page says "misses", and a test asks for the entry to go once it holds.
-KNOWN_MISSES: frozenset[tuple[str, str]] = frozenset()
+# Alpha above the critical temperature is fitted to enthalpies, which leaves the solubility of nitrogen less exact, and
+# neither model reaches methane + n-pentane.
+KNOWN_MISSES: frozenset[tuple[str, str]] = frozenset({
+    ("fast", "bubble pressure, 0.114 nitrogen + ethane, 169.911 K"),
+    ("fast", "bubble pressure, 0.101 methane + n-pentane, 313.15 K"),
+    ("reference", "bubble pressure, 0.101 methane + n-pentane, 313.15 K"),
+})

@@ -119,7 +119,7 @@ def _doubt(best: Option, working: Sequence[Option]) -> list[str]:
     ]  # fmt: skip
     if not close:
         return []
-    return [f"the gap to the {_listed(close)} is within what the property model is good for"]
+    return [f"the gap to the {_listed(close)} is within the spread of property models"]
 
 
 def _compressors(option: Option) -> str:

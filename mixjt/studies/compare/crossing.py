@@ -69,8 +69,8 @@ def blends_and_cascades(roads: Sequence[Road]) -> Crossing:
     where = " and ".join(kelvin(one) for one in found)
     warm = min(high, found[-1] + 0.5 * (high - found[-1]))
     warmer, colder = ("blend", "cascade") if _at(blend, [warm])[0] < _at(cascade, [warm])[0] else ("cascade", "blend")
-    text = f"the best blend and the best cascade cost the same power at {where}"
-    sides = f"{text}: the {warmer} is cheaper above, the {colder} below" if len(found) == 1 else text
+    text = f"the best blend and the best cascade take the same power at {where}"
+    sides = f"{text}: the {warmer} takes less above, the {colder} below" if len(found) == 1 else text
     return Crossing(found, sides + ends)
 
 
