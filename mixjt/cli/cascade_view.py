@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mixjt.cli.cautions import cautions
+from mixjt.cli.cautions import cautions, flammable_caution
 from mixjt.cli.show import print_notes, print_quantities, print_table
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.cycles.cascade_records import CascadeResult
@@ -41,8 +41,7 @@ def cascade_cautions(result: CascadeResult) -> list[str]:
     burning = list(dict.fromkeys(stage.fluid.name for stage in result.stages if stage.fluid.flammable))
     found = cautions((), (), max(result.running_pressures), coldest)
     if burning:
-        text = f"Flammable: {', '.join(burning)}. Keep the charge small, ventilate, no ignition sources."
-        found.insert(0, text)
+        found.insert(0, flammable_caution(burning))
     return found
 
 

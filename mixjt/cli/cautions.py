@@ -12,6 +12,14 @@ AIR_CONDENSES = 82.0
 ENRICHMENT_WARNED = 95.0  # K; our choice: a machine without its load runs colder than calculated
 
 
+def flammable_caution(burning: Sequence[str]) -> str:
+    """The caution for what burns, by name."""
+    return (
+        f"Flammable: {', '.join(burning)}. Keep the charge small, ventilate, no ignition sources, never run the "
+        "compressor on air."
+    )
+
+
 def cautions(
     gases: Sequence[str], composition: Sequence[float], highest_pressure: float, coldest: float
 ) -> list[str]:
@@ -30,14 +38,12 @@ def cautions(
     found = []
     burning = [entry.name for entry in present if entry.flammable]
     if burning:
-        found.append(
-            f"Flammable: {', '.join(burning)}. Keep the charge small, ventilate, no ignition sources."
-        )
+        found.append(flammable_caution(burning))
     if any(entry.name == "oxygen" for entry in present):
         found.append("Oxygen in a circuit with oil or fuel gas explodes: never charge it on purpose.")
     found.append(
         f"Pressure: {highest_pressure / 1e5:.3g} bar running, and all the charge as gas at standstill; all "
-        "parts must be rated for both, with a relief valve."
+        "parts must be rated for both, with a relief valve on each side of the throttle."
     )
     found.append("Asphyxiation and cold burns: blends displace air unnoticed, cold parts freeze skin.")
     if coldest < ENRICHMENT_WARNED:

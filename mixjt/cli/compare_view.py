@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mixjt.cli.cautions import cautions
+from mixjt.cli.cautions import cautions, flammable_caution
 from mixjt.cli.show import print_notes, print_table
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.files.case import Case
@@ -102,7 +102,7 @@ def _cautions(roads: list[Road]) -> list[str]:
     burning = [road.label for road in roads if road.figures.flammable_fraction]
     found = cautions((), (), highest, min(road.carried.temperature for road in roads))
     if burning:
-        found.insert(0, f"Flammable: {', '.join(burning)}. Keep the charge small, ventilate, no ignition sources.")
+        found.insert(0, flammable_caution(burning))
     return found
 
 
