@@ -28,7 +28,7 @@ BOTTLE = "bottle"
 
 TOP = {
     "title": Key(TEXT, "a name for the machine, shown on every output", default=""),
-    "notes": Key(TEXT, "free text, kept for the reader", default=""),
+    "notes": Key(TEXT, "free text, kept for the reader", default="", many_lines=True),
 }
 
 AMBIENT = {

@@ -6,7 +6,7 @@ Defaults are ordinary values of small machines (common practice, no source).
 from __future__ import annotations
 
 from mixjt.components.compressor import KINDS
-from mixjt.files.schema import TEXT, Key
+from mixjt.files.schema import FLUID, TEXT, Key
 from mixjt.properties.pure import fluid_names
 from mixjt.studies.precooling import AIMS, COP
 
@@ -30,7 +30,7 @@ PRECOOLER = {
     "capacity": Key(
         "power", "the heat that the stage takes up at most", within="(0, 1e5]", otherwise="no limit"
     ),
-    "fluid": Key(TEXT, "the pure fluid of the stage", default="propane", choices=fluid_names()),
+    "fluid": Key(FLUID, "the pure fluid of the stage", default="propane", choices=fluid_names()),
     "approach": Key(
         "temperature_difference", "high side's outlet above the evaporating temperature", default="5 K",
         within="[0, 60]",
