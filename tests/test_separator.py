@@ -145,7 +145,7 @@ def test_a_partial_condenser_warmer_than_the_aftercooler_leaves_more_vapour(mode
 
 
 def test_ethylene_and_isobutane_at_minus_80_degrees(fast_model):
-    # Martinez-Angeles et al. (2026), abstract: ethylene + isobutane, one separator, -80 degC, COP 0.425.
+    # Martinez-Angeles et al. (2026), abstract, journal not verified: ethylene + isobutane, one separator, -80 degC, COP 0.425.
     # Pressures, compressor, ambient and composition are left open there. With 1.5 and 15 bar, 25 degC and the
     # better of the usual blends, an everyday hermetic compressor must do worse and a perfect one better than
     # the published machine; a factor of two on either side is what compressors differ by.
