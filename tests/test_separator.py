@@ -197,3 +197,12 @@ def test_no_cooling_is_said(model):
 def test_grid_points(model):
     with pytest.raises(InputError, match="at least 8 grid points"):
         solve_separator_circuit(model, Z, with_separator(machine()), 4)
+
+
+def test_an_unknown_kind_of_circuit_is_refused(model, circuit):
+    class Other(type(circuit)):
+        pass
+
+    other = Other(**{entry.name: getattr(circuit, entry.name) for entry in dataclasses.fields(circuit)})
+    with pytest.raises(InputError, match="no solver for a Other"):
+        solve_circuit(model, Z, other)
