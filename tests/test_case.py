@@ -8,9 +8,18 @@ import pytest
 from mixjt.blend import Blend
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError, UnknownGasError
+from mixjt.files.cascade_case import cascade_request
 from mixjt.files.case import blend_from_text, read_case
+from mixjt.files.case_reference import _row
 from mixjt.files.case_tables import TABLES
-from mixjt.files.schema import TEXT
+from mixjt.files.schema import TEXT, Place, read_table
+from mixjt.files.sensitivity_case import sensitivity_request
+from mixjt.files.throttle_case import throttle_request
+from mixjt.studies.cascade_design import CascadeRequest
+from mixjt.studies.search.request import SearchRequest
+from mixjt.studies.sensitivity import SensitivityRequest
+from mixjt.studies.throttle import ThrottleRequest
+from mixjt.units import DIMENSIONS
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
 
@@ -126,6 +135,32 @@ def test_every_key_has_a_range_or_choice_and_a_help():
     for table in TABLES.values():
         for key in table.keys.values():
             assert key.help and (key.within or key.choices or key.kind == TEXT)  # a text may be any name
+
+
+KEYS_WITH_A_DEFAULT = [
+    (f"{table} {name}", key)
+    for table, entry in TABLES.items()
+    for name, key in entry.keys.items()
+    if key.kind in DIMENSIONS and not (key.required or key.otherwise or key.span or key.many or key.default is None)
+]
+
+
+@pytest.mark.parametrize("key", [key for _, key in KEYS_WITH_A_DEFAULT], ids=[name for name, _ in KEYS_WITH_A_DEFAULT])
+def test_a_default_means_what_the_page_of_keys_prints(key):
+    place = Place("case.toml")
+    absent = read_table({}, {"key": key}, place, ATMOSPHERE)["key"]
+    printed = _row("key", key).split(" | ")[-1].removesuffix(" |")
+    written = read_table({"key": printed}, {"key": key}, place, ATMOSPHERE)["key"]  # refused where out of range
+    assert absent == pytest.approx(written, rel=1e-6)
+
+
+def test_a_case_and_a_script_that_say_nothing_ask_for_the_same(tmp_path):
+    case = read(tmp_path, CASE.replace("[cold_end]", '[throttle]\ndiameter = "0.7 mm"\n[cold_end]\nload = "5 W"'))
+    stated, plain = throttle_request(case, 250.0), ThrottleRequest(diameter=0.7e-3)
+    assert stated == plain and plain.tolerance == 2e-5 and plain.debris == 5e-5
+    assert cascade_request(case).kept == CascadeRequest.kept == 3
+    assert case.search == SearchRequest(case.circuit, case.bottles)
+    assert sensitivity_request(case) == SensitivityRequest(load=5.0)
 
 
 @pytest.mark.parametrize(

@@ -37,7 +37,7 @@ class Key:
     kind: str
     help: str
     required: bool = False
-    default: object = None  # as written in a file
+    default: object = None  # as written in a file: a text or a list; or the value itself: a number or a tuple, in SI
     within: str = ""
     choices: tuple[str, ...] = ()
     span: bool = False
@@ -153,8 +153,8 @@ def _unknown_key(key: str, keys: dict[str, Key], header: str, homes: dict[str, s
 
 def _read_entry(raw: dict, key: str, entry: Key, place: Place, atmosphere: float):
     written = raw.get(key, entry.default)
-    if written is None:
-        return None
+    if written is None or (key not in raw and not isinstance(written, (str, list))):
+        return written
     where = place.at(key)
     if entry.span:
         return _read_span(written, entry, where, atmosphere)

@@ -61,7 +61,7 @@ class CascadeRequest:
     intermediates: tuple[float, ...] | None = None
     available: tuple[str, ...] = field(default_factory=default_fluids)
     stages: int | None = None
-    kept: int = 5
+    kept: int = 3
 
     def __post_init__(self):
         if self.fluids is not None and self.stages not in (None, len(self.fluids)):
