@@ -12,6 +12,7 @@ from mixjt.errors import InputError
 from mixjt.gases import Gas, gas, resolve_name
 
 SUM_TOLERANCE = 1e-6
+PRINTED_STEP = 1e-3  # mol/mol, the last digit of a fraction as it is printed for people
 
 
 @dataclass(frozen=True)
@@ -56,11 +57,6 @@ class Blend:
         """Mass fractions, shape (c,)."""
         masses = np.array([x * entry.molar_mass for entry, x in self._parts])
         return masses / masses.sum()
-
-    @property
-    def inert_fraction(self) -> float:
-        """Mole fraction of the gases that do not burn."""
-        return math.fsum(x for entry, x in self._parts if not entry.flammable)
 
     @property
     def lower_flammable_limit(self) -> float | None:
@@ -167,29 +163,6 @@ def expand(ingredients: Sequence[Ingredient], amounts: Sequence[float]) -> Blend
     names, matrix = composition_matrix(ingredients)
     shares = _checked_fractions([item.name for item in ingredients], amounts)
     return Blend(names, tuple(shares @ matrix))
-
-
-def parse_blend(text: str) -> Blend:
-    """A blend from text such as "nitrogen=0.36, methane=0.15, R-290=0.49" (mole fractions).
-
-    Raises
-    ------
-    InputError
-        Naming the part that cannot be read, or as for Blend.
-    """
-    parts = [part.strip() for part in text.split(",")]
-    return Blend(*zip(*(_parse_part(part, text) for part in parts)))
-
-
-def _parse_part(part: str, text: str) -> tuple[str, float]:
-    name, equals, number = (piece.strip() for piece in part.partition("="))
-    if not (name and equals and number):
-        raise InputError(f"cannot read '{part}' in blend '{text}': write gas=fraction, gas=fraction, ...")
-    try:
-        return name, float(number)
-    except ValueError:
-        text = f"fraction of {name} is '{number}', not a number: give a mole fraction such as 0.36"
-        raise InputError(text) from None
 
 
 def _refuse_repeated(names: Sequence[str], what: str) -> None:

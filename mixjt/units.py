@@ -4,8 +4,11 @@ Conventions where the written form leaves a choice:
 
 - a pressure without a mark ("1.5 bar", "150 kPa", "1 atm") is absolute; gauge pressure says so
   ("0.5 barg", "0.5 bar gauge", "7 psig", "50 kPag"). A plain "psi" is refused: label it psia or psig;
+- a vacuum says so ("10 inHg vacuum": that much below the atmosphere). Plain inches of mercury are
+  refused, because a service gauge reads vacuum in them and a barometer the pressure itself;
 - a temperature difference is written in kelvin ("5 K"); "5 degC" is refused, because it reads as a
   temperature too;
+- horsepower is refused: it tells a motor's size, neither what a machine cools nor what it draws;
 - a volume "per revolution" may say so or not: "6.4 cm3", "6.4 cm3/rev";
 - a speed counts revolutions: 60 rpm are 1 Hz;
 - a fraction is a bare number or a percentage: 0.12, "0.12" or "12 %".
@@ -67,6 +70,17 @@ _GAUGE = re.compile(r"(?P<unit>.+?)(?:\s*\(?(?:gauge|gage)\)?|\s*\(g\))|(?P<shor
 _ABSOLUTE = re.compile(
     r"(?P<unit>.+?)(?:\s*\(?abs(?:olute)?\.?\)?|\s*\(a\))|(?P<short>bar|mbar|k?Pa|MPa|psi)\s?a"
 )
+_VACUUM = re.compile(r"(?P<unit>.+?)\s*\(?vac(?:uum)?\.?\)?")
+_INCHES_OF_MERCURY = re.compile(r"in(?:ch(?:es)?)?[\s_]*(?:of[\s_]*)?(?:hg|mercury)", re.IGNORECASE)
+_HORSEPOWER = re.compile(r"(?:.*[\W\d_])?(?:\w{0,5}hp|ps|horsepower)", re.IGNORECASE)
+# By SI unit, the units as they are spelled here: suggested where one differs in its capitals only.
+_SPELLINGS = {
+    "Pa": ("Pa", "kPa", "MPa", "bar", "mbar", "atm", "torr", "mmHg"), "K": ("K", "degC", "degF"),
+    "W": ("W", "kW", "BTU/h", "kcal/h"), "m**3": ("m3", "cm3", "cc", "in3", "L"), "m": ("m", "cm", "mm", "um", "in"),
+    "kg": ("kg", "g", "oz", "lb"), "s": ("s", "min", "h"), "Hz": ("Hz", "rpm"), "V": ("V",), "A": ("A",),
+}  # fmt: skip
+_MARKED = ("bara", "barg", "psia", "psig", "kPag", "kPaa")  # for pressures, not for their differences
+_WEIGHT_PER_AREA = {"kg/cm2": "kgf/cm2", "kp/cm2": "kgf/cm2", "kg/cm2g": "kgf/cm2 gauge", "kg/cm2a": "kgf/cm2 abs"}
 _PER_REVOLUTION = re.compile(r"\s*(?:/\s*rev(?:olution)?|per rev(?:olution)?)$")
 
 
@@ -106,6 +120,11 @@ def read_quantity(written, dimension: str, where: str, atmosphere: float = ATMOS
         return _pressure(number, unit, where, atmosphere)
     if dimension == "temperature":
         return _temperature(number, unit, where)
+    if dimension == "power" and _HORSEPOWER.fullmatch(unit):
+        raise InputError(
+            f"{where}: {shown(written)} is the size of a motor, neither what a machine cools nor what it draws; take "
+            "watts or BTU/h from the label"
+        )
     if dimension == "temperature_difference" and _TEMPERATURE_SPELLINGS.get(unit, unit) in ("degC", "degF"):
         raise InputError(
             f'{where}: write a temperature difference in kelvin, for example "5 K"; got "{written}"'
@@ -139,6 +158,19 @@ def quantity_text(value: float, dimension: str, digits: int = 4) -> str:
     return f"{in_units(value, unit):.{digits}g} {unit}".replace("**", "").rstrip()
 
 
+def apart(first: float, second: float, dimension: str, digits: int = 4) -> tuple[str, str]:
+    """Two SI values for one message, with as many digits as it takes to see how far they are apart."""
+    for more in range(digits, 17):
+        if abs(_rounded(first, more) - _rounded(second, more) - (first - second)) <= 0.5 * abs(first - second):
+            digits = more
+            break
+    return quantity_text(first, dimension, digits), quantity_text(second, dimension, digits)
+
+
+def _rounded(value: float, digits: int) -> float:
+    return float(f"{value:.{digits}g}")
+
+
 # The units of our own tables and messages, in SI.
 _SCALES = {"bar": 1e5, "cm**3": 1e-6, "mm": 1e-3, "cm**2": 1e-4, "g": 1e-3, "%": 0.01, "g/s": 1e-3,
            "kJ/mol": 1e3, "": 1.0} | {kind.unit: 1.0 for kind in DIMENSIONS.values()}  # fmt: skip
@@ -169,12 +201,22 @@ def _bare(number: float, unit: str, kind: Dimension, where: str) -> float:
 
 def _pressure(number: float, unit: str, where: str, atmosphere: float) -> float:
     """Absolute pressure [Pa] from a gauge or absolute one."""
-    if unit == "psi":
-        raise InputError(f'{where}: "{number:g} psi" may be absolute or gauge; say psia or psig')
-    gauge, absolute = _GAUGE.fullmatch(unit), _ABSOLUTE.fullmatch(unit)
-    marked = gauge or absolute
-    plain = (marked["unit"] or marked["short"]).strip() if marked else unit
-    value = _converted(number, plain, DIMENSIONS["pressure"], where) + (atmosphere if gauge else 0.0)
+    if unit.lower() == "psi":
+        raise InputError(f'{where}: "{number:g} {unit}" may be absolute or gauge; say psia or psig')
+    gauge, absolute, vacuum = _GAUGE.fullmatch(unit), _ABSOLUTE.fullmatch(unit), _VACUUM.fullmatch(unit)
+    marked = gauge or absolute or vacuum
+    groups = marked.groupdict() if marked else {"unit": unit}
+    plain = (groups["unit"] or groups["short"]).strip()
+    if _INCHES_OF_MERCURY.fullmatch(plain):
+        if not (absolute or vacuum or (gauge and number < 0.0)):
+            raise InputError(
+                f'{where}: "{number:g} {unit}" may be vacuum, as a service gauge reads, or absolute; say '
+                f'"{number:g} inHg vacuum" or "{number:g} inHg abs"'
+            )
+        plain = "inHg"
+    value = _converted(number, plain, DIMENSIONS["pressure"], where)
+    if gauge or vacuum:
+        value = atmosphere + (value if gauge else -abs(value))
     if value <= 0.0:
         kind = "gauge " if gauge else ""
         raise InputError(f'{where}: "{number:g} {unit}" is a {kind}pressure at or below vacuum')
@@ -182,6 +224,11 @@ def _pressure(number: float, unit: str, where: str, atmosphere: float) -> float:
 
 
 def _temperature(number: float, unit: str, where: str) -> float:
+    if re.match(r"delta|[Δ∆]", unit, re.IGNORECASE):
+        raise InputError(
+            f'{where}: "{number:g} {unit}" is a temperature difference, but a temperature is due, like '
+            f"{DIMENSIONS['temperature'].example}"
+        )
     value = _converted(number, _TEMPERATURE_SPELLINGS.get(unit, unit), DIMENSIONS["temperature"], where)
     if value <= 0.0:
         raise InputError(f'{where}: "{number:g} {unit}" is at or below absolute zero')
@@ -190,8 +237,10 @@ def _temperature(number: float, unit: str, where: str) -> float:
 
 def _converted(number: float, unit: str, kind: Dimension, where: str) -> float:
     """A number with a plain unit, in the SI unit of its kind."""
+    near = _near_unit(unit, kind)
     problem = InputError(
         f'{where}: "{unit}" is not a unit of {_without_article(kind.noun)}; write it like {kind.example}'
+        + (f'; did you mean "{near}"?' if near else "")
     )
     if not _UNIT.fullmatch(unit) or len(unit) > 30:
         raise problem
@@ -203,6 +252,17 @@ def _converted(number: float, unit: str, kind: Dimension, where: str) -> float:
     if not math.isfinite(value):
         raise InputError(f'{where}: "{number:g} {unit}" is not a finite number')
     return value
+
+
+def _near_unit(unit: str, kind: Dimension) -> str | None:
+    """The unit that was meant, where only its capitals or the kind of kilogram are wrong."""
+    known = {name.lower(): name for name in _SPELLINGS.get(kind.unit, ())}
+    if kind.unit == "Pa":
+        known |= _WEIGHT_PER_AREA
+    if kind is DIMENSIONS["pressure"]:
+        known |= {name.lower(): name for name in _MARKED}
+    near = known.get(re.sub(r"\s", "", unit.lower()))
+    return None if near == unit else near
 
 
 def _without_article(noun: str) -> str:

@@ -2,13 +2,24 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from mixjt.blend import Blend
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError, UnknownGasError
+from mixjt.files.cascade_case import cascade_request
 from mixjt.files.case import blend_from_text, read_case
+from mixjt.files.case_reference import _row
 from mixjt.files.case_tables import TABLES
-from mixjt.files.schema import TEXT
+from mixjt.files.schema import TEXT, Place, read_table
+from mixjt.files.sensitivity_case import sensitivity_request
+from mixjt.files.throttle_case import throttle_request
+from mixjt.studies.cascade_design import CascadeRequest
+from mixjt.studies.search.request import SearchRequest
+from mixjt.studies.sensitivity import SensitivityRequest
+from mixjt.studies.throttle import ThrottleRequest
+from mixjt.units import DIMENSIONS
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
 
@@ -126,6 +137,32 @@ def test_every_key_has_a_range_or_choice_and_a_help():
             assert key.help and (key.within or key.choices or key.kind == TEXT)  # a text may be any name
 
 
+KEYS_WITH_A_DEFAULT = [
+    (f"{table} {name}", key)
+    for table, entry in TABLES.items()
+    for name, key in entry.keys.items()
+    if key.kind in DIMENSIONS and not (key.required or key.otherwise or key.span or key.many or key.default is None)
+]
+
+
+@pytest.mark.parametrize("key", [key for _, key in KEYS_WITH_A_DEFAULT], ids=[name for name, _ in KEYS_WITH_A_DEFAULT])
+def test_a_default_means_what_the_page_of_keys_prints(key):
+    place = Place("case.toml")
+    absent = read_table({}, {"key": key}, place, ATMOSPHERE)["key"]
+    printed = _row("key", key).split(" | ")[-1].removesuffix(" |")
+    written = read_table({"key": printed}, {"key": key}, place, ATMOSPHERE)["key"]  # refused where out of range
+    assert absent == pytest.approx(written, rel=1e-6)
+
+
+def test_a_case_and_a_script_that_say_nothing_ask_for_the_same(tmp_path):
+    case = read(tmp_path, CASE.replace("[cold_end]", '[throttle]\ndiameter = "0.7 mm"\n[cold_end]\nload = "5 W"'))
+    stated, plain = throttle_request(case, 250.0), ThrottleRequest(diameter=0.7e-3)
+    assert stated == plain and plain.tolerance == 2e-5 and plain.debris == 5e-5
+    assert cascade_request(case).kept == CascadeRequest.kept == 3
+    assert case.search == SearchRequest(case.circuit, case.bottles)
+    assert sensitivity_request(case) == SensitivityRequest(load=5.0)
+
+
 @pytest.mark.parametrize(
     "old, new, complaint",
     [
@@ -163,10 +200,61 @@ def test_every_key_has_a_range_or_choice_and_a_help():
         ("[[bottle]]", "[search]\nseed = -1\n[[bottle]]", "must be at least 0"),
         ("[ambient]", "[ambient", "is not valid TOML: "),
         ("[ambient]", "[ambient]\ntemperature = 1", "is not valid TOML: "),
+        ('"6.4 cm3"', "6.4 cm3", 'goes in quotes: displacement = "6.4 cm3"'),
+        ('"-150 degC"', "-150 °C # cold", 'goes in quotes: temperature = "-150 °C"'),
+        ('"rotary"', "rotary", 'goes in quotes: type = "rotary"'),
+        ('"camping gas" = 0.5', "camping gas = 0.5", 'a name with a blank goes in quotes: "camping gas" ='),
+        ("nitrogen = 0.4", "nitrogen = 0,4", "write the decimal sign as a point: nitrogen = 0.4"),
+        ("nitrogen = 0.4", "air = 0.4", "nitrogen 0.7812, oxygen 0.2096, argon 0.0092"),
+        ('"16 bar"', '"10 inHg"', 'say "10 inHg vacuum" or "10 inHg abs"'),
+        ('"22 degC"', '"300 delta_degC"', "is a temperature difference"),
+        ("[cold_end]", '[rating]\ncapacity = "0.25 hp"\n[cold_end]', "[rating] capacity: \"0.25 hp\" is the size of a motor"),
+        ("[cold_end]", '[rating]\npoint = "LBP"\n[cold_end]', 'did you mean "low back-pressure"?'),
+        ("[cold_end]", '[rating]\nrefrigerant = "R-9999"\n[cold_end]', "refrigerants outside it: R-134a, R-22"),
+        ('"test"', '"te\\u001b[31mst"', "title: the text holds a control character, U+001B"),
+        ('"test"', '"te\\nst"', "title: the text holds a control character, U+000A"),
+        ('"test"', '"te\\u202est"', "title: the text holds a control character, U+202E"),
+        ('"16 bar"', '"1.49999e5 Pa"', "1.5 bar is not above the suction pressure of 1.513 bar"),
+        ('"-150 degC"', '"295.150001 K"', "295.150001 K is not below the ambient temperature of 295.15 K"),
     ],
 )  # fmt: skip
 def test_refuses(tmp_path, old, new, complaint):
     assert complaint in refusal(tmp_path, old, new)
+
+
+def test_a_label_may_name_its_refrigerant_without_a_hyphen(tmp_path):
+    for written, name in (("R22", "R-22"), ("R290", "propane")):
+        case = read(tmp_path, CASE.replace("[cold_end]", f'[rating]\nrefrigerant = "{written}"\n[cold_end]'))
+        assert case.tables["rating"]["refrigerant"] == name
+
+
+def test_notes_may_have_several_lines(tmp_path):
+    assert read(tmp_path, 'notes = """one\n\ttwo"""\n' + CASE).notes == "one\n\ttwo"
+
+
+@pytest.mark.parametrize("last", [0.333, 0.3330, 0.335])
+def test_fractions_as_they_are_printed_are_scaled(last):
+    blend = blend_from_text(f"nitrogen=0.333, methane=0.333, propane={last}")
+    assert sum(blend.fractions) == pytest.approx(1.0, abs=1e-15)
+    assert blend.fractions[2] / blend.fractions[0] == pytest.approx(last / 0.333)
+
+
+def test_printed_fractions_of_any_blend_can_be_written_again():
+    """A blend's own text has one decimal of a percent: every gas is off by half of the last one at most."""
+    rng = np.random.default_rng(1)
+    names = ("nitrogen", "methane", "ethane", "propane", "isobutane", "argon")
+    for fractions in rng.dirichlet(np.ones(6), size=200):
+        blend = Blend(names, fractions)
+        parts = blend.text.removesuffix(" (mole)").split(", ")
+        again = blend_from_text(", ".join(f"{part.split(' % ')[1]} = {part.split(' % ')[0]} %" for part in parts))
+        for name, x in again.to_dict().items():
+            assert x == pytest.approx(blend.to_dict()[name], abs=2e-3)
+
+
+@pytest.mark.parametrize("last", [0.332, 0.336, 0.3])
+def test_fractions_off_by_more_are_refused(last):
+    with pytest.raises(InputError, match="must sum to 1"):
+        blend_from_text(f"nitrogen=0.333, methane=0.333, propane={last}")
 
 
 def test_unknown_gas_keeps_its_kind_of_error(tmp_path):

@@ -127,3 +127,7 @@ def test_a_reader_that_leaves_early_is_no_error():
     command = f"{sys.executable} -m mixjt.cli.app gases | head -c 10"
     done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=True)
     assert done.stderr == ""
+
+
+def test_control_codes_in_a_refusal_are_written_out(capsys):
+    assert "unknown gas 'x\\u001b[31m'" in refusal(capsys, "gases", "x\x1b[31m")

@@ -8,6 +8,7 @@ import pytest
 
 from mixjt.cli.app import main
 from mixjt.files.case import blend_from_text, read_case
+from mixjt.files.output import json_text
 from mixjt.files.search_records import blend_option
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
@@ -71,9 +72,7 @@ def test_candidates_are_ranked_and_keep_the_limits(run):
 
 def test_printed_and_written_records_agree(run):
     written, printed, _ = run
-    assert [entry["cooling_power_W"] for entry in printed["candidates"]] == [
-        entry["cooling_power_W"] for entry in written["candidates"]
-    ]
+    assert json.loads(json_text(printed)) == written and len(written["candidates"]) > 0
 
 
 def test_files(run):

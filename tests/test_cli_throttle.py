@@ -56,8 +56,10 @@ def test_length_diameter_and_flow_are_one_question(capsys, case):
 def test_text_states_the_band_and_the_cautions(capsys, case):
     assert main(["throttle", case('diameter = "0.66 mm"\nvalve_kv = 0.003')]) == 0
     text = capsys.readouterr().out
-    for expected in ("within 25 %", "cut the tube long", "found: the length", "Other bores", "Cautions", "Kv", "K"):
+    for expected in ("within 25 %", "cut the tube long", "found: the length", "Other bores", "Cautions"):
         assert expected in text
+    assert re.search(r"^Kv for the circuit's flow, homogeneous expansion +[\d.]+ +m3/h *$", text, re.MULTILINE)
+    assert re.search(r"^temperature behind the throttle +[\d.]+ +K *$", text, re.MULTILINE)
 
 
 def test_a_tube_of_another_flow_is_warned_of(capsys, case):

@@ -54,6 +54,25 @@ def test_lowest_temperature_is_where_leak_and_load_take_it_all(toy_machine):
     assert cool_down(None, [1.0], toy_machine, colder).time_to_target is None
 
 
+def test_the_charge_at_rest_is_solved_once(toy_machine, monkeypatch):
+    solved = []
+
+    def at_rest(model, z, temperature, molar_volume):
+        solved.append(molar_volume)
+        return SimpleNamespace(pressure=13e5)
+
+    monkeypatch.setattr(study, "standstill_state", at_rest)
+    toy_machine.volumes = SimpleNamespace(total=1e-3, charge=2.0)
+    found = cool_down(None, [1.0], toy_machine, CooldownRequest(ColdMass(copper=1.0), 0.0, 0.0, 150.0, 120.0))
+    assert solved == [5e-4] and found.standstill_pressure == 13e5
+    assert any("at standstill the charge stands at 13 bar" in warning for warning in found.warnings)
+
+
+def test_a_load_line_that_ends_too_warm_names_its_key():
+    with pytest.raises(InputError, match="coldest, 160 K, must not be above the target of 150 K"):
+        CooldownRequest(ColdMass(copper=1.0), 0.0, 0.0, target=150.0, coldest=160.0)
+
+
 def test_a_machine_that_never_starts_says_so(toy_machine):
     request = CooldownRequest(ColdMass(copper=1.0), 0.0, 100.0, target=200.0, coldest=105.0)
     with pytest.raises(UnreachableError, match="does not start"):

@@ -73,7 +73,7 @@ def test_pure_gas_has_no_span():
 
 
 def test_two_liquids_of_nitrogen_and_ethane():
-    """Two liquids are measured at 90.69 K (J. Chem. Thermodyn. 34 (2002) 669); none is known at 170 K."""
+    """Two liquids are measured at 90.69 K (J. Chem. Thermodyn. 34 (2002) 669, authors not verified); none is known at 170 K."""
     region = two_liquid_region(load_model("fast", ("nitrogen", "ethane")), [0.5, 0.5], 5e5, 20e5, 90.0)
     assert np.all(region.coldest == 90.0)
     assert np.all(region.warmest < 170.0)

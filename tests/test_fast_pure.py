@@ -164,7 +164,7 @@ def test_liquefied_fraction_of_nitrogen(fast_model, name, tolerance, temperature
     "name, tolerances", [("soave-redlich-kwong", (0.030, 0.025)), ("peng-robinson", (0.055, 0.020))]
 )
 def test_two_liquids_of_nitrogen_and_ethane(fast_model, name, tolerances):
-    """x(N2) = 0.123 +- 0.010 and 0.958 +- 0.004 at 90.69 K: J. Chem. Thermodyn. 34 (2002) 669-678, abstract.
+    """x(N2) = 0.123 +- 0.010 and 0.958 +- 0.004 at 90.69 K: J. Chem. Thermodyn. 34 (2002) 669-678, abstract, authors not verified.
 
     Both equations, with kij taken from vapour-liquid equilibria far above this temperature, miss the measured
     limits by more than their uncertainty: by 0.024 and 0.020 (Soave-Redlich-Kwong), 0.051 and 0.014

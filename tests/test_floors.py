@@ -22,16 +22,50 @@ def _floor(parts):
     return FLOORS[parts[0]]
 
 
-def _imports(path):
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("mixjt."):
-            yield node.module.split(".")[1:]
+def _imports(source):
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.ImportFrom) and (node.level or node.module.partition(".")[0] == "mixjt"):
+            yield from _from(node)
         elif isinstance(node, ast.Import):
-            yield from (name.name.split(".")[1:] for name in node.names if name.name.startswith("mixjt."))
+            yield from (_parts(name.name) for name in node.names if name.name.partition(".")[0] == "mixjt")
+
+
+def _from(node):
+    """Of "from mixjt import x" it is x that counts; a relative import is told by a dot, which no floor has."""
+    if node.level:
+        yield ["."]
+    elif node.module == "mixjt":
+        yield from (_parts(f"mixjt.{name.name}") for name in node.names)
+    else:
+        yield _parts(node.module)
+
+
+def _parts(module):
+    """Names under mixjt; the package itself is the top floor."""
+    return module.split(".")[1:] or ["__init__"]
 
 
 @pytest.mark.parametrize("path", sorted(ROOT.rglob("*.py")), ids=lambda path: str(path.relative_to(ROOT)))
 def test_no_import_climbs(path):
     own = _floor(path.relative_to(ROOT).with_suffix("").parts)
-    climbing = [".".join(parts) for parts in _imports(path) if _floor(parts) > own]
+    climbing = [".".join(parts) for parts in _imports(path.read_text(encoding="utf-8")) if _floor(parts) > own]
     assert climbing == []
+
+
+@pytest.mark.parametrize(
+    "line, module",
+    [
+        ("import mixjt.files.case", ["files", "case"]),
+        ("from mixjt.files.case import Case", ["files", "case"]),
+        ("from mixjt import files", ["files"]),
+        ("from mixjt import api as door", ["api"]),
+        ("import mixjt", ["__init__"]),
+        ("def late():\n    from mixjt import cli", ["cli"]),
+    ],
+)
+def test_every_form_of_import_is_seen(line, module):
+    assert list(_imports(line)) == [module]
+
+
+def test_relative_imports_are_not_used():
+    assert not any(["."] in _imports(path.read_text(encoding="utf-8")) for path in ROOT.rglob("*.py"))

@@ -144,7 +144,7 @@ def test_acentric_factor_against_another_compilation():
 
 
 def test_boiling_points_against_published_values():
-    # CRC Handbook of Chemistry and Physics, through chemicals; nitrogen from Span et al. (2000).
+    # CRC Handbook of Chemistry and Physics, through chemicals; nitrogen from Span et al., J. Phys. Chem. Ref. Data 29 (2000) 1361.
     import chemicals
 
     for name in gas_names():
@@ -257,7 +257,8 @@ def test_heat_capacity_follows_the_reference_equation():
 @pytest.mark.parametrize(
     "name, rigid, wavenumbers",
     [
-        # Fundamentals of T. Shimanouchi, NSRDS-NBS 39 (1972), and Herzberg, from memory; degenerate ones
+        # Fundamentals of T. Shimanouchi, NSRDS-NBS 39 (1972), and Herzberg, Infrared and Raman
+        # Spectra (1945), from memory; degenerate ones
         # repeated. rigid is cp0/R of translation and rotation.
         ("argon", 2.5, []),
         ("neon", 2.5, []),

@@ -32,7 +32,7 @@ GASES = ("nitrogen", "methane", "ethane", "propane", "n-butane", "tetrafluoromet
 )
 def test_constants_meet_the_critical_conditions(name, z_critical):
     # p = RT/(v-b) - a/((v+d1 b)(v+d2 b)) in units of Tc, pc and RTc/pc; the critical compressibility factors
-    # are those of Soave (1972) and Peng and Robinson (1976).
+    # are those of Soave, Chem. Eng. Sci. 27 (1972) 1197, and Peng and Robinson, Ind. Eng. Chem. Fundam. 15 (1976) 59.
     p = load_parameters(name, ["propane"])
     v, b = z_critical, p.omega_b
     volume, slope, curvature = _attraction(v + p.delta1 * b, v + p.delta2 * b)

@@ -8,7 +8,7 @@ from CoolProp.CoolProp import PropsSI
 from kind_samples import DROPS, IDEAL, enthalpies, machine, smallest_approach
 
 from mixjt.components.compressor import Compressor
-from mixjt.components.precooler import Precooler, precooling_power
+from mixjt.components.precooler import Precooler, precooling_stage
 from mixjt.cycles.precooled import precooled_point, solve_precooled_circuit
 from mixjt.cycles.solve import circuit_of, grid_cooling, solve_circuit, with_precooler
 from mixjt.cycles.throttle import solve_throttle_circuit
@@ -118,9 +118,8 @@ def test_stage_power_against_a_cycle_of_the_reference_equation():
     h2s = PropsSI("Hmolar", "P", p_high, "Smolar", s1, "Propane")
     h3 = PropsSI("Hmolar", "T", 305.0, "Q", 0, "Propane")
     work = (h2s - h1) / (0.60 * 0.80)  # efficiencies of a reciprocating machine, see compressor.KINDS
-    power = precooling_power(Precooler(255.0), 255.0, 295.0, 100.0)
-    assert power == pytest.approx(100.0 * work / (h1 - h3), rel=1e-6)
-    assert precooling_power(Precooler(255.0), 255.0, 295.0, 0.0) == 0.0
+    stage = precooling_stage(Precooler(255.0), 255.0, 295.0)
+    assert stage.power_per_heat == pytest.approx(work / (h1 - h3), rel=1e-6)
 
 
 # recuperator sections on a grid of their own

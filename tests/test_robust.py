@@ -6,6 +6,7 @@ from sensitivity_samples import AMOUNTS, BOTTLES, GASES, MACHINE
 
 from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import InputError
+from mixjt.files.sensitivity_records import robust_record
 from mixjt.studies.recipe import recipe_of
 from mixjt.studies.robust import Bounds, robust_blend, worst_case
 from mixjt.studies.robust_search import robust_search
@@ -115,3 +116,9 @@ def test_candidates_of_a_search_by_their_worst_case(model):
     assert ranked == sorted(ranked, reverse=True) and {one.rank for one in worst.ranked} <= {1, 2}
     assert worst.blend.worst >= ranked[0] * (1.0 - 1e-9)
     assert worst.solution.cooling_power == pytest.approx(worst.blend.nominal, rel=2e-3)
+
+
+def test_a_record_without_a_solution_says_so_with_null(robust):
+    record = robust_record(robust, None, "no cooling")
+    assert record["solution"] is None and record["problem"] == "no cooling"
+    assert robust_record(robust, None, "")["problem"] is None

@@ -145,7 +145,7 @@ def test_a_partial_condenser_warmer_than_the_aftercooler_leaves_more_vapour(mode
 
 
 def test_ethylene_and_isobutane_at_minus_80_degrees(fast_model):
-    # Martinez-Angeles et al. (2026), abstract: ethylene + isobutane, one separator, -80 degC, COP 0.425.
+    # Martinez-Angeles et al. (2026), abstract, journal not verified: ethylene + isobutane, one separator, -80 degC, COP 0.425.
     # Pressures, compressor, ambient and composition are left open there. With 1.5 and 15 bar, 25 degC and the
     # better of the usual blends, an everyday hermetic compressor must do worse and a perfect one better than
     # the published machine; a factor of two on either side is what compressors differ by.
@@ -197,3 +197,12 @@ def test_no_cooling_is_said(model):
 def test_grid_points(model):
     with pytest.raises(InputError, match="at least 8 grid points"):
         solve_separator_circuit(model, Z, with_separator(machine()), 4)
+
+
+def test_an_unknown_kind_of_circuit_is_refused(model, circuit):
+    class Other(type(circuit)):
+        pass
+
+    other = Other(**{entry.name: getattr(circuit, entry.name) for entry in dataclasses.fields(circuit)})
+    with pytest.raises(InputError, match="no solver for a Other"):
+        solve_circuit(model, Z, other)

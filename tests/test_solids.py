@@ -165,7 +165,7 @@ def test_the_data_file_is_what_the_libraries_say():
 
 
 def test_pressure_raises_the_melting_point():
-    # 0.0256 K/bar at the triple point: melting pressures of Setzmann and Wagner (1991), as in CoolProp
+    # 0.0256 K/bar at the triple point: melting pressures of Setzmann and Wagner, J. Phys. Chem. Ref. Data 20 (1991) 1061, as in CoolProp
     assert melting_temperature(solid("methane"), 41e5) - 90.698 == pytest.approx(41 * 0.0256, rel=0.05)
 
 

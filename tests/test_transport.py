@@ -108,7 +108,7 @@ def test_arrays_agree_with_single_states():
 @pytest.mark.parametrize("name", ["nitrogen", "methane", "ethylene", "propane", "isobutane", "trifluoromethane"])
 @pytest.mark.parametrize("reduced", [0.55, 0.8])
 def test_surface_tension_of_pure_gases(name, reduced):
-    # fitted at 0.7 of the critical temperature, tested below and above it: Mulero et al. (2012) by CoolProp
+    # fitted at 0.7 of the critical temperature, tested below and above it: Mulero et al., J. Phys. Chem. Ref. Data 41 (2012) 043105, by CoolProp
     import CoolProp
 
     from mixjt.gases import gas

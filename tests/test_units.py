@@ -11,8 +11,9 @@ import pytest
 
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
-from mixjt.units import in_units, quantity_text, read_quantity
+from mixjt.units import apart, in_units, quantity_text, read_quantity
 
+INCH_OF_MERCURY = 3386.389  # Pa, conventional: NIST Special Publication 811 (2008), table B.8
 PSI = 0.45359237 * 9.80665 / 0.0254**2  # Pa
 
 
@@ -31,6 +32,12 @@ PSI = 0.45359237 * 9.80665 / 0.0254**2  # Pa
         ("50 kPag", "pressure", 0.5e5 + ATMOSPHERE),
         ("-0.3 bar (g)", "pressure", ATMOSPHERE - 0.3e5),
         ("7 psig", "pressure", 7 * PSI + ATMOSPHERE),
+        ("10 inHg vacuum", "pressure", ATMOSPHERE - 10 * INCH_OF_MERCURY),
+        ("-10 in Hg vac", "pressure", ATMOSPHERE - 10 * INCH_OF_MERCURY),
+        ("-10 inHg gauge", "pressure", ATMOSPHERE - 10 * INCH_OF_MERCURY),
+        ("10 inHg abs", "pressure", 10 * INCH_OF_MERCURY),
+        ("0.3 bar (vacuum)", "pressure", ATMOSPHERE - 0.3e5),
+        ("1 kgf/cm2", "pressure", 98066.5),
         ("2 psi", "pressure_difference", 2 * PSI),
         ("120 K", "temperature", 120.0),
         ("-150 degC", "temperature", 123.15),
@@ -61,7 +68,8 @@ PSI = 0.45359237 * 9.80665 / 0.0254**2  # Pa
     ],
 )
 def test_reads(written, dimension, value):
-    assert read_quantity(written, dimension, "here") == pytest.approx(value, rel=1e-12)
+    digits = 1e-6 if "Hg" in str(written) else 1e-12  # the inch of mercury is known to seven digits
+    assert read_quantity(written, dimension, "here") == pytest.approx(value, rel=digits)
 
 
 def test_gauge_pressure_counts_from_the_local_atmosphere():
@@ -77,6 +85,19 @@ def test_gauge_pressure_counts_from_the_local_atmosphere():
         ("20 psi", "pressure", "say psia or psig"),
         ("-2 barg", "pressure", "at or below vacuum"),
         ("0 bar", "pressure", "at or below vacuum"),
+        ("10 inHg", "pressure", 'say "10 inHg vacuum" or "10 inHg abs"'),
+        ("10 inches of mercury gauge", "pressure", 'say "10 inHg vacuum" or "10 inHg abs"'),
+        ("31 inHg vacuum", "pressure", "at or below vacuum"),
+        ("20 PSI", "pressure", "say psia or psig"),
+        ("20 PSIA", "pressure", 'did you mean "psia"?'),
+        ("2 kg/cm2", "pressure", 'did you mean "kgf/cm2"?'),
+        ("2 kg/cm2 g", "pressure", 'did you mean "kgf/cm2 gauge"?'),
+        ("1 hp", "power", "the size of a motor"),
+        ("1/4 HP", "power", "the size of a motor"),
+        ("0.5 metric_horsepower", "power", "the size of a motor"),
+        ("300 delta_degC", "temperature", "is a temperature difference, but a temperature is due"),
+        ("5 Δ°C", "temperature", "is a temperature difference, but a temperature is due"),
+        ("5 watt", "pressure", '"watt" is not a unit of pressure; write it like "1.5 bar" or "20 psig"'),
         ("1.5 Bar", "pressure", '"Bar" is not a unit of pressure'),
         ("1,5 bar", "pressure", "as a point, not a comma"),
         ("5 barg", "pressure_difference", '"barg" is not a unit of pressure difference'),
@@ -100,6 +121,19 @@ def test_refuses(written, dimension, complaint):
         read_quantity(written, dimension, "[table] key")
     assert str(refused.value).startswith("[table] key: ")
     assert complaint in str(refused.value)
+
+
+def test_a_difference_of_pressures_is_not_told_to_be_gauge():
+    with pytest.raises(InputError) as refused:
+        read_quantity("2 PSIG", "pressure_difference", "here")
+    assert "did you mean" not in str(refused.value)
+
+
+def test_limits_and_what_exceeds_them_read_differently():
+    assert apart(1.0130e5, 1.01325e5, "pressure", 3) == ("1.013 bar", "1.0132 bar")
+    assert apart(393.16, 393.15, "temperature", 4) == ("393.16 K", "393.15 K")
+    assert apart(2e5, 3e5, "pressure") == ("2 bar", "3 bar")
+    assert apart(2e5, 2e5, "pressure") == ("2 bar", "2 bar")
 
 
 def test_shows():

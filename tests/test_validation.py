@@ -1,10 +1,11 @@
 """Every outside value of the validation page, on both models; sources stand beside the values."""
 
+import re
 from pathlib import Path
 
 import pytest
 
-from mixjt.validation.report import compared, is_fitted, page
+from mixjt.validation.report import PAPER, compared, is_fitted, page
 from mixjt.validation.values import KNOWN_MISSES, VALUES
 
 
@@ -28,6 +29,14 @@ def test_page_has_a_line_for_each_value_and_hides_no_miss():
     text = page()
     assert text.count("| misses |") == len(KNOWN_MISSES)
     assert all(value.what in text and value.source in text for value in VALUES)
+
+
+def test_every_source_names_a_paper_or_a_book_and_who_wrote_it():
+    for value in VALUES:
+        authors = value.source.split(", ")[0]
+        assert PAPER.search(value.source) or "problem 4.34" in value.source  # of a textbook
+        assert authors == "authors not verified" or re.match(r"[A-Z][a-z]+( et al\.)?", authors), value.source
+        assert not authors.startswith("J. ")
 
 
 @pytest.mark.parametrize("part", ["two liquids, nitrogen + ethane", "eutectic of methane + ethane"])

@@ -167,7 +167,7 @@ class IdealBlend(_Toy):
 
     Vapour: v = R T / p + sum y_i B_i, B_i = b_i - a_i / (R T). Liquid: no volume but 1 % of the vapour's
     co-volume scale, ideal solution, saturation ln(P_i / P_c) = 5.373 (1 + omega) (1 - T_c / T), the
-    correlation of Wilson (1969), taken as the fugacity of the pure liquid.
+    correlation of G. M. Wilson (65th National Meeting of the AIChE, Cleveland, 1969, paper 15C, from memory), taken as the fugacity of the pure liquid.
     """
 
     def __init__(self, gases):

@@ -133,8 +133,13 @@ def _drop_output() -> None:
 
 def _refuse(text: str) -> int:
     """One line on stderr."""
-    print("mixjt:", " ".join(text.split()), file=sys.stderr)
+    print("mixjt:", _visible(" ".join(text.split())), file=sys.stderr)
     return REFUSED
+
+
+def _visible(text: str) -> str:
+    """What would steer the terminal instead of standing on it, written out."""
+    return "".join(letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in text)
 
 
 if __name__ == "__main__":

@@ -9,7 +9,6 @@ import numpy as np
 from mixjt.cli.progress import step_progress
 from mixjt.cli.request import Solved
 from mixjt.cycles.records import CircuitResult
-from mixjt.files.records import circuit_record
 from mixjt.files.sensitivity_case import case_recipe, robust_bounds, worst_case_step
 from mixjt.files.sensitivity_records import robust_record, sensitivity_record, weighing_record
 from mixjt.studies.reach import frost_free_temperature
@@ -51,7 +50,7 @@ def run_sensitivity(
     model, circuit, case = solved.model, solved.case.circuit, solved.case
     recipe = case_recipe(case, blend_text, model.gases)
     weighing = contributions = robust = solution = frost_free = None
-    interrupted, notes = False, []
+    interrupted, notes, problem = False, [], ""
     with step_progress("sensitivity") as report:
         found = solve_sensitivity(model, recipe, circuit, request, report, solved.result)
     try:
@@ -74,9 +73,7 @@ def run_sensitivity(
     interrupted |= any(part is not None and part.interrupted for part in (found, weighing, robust))
     record = solved.record | sensitivity_record(found, frost_free)
     record["weighing"] = None if weighing is None else weighing_record(weighing, contributions, recipe.names)
-    record["robust"] = None if robust is None else robust_record(robust)
-    if solution is not None:
-        record["robust"]["solution"] = circuit_record(solution)
+    record["robust"] = None if robust is None else robust_record(robust, solution, problem)
     record["warnings"] = [*record["warnings"], *_reach_notes(found, frost_free), *notes]
     record["interrupted"] = interrupted
     return SensitivityRun(

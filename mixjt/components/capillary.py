@@ -114,11 +114,6 @@ def march(line: ExpansionLine, flux: float, tube: Capillary) -> March:
     return _profile(line, reach, flux, tube)
 
 
-def reachable_length(line: ExpansionLine, flux: float, tube: Capillary) -> float:
-    """Length [m] after which a flux has chokes or reached the last pressure; not positive where it cannot enter."""
-    return _reach(line, flux, tube).length
-
-
 def flow_of_length(line: ExpansionLine, tube: Capillary) -> float:
     """Mass flow [kg/s] through all tubes of given diameter and length, choked or not.
 

@@ -95,14 +95,14 @@ def _solved(model, z, inlet, outlet_pressure, exchange, options, answer) -> Thro
         if heat > most:
             raise UnreachableError(
                 f"the capillary would give {heat:.4g} J/mol to its return line, more than brings the inlet to the return "
-                f"line's temperature ({most:.4g} J/mol); state less heat"
+                f"line's temperature ({most:.4g} J/mol); state less heat_to_return or return_effectiveness"
             )
         now = np.array([flow, tube.length, heat])
         if before is not None and removed is not None and np.all(np.abs(now - before) <= HEAT_TOLERANCE * now):
             return ThrottleFlow(tube, line, flow, found, heat, _crossing(found, exchange))
         before = now
         removed = _spread(found, heat)
-    raise ConvergenceError("the capillary with heat to its return line", "state less heat")
+    raise ConvergenceError("the capillary with heat to its return line", "state less heat_to_return or return_effectiveness")
 
 
 def _most_heat(model, z, inlet: State, exchange: Exchange | None) -> float:
@@ -136,7 +136,7 @@ def _crossing(found: March, exchange: Exchange) -> float | None:
     if position < 0.5 * found.length:
         raise UnreachableError(
             f"the capillary is colder than its return line at {limit:.4g} K from {position:.3g} m on, in more than half of "
-            f"its {found.length:.3g} m: it cannot give heat there; state less heat"
+            f"its {found.length:.3g} m: it cannot give heat there; state less heat_to_return or return_effectiveness"
         )
     return position
 

@@ -17,6 +17,7 @@ from mixjt.components.stage_fluid import pure_fluid
 from mixjt.components.vapour_stage import StageCycle, VapourStage, stage_cycle
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
+from mixjt.units import apart
 
 REMEMBERED = 1024  # stages
 # Only its efficiencies, limits and clearance count, unless the precooler is limited by its displacement.
@@ -102,11 +103,6 @@ def precooling_stage(precooler: Precooler, temperature: float, ambient: float) -
     return stage_cycle(pure_fluid(precooler.fluid), stage)
 
 
-def precooling_power(precooler: Precooler, temperature: float, ambient: float, heat: float) -> float:
-    """Electrical power [W] for a heat [W] taken up while cooling to a temperature [K]; 0 where there is none."""
-    return heat * precooling_stage(precooler, temperature, ambient).power_per_heat if heat > 0.0 else 0.0
-
-
 def precooler_warnings(cycle: StageCycle, compressor: Compressor) -> tuple[str, ...]:
     """What is doubtful about a precooling stage, in sentences."""
     found = []
@@ -117,15 +113,13 @@ def precooler_warnings(cycle: StageCycle, compressor: Compressor) -> tuple[str, 
             "a leak draws air in. Precool less deep, or choose a fluid that boils colder"
         )
     if cycle.pressure_ratio > compressor.largest_pressure_ratio:
+        ratio, most = apart(cycle.pressure_ratio, compressor.largest_pressure_ratio, "number", 3)
         found.append(
-            f"{name} needs a pressure ratio of {cycle.pressure_ratio:.3g}, beyond the "
-            f"{compressor.largest_pressure_ratio:.3g} that one stage of its compressor stands for long"
+            f"{name} needs a pressure ratio of {ratio}, beyond the {most} that one stage of its compressor stands for long"
         )
     if cycle.discharge_temperature > compressor.largest_discharge_temperature:
-        found.append(
-            f"{name} leaves its compressor at {cycle.discharge_temperature:.0f} K, hotter than the "
-            f"{compressor.largest_discharge_temperature:.0f} K that oil and valves stand"
-        )
+        hot, most = apart(cycle.discharge_temperature, compressor.largest_discharge_temperature, "temperature")
+        found.append(f"{name} leaves its compressor at {hot}, hotter than the {most} that oil and valves stand")
     return tuple(found)
 
 

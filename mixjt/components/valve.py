@@ -25,7 +25,6 @@ from mixjt.properties.transport import phase_transport
 
 WATER_DENSITY, ONE_BAR = 1000.0, 1e5  # kg/m3 and Pa that define Kv
 AREA_PER_KV = 1.0 / 3600.0 / math.sqrt(2.0 * ONE_BAR / WATER_DENSITY)  # m2
-CV_PER_KV = 1.156  # US gallons a minute of water at 1 psi: IEC 60534-1
 NEEDLE_RECOVERY, NEEDLE_RATIO = 0.98, 0.8  # FL and xT of a tapered needle: IEC 60534-2-1, example 4
 THIN_GAS = 1e3  # Pa, where a gas is ideal
 

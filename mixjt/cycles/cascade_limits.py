@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from mixjt.components.vapour_stage import StageCycle
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.cycles.cascade_records import CascadeLimits
+from mixjt.units import apart
 
 TEMPERATURE_SCALE = 100.0  # K; a discharge hotter by this much counts like a ratio twice its limit
 
@@ -39,24 +40,26 @@ def stage_excesses(
     if limits.suction_pressure is not None:
         found.append(_suction(cycle, limits.suction_pressure, name))
     if limits.pressure_ratio is not None:
+        ratio, most = apart(cycle.pressure_ratio, limits.pressure_ratio, "number")
         found.append(Excess(
             "pressure ratio",
             cycle.pressure_ratio / limits.pressure_ratio - 1.0,
-            f"{name}'s pressure ratio of {cycle.pressure_ratio:.4g} is beyond {limits.pressure_ratio:.3g}",
+            f"{name}'s pressure ratio of {ratio} is beyond {most}",
         ))  # fmt: skip
     if limits.discharge_temperature is not None:
         hot = cycle.discharge_temperature
+        has, most = apart(hot, limits.discharge_temperature, "temperature", 5)
         found.append(Excess(
             "discharge temperature",
             (hot - limits.discharge_temperature) / TEMPERATURE_SCALE,
-            f"{name}'s discharge of {kelvin(hot)} is hotter than {kelvin(limits.discharge_temperature)}",
+            f"{name}'s discharge of {has} ({hot - ZERO_CELSIUS:.0f} degC) is hotter than {most}",
         ))  # fmt: skip
     if limits.discharge_pressure is not None:
+        has, most = apart(cycle.discharge_pressure, limits.discharge_pressure, "pressure")
         found.append(Excess(
             "discharge pressure",
             cycle.discharge_pressure / limits.discharge_pressure - 1.0,
-            f"{name}'s discharge pressure of {bar(cycle.discharge_pressure)} is above "
-            f"{bar(limits.discharge_pressure)}",
+            f"{name}'s discharge pressure of {has} is above {most}",
         ))  # fmt: skip
     if heat is not None and limits.displacements is not None:
         found.append(_displacement(cycle, limits.displacement(number), heat, name))
@@ -70,13 +73,15 @@ def worst_excess(excesses: tuple[Excess, ...]) -> Excess | None:
 
 
 def _suction(cycle: StageCycle, least: float, name: str) -> Excess:
-    text = f"{name}'s suction of {bar(cycle.suction_pressure)} is below the least of {bar(least)} absolute"
+    has, need = apart(cycle.suction_pressure, least, "pressure")
+    text = f"{name}'s suction of {has} is below the least of {need} absolute"
     return Excess("suction pressure", 1.0 - cycle.suction_pressure / least, text)
 
 
 def _displacement(cycle: StageCycle, greatest: float, heat: float, name: str) -> Excess:
     needed = heat * cycle.swept_per_heat / cycle.stage.compressor.speed
-    text = f"{name} needs {1e6 * needed:.4g} cm3 per revolution, more than {1e6 * greatest:.4g} cm3"
+    needs, most = apart(needed, greatest, "volume")
+    text = f"{name} needs {needs} per revolution, more than {most}"
     return Excess("displacement", needed / greatest - 1.0, text)
 
 

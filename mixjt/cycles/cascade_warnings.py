@@ -6,6 +6,7 @@ from mixjt.components.vapour_stage import StageResult
 from mixjt.cycles.cascade_limits import bar, kelvin, stage_excesses
 from mixjt.cycles.cascade_records import Cascade, CascadeCondenser
 from mixjt.cycles.stage_standstill import StageStandstill
+from mixjt.units import apart
 
 NEAR_CRITICAL = 0.97  # of the critical temperature; above it little latent heat is left (common practice, no source)
 TIGHT_APPROACH = 0.3  # of the stated approach
@@ -70,7 +71,7 @@ def _cold_compressor(cascade: Cascade, stage: StageResult) -> list[str]:
         return []
     text = (
         f"{stage.fluid.name} leaves its compressor at {kelvin(hot)}, colder than the air around it: such a machine "
-        "takes heat up instead of losing it, and its oil stiffens. State a warmer suction temperature"
+        "takes heat up instead of losing it, and its oil stiffens. State a warmer suction_temperature"
     )
     return [text]
 
@@ -83,15 +84,13 @@ def _at_rest(cascade: Cascade, stage: StageResult, at_rest: StageStandstill | No
             return []
         text = (
             f"{stage.fluid.name} is above its critical temperature when it stands warm: its pressure then depends on "
-            "charge and volume alone; state them to see it"
+            "charge and volume alone; state system_volume with charge or liquid_volume to see it"
         )
         return [text]
     if at_rest.limit is None or at_rest.hottest_pressure <= at_rest.limit:
         return []
-    text = (
-        f"{stage.fluid.name} stands at {bar(at_rest.hottest_pressure)} on the hottest day, above the "
-        f"{bar(at_rest.limit)} allowed: "
-    )
+    stands, most = apart(at_rest.hottest_pressure, at_rest.limit, "pressure", 3)
+    text = f"{stage.fluid.name} stands at {stands} on the hottest day, above the {most} allowed: "
     if at_rest.vessel is None:
         return [text + "no expansion vessel on the low side can help, its gas alone would exceed the limit"]
     return [text + f"an expansion vessel of {1e3 * at_rest.vessel:.3g} L on the low side keeps it below"]

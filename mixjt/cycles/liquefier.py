@@ -169,7 +169,7 @@ def find_greatest(
         before, share = greatest.ratio, load / compression.molar_flow
         high, low = circuit.sides(*_inner_ends(places))
     raise ConvergenceError(
-        "the liquefier's load and pressure profile", "state a smaller load or smaller pressure drops"
+        "the liquefier's load and pressure profile", "try a slightly different load, pressure or pressure drop"
     )
 
 

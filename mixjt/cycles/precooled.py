@@ -182,7 +182,7 @@ def _greatest(model, z, circuit: PrecooledCircuit, points: int) -> PrecooledPoin
         if settled:
             break
     else:
-        raise ConvergenceError("the pressure profile of the recuperator", "state smaller pressure drops")
+        raise ConvergenceError("the pressure profile of the recuperator", "try slightly different pressures or pressure drops")
     places = _places(model, z, circuit, high, low, (cooled, throttle, evaporated, suction), (cooling, heat))
     compression = compress(model, z, suction, circuit.discharge_pressure, circuit.compressor)
     places[records.COMPRESSOR_OUTLET] = compression.discharge

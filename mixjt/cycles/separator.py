@@ -214,7 +214,7 @@ def _greatest(model, z, circuit: SeparatorCircuit, points: int) -> _Solution:
         if settled:
             return _Solution(split, sides, cooling, between, cold.temperature, warm.temperature, places)
         before, ends = cooling, found
-    raise ConvergenceError("the pressure profile of the recuperator", "state smaller pressure drops")
+    raise ConvergenceError("the pressure profile of the recuperator", "try slightly different pressures or pressure drops")
 
 
 def _first_pressures(circuit: SeparatorCircuit) -> _Pressures:

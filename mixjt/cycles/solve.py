@@ -12,11 +12,16 @@ from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.separator import SeparatorCircuit, separator_cooling, solve_separator_circuit
 from mixjt.cycles.separator_result import SeparatorResult
 from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.errors import InputError
 from mixjt.properties.records import PropertyModel
 
 PLAIN, PRECOOLED, SEPARATOR = "plain", "precooled", "separator"
 KINDS = (PLAIN, PRECOOLED, SEPARATOR)
-SOLVERS = {PrecooledCircuit: solve_precooled_circuit, SeparatorCircuit: solve_separator_circuit}
+SOLVERS = {
+    ThrottleCircuit: solve_throttle_circuit,
+    PrecooledCircuit: solve_precooled_circuit,
+    SeparatorCircuit: solve_separator_circuit,
+}
 
 
 def solve_circuit(model: PropertyModel, z, circuit: ThrottleCircuit, points: int = 64) -> CircuitResult:
@@ -24,9 +29,11 @@ def solve_circuit(model: PropertyModel, z, circuit: ThrottleCircuit, points: int
 
     Every result has cooling_power, total_power, cop, carnot_fraction, recuperator_conductance, suction and
     discharge pressure and discharge_temperature. Parameters and errors as those of the circuit's own
-    solver.
+    solver; InputError for any other kind.
     """
-    return SOLVERS.get(type(circuit), solve_throttle_circuit)(model, z, circuit, points)
+    if type(circuit) not in SOLVERS:
+        raise InputError(f"there is no solver for a {type(circuit).__name__}")
+    return SOLVERS[type(circuit)](model, z, circuit, points)
 
 
 def grid_cooling(model: PropertyModel, z, circuit: ThrottleCircuit, points: int) -> float:

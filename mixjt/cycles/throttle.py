@@ -127,7 +127,7 @@ def _greatest(model, z, circuit: ThrottleCircuit, points: int) -> _Solution:
         before = cooling
         high, low = circuit.sides(before_throttle.temperature, suction.temperature)
     else:
-        raise ConvergenceError("the pressure profile of the recuperator", "state smaller pressure drops")
+        raise ConvergenceError("the pressure profile of the recuperator", "try slightly different pressures or pressure drops")
     return _Solution(high, low, least, cooled, before_throttle, evaporated, suction)
 
 

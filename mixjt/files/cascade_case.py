@@ -9,13 +9,14 @@ from mixjt.cycles.cascade_records import MOST_STAGES, Cascade, CascadeLimits
 from mixjt.cycles.stage_standstill import StageInventory
 from mixjt.errors import InputError
 from mixjt.files.case import Case
-from mixjt.files.keys_cascade import YES
+from mixjt.files.keys_cascade import CASCADE, YES
 from mixjt.files.schema import Place, located
 from mixjt.properties.models import load_model, require_model
 from mixjt.properties.pure import resolve_fluid
 from mixjt.studies.cascade_design import CascadeRequest
 
 TABLE = "cascade"
+NOT_PER_STAGE = ("fluids", "intermediate_temperatures", "available")
 
 
 def cascade_request(case: Case, model_name: str = "fast") -> CascadeRequest:
@@ -40,6 +41,7 @@ def cascade_request(case: Case, model_name: str = "fast") -> CascadeRequest:
     if names is not None and len(names) > MOST_STAGES:
         raise InputError(f"{place.at('fluids')}: a cascade has at most {MOST_STAGES} stages, got {len(names)} fluids")
     fluids = None if names is None else _fluids(case, names, place, model_name)
+    _check_counts(values, len(fluids) if fluids else values["stages"], place)
     between = _intermediates(values, place)
     inventories = _inventories(values, place)
     optional = {}
@@ -93,6 +95,17 @@ def _limits(case: Case, values: dict) -> CascadeLimits:
         suction_pressure=case.tables["ambient"]["pressure"] if above else None,
         displacements=values["largest_displacement"],
     )
+
+
+def _check_counts(values: dict, stages: int | None, place: Place) -> None:
+    """Refuse lists that have neither one value nor one a stage, where the number of stages is stated."""
+    for key, entry in CASCADE.items():
+        given = values[key]
+        if stages and entry.many and key not in NOT_PER_STAGE and given is not None and len(given) not in (1, stages):
+            raise InputError(
+                f"{place.at(key)}: {len(given)} values for {stages} stage{'s' if stages > 1 else ''}; give one for all, "
+                "or one a stage from the coldest"
+            )
 
 
 def _inventories(values: dict, place: Place) -> tuple[StageInventory, ...]:

@@ -14,8 +14,10 @@ from mixjt.errors import InputError
 from mixjt.files.case_tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
 from mixjt.files.rating_case import circuit_compressor
 from mixjt.files.schema import Place, located, nearest, read_composition, read_table
+from mixjt.files.toml_hints import toml_hint
 from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import Bottle, SearchRequest
+from mixjt.units import apart
 
 
 @dataclass(frozen=True)
@@ -106,7 +108,7 @@ def _parsed(text: str, path) -> dict:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{path} is not valid TOML: {error}") from None
+        raise InputError(f"{path} is not valid TOML: {error}{toml_hint(text, str(error))}") from None
     except RecursionError:
         raise InputError(f"{path} is not valid TOML: nested too deeply") from None
 
@@ -171,14 +173,15 @@ def _check_order(pressures: dict, ambient: float, cold_end: float, place: Place)
     """Refuse swapped pressures and swapped temperatures at their own line of the file."""
     suction, discharge = pressures["suction_pressure"], pressures["discharge_pressure"]
     if discharge <= suction:
+        high, low = apart(discharge, suction, "pressure")
         raise InputError(
-            f"{place.table('[circuit]').at('discharge_pressure')}: {discharge / 1e5:.4g} bar is not above "
-            f"the suction pressure of {suction / 1e5:.4g} bar (both absolute)"
+            f"{place.table('[circuit]').at('discharge_pressure')}: {high} is not above the suction pressure of {low} "
+            "(both absolute)"
         )
     if cold_end >= ambient:
+        cold, warm = apart(cold_end, ambient, "temperature", 5)
         raise InputError(
-            f"{place.table('[cold_end]').at('temperature')}: {cold_end:.5g} K is not below the ambient "
-            f"temperature of {ambient:.5g} K"
+            f"{place.table('[cold_end]').at('temperature')}: {cold} is not below the ambient temperature of {warm}"
         )
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from mixjt.files.case_tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
 from mixjt.files.schema import COMPOSITION, Key, interval_text
-from mixjt.units import DIMENSIONS
+from mixjt.units import DIMENSIONS, quantity_text
 
 HEAD = "| key | what it is | how it is written | range | default |\n|---|---|---|---|---|"
 
@@ -31,7 +31,7 @@ def _section(title: str, keys: dict[str, Key]) -> str:
 
 def _row(name: str, key: Key) -> str:
     allowed = interval_text(key) if key.within else ", ".join(f'"{choice}"' for choice in key.choices)
-    default = "needed" if key.required else key.otherwise or _written(key.default)
+    default = "needed" if key.required else key.otherwise or _written(key.default, key.kind)
     return f"| `{name}` | {key.help} | {_form(key)} | {allowed} | {default} |"
 
 
@@ -44,7 +44,12 @@ def _form(key: Key) -> str:
     return f"[lower, upper], each like {example}" if key.span else example
 
 
-def _written(default) -> str:
+def _written(default, kind: str) -> str:
+    """A default as it would be written, whether it is declared so or as a value."""
+    if isinstance(default, tuple):
+        return f"[{', '.join(_written(value, kind) for value in default)}]"
+    if kind in DIMENSIONS and isinstance(default, (int, float)):
+        return quantity_text(default, kind, 6)
     return "-" if default in (None, "") else f"{default}"
 
 

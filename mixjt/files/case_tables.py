@@ -21,14 +21,14 @@ from mixjt.files.keys_separator import SEPARATOR
 from mixjt.files.keys_standstill import STANDSTILL
 from mixjt.files.keys_throttle import THROTTLE
 from mixjt.files.schema import COMPOSITION, TEXT, WHOLE, Key
-from mixjt.studies.search.request import OBJECTIVES
+from mixjt.studies.search.request import OBJECTIVES, Bottle, SearchRequest
 
 BLEND = "blend"
 BOTTLE = "bottle"
 
 TOP = {
     "title": Key(TEXT, "a name for the machine, shown on every output", default=""),
-    "notes": Key(TEXT, "free text, kept for the reader", default=""),
+    "notes": Key(TEXT, "free text, kept for the reader", default="", many_lines=True),
 }
 
 AMBIENT = {
@@ -102,15 +102,19 @@ COLD_END = {
 }
 
 SEARCH = {
-    "objective": Key(TEXT, "what to make greatest", default="cooling power", choices=OBJECTIVES),
-    "largest_number_of_gases": Key(WHOLE, "gases or bottles in one blend", default=5, within="[1, 20]"),
+    "objective": Key(TEXT, "what to make greatest", default=SearchRequest.objective, choices=OBJECTIVES),
+    "largest_number_of_gases": Key(
+        WHOLE, "gases or bottles in one blend",
+        default=SearchRequest.largest_number_of_gases, within="[1, 20]",
+    ),
     "smallest_fraction": Key(
-        "fraction", "the least mole fraction of a gas that is present", default=0.01, within="[0, 0.5]"
+        "fraction", "the least mole fraction of a gas that is present",
+        default=SearchRequest.smallest_fraction, within="[0, 0.5]",
     ),
     "suction_superheat": Key(
         "temperature_difference",
         "the least superheat at the compressor inlet",
-        default="5 K",
+        default=SearchRequest.suction_superheat,
         within="[0, 200]",
     ),
     "largest_discharge_temperature": Key(
@@ -145,7 +149,7 @@ SEARCH = {
     "seed": Key(
         WHOLE,
         "start of the random numbers: the same seed gives the same answer",
-        default=1,
+        default=SearchRequest.seed,
         within="[0, 4294967295]",
     ),
     "polished_on_second_model": Key(
@@ -166,8 +170,8 @@ BOTTLE_KEYS = {
     "gas": Key(TEXT, "a gas of the catalogue (or give name and composition)"),
     "name": Key(TEXT, "a name for a bottle that holds a mixture"),
     "composition": Key(COMPOSITION, "its gases and their mole fractions"),
-    "least": Key("fraction", "the least mole fraction in a blend", default=0.0, within="[0, 1]"),
-    "most": Key("fraction", "the greatest mole fraction in a blend", default=1.0, within="[0, 1]"),
+    "least": Key("fraction", "the least mole fraction in a blend", default=Bottle.least, within="[0, 1]"),
+    "most": Key("fraction", "the greatest mole fraction in a blend", default=Bottle.most, within="[0, 1]"),
 }
 
 

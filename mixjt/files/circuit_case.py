@@ -14,6 +14,7 @@ from mixjt.errors import InputError
 from mixjt.files.case import Case
 from mixjt.files.keys_precooler import WARM
 from mixjt.files.schema import Place, located, nearest
+from mixjt.units import apart
 
 EFFICIENCIES = ("clearance", "isentropic_efficiency", "motor_efficiency")
 
@@ -81,9 +82,10 @@ def separator_circuit(case: Case) -> SeparatorCircuit:
     temperature, between = values["temperature"], values["intermediate_temperature"]
     ambient = case.circuit.ambient_temperature
     if temperature is not None and temperature < ambient:
+        stated, air = apart(temperature, ambient, "temperature", 5)
         raise InputError(
-            f"{place.at('temperature')}: {temperature:.5g} K is below the ambient {ambient:.5g} K, and nothing in this "
-            "circuit would cool the separator so far"
+            f"{place.at('temperature')}: {stated} is below the ambient {air}, and nothing in this circuit would cool the "
+            "separator so far"
         )
     with located(place.at("intermediate_temperature") if between is not None else place.at()):
         return with_separator(case.circuit, temperature, between)

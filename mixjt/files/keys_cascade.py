@@ -6,7 +6,9 @@ all stages, or one a stage from the coldest.
 
 from __future__ import annotations
 
+from mixjt.cycles.cascade_records import Cascade
 from mixjt.files.schema import TEXT, WHOLE, Key
+from mixjt.studies.cascade_design import CascadeRequest
 
 YES, NO = "yes", "no"
 
@@ -26,20 +28,29 @@ CASCADE = {
     ),
     "approach": Key(
         "temperature_difference", "condensing less evaporating temperature in each cascade condenser",
-        default="5 K", within="(0, 40]",
+        default=Cascade.approach, within="(0, 40]",
     ),
     "evaporator_approach": Key(
-        "temperature_difference", "the load's temperature less the evaporating one", default="5 K",
+        "temperature_difference", "the load's temperature less the evaporating one",
+        default=Cascade.evaporator_approach,
         within="[0, 40]",
     ),
     "condenser_approach": Key(
-        "temperature_difference", "the warmest condensing temperature above ambient", default="10 K",
+        "temperature_difference", "the warmest condensing temperature above ambient",
+        default=Cascade.condenser_approach,
         within="[0, 40]",
     ),
-    "superheat": Key("temperature_difference", "at every evaporator outlet", default="5 K", within="[0, 40]"),
-    "subcooling": Key("temperature_difference", "at every condenser outlet", default="2 K", within="[0, 30]"),
+    "superheat": Key(
+        "temperature_difference", "at every evaporator outlet",
+        default=Cascade.superheat, within="[0, 40]",
+    ),
+    "subcooling": Key(
+        "temperature_difference", "at every condenser outlet",
+        default=Cascade.subcooling, within="[0, 30]",
+    ),
     "exchanger_effectiveness": Key(
-        "fraction", "of the suction-line exchangers; 0 is none", default=[0.0], within="[0, 1]", many=True
+        "fraction", "of the suction-line exchangers; 0 is none",
+        default=Cascade.exchanger_effectiveness, within="[0, 1]", many=True,
     ),
     "desuperheater": Key(
         TEXT, "whether air cools the hot gas before the cascade condensers", default=YES, choices=(YES, NO)
@@ -52,13 +63,15 @@ CASCADE = {
         default="-40 degC", within="[50, 350]",
     ),
     "suction_drop": Key(
-        "pressure_difference", "loss in the suction lines", default=["0 bar"], within="[0, 1e6]", many=True
+        "pressure_difference", "loss in the suction lines",
+        default=Cascade.suction_drops, within="[0, 1e6]", many=True,
     ),
     "discharge_drop": Key(
-        "pressure_difference", "loss in the discharge lines", default=["0 bar"], within="[0, 1e6]", many=True
+        "pressure_difference", "loss in the discharge lines",
+        default=Cascade.discharge_drops, within="[0, 1e6]", many=True,
     ),
     "heat_leak": Key(
-        "power", "heat that the cold parts of a stage take up besides its load", default=["0 W"],
+        "power", "heat that the cold parts of a stage take up besides its load", default=Cascade.heat_leaks,
         within="[0, 1e5]", many=True,
     ),
     "suction_above_atmospheric": Key(
@@ -94,5 +107,5 @@ CASCADE = {
     "largest_standstill_pressure": Key(
         "pressure", "what every stage stands at rest", within="[1e5, 4e7]", otherwise="no expansion vessel"
     ),
-    "shown": Key(WHOLE, "cascades listed for each number of stages", default=3, within="[1, 50]"),
+    "shown": Key(WHOLE, "cascades listed for each number of stages", default=CascadeRequest.kept, within="[1, 50]"),
 }  # fmt: skip

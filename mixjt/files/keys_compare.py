@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 from mixjt.files.schema import TEXT, WHOLE, Key
-from mixjt.studies.compare.names import DEFAULT_ROADS, EFFORTS, ROADS
+from mixjt.studies.compare.names import DEFAULT_EFFORT, EFFORTS, ROADS
+from mixjt.studies.compare.request import CompareRequest
 
 YES, NO = "yes", "no"
 
 COMPARE = {
     "roads": Key(
-        TEXT, "what to compare: throttle circuits and cascades of so many stages", default=list(DEFAULT_ROADS),
+        TEXT, "what to compare: throttle circuits and cascades of so many stages", default=CompareRequest.roads,
         choices=ROADS, many=True,
     ),
-    "warmest": Key("temperature", "where the load line begins", default="-40 degC", within="[150, 300]"),
+    "warmest": Key("temperature", "where the load line begins", default=CompareRequest.warmest, within="[150, 300]"),
     "coldest": Key(
         "temperature", "where it ends", within="[60, 300]", otherwise="where the lightest gas boils"
     ),
-    "steps": Key(WHOLE, "temperatures of the load line; 0 for none", default=9, within="[0, 60]"),
+    "steps": Key(WHOLE, "temperatures of the load line; 0 for none", default=CompareRequest.steps, within="[0, 60]"),
     "effort": Key(
         TEXT, "how thoroughly blends and fluids are looked for, at the cold end and along the load line",
-        default="usual", choices=tuple(EFFORTS),
+        default=DEFAULT_EFFORT, choices=tuple(EFFORTS),
     ),
     "checked_on_second_model": Key(
         TEXT, "whether the other property model checks the blends, for some 15 s", default=YES, choices=(YES, NO)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from mixjt.cycles.liquefier_records import FeedPassage
 from mixjt.files.schema import TEXT, Key
 
 YES, NO = "yes", "no"
@@ -27,26 +28,29 @@ LIQUEFIER = {
     "approach": Key(
         "temperature_difference",
         "the liquid feed leaves the evaporator this much above the cold end",
-        default="2 K",
+        default=FeedPassage.approach,
         within="[0, 30]",
     ),
     "pressure_drop": Key(
         "pressure_difference",
         "loss of the feed on its way to its throttle",
-        default="0 bar",
+        default=FeedPassage.pressure_drop,
         within="[0, 1e7]",
     ),
-    "product_pressure": Key("pressure", "of the liquid drawn off", default="1 atm", within="[5e4, 2e6]"),
+    "product_pressure": Key(
+        "pressure", "of the liquid drawn off",
+        default=FeedPassage.product_pressure, within="[5e4, 2e6]",
+    ),
     "recover_flash": Key(
         TEXT,
         "whether flash vapour returns through the recuperator or is vented",
-        default=NO,
+        default=YES if FeedPassage.recover_flash else NO,
         choices=(YES, NO),
     ),
     "compressor_efficiency": Key(
         "fraction",
         "least isothermal work of the feed's compressor over its electrical work",
-        default=0.4,
+        default=FeedPassage.isothermal_efficiency,
         within="(0, 1]",
     ),
 }

@@ -6,7 +6,8 @@ Defaults are ordinary values of small machines (common practice, no source).
 from __future__ import annotations
 
 from mixjt.components.compressor import KINDS
-from mixjt.files.schema import TEXT, Key
+from mixjt.components.precooler import ANY_SIZE, Precooler
+from mixjt.files.schema import FLUID, TEXT, Key
 from mixjt.properties.pure import fluid_names
 from mixjt.studies.precooling import AIMS, COP
 
@@ -30,16 +31,20 @@ PRECOOLER = {
     "capacity": Key(
         "power", "the heat that the stage takes up at most", within="(0, 1e5]", otherwise="no limit"
     ),
-    "fluid": Key(TEXT, "the pure fluid of the stage", default="propane", choices=fluid_names()),
+    "fluid": Key(FLUID, "the pure fluid of the stage", default=Precooler.fluid, choices=fluid_names()),
     "approach": Key(
-        "temperature_difference", "high side's outlet above the evaporating temperature", default="5 K",
+        "temperature_difference", "high side's outlet above the evaporating temperature", default=Precooler.approach,
         within="[0, 60]",
     ),
     "condenser_approach": Key(
-        "temperature_difference", "condensing temperature above ambient", default="10 K", within="(0, 60]"
+        "temperature_difference", "condensing temperature above ambient",
+        default=Precooler.condenser_approach, within="(0, 60]",
     ),
-    "superheat": Key("temperature_difference", "at the evaporator outlet", default="5 K", within="[0, 40]"),
-    "type": Key(TEXT, "the kind of compressor", default="reciprocating", choices=tuple(KINDS)),
+    "superheat": Key(
+        "temperature_difference", "at the evaporator outlet",
+        default=Precooler.superheat, within="[0, 40]",
+    ),
+    "type": Key(TEXT, "the kind of compressor", default=ANY_SIZE.kind, choices=tuple(KINDS)),
     "displacement": Key(
         "volume", "the swept volume of a stage at hand, which then limits its capacity; needs speed",
         within="(0, 1e-2]", otherwise="as large as needed",

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from mixjt.components.polynomials import CAPACITIES, MASS_FLOWS, POWERS, TEMPERATURES
 from mixjt.components.rating_points import POINTS, STANDARDS
-from mixjt.files.schema import TEXT, WHOLE, Key
+from mixjt.files.schema import FLUID, TEXT, WHOLE, Key
 from mixjt.properties.pure import fluid_names
 
 COEFFICIENTS = "C1 to C10 of AHRI 540 for the {}"
 ANY = "[-1e15, 1e15]"
 
 RATING = {
-    "refrigerant": Key(TEXT, "the refrigerant of the label", choices=fluid_names()),
+    "refrigerant": Key(FLUID, "the refrigerant of the label", choices=fluid_names()),
     "capacity": Key("power", "the capacity on the label", within="(0, 1e6]"),
     "point": Key(TEXT, "the rating point", choices=POINTS),
     "standard": Key(TEXT, "whose rating point it is", default="ASHRAE", choices=tuple(STANDARDS)),

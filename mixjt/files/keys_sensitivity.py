@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 from mixjt.files.schema import WHOLE, Key
+from mixjt.studies.robust import STEP
+from mixjt.studies.sensitivity import SensitivityRequest
+from mixjt.studies.weighing import WeighingRequest
 
 SENSITIVITY = {
     "fraction_steps": Key(
-        "fraction", "by how much each gas or bottle is changed, up and down", default=[0.01, 0.02],
+        "fraction", "by how much each gas or bottle is changed, up and down",
+        default=SensitivityRequest.fraction_steps,
         within="[0, 0.2]", many=True,
     ),
     "ambient_change": Key(
-        "temperature_difference", "by how much the ambient is changed", default="10 K", within="[0, 50]"
+        "temperature_difference", "by how much the ambient is changed",
+        default=SensitivityRequest.ambient_change, within="[0, 50]",
     ),
     "approach_change": Key(
         "temperature_difference", "by how much the recuperator's approach is changed, down to 0.5 K at most",
-        default="2 K", within="[0, 30]",
+        default=SensitivityRequest.approach_change, within="[0, 30]",
     ),
     "pressure_change": Key(
-        "fraction", "by what part of itself each pressure is changed", default=0.1, within="[0, 0.5]"
+        "fraction", "by what part of itself each pressure is changed",
+        default=SensitivityRequest.pressure_change, within="[0, 0.5]",
     ),
     "efficiency_change": Key(
-        "fraction", "by what part of itself each efficiency and the clearance is changed", default=0.1,
+        "fraction", "by what part of itself each efficiency and the clearance is changed",
+        default=SensitivityRequest.efficiency_change,
         within="[0, 0.5]",
     ),
     "load": Key(
@@ -35,10 +42,10 @@ SENSITIVITY = {
         "mass", "standard deviation of each mass: one for all, or one for each entry of [blend] in turn",
         default=["1 g"], within="[0, 10]", many=True,
     ),
-    "draws": Key(WHOLE, "charges drawn with weighing errors", default=500, within="[1, 100000]"),
-    "seed": Key(WHOLE, "start of the random numbers", default=1, within="[0, 4294967295]"),
+    "draws": Key(WHOLE, "charges drawn with weighing errors", default=WeighingRequest.draws, within="[1, 100000]"),
+    "seed": Key(WHOLE, "start of the random numbers", default=WeighingRequest.seed, within="[0, 4294967295]"),
     "worst_case_step": Key(
-        "fraction", "what each gas or bottle may be off in the worst case of --robust", default=0.01,
+        "fraction", "what each gas or bottle may be off in the worst case of --robust", default=STEP,
         within="(0, 0.2]",
     ),
 }  # fmt: skip

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.liquefier_records import FeedPassage
 from mixjt.errors import InputError
 from mixjt.files.case import Case
@@ -11,6 +10,7 @@ from mixjt.files.schema import located
 from mixjt.properties.feed import nitrogen_feed
 from mixjt.properties.models import require_model
 from mixjt.studies.liquefier import LiquefierRequest
+from mixjt.units import apart
 
 
 def liquefier_request(case: Case, model: str) -> LiquefierRequest:
@@ -29,10 +29,6 @@ def liquefier_request(case: Case, model: str) -> LiquefierRequest:
     """
     require_model(model)
     values, place = case.table("liquefier"), case.place("liquefier")
-    if type(case.circuit) is not ThrottleCircuit:
-        raise InputError(
-            f"{place.at()}: the liquefier is a plain circuit with a feed; it takes no other kind of circuit"
-        )
     ambient = case.circuit.ambient_temperature
     temperature = ambient if values["feed_temperature"] is None else values["feed_temperature"]
     with located(place.at("feed_pressure")):
@@ -50,8 +46,8 @@ def liquefier_request(case: Case, model: str) -> LiquefierRequest:
         gas = nitrogen_feed(values["oxygen"], values["argon"], model)
     largest = values["largest_feed_pressure"]
     if largest is not None and largest < passage.pressure:
+        greatest, stated = apart(largest, passage.pressure, "pressure")
         raise InputError(
-            f"{place.at('largest_feed_pressure')}: {largest / 1e5:.4g} bar is below the feed pressure of "
-            f"{passage.pressure / 1e5:.4g} bar (both absolute)"
+            f"{place.at('largest_feed_pressure')}: {greatest} is below the feed pressure of {stated} (both absolute)"
         )
     return LiquefierRequest(case.circuit, gas, passage, case.load or 0.0, largest)

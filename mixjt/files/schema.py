@@ -7,23 +7,29 @@ values, or refuses it with the place, the reason and, for a misspelt key, the ne
 from __future__ import annotations
 
 import difflib
+import math
 import re
+import unicodedata
 from contextlib import contextmanager
 from dataclasses import dataclass
 
+from mixjt.blend import PRINTED_STEP
 from mixjt.errors import InputError
+from mixjt.properties.pure import resolve_fluid
 from mixjt.units import DIMENSIONS, quantity_text, read_quantity, shown
 
 TEXT = "text"
+FLUID = "a fluid's name"
 WHOLE = "whole number"
 COMPOSITION = "composition"
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True)
 class Key:
     """One key of a table.
 
-    kind is TEXT, WHOLE, COMPOSITION or a dimension of `mixjt.units`; within is an interval of SI values
+    kind is TEXT, FLUID, WHOLE, COMPOSITION or a dimension of `mixjt.units`; within is an interval of SI values
     such as "(0, 1]"; span asks for a list of two values, lower first, many for a list of one or more. A key
     without a default that is not required reads as None.
     """
@@ -31,11 +37,12 @@ class Key:
     kind: str
     help: str
     required: bool = False
-    default: object = None  # as written in a file
+    default: object = None  # as written in a file: a text or a list; or the value itself: a number or a tuple, in SI
     within: str = ""
     choices: tuple[str, ...] = ()
     span: bool = False
     many: bool = False
+    many_lines: bool = False  # of a text
     otherwise: str = ""  # what holds where the key is absent and has no default, for the reader
 
 
@@ -105,6 +112,8 @@ def read_table(raw, keys: dict[str, Key], place: Place, atmosphere: float, homes
 def read_composition(written, where: str) -> dict[str, float]:
     """Amount of each gas as written, within 0 and 1; their names and sum are the blend's business.
 
+    Fractions copied from what is printed are rounded: where that explains why their sum is not 1, they are scaled.
+
     Raises
     ------
     InputError
@@ -117,13 +126,19 @@ def read_composition(written, where: str) -> dict[str, float]:
     for gas, amount in amounts.items():
         if not 0.0 <= amount <= 1.0:
             raise InputError(f"{where} {gas}: {shown(written[gas])} is not a mole fraction between 0 and 1")
-    return amounts
+    total, present = math.fsum(amounts.values()), sum(amount > 0.0 for amount in amounts.values())
+    rounded = abs(total - 1.0) <= 0.5 * PRINTED_STEP * present + ROUNDING
+    return {gas: amount / total for gas, amount in amounts.items()} if rounded else amounts
 
 
 def nearest(word: str, words) -> str | None:
-    """The word most like the given one, or None if none is close."""
-    close = difflib.get_close_matches(word.lower(), list(words), n=1, cutoff=0.6)
-    return close[0] if close else None
+    """The word most like the given one, or whose initials it is, as "LBP"; None if none is close."""
+    known = {choice.lower(): choice for choice in words}
+    initials = {"".join(part[:1] for part in re.split(r"[\s_-]+", choice)): choice for choice in known}
+    if len(word) > 1 and word.lower() in initials:
+        return known[initials[word.lower()]]
+    close = difflib.get_close_matches(word.lower(), list(known), n=1, cutoff=0.6)
+    return known[close[0]] if close else None
 
 
 def _unknown_key(key: str, keys: dict[str, Key], header: str, homes: dict[str, str]) -> str:
@@ -138,8 +153,8 @@ def _unknown_key(key: str, keys: dict[str, Key], header: str, homes: dict[str, s
 
 def _read_entry(raw: dict, key: str, entry: Key, place: Place, atmosphere: float):
     written = raw.get(key, entry.default)
-    if written is None:
-        return None
+    if written is None or (key not in raw and not isinstance(written, (str, list))):
+        return written
     where = place.at(key)
     if entry.span:
         return _read_span(written, entry, where, atmosphere)
@@ -171,7 +186,7 @@ def _read_many(written, entry: Key, where: str, atmosphere: float) -> tuple:
 def _read_value(written, entry: Key, where: str, atmosphere: float):
     if entry.kind == COMPOSITION:
         return read_composition(written, where)
-    if entry.kind == TEXT:
+    if entry.kind in (TEXT, FLUID):
         return _text(written, entry, where)
     if entry.kind == WHOLE:
         return _whole(written, entry, where)
@@ -183,12 +198,23 @@ def _read_value(written, entry: Key, where: str, atmosphere: float):
 def _text(written, entry: Key, where: str) -> str:
     if not isinstance(written, str):
         raise InputError(f"{where}: needs a text in quotes; got {shown(written)}")
+    odd = next((letter for letter in written if _controls(letter, entry.many_lines)), None)
+    if odd:
+        raise InputError(f"{where}: the text holds a control character, U+{ord(odd):04X}; leave it out")
+    if entry.kind == FLUID:
+        with located(where):
+            return resolve_fluid(written)
     if entry.choices and written not in entry.choices:
         close = nearest(written, entry.choices)
         hint = f"; did you mean {shown(close)}?" if close else ""
         choices = ", ".join(shown(choice) for choice in entry.choices)
         raise InputError(f"{where}: {shown(written)} is not one of {choices}{hint}")
     return written
+
+
+def _controls(letter: str, many_lines: bool) -> bool:
+    """Whether a letter steers a terminal, or the order of letters on it, instead of standing for something."""
+    return unicodedata.category(letter) in ("Cc", "Cf") and not (many_lines and letter in "\r\n\t")
 
 
 def _whole(written, entry: Key, where: str) -> int:

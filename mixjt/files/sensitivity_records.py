@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from mixjt.cycles.records import THROTTLE_OUTLET
+from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult
 from mixjt.files.output import Table
 from mixjt.files.records import circuit_record
 from mixjt.studies.reach import Reach
@@ -75,13 +75,15 @@ def draw_table(found: Weighing, names) -> Table:
     return Table(columns, tuple((*x, _finite(power), _finite(lowest)) for x, power, lowest in rows))
 
 
-def robust_record(found: RobustBlend) -> dict:
-    """The start and the blend whose worst case is best."""
+def robust_record(found: RobustBlend, solution: CircuitResult | None, problem: str) -> dict:
+    """The start and the blend whose worst case is best, with its solution, or None and the problem with it."""
     return {
         "worst_case_step_mol_per_mol": found.step,
         "start": _worst_record(found.names, found.start, found.start_nominal, found.start_worst, found.start_neighbour),
         "best": _worst_record(found.names, found.amounts, found.nominal, found.worst, found.neighbour),
         "conditions_kept": found.kept,
+        "solution": None if solution is None else circuit_record(solution),
+        "problem": problem or None,
         "interrupted": found.interrupted,
     }
 
@@ -93,10 +95,7 @@ def robust_search_record(found: RobustSearch) -> dict:
          "worst_neighbour": one.neighbour or "the blend itself"}
         for one in found.ranked
     ]  # fmt: skip
-    record = {"ranked": ranked} | robust_record(found.blend)
-    record["solution"] = None if found.solution is None else circuit_record(found.solution)
-    record["problem"] = found.problem or None
-    return record
+    return {"ranked": ranked} | robust_record(found.blend, found.solution, found.problem)
 
 
 def _worst_record(names, amounts, nominal: float, worst: float, neighbour: str) -> dict:

@@ -12,6 +12,9 @@ from importlib.resources import files
 from mixjt.errors import UnknownGasError
 
 DATA_FILE = "gases.json"
+# Air by mole: E. W. Lemmon, R. T Jacobsen, S. G. Penoncello, D. G. Friend, J. Phys. Chem. Ref. Data 29 (2000) 331
+AIR = "write nitrogen 0.7812, oxygen 0.2096, argon 0.0092 (mole fractions, dry); never put air to fuel gas or oil"
+MIXTURES = {"air": AIR, "r-729": AIR}
 
 
 @dataclass(frozen=True)
@@ -150,7 +153,11 @@ def _plain(text: str) -> str:
 
 
 def _unknown_text(name: str) -> str:
-    near = difflib.get_close_matches(_plain(name), _spellings(), n=5, cutoff=0.6)
+    plain = _plain(name)
+    if plain in MIXTURES:
+        return f"{name} is a mixture, no gas of the catalogue: {MIXTURES[plain]}"
+    cutoff = 0.9 if re.match(r"r-\d", plain) else 0.6  # R-numbers that look alike are other gases
+    near = difflib.get_close_matches(plain, _spellings(), n=5, cutoff=cutoff)
     names = list(dict.fromkeys(_spellings()[spelling] for spelling in near))[:3]
     hint = f"did you mean {' or '.join(names)}? " if names else ""
     return f"unknown gas '{name}': {hint}'mixjt gases' lists the names"

@@ -57,7 +57,7 @@ IDENTITIES = (
         "R-170",
         notes={
             "enthalpy_of_fusion": "only about 580 J/mol of it is taken up at the melting point, the rest by the"
-            " solid's transition 0.5 K below (Witt and Kemp 1937, from memory)"
+            " solid's transition 0.5 K below (Witt and Kemp, J. Am. Chem. Soc. 59 (1937) 273, from memory)"
         },
     ),
     Identity("propylene", "Propylene", "R-1270", ("propene",), typed={"gwp100": (0.0, SHORT_LIVED)}),
@@ -76,7 +76,7 @@ IDENTITIES = (
         ("butane", "normal butane"),
         notes={
             "enthalpy_of_fusion": "the solid takes up about 2070 J/mol more in a transition at 107.6 K"
-            " (Aston and Messerly 1940, from memory)"
+            " (Aston and Messerly, J. Am. Chem. Soc. 62 (1940) 1917, from memory)"
         },
     ),
     Identity(
@@ -106,7 +106,7 @@ IDENTITIES = (
         vibrations=((908.4, 1), (434.5, 2), (1283.0, 3), (631.2, 3)),
         notes={
             "ideal_cp": "wavenumbers of T. Shimanouchi, NSRDS-NBS 39 (1972), from memory; the ideal part of"
-            " CoolProp's equation (Platzer 1990) falls below the 4 R of a rigid non-linear molecule below 80 K"
+            " CoolProp's equation (Platzer, Polt and Maurer, Thermophysical Properties of Refrigerants, 1990) falls below the 4 R of a rigid non-linear molecule below 80 K"
         },
     ),
     Identity("trifluoromethane", "R23", "R-23", ("fluoroform",), typed={"safety_class": ("A1", ISO_817)}),

@@ -8,7 +8,6 @@ from __future__ import annotations
 import os
 from concurrent.futures import ThreadPoolExecutor
 from copy import copy
-from dataclasses import replace
 
 import numpy as np
 from scipy.optimize import brentq
@@ -17,6 +16,7 @@ from mixjt.constants import GAS_CONSTANT, REFERENCE_PRESSURE
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties import saturation
 from mixjt.properties.kernels import sweep as kernel
+from mixjt.properties.mixed_state import across_jump, assemble_state
 from mixjt.properties.parameters import CubicParameters
 from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
 from mixjt.properties.tables import Tables, build_tables, ideal_gas
@@ -261,18 +261,10 @@ class FastModel:
         scale = 1e-7 * max(1.0, abs(values[above] - values[above - 1]))
         if abs(getattr(state, quantity) - target) <= scale:
             return state
-        return self._across_jump(z, root, pressure, quantity, target)
-
-    def _across_jump(self, z, temperature, pressure, quantity, target) -> State:
-        """Lever rule where the isobar jumps: a pure gas boiling, or a blend next to pure."""
-        for step in (1e-14, 1e-13, 1e-12, 1e-11, 1e-10, 1e-9, 1e-8, 1e-7, 1e-6):
-            cold = self.state_tp(z, temperature * (1.0 - step), pressure)
-            warm = self.state_tp(z, temperature * (1.0 + step), pressure)
-            low, high = getattr(cold, quantity), getattr(warm, quantity)
-            if low <= target <= high and high > low:
-                share = (target - low) / (high - low)
-                return _mixed(cold, warm, share, temperature)
-        self._fail(f"flash at {quantity} and pressure", temperature, pressure, z)
+        state = across_jump(self, z, root, pressure, quantity, target)
+        if state is None:
+            self._fail(f"flash at {quantity} and pressure", root, pressure, z)
+        return state
 
     def _fail(self, task, temperature, pressure, z):
         blend = ", ".join(f"{g} {f:.6g}" for g, f in zip(self.gases, z, strict=True) if f > 0.0)
@@ -324,44 +316,3 @@ def _root_between(miss, low: float, high: float) -> float:
     if above <= 0.0:
         return high
     return brentq(miss, low, high, xtol=1e-12, rtol=8.9e-16)
-
-
-def assemble_state(temperature, pressure, z, phases) -> State:
-    """A State from its phases, ordered from the lightest to the densest."""
-    phases = sorted(phases, key=lambda phase: -phase.molar_volume)
-    if len(phases) > 1 and all(phase.kind == VAPOUR for phase in phases):  # near a critical point
-        phases[-1] = replace(phases[-1], kind=LIQUID)
-    phases = tuple(phases)
-
-    def total(name):
-        return float(sum(phase.fraction * getattr(phase, name) for phase in phases))
-
-    return State(
-        temperature, pressure, z, total("enthalpy"), total("entropy"), total("molar_volume"), phases
-    )
-
-
-def _mixed(cold: State, warm: State, share: float, temperature: float) -> State:
-    """The lever rule between two states next to each other; a phase present in both is one phase."""
-    phases = [replace(phase, fraction=phase.fraction * (1.0 - share)) for phase in cold.phases]
-    for phase in warm.phases:
-        added = replace(phase, fraction=phase.fraction * share)
-        for k, other in enumerate(phases):
-            if phase.kind == other.kind and np.allclose(phase.composition, other.composition, atol=1e-6):
-                phases[k] = _joined(other, added)
-                break
-        else:
-            phases.append(added)
-    return assemble_state(temperature, cold.pressure, cold.composition, phases)
-
-
-def _joined(one: Phase, other: Phase) -> Phase:
-    """Two amounts of what is one phase but for rounding."""
-    total = one.fraction + other.fraction
-    weight = other.fraction / total if total > 0.0 else 0.0
-
-    def mean(name):
-        return (1.0 - weight) * getattr(one, name) + weight * getattr(other, name)
-
-    names = ("composition", "enthalpy", "entropy", "molar_volume", "log_fugacity_coefficients")
-    return replace(one, fraction=total, **{name: mean(name) for name in names})

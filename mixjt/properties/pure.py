@@ -10,6 +10,7 @@ Source: the equation of state of each fluid as CoolProp cites it (Bell et al., I
 
 from __future__ import annotations
 
+import difflib
 import math
 from dataclasses import dataclass
 from functools import cache
@@ -70,7 +71,10 @@ def resolve_fluid(name: str) -> str:
     try:
         return resolve_name(name)
     except UnknownGasError as error:
-        raise UnknownGasError(f"{error}; refrigerants outside it: {', '.join(REFRIGERANTS)}") from None
+        known = {key.lower(): key for key in REFRIGERANTS}
+        near = difflib.get_close_matches(str(name).lower(), known, n=1, cutoff=0.85)
+        hint = f"did you mean {known[near[0]]}?" if near else f"refrigerants outside it: {', '.join(REFRIGERANTS)}"
+        raise UnknownGasError(f"{error}; {hint}") from None
 
 
 class PureModel:

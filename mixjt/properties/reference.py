@@ -19,7 +19,7 @@ from mixjt.errors import ConvergenceError, InputError
 from mixjt.gases.catalogue import gas, resolve_name
 from mixjt.properties import reference_sound as sound
 from mixjt.properties import saturation
-from mixjt.properties.fast import assemble_state
+from mixjt.properties.mixed_state import assemble_state
 from mixjt.properties.multifluid import sweep as kernel
 from mixjt.properties.multifluid.check import refuse_other_coefficients
 from mixjt.properties.multifluid.mixture import Mixture, build_mixture

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from scipy.optimize import brentq
 
 from mixjt.errors import ConvergenceError, UnreachableError
-from mixjt.properties.fast import assemble_state
+from mixjt.properties.mixed_state import across_jump
 from mixjt.properties.records import State
 
 FIRST_TEMPERATURE, FIRST_STEP = 250.0, 20.0  # K
-JUMP_WIDTHS = (1e-10, 1e-9, 1e-8, 1e-7, 1e-6)  # relative, around a temperature where the isobar jumps
 
 
 def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> State:
@@ -36,7 +33,15 @@ def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> 
     scale = 1e-7 * max(1.0, abs(miss(high) - miss(low)))
     if abs(getattr(state, quantity) - target) <= scale:
         return state
-    return _across_jump(model, z, root, pressure, quantity, target)
+    state = across_jump(model, z, root, pressure, quantity, target)
+    if state is None:
+        raise ConvergenceError(
+            f"reference model: flash at {quantity} and pressure",
+            "try a slightly different pressure, or the fast model",
+            temperature_K=float(root),
+            pressure_Pa=float(pressure),
+        )
+    return state
 
 
 def _bracket(miss, span, quantity, target, pressure):
@@ -54,22 +59,3 @@ def _bracket(miss, span, quantity, target, pressure):
                 f"{pressure / 1e5:.4g} bar; at {there:g} K it is {reached:.6g}"
             )
         here, step = there, 1.5 * step
-
-
-def _across_jump(model, z, temperature, pressure, quantity, target) -> State:
-    """Lever rule where the isobar jumps: a pure gas boiling, or a blend next to pure."""
-    for width in JUMP_WIDTHS:
-        cold = model.state_tp(z, temperature * (1.0 - width), pressure)
-        warm = model.state_tp(z, temperature * (1.0 + width), pressure)
-        low, high = getattr(cold, quantity), getattr(warm, quantity)
-        if low <= target <= high and high > low:
-            share = (target - low) / (high - low)
-            phases = [replace(phase, fraction=phase.fraction * (1.0 - share)) for phase in cold.phases]
-            phases += [replace(phase, fraction=phase.fraction * share) for phase in warm.phases]
-            return assemble_state(temperature, pressure, cold.composition, phases)
-    raise ConvergenceError(
-        f"reference model: flash at {quantity} and pressure",
-        "try a slightly different pressure, or the fast model",
-        temperature_K=float(temperature),
-        pressure_Pa=float(pressure),
-    )

@@ -61,7 +61,7 @@ class CascadeRequest:
     intermediates: tuple[float, ...] | None = None
     available: tuple[str, ...] = field(default_factory=default_fluids)
     stages: int | None = None
-    kept: int = 5
+    kept: int = 3
 
     def __post_init__(self):
         if self.fluids is not None and self.stages not in (None, len(self.fluids)):
@@ -317,7 +317,8 @@ class _Search:
         others = [one for one in self.ruled_out if one.role == "cascade"]
         example = (others or cold)[-1:]
         hint = f"; for instance {example[0].text}" if example else ""
-        return text + hint + "; relax a limit, allow more stages, or a warmer cold end"
+        more = " allow more stages," if counts[-1] < MOST_STAGES else ""
+        return text + hint + f"; relax one of the limits,{more} or choose a warmer cold end"
 
 
 def _messages(by_count: dict[int, CascadeResult], request: CascadeRequest, interrupted: bool) -> list[str]:

@@ -22,6 +22,7 @@ from mixjt.cycles.settled import FixedMachine, Settled, settle
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties.records import PropertyModel
 from mixjt.properties.standstill import standstill_state
+from mixjt.units import apart
 
 STEPS = 14  # cold-end temperatures settled from ambient to the target
 NARROWED = 5  # settled once more between the last one that gains and the first one that loses
@@ -50,7 +51,8 @@ class CooldownRequest:
         if self.leak < 0.0 or self.load < 0.0:
             raise InputError("heat leak and load must be at least 0")
         if not self.coldest <= self.target:
-            raise InputError("the load line must reach down to the target temperature")
+            lowest, target = apart(self.coldest, self.target, "temperature", 5)
+            raise InputError(f"coldest, {lowest}, must not be above the target of {target}: the load line leads there")
 
 
 @dataclass(frozen=True)
@@ -101,7 +103,7 @@ def cool_down(
             f"the machine does not start to cool: with the cold end at {states[0].cold_temperature:.4g} K {-net[0]:.3g} W are "
             "missing; another blend, a higher pressure ratio or a tighter throttle is needed"
         )
-    lowest = _lowest(states, net)
+    lowest, at_rest = _lowest(states, net), _standstill(model, z, machine)
     times, temperatures = _way(machine, request, states, net, lowest)
     return Cooldown(
         states=tuple(states),
@@ -110,8 +112,8 @@ def cool_down(
         time_to_target=_time_at(request.target, times, temperatures),
         times=times,
         temperatures=temperatures,
-        standstill_pressure=_standstill(model, z, machine),
-        warnings=tuple(_warnings(machine, states, _standstill(model, z, machine))),
+        standstill_pressure=at_rest,
+        warnings=tuple(_warnings(machine, states, at_rest)),
         lost=tuple(lost),
         interrupted=interrupted,
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from mixjt.properties.records import PropertyModel
 from mixjt.properties.standstill import standstill_charge, standstill_state
+from mixjt.units import apart
 
 TABULATED = (2e5, 5e5, 10e5, 15e5, 20e5)  # Pa at ambient, where no charge is stated
 
@@ -55,9 +56,10 @@ def standstill_warnings(rows: tuple[Standstill, ...], request: StandstillRequest
     (row,) = rows
     if row.hottest_pressure <= request.largest_pressure:
         return []
+    stands, most = apart(row.hottest_pressure, request.largest_pressure, "pressure", 3)
     text = (
-        f"at standstill on the hottest day the charge stands at {row.hottest_pressure / 1e5:.3g} bar, above the "
-        f"largest pressure of {request.largest_pressure / 1e5:.3g} bar: charge less, or add a buffer volume"
+        f"at standstill on the hottest day the charge stands at {stands}, above the "
+        f"largest pressure of {most}: charge less, or add a buffer volume"
     )
     return [text]
 

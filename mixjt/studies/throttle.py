@@ -28,6 +28,7 @@ from mixjt.properties.records import VAPOUR, PropertyModel, State
 # Bores [m] of capillary that refrigeration shops and tube makers sell; common practice, no source
 USUAL_BORES = tuple(1e-3 * bore for bore in (0.5, 0.6, 0.66, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.37, 1.5, 1.6, 2.0))
 SHORTEST, LONGEST = 0.3, 6.0  # m; common practice, no source: outside them a bore is awkward to use
+TOLERANCE, DEBRIS = 2e-5, 5e-5  # m of diameter; common practice, no source
 LAMINAR_LIMIT = 4000.0  # Reynolds number below which friction is uncertain
 
 
@@ -49,8 +50,8 @@ class ThrottleRequest:
     parallel: int = 1
     roughness: float = DRAWN_COPPER
     entrance_loss: float = SHARP_ENTRANCE
-    tolerance: float = 0.0
-    debris: float = 0.0
+    tolerance: float = TOLERANCE
+    debris: float = DEBRIS
     viscosity: str = "McAdams"
     exchange: Exchange | None = None
     bores: tuple[float, ...] = USUAL_BORES

@@ -29,10 +29,10 @@ TRAINING_TRIALS, ROUNDS = 3000, 9  # most of them hold a pair on which the refer
 WIDTHS = 0.012, 0.02  # how far k0 and k1 of pairs that nobody measured may move on training blends
 
 # Pairs whose k0 and k1 were read off a grid (steps 0.002 and 0.005), because phases that the fit does not look at
-# are measured as well: two liquids at 90.69 K (J. Chem. Thermodyn. 34 (2002) 669: 0.123 and 0.958 nitrogen, here
+# are measured as well: two liquids at 90.69 K (J. Chem. Thermodyn. 34 (2002) 669, authors not verified: 0.123 and 0.958 nitrogen, here
 # 0.140 and 0.979), and the eutectic (Engle et al., arXiv:2103.15978: 71.15 K, here 71.1 K).
 READ_OFF = {
-    ("nitrogen", "ethane"): (0.062, -0.005, "two liquids, J. Chem. Thermodyn. 34 (2002) 669"),
+    ("nitrogen", "ethane"): (0.062, -0.005, "two liquids, J. Chem. Thermodyn. 34 (2002) 669, authors not verified"),
     ("methane", "ethane"): (0.004, -0.004, "eutectic, arXiv:2103.15978"),
 }
 

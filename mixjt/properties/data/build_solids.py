@@ -22,7 +22,7 @@ MEMORY = "from memory"
 NOT_NEEDED = "not needed: melts below 50 K, where the property models end"
 # Solid heat capacity at the melting point [J/(mol K)] where ChemSep has none.
 TYPED_SOLID = {
-    "argon": (33.5, f"{MEMORY}, rounded; Flubacher, Leadbetter and Morrison (1961)"),
+    "argon": (33.5, f"{MEMORY}, rounded; Flubacher, Leadbetter and Morrison, Proc. Phys. Soc. 78 (1961) 1449"),
     "krypton": (36.0, f"{MEMORY}, rounded"),
     "oxygen": (46.7, "thermo 0.6.1, 'Fit 2023 gamma oxygen', at 54 K"),
     "trifluoromethane": (60.0, "estimated: liquid less 25 J/(mol K), as for molecules of its size"),
@@ -42,7 +42,7 @@ TRANSITIONS = {
     "ethane": (
         89.8,
         2282.0,
-        f"Atake and Chihara (1976), {MEMORY}; 89.65 to 89.85 K in Engle et al. (2021), arXiv:2103.15978",
+        f"Atake and Chihara, Chem. Lett. (1976) 683, {MEMORY}; 89.65 to 89.85 K in Engle et al. (2021), arXiv:2103.15978",
     ),
     "n-butane": (107.55, 2067.0, f"Aston and Messerly, J. Am. Chem. Soc. 62 (1940) 1917, {MEMORY}"),
     "tetrafluoromethane": (

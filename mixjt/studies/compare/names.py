@@ -39,6 +39,7 @@ EFFORTS = {
     "usual": Effort(256, 64, True, precooling=3, line_precooling=3, halvings=2, chosen_anew=99),
     "thorough": Effort(1024, 256, True, precooling=5, line_precooling=5, halvings=4, chosen_anew=99),
 }
+DEFAULT_EFFORT = "usual"
 
 
 def road_label(road: str) -> str:

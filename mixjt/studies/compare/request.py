@@ -10,7 +10,7 @@ from mixjt.cycles.precooled import PrecooledCircuit
 from mixjt.cycles.separator import SeparatorCircuit
 from mixjt.errors import InputError
 from mixjt.studies.cascade_design import CascadeRequest
-from mixjt.studies.compare.names import DEFAULT_ROADS, EFFORTS, ROADS, Effort
+from mixjt.studies.compare.names import DEFAULT_EFFORT, DEFAULT_ROADS, EFFORTS, ROADS, Effort
 from mixjt.studies.search.request import COP, SearchRequest
 from mixjt.studies.standstill import StandstillRequest
 
@@ -67,7 +67,7 @@ class CompareRequest:
     warmest: float = WARMEST
     coldest: float | None = None
     steps: int = 9
-    effort: Effort = EFFORTS["usual"]
+    effort: Effort = EFFORTS[DEFAULT_EFFORT]
 
     def __post_init__(self):
         if not self.load > 0.0:
