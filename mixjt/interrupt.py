@@ -1,8 +1,9 @@
 """Ctrl-C: a press ends the work early, and what has been found until then is not lost.
 
-A part that takes long runs inside `keeping`: a press ends the part, and with it begins the ending of the
-command, in which further presses are only noted. Printing and writing run inside `holding`, which a press does
-not cut at all. Outside both a press ends the command as usual: there is nothing to keep yet.
+A part that takes long runs inside `keeping`: a press ends it, and it keeps what it has found. From then on,
+interrupted or not, there is something to lose, and a press cuts nothing but another such part; elsewhere it is
+only noted, as it is inside `holding`, where results are printed and written. Before the first such part a press
+ends the command as usual.
 
 A command runs inside `handled`. Without it, as in Python, Ctrl-C is what the caller's handler makes of it, by
 default a KeyboardInterrupt, and `keeping` catches that all the same.
@@ -39,9 +40,10 @@ class Cut:
 
 @dataclass
 class _Presses:
-    """held: a press now is only noted. happened: the command is being, or was, interrupted; noted: and once more."""
+    """held: a press now is only noted, as noted tells. happened: there was one. within: inside `keeping`."""
 
     held: bool = False
+    within: bool = False
     happened: bool = False
     noted: bool = False
     raised: float = float("-inf")
@@ -68,14 +70,16 @@ def handled() -> Iterator[None]:
 
 @contextmanager
 def keeping() -> Iterator[Cut]:
-    """A block that a press ends without harm; what comes after it is the ending, where presses are only noted."""
-    cut, held, _presses.held = Cut(), _presses.held, False
+    """A block that a press ends without harm. After the outermost one there is something to keep."""
+    cut, held, outermost = Cut(), _presses.held, not _presses.within
+    _presses.held, _presses.within = False, True
     try:
         yield cut
+        _presses.held = _presses.held or held or outermost
     except (KeyboardInterrupt, Interrupted):
         cut.short = _presses.held = _presses.happened = True
     finally:
-        _presses.held = _presses.held or held
+        _presses.within = not outermost
 
 
 @contextmanager

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from mixjt import interrupt
-from mixjt.cli.show import drop_output, print_json, say
+from mixjt.cli import show as terminal
 from mixjt.files.output import Table, move_all, output_directory, write_json, write_table
 
 PARTIAL = "Interrupted: this is what was found until then, not the whole answer.\n"
@@ -59,14 +59,14 @@ def deliver(
 def _print(record: Mapping, show: Callable[[], None], json: bool) -> None:
     try:
         if json:
-            print_json(record)
+            terminal.print_json(record)
         else:
             if interrupt.happened():
                 print(PARTIAL)
             show()
         sys.stdout.flush()
     except BrokenPipeError:  # the reader of our output has gone, as in "mixjt gases | head"; the files still count
-        drop_output()
+        terminal.drop_output()
 
 
 def _draw(drawings: Drawings, scratch: Path, out: Path) -> None:
@@ -78,14 +78,14 @@ def _draw(drawings: Drawings, scratch: Path, out: Path) -> None:
     complete = False
     try:
         if not interrupt.impatient():
-            say("drawing the pictures; Ctrl-C leaves them out")
+            terminal.say("drawing the pictures; Ctrl-C leaves them out")
             with interrupt.keeping():
                 for name, figure in drawings.items():
                     save_figure(figure(), scratch / name)
                 complete = True
     finally:
         if not complete:
-            say("the pictures are left out")
+            terminal.say("the pictures are left out")
             for folder in (scratch, out):
                 for name in drawings:
                     for kind in ("png", "svg"):

@@ -48,9 +48,11 @@ def gases(
     """
     from mixjt.cli.deliver import deliver
     from mixjt.files.gas_tables import gas_record, gas_tables
+    from mixjt.files.output import checked_directory
     from mixjt.properties.parameters import DEFAULT_SET
 
     chosen = DEFAULT_SET if parameters in (None, "fast") else parameters
+    checked_directory(out)
     record = gas_record(names or (), chosen)
     return deliver(
         record, lambda: _print(record, with_sources=bool(names)), json, out, lambda: gas_tables(record)

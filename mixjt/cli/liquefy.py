@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 import typer
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.interrupt import happened, keeping
 
 BestBlendSwitch = Annotated[
     bool,
@@ -37,12 +39,13 @@ def liquefy(
     """
     from mixjt.cli import liquefy_view as view
     from mixjt.cli.deliver import deliver
-    from mixjt.cli.request import chosen_blend, chosen_model, other_model
+    from mixjt.cli.request import chosen_blend, chosen_model, other_model, other_name
     from mixjt.files.case import read_case
     from mixjt.files.liquefier_case import liquefier_request
     from mixjt.files.liquefier_records import liquefier_record
     from mixjt.files.output import checked_directory
     from mixjt.files.records import agreement_record
+    from mixjt.studies.agreement import unchecked
     from mixjt.studies.liquefier import liquefier_report, second_opinion
 
     checked_directory(out)
@@ -50,11 +53,17 @@ def liquefy(
     request = liquefier_request(case, model)
     mixture = _best_blend(case, request, blend, model) if best_blend else chosen_blend(case, blend)
     properties = chosen_model(model, mixture.gases)
+    if happened():  # the best blend so far, then, without what goes with it
+        request = replace(request, largest_pressure=None)
     report = liquefier_report(properties, mixture.composition, request)
-    opinion = second_opinion(properties, other_model(properties), report.result, request)
+    opinion = unchecked(other_name(properties), 1)[0]
+    if not happened():
+        with keeping():
+            opinion = second_opinion(properties, other_model(properties), report.result, request)
     record = liquefier_record(case, report)
     record |= agreement_record(opinion)
     record["warnings"] += opinion.warnings
+    record["interrupted"] = happened()
     record["cautions"] = view.all_cautions(mixture, report.result)
     return deliver(
         record, lambda: view.print_report(case, mixture, report, record, opinion), json, out,

@@ -30,7 +30,6 @@ def recuperator(
     from mixjt.files.records import agreement_record, case_record
     from mixjt.files.recuperator_case import recuperator_request
     from mixjt.files.recuperator_records import recuperator_record
-    from mixjt.studies.agreement import agreements
     from mixjt.studies.recuperator import solve_recuperator
 
     case = read_case(case_file)
@@ -40,7 +39,7 @@ def recuperator(
     properties = request.chosen_model(model, chosen.gases)
     result = solve_recuperator(properties, chosen.composition, case.circuit, asked)
     solved = result.solved
-    (agreement,) = agreements(properties, request.other_model(properties), [solved.result], [solved.circuit])
+    (agreement,) = request.checks_by_other_model(properties, [solved.result], [solved.circuit])
     own = recuperator_record(result)
     record = case_record(case, solved.result) | agreement_record(agreement) | own
     record["warnings"] += [*case_record(case, solved.result)["warnings"], *agreement.warnings]
