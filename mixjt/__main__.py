@@ -1,8 +1,11 @@
 """Entry point of the process, as `mixjt` and as `python -m mixjt`."""
 
+import contextlib
 import os
 import signal
 import sys
+
+INTERRUPTED = 130
 
 
 def run() -> int:
@@ -11,12 +14,18 @@ def run() -> int:
         signal.signal(signal.SIGINT, _leave)
     from mixjt.cli.app import main
 
-    return main()
+    code = main()
+    if code == INTERRUPTED:  # a press amid the loading of a module can make Python die of the signal at its end
+        for stream in (sys.stdout, sys.stderr):
+            with contextlib.suppress(OSError, ValueError):
+                stream.flush()
+        os._exit(code)
+    return code
 
 
 def _leave(*_) -> None:
     os.write(2, b"mixjt: interrupted\n")
-    os._exit(130)
+    os._exit(INTERRUPTED)
 
 
 if __name__ == "__main__":
