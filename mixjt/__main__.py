@@ -1,7 +1,32 @@
-"""Run the command line as `python -m mixjt`."""
+"""Entry point of the process, as `mixjt` and as `python -m mixjt`."""
 
+import contextlib
+import os
+import signal
 import sys
 
-from mixjt.cli.app import main
+INTERRUPTED = 130
 
-sys.exit(main())
+
+def run() -> int:
+    """Run the command line; Ctrl-C while it is being loaded, or after its end, leaves without a traceback."""
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, _leave)
+    from mixjt.cli.app import main
+
+    code = main()
+    if code == INTERRUPTED:  # a press amid the loading of a module can make Python die of the signal at its end
+        for stream in (sys.stdout, sys.stderr):
+            with contextlib.suppress(OSError, ValueError):
+                stream.flush()
+        os._exit(code)
+    return code
+
+
+def _leave(*_) -> None:
+    os.write(2, b"mixjt: interrupted\n")
+    os._exit(INTERRUPTED)
+
+
+if __name__ == "__main__":
+    sys.exit(run())

@@ -32,6 +32,7 @@ REQUIRED_KEYS = {
     "discharge_temperature_K", "molar_flow_mol_per_s", "mass_flow_g_per_s", "compressor_power_W",
     "supply_current_A", "cop", "carnot_fraction", "model", "warnings", "blend",
 }  # fmt: skip
+DRAWING = "mixjt: drawing the pictures; Ctrl-C leaves them out\n"
 
 
 @pytest.fixture(autouse=True)
@@ -46,7 +47,7 @@ def toy_model(monkeypatch):
 def stdout_of(capsys, *arguments):
     assert main(list(arguments)) == 0
     captured = capsys.readouterr()
-    assert captured.err == ""
+    assert captured.err in ("", DRAWING)
     return captured.out
 
 
@@ -194,13 +195,17 @@ def test_a_gas_with_fraction_nought_is_left_out(capsys):
     assert "neon" not in record["blend"]
 
 
-def test_out_is_left_alone_when_a_plot_fails(tmp_path, capsys, monkeypatch):
+def test_a_plot_that_fails_costs_neither_result_nor_tables(tmp_path, capsys, monkeypatch):
     def fails(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("mixjt.cli.circuit_files.save_figure", fails)
-    message = refusal(capsys, "cycle", CASE, "--blend", BLEND, "--out", str(tmp_path / "run"))
-    assert "No space left" in message and list(tmp_path.iterdir()) == []
+    (tmp_path / "pinch.png").write_text("of an earlier run")
+    monkeypatch.setattr("mixjt.plots.save.save_figure", fails)
+    assert main(["cycle", CASE, "--blend", BLEND, "--json", "--out", str(tmp_path)]) == 2
+    captured = capsys.readouterr()
+    assert json.loads(captured.out) == json.loads((tmp_path / "summary.json").read_text())
+    assert captured.err.splitlines()[-1].endswith("No space left on device")
+    assert (tmp_path / "pinch.csv").exists() and not list(tmp_path.glob("*.png"))
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -244,10 +249,10 @@ def test_a_title_beyond_the_terminal_encoding(tmp_path, monkeypatch):
     assert screen.readline() == "Empf?nger, ?\n"
 
 
-def test_an_interruption_gives_130_and_leaves_nothing(tmp_path, capsys, monkeypatch):
+def test_an_interruption_before_there_is_a_result_gives_130_and_leaves_nothing(tmp_path, capsys, monkeypatch):
     def interrupted(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("mixjt.cli.circuit_files.save_figure", interrupted)
+    monkeypatch.setattr("mixjt.cli.request.solved_kind", interrupted)
     assert main(["cycle", CASE, "--blend", BLEND, "--out", str(tmp_path / "run")]) == 130
-    assert list(tmp_path.iterdir()) == []
+    assert list(tmp_path.iterdir()) == [] and capsys.readouterr().out == ""

@@ -124,9 +124,16 @@ def test_a_full_output_device_is_one_line():
 
 
 def test_a_reader_that_leaves_early_is_no_error():
-    command = f"{sys.executable} -m mixjt.cli.app gases | head -c 10"
-    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=True)
-    assert done.stderr == ""
+    command = f"set -o pipefail; {sys.executable} -m mixjt gases | head -1"
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=False)
+    assert done.returncode == 0 and done.stdout.strip() == "Gases" and done.stderr == ""
+
+
+def test_a_closed_output_is_no_error_and_the_files_are_still_written(tmp_path):
+    command = f"{sys.executable} -m mixjt gases propane --out {tmp_path} >&-"
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, check=False)
+    assert done.returncode == 0 and done.stderr == ""
+    assert "propane" in (tmp_path / "gases.csv").read_text()
 
 
 def test_control_codes_in_a_refusal_are_written_out(capsys):

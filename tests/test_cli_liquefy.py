@@ -87,7 +87,7 @@ def test_terminal_and_files(capsys, tmp_path, monkeypatch):
         assert word in text
     record = json.loads((out / "summary.json").read_text())
     with open(out / "feed_pressures.csv", newline="") as file:
-        rows = [{key: float(value) for key, value in row.items()} for row in csv.DictReader(file)]
+        rows = [{key: float(value) if value else None for key, value in row.items()} for row in csv.DictReader(file)]
     assert rows == [pytest.approx(row) for row in record["feed_pressures"]]
     assert max(row["product_kg_per_day"] for row in rows) == pytest.approx(
         record["best_product_kg_per_day"], rel=2e-3

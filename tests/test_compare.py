@@ -18,10 +18,10 @@ from mixjt.properties.models import load_model
 from mixjt.studies.cascade_design import CascadeRequest, design_cascade
 from mixjt.studies.compare.advice import Option, advice, chosen
 from mixjt.studies.compare.blend_roads import least_precooling
-from mixjt.studies.compare.cascade_roads import spread
+from mixjt.studies.compare.cascade_roads import CascadeRoads, spread
 from mixjt.studies.compare.crossing import blends_and_cascades, cheapest, crossings, each_blend_and_cascades
 from mixjt.studies.compare.figures import cascade_capacity
-from mixjt.studies.compare.load_line import line_temperatures
+from mixjt.studies.compare.load_line import LoadLine, line_temperatures
 from mixjt.studies.compare.names import DEFAULT_ROADS, Effort
 from mixjt.studies.compare.records import Carried, Road
 from mixjt.studies.compare.request import CompareRequest
@@ -360,3 +360,13 @@ def test_advice_admits_doubt_and_little_reserve():
 def test_advice_where_nothing_works():
     text = advice([replace(BLEND, power=None, obstacle="too cold")], 60.0)
     assert text == "None of these roads carries the load at 60 K (plain blend: too cold)."
+
+
+def test_a_point_of_the_load_line_tried_in_vain_says_why(monkeypatch):
+    line = LoadLine(request(roads=(PLAIN,)), None, CascadeRoads(request()), np.array([180.0]), {PLAIN: []}, print)
+
+    def fails():
+        raise UnreachableError("the blend of a test")
+
+    assert not line._try(PLAIN, 180.0, fails) and line.lost == {(PLAIN, 180.0): "the blend of a test"}
+    assert line._try(PLAIN, 180.0, lambda: None) and not line.lost

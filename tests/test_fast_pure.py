@@ -16,9 +16,12 @@ Reference equations through CoolProp: nitrogen, Span et al., J. Phys. Chem. Ref.
 propane, Lemmon, McLinden and Wagner, J. Chem. Eng. Data 54 (2009) 3141-3180.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from mixjt.errors import ConvergenceError
 from mixjt.properties.models import load_model
 
 SETS = ("soave-redlich-kwong", "peng-robinson")
@@ -184,3 +187,12 @@ def test_inversion_finds_states_on_the_points_of_its_own_grid(offset):
     for temperature in np.linspace(50.0, 600.0, 45)[1:-1:4]:
         enthalpy = model.state_tp(z, temperature, 14.8e5).enthalpy + offset
         assert model.state_hp(z, enthalpy, 14.8e5).temperature == pytest.approx(temperature, abs=1e-6)
+
+
+def test_an_isobar_without_a_solved_state_is_an_error_that_says_so(fast_model, monkeypatch):
+    model = fast_model(("nitrogen", "propane"))
+    sweep = model.sweep([0.5, 0.5], 2e5, [250.0])
+    nothing = replace(sweep, enthalpy=np.full((1, 45), np.nan))
+    monkeypatch.setattr(model, "sweep", lambda *_, **__: nothing)
+    with pytest.raises(ConvergenceError, match="flash at enthalpy and pressure"):
+        model.state_hp([0.5, 0.5], 0.0, 2e5)

@@ -4,12 +4,22 @@ import csv
 import errno
 import json
 import os
+import threading
 
 import numpy as np
 import pytest
 
 from mixjt.errors import InputError
-from mixjt.files.output import Table, json_text, output_directory, write_json, write_table
+from mixjt.files import output
+from mixjt.files.output import (
+    Table,
+    checked_directory,
+    json_text,
+    move_all,
+    output_directory,
+    write_json,
+    write_table,
+)
 
 
 def names(folder):
@@ -89,3 +99,29 @@ def test_json_has_null_for_what_is_not_a_number(tmp_path):
     assert json.loads(json_text(record)) == expected
     write_json(tmp_path / "r.json", record)
     assert json.loads((tmp_path / "r.json").read_text()) == expected
+
+
+def test_two_runs_into_one_new_directory_both_end_well_and_do_not_mix(tmp_path):
+    out, ended = tmp_path / "new" / "run", []
+
+    def write(name):
+        checked_directory(out)
+        with output_directory(out) as scratch:
+            for number in range(20):
+                (scratch / f"{number}.csv").write_text(name)
+                move_all(scratch, out)  # in several steps, as tables and pictures land
+            ended.append(name)
+
+    runs = [threading.Thread(target=write, args=(name,)) for name in ("one", "other", "third")]
+    for run in runs:
+        run.start()
+    for run in runs:
+        run.join()
+    assert sorted(ended) == ["one", "other", "third"]
+    assert {path.read_text() for path in out.iterdir()} == {ended[-1]} and len(names(out)) == 20
+
+
+def test_a_run_that_writes_for_too_long_is_named(tmp_path, monkeypatch):
+    monkeypatch.setattr(output, "PATIENCE", 0.2)
+    with output_directory(tmp_path), pytest.raises(InputError, match="another run is writing there"):
+        checked_directory(tmp_path)

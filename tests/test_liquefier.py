@@ -17,11 +17,11 @@ from mixjt.cycles.ideal_liquefier import carnot_work, least_work, throttle_yield
 from mixjt.cycles.liquefier import solve_liquefier
 from mixjt.cycles.liquefier_records import DAY, FeedPassage
 from mixjt.cycles.throttle import solve_throttle_circuit
-from mixjt.errors import InputError, UnreachableError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties.feed import nitrogen_feed, saturated_liquid
 from mixjt.properties.models import load_model
 from mixjt.studies import liquefier_blend
-from mixjt.studies.liquefier import LiquefierRequest, liquefier_report, pressure_curve
+from mixjt.studies.liquefier import LiquefierRequest, Rates, liquefier_report, pressure_curve
 from mixjt.studies.search.request import Bottle, SearchRequest
 
 GASES = ("nitrogen", "methane", "propane", "isobutane")
@@ -370,3 +370,16 @@ def test_places_in_flow_order(solved, recovering):
         places.FEED_RECUPERATOR_OUTLET,
     ]
     assert list(recovering.feed_points)[-1] == places.FLASH_VAPOUR_OUTLET
+
+
+def test_a_feed_pressure_that_fails_says_why(blend, nitrogen, monkeypatch):
+    def fails(*_):
+        raise ConvergenceError("the machine of a test")
+
+    monkeypatch.setattr("mixjt.studies.liquefier.find_greatest", fails)
+    request = LiquefierRequest(circuit(), nitrogen, PASSAGE, largest_pressure=25e5)
+    assert "the machine of a test" in Rates(blend, Z, request).at_pressure(20e5).problem
+    with pytest.raises(UnreachableError, match="no feed pressure up to 25 bar works: the machine of a test"):
+        pressure_curve(blend, Z, request, count=3)
+    with pytest.raises(UnreachableError, match="the feed condenses from"):
+        pressure_curve(blend, Z, dataclasses.replace(request, largest_pressure=1e5))

@@ -1,6 +1,8 @@
 """The blend search for precooled circuits and for circuits with a separator."""
 
 import dataclasses
+import time
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
@@ -9,12 +11,13 @@ from kind_samples import machine
 from mixjt.blend import pure_ingredient
 from mixjt.components.precooler import Precooler
 from mixjt.cycles.solve import solve_circuit, with_precooler, with_separator
-from mixjt.errors import InputError, UnreachableError
+from mixjt.errors import InputError, MissingDataError, UnreachableError
 from mixjt.studies.search.evaluate import Evaluator, Trials
 from mixjt.studies.search.grids import FINE, common_grid
 from mixjt.studies.search.kinds import search_kind
 from mixjt.studies.search.request import COOLING_PER_CONDUCTANCE, COP, Bottle, SearchRequest
 from mixjt.studies.search.run import search
+from mixjt.studies.search.separator import STILL_PLAIN, search_separator
 
 GASES = ("nitrogen", "methane", "ethane", "propane")
 BLENDS = np.array([[0.22, 0.33, 0.25, 0.20], [0.20, 0.30, 0.30, 0.20], [0.30, 0.30, 0.35, 0.05]])  # dry at 255 K
@@ -105,3 +108,39 @@ def test_a_separator_search_does_not_know_conductance(model):
 def test_a_precooler_that_cannot_work_is_said(model):
     with pytest.raises(UnreachableError, match="above its critical temperature"):
         search_kind(model, request(precooled(fluid="methane")), CIRCUIT)
+
+
+@pytest.mark.parametrize("error", [InputError("bad"), MissingDataError("no pair")])
+def test_a_separator_search_tells_bad_input_and_missing_data(model, monkeypatch, error):
+    def fails(*_):
+        raise error
+
+    plain = search(model, request(CIRCUIT))
+    monkeypatch.setattr("mixjt.studies.search.separator.separator_cooling", fails)
+    with pytest.raises(type(error), match=str(error)):
+        search_separator(model, request(CIRCUIT), with_separator(CIRCUIT), plain)
+
+
+def test_an_interrupted_separator_search_keeps_the_plain_blends(model, monkeypatch):
+    def interrupted(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("mixjt.studies.search.separator.separator_cooling", interrupted)
+    found = search_kind(model, request(with_separator(CIRCUIT)), CIRCUIT)
+    assert found.interrupted and found.candidates and found.messages[-1] == STILL_PLAIN
+
+
+def test_evaluations_in_several_threads_are_all_counted(model):
+    class Slow(np.ndarray):
+        """Blends whose number takes a while to tell, so that counts from other threads come in between."""
+
+        def __len__(self):
+            time.sleep(0.02)
+            return super().__len__()
+
+    evaluator = Evaluator(model, request(CIRCUIT))
+    pressures = np.full(len(BLENDS), CIRCUIT.suction_pressure), np.full(len(BLENDS), CIRCUIT.discharge_pressure)
+    grid, trials = common_grid(evaluator.request, 12), Trials(BLENDS.view(Slow), *pressures)
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(lambda _: evaluator.sample(grid, trials), range(8)))
+    assert evaluator.evaluations == 8 * len(BLENDS)

@@ -8,7 +8,7 @@ from sensitivity_samples import AMOUNTS, BOTTLES, GASES, LOAD, MACHINE
 
 from mixjt.components.compressor import volumetric_efficiency
 from mixjt.cycles.throttle import solve_throttle_circuit
-from mixjt.errors import InputError
+from mixjt.errors import ConvergenceError, InputError
 from mixjt.studies import reach as reach_module
 from mixjt.studies import sensitivity
 from mixjt.studies.batch import batch_cooling, batch_reach
@@ -198,3 +198,12 @@ def test_a_lowest_temperature_behind_a_solid_says_so(model, recipe, lowest):
         for cold in (free - 0.5, free + 0.5)
     ]
     assert margins[0] < 0.0 < margins[1]
+
+
+def test_why_no_frost_free_temperature_is_found_is_told(model, recipe, lowest, monkeypatch):
+    def fails(*_):
+        raise ConvergenceError("the flash of a test")
+
+    monkeypatch.setattr(reach_module, "solve_throttle_circuit", fails)
+    with pytest.raises(ConvergenceError, match="the flash of a test"):
+        frost_free_temperature(model, recipe.composition, MACHINE, lowest.temperature)

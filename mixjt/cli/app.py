@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import sys
 
 import typer
 
+from mixjt import interrupt
 from mixjt.cli.cascade import cascade
 from mixjt.cli.compare import compare
 from mixjt.cli.compressor import compressor
@@ -20,10 +20,11 @@ from mixjt.cli.pinch import pinch
 from mixjt.cli.recuperator import recuperator
 from mixjt.cli.search import search
 from mixjt.cli.sensitivity import sensitivity
+from mixjt.cli.show import drop_output
 from mixjt.cli.throttle import throttle
 from mixjt.errors import MixjtError
 
-DONE, REFUSED, INTERRUPTED = 0, 2, 130
+DONE, REFUSED = 0, 2
 
 HELP = """Design a small mixed-gas throttle refrigerator.
 
@@ -89,10 +90,20 @@ def main(arguments: list[str] | None = None) -> int:
         0 done; 2 bad input or an unreachable request, one line on stderr; 130 interrupted.
     """
     arguments = sys.argv[1:] if arguments is None else arguments
-    _tolerate_narrow_terminals()
+    _provide_streams()
+    with interrupt.handled():
+        code = _answered(arguments or ["--help"])
+        if code == interrupt.EXIT_CODE:
+            print("mixjt: interrupted", file=sys.stderr)
+        return code
+
+
+def _answered(arguments: list[str]) -> int:
+    """The exit code of a command whose errors are told on stderr."""
     try:
-        code = _run(arguments or ["--help"])
+        code = _run(arguments)
         sys.stdout.flush()
+        return code
     except MixjtError as error:
         return _refuse(str(error))
     except typer.BadParameter.__base__ as error:  # every usage error
@@ -100,17 +111,18 @@ def main(arguments: list[str] | None = None) -> int:
         return _refuse(
             f"{error.format_message()} (see {context.command_path if context else 'mixjt'} --help)"
         )
-    except (KeyboardInterrupt, typer.Abort):
-        code = INTERRUPTED
-    except BrokenPipeError:  # the reader of our output has gone, as in "mixjt gases | head"
-        _drop_output()
+    except (KeyboardInterrupt, interrupt.Interrupted, typer.Abort):
+        return interrupt.EXIT_CODE
+    except BrokenPipeError:  # as of --help; what a command prints is seen to in deliver.py
+        drop_output()
         return DONE
     except OSError as error:
-        _drop_output()
+        drop_output()
         return _refuse(f"the system refused: {error.strerror or error}")
-    if code == INTERRUPTED:
-        print("mixjt: interrupted", file=sys.stderr)
-    return code
+    except Exception:
+        if interrupt.lost():  # a press while a compiled module loads can come out as another error
+            return interrupt.EXIT_CODE
+        raise
 
 
 def _run(arguments: list[str]) -> int:
@@ -118,17 +130,13 @@ def _run(arguments: list[str]) -> int:
     return code if isinstance(code, int) else DONE
 
 
-def _tolerate_narrow_terminals() -> None:
-    """Show a question mark where the terminal's encoding lacks a letter, for instance of a title."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-
-
-def _drop_output() -> None:
-    """Let what is still buffered go nowhere, or Python tries to write it again at its exit."""
-    with contextlib.suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+def _provide_streams() -> None:
+    """Stand in for closed streams; show a question mark where the terminal's encoding lacks a letter."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))
+        if hasattr(getattr(sys, name), "reconfigure"):
+            getattr(sys, name).reconfigure(errors="replace")
 
 
 def _refuse(text: str) -> int:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from functools import cache
 
 from mixjt.cli.options import CaseFile, JsonOutput, ModelName, OutDirectory
-
-INTERRUPTED = 130
 
 
 def cascade(
@@ -27,12 +25,13 @@ def cascade(
       mixjt cascade mixtures-demo/preamp-cascade.toml --out run
     """
     from mixjt.cli.cascade_view import cascade_cautions, print_design
+    from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import design_progress
-    from mixjt.cli.show import print_json
     from mixjt.files.cascade_case import cascade_request
     from mixjt.files.cascade_records import cascade_record
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
+    from mixjt.studies.cascade_curves import power_curves
     from mixjt.studies.cascade_design import design_cascade
 
     case = read_case(case_file)
@@ -42,33 +41,31 @@ def cascade(
         design = design_cascade(request, report)
     record = cascade_record(case, design)
     record["cautions"] = [] if design.best is None else cascade_cautions(design.best)
-    if out and design.best is not None:
-        _write(out, record, design)
-    if json:
-        print_json(record)
-    else:
-        print_design(case, design)
-    return INTERRUPTED if design.interrupted else 0
+    curves = cache(lambda: power_curves(design.best))
+    return deliver(
+        record, lambda: print_design(case, design), json, None if design.best is None else out,
+        lambda: _tables(design, curves()), lambda: _pictures(design.best, curves()),
+    )  # fmt: skip
 
 
-def _write(out: Path, record: dict, design) -> None:
-    """Tables of the best cascade and of all candidates, plots, and summary.json."""
+def _tables(design, curves) -> dict:
+    """Of the best cascade and of all candidates."""
     from mixjt.files import cascade_records as records
-    from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.plots.cascade import power_figure, stages_figure
-    from mixjt.plots.save import save_figure
-    from mixjt.studies.cascade_curves import power_curves, stage_domes
 
     best = design.best
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", record)
-        write_table(scratch / "stages.csv", records.stage_table(best))
-        write_table(scratch / "state_points.csv", records.state_table(best))
-        write_table(scratch / "exergy.csv", records.exergy_table(best))
-        write_table(scratch / "candidates.csv", records.candidate_table(design))
-        write_table(scratch / "ruled_out.csv", records.ruled_out_table(design.ruled_out))
-        save_figure(stages_figure(best, stage_domes(best)), scratch / "stages")
-        curves = power_curves(best)
-        if curves:
-            write_table(scratch / "power.csv", records.power_table(best, curves))
-            save_figure(power_figure(best, curves), scratch / "power")
+    return {
+        "stages": records.stage_table(best),
+        "state_points": records.state_table(best),
+        "exergy": records.exergy_table(best),
+        "candidates": records.candidate_table(design),
+        "ruled_out": records.ruled_out_table(design.ruled_out),
+    } | ({"power": records.power_table(best, curves)} if curves else {})
+
+
+def _pictures(best, curves) -> dict:
+    from mixjt.plots.cascade import power_figure, stages_figure
+    from mixjt.studies.cascade_curves import stage_domes
+
+    return {"stages": lambda: stages_figure(best, stage_domes(best))} | (
+        {"power": lambda: power_figure(best, curves)} if curves else {}
+    )

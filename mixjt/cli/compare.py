@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from mixjt.cli.options import CaseFile, JsonOutput, ModelName, OutDirectory
-
-INTERRUPTED = 130
 
 
 def compare(
@@ -26,9 +22,9 @@ def compare(
       mixjt compare mixtures-demo/receiver-120K.toml --out run
     """
     from mixjt.cli.compare_view import print_comparison
+    from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import design_progress
     from mixjt.cli.request import chosen_model
-    from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
     from mixjt.files.compare_case import compare_request
     from mixjt.files.compare_records import compare_record
@@ -43,13 +39,10 @@ def compare(
         found = run.compare(properties, request, report)
     found = _checked(case, found, request, properties)
     record = {"model": properties and properties.name} | compare_record(case, found)
-    if out and any(road.line for road in found.roads):
-        _write(out, record, found)
-    if json:
-        print_json(record)
-    else:
-        print_comparison(case, found, record["model"])
-    return INTERRUPTED if found.interrupted else 0
+    return deliver(
+        record, lambda: print_comparison(case, found, record["model"]), json,
+        out if any(road.line for road in found.roads) else None, lambda: _tables(found), lambda: _pictures(found),
+    )  # fmt: skip
 
 
 def _checked(case, found, request, properties):
@@ -65,15 +58,13 @@ def _checked(case, found, request, properties):
     return checked(found, request, properties, other_model(properties))
 
 
-def _write(out: Path, record: dict, found) -> None:
-    """Roads and load lines as tables, the plot, and summary.json."""
+def _tables(found) -> dict:
     from mixjt.files import compare_records as records
-    from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.plots.compare import compare_figure
-    from mixjt.plots.save import save_figure
 
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", record)
-        write_table(scratch / "roads.csv", records.road_table(found))
-        write_table(scratch / "load_line.csv", records.line_table(found))
-        save_figure(compare_figure(found), scratch / "compare")
+    return {"roads": records.road_table(found), "load_line": records.line_table(found)}
+
+
+def _pictures(found) -> dict:
+    from mixjt.plots.compare import compare_figure
+
+    return {"compare": lambda: compare_figure(found)}

@@ -79,6 +79,10 @@ def _print_line(found: Comparison) -> None:
     columns = ("cold end|K|.1f", "|degC|.0f", *(f"{road.label}|W|.1f" for road in found.roads))
     print()
     print_table("Power along the load line, blends and fluids chosen anew at every temperature", columns, rows)
+    warmest = {road: (at, why) for road, at, why in found.lost}  # the last one, as they ascend
+    print_notes(
+        "What ends a line", [f"{road_label(road)} at {_both(at)}: {why}" for road, (at, why) in warmest.items()]
+    )
 
 
 def _print_left_out(found: Comparison) -> None:

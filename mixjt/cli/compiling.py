@@ -1,10 +1,16 @@
-"""Tell the user when the property kernels are being compiled, which happens once per installation."""
+"""Tell the user when property kernels are being compiled, as a rule once per installation."""
 
 from __future__ import annotations
 
 from functools import cache
 
-TEXT = "compiling the property kernels; this takes some three minutes, once, and is kept for later runs"
+LARGE = "sweep_blend"  # the entry to each property model: everything else is compiled with it
+MINUTES = "some three minutes"
+KEPT = "once, and is kept for later runs"
+NOT_KEPT = (
+    "at every run, since neither the directory of mixjt nor your own cache directory can be written: "
+    "set NUMBA_CACHE_DIR to one that can"
+)
 
 
 @cache
@@ -15,16 +21,27 @@ def announce_compilation() -> None:
     from mixjt.cli.show import say
 
     class Announcer(event.Listener):
-        """Speaks at the first compilation only."""
+        """Speaks when a kernel is compiled that is not part of another one, once of large and once of small ones."""
 
-        spoken = False
+        depth, spoken = 0, ""
 
         def on_start(self, event):
-            if not self.spoken:
-                self.spoken = True
-                say(TEXT)
+            kernel = event.data["dispatcher"]
+            text = compiling_text(kernel.py_func.__name__, kernel.stats.cache_path is not None)
+            if self.depth == 0 and MINUTES not in self.spoken and text not in self.spoken:
+                self.spoken += text
+                say(text)
+            self.depth += 1
 
         def on_end(self, event):
-            pass
+            self.depth -= 1
 
     event.register("numba:compile", Announcer())
+
+
+def compiling_text(kernel: str, kept: bool) -> str:
+    """What is said when a kernel is compiled; minutes are spoken of only where they are needed."""
+    how_often = KEPT if kept else NOT_KEPT
+    if kernel == LARGE:
+        return f"compiling the property kernels; this takes {MINUTES}, {how_often}"
+    return f"compiling a property kernel; this takes some seconds, {how_often}"

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-
-INTERRUPTED = 130
 
 
 def cooldown(
@@ -27,9 +23,9 @@ def cooldown(
     Example
       mixjt cooldown mixtures-demo/receiver-cooldown.toml --out run
     """
+    from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import step_progress
     from mixjt.cli.request import chosen_blend, chosen_model
-    from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
     from mixjt.files.cooldown_case import cooldown_request, fixed_machine
     from mixjt.files.cooldown_records import cooldown_record
@@ -46,13 +42,10 @@ def cooldown(
         found = cool_down(properties, mixed.composition, machine, request, report)
     record = cooldown_record(case, machine, found, mixed, properties.name)
     record["cautions"] = _cautions(mixed, found)
-    if out and found.states:
-        _write(out, record, machine, found, mixed)
-    if json:
-        print_json(record)
-    else:
-        _print(case, mixed, record, machine, found)
-    return INTERRUPTED if found.interrupted else 0
+    return deliver(
+        record, lambda: _print(case, mixed, record, machine, found), json, out if found.states else None,
+        lambda: _tables(machine, found), lambda: _pictures(found, mixed),
+    )  # fmt: skip
 
 
 def _print(case, blend, record: dict, machine, found) -> None:
@@ -77,17 +70,18 @@ def _cautions(blend, found) -> list[str]:
     return cautions(blend.gases, blend.fractions, highest, coldest)
 
 
-def _write(out: Path, record: dict, machine, found, blend) -> None:
-    """Load line and way as tables and plots, and summary.json."""
+def _tables(machine, found) -> dict:
+    """Load line and way."""
     from mixjt.files.cooldown_records import load_line_table, way_table
-    from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.plots.cooldown import cooldown_figure, load_line_figure
-    from mixjt.plots.save import save_figure
 
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", record)
-        write_table(scratch / "load_line.csv", load_line_table(machine, found))
-        save_figure(load_line_figure(found, blend.gases, blend.composition), scratch / "load_line")
-        if found.times.size:
-            write_table(scratch / "cooldown.csv", way_table(found))
-            save_figure(cooldown_figure(found, blend.gases, blend.composition), scratch / "cooldown")
+    way = {"cooldown": way_table(found)} if found.times.size else {}
+    return {"load_line": load_line_table(machine, found)} | way
+
+
+def _pictures(found, blend) -> dict:
+    from mixjt.plots.cooldown import cooldown_figure, load_line_figure
+
+    pictures = {"load_line": lambda: load_line_figure(found, blend.gases, blend.composition)}
+    if found.times.size:
+        pictures["cooldown"] = lambda: cooldown_figure(found, blend.gases, blend.composition)
+    return pictures

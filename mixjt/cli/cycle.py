@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from mixjt.cli.options import BlendText, CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
 
 
@@ -14,7 +12,7 @@ def cycle(
     blend: BlendText = None,
     model: ModelName = "fast",
     circuit: CircuitKind = "plain",
-) -> None:
+) -> int:
     """Solve the throttle circuit for one blend.
 
     Gives the greatest cooling at the stated recuperator approach, every state point, the power, the exergy
@@ -27,19 +25,21 @@ def cycle(
       mixjt cycle mixtures-demo/receiver-120K.toml --blend "nitrogen=0.4, ethane=0.3, propane=0.3" --out run
       mixjt cycle mixtures-demo/receiver-precooled.toml --circuit precooled --out run
     """
-    from mixjt.cli import circuit_view as view
-    from mixjt.cli.kinds import print_kind
+    from mixjt.cli.deliver import deliver
     from mixjt.cli.request import solved_circuit
-    from mixjt.cli.show import print_json
     from mixjt.files.output import checked_directory
 
     checked_directory(out)
     solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
-    if out:
-        _write(out, solved)
-    if json:
-        print_json(solved.record)
-        return
+    return deliver(
+        solved.record, lambda: _print(solved), json, out, lambda: _tables(solved), lambda: _pictures(solved)
+    )
+
+
+def _print(solved) -> None:
+    from mixjt.cli import circuit_view as view
+    from mixjt.cli.kinds import print_kind
+
     view.print_heading(solved.case, solved.blend, solved.result.model, solved.agreement)
     for title, figures in view.FIGURES.items():
         view.print_figures(title, figures, solved.record)
@@ -49,13 +49,15 @@ def cycle(
     view.print_circuit_closing(solved.record["warnings"], solved.blend, solved.result)
 
 
-def _write(out: Path, solved) -> None:
-    """Tables, plots and summary.json."""
-    from mixjt.cli.circuit_files import write_circuit
-    from mixjt.cli.kinds import write_precooling
-    from mixjt.files.output import output_directory, write_json
+def _tables(solved) -> dict:
+    from mixjt.cli.circuit_files import circuit_tables
+    from mixjt.cli.kinds import precooling_tables
 
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", solved.record)
-        write_circuit(scratch, solved.result, solved.model)
-        write_precooling(scratch, solved.study)
+    return circuit_tables(solved.result) | precooling_tables(solved.study)
+
+
+def _pictures(solved) -> dict:
+    from mixjt.cli.circuit_files import circuit_pictures
+    from mixjt.cli.kinds import precooling_pictures
+
+    return circuit_pictures(solved.result, solved.model) | precooling_pictures(solved.study)

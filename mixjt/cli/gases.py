@@ -37,7 +37,7 @@ def gases(
         str | None,
         typer.Option("--model", metavar="NAME", help="Parameter set whose interaction parameters are shown."),
     ] = None,
-) -> None:
+) -> int:
     """List the gases and how their pairs interact.
 
     Name some gases to see only these, with the source of every value. A name is English or an R-number.
@@ -46,18 +46,17 @@ def gases(
     Example
       mixjt gases nitrogen R-290
     """
-    from mixjt.cli.show import print_json
-    from mixjt.files.gas_tables import gas_record, write_gas_tables
+    from mixjt.cli.deliver import deliver
+    from mixjt.files.gas_tables import gas_record, gas_tables
+    from mixjt.files.output import checked_directory
     from mixjt.properties.parameters import DEFAULT_SET
 
     chosen = DEFAULT_SET if parameters in (None, "fast") else parameters
+    checked_directory(out)
     record = gas_record(names or (), chosen)
-    if out:
-        write_gas_tables(out, record)
-    if json:
-        print_json(record)
-    else:
-        _print(record, with_sources=bool(names))
+    return deliver(
+        record, lambda: _print(record, with_sources=bool(names)), json, out, lambda: gas_tables(record)
+    )
 
 
 def _print(record: dict, with_sources: bool) -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from mixjt.cli.circuit_view import print_figures
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
@@ -85,15 +83,20 @@ def print_kind(record: dict) -> None:
             print_figures(title, figures, record)
 
 
-def write_precooling(folder: Path, study: Precooled | None) -> None:
-    """Table and plot over the precooling temperature, where there is a curve."""
-    from mixjt.files.output import write_table
-    from mixjt.plots.precooling import precooling_figure
-    from mixjt.plots.save import save_figure
+def precooling_tables(study: Precooled | None) -> dict:
+    """Over the precooling temperature, where there is a curve."""
+    if study is None or study.curve is None:
+        return {}
+    return {"precooling": precooling_table(study.curve)}
 
-    if study is not None and study.curve is not None:
-        write_table(folder / "precooling.csv", precooling_table(study.curve))
-        save_figure(precooling_figure(study.result, study.curve, study.plain), folder / "precooling")
+
+def precooling_pictures(study: Precooled | None) -> dict:
+    """The same as a picture."""
+    if study is None or study.curve is None:
+        return {}
+    from mixjt.plots.precooling import precooling_figure
+
+    return {"precooling": lambda: precooling_figure(study.result, study.curve, study.plain)}
 
 
 def _gain(result: CircuitResult, plain: CircuitResult | None):

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from dataclasses import replace
 from typing import Annotated
 
 import typer
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.interrupt import happened, keeping
 
 BestBlendSwitch = Annotated[
     bool,
@@ -24,7 +25,7 @@ def liquefy(
     blend: BlendText = None,
     model: ModelName = "fast",
     best_blend: BestBlendSwitch = False,
-) -> None:
+) -> int:
     """Find how much nitrogen the machine liquefies.
 
     The feed of the case's [liquefier] is cooled in a third passage of the recuperator, condensed at the cold
@@ -37,13 +38,14 @@ def liquefy(
       mixjt liquefy mixtures-demo/liquid-nitrogen.toml --best-blend
     """
     from mixjt.cli import liquefy_view as view
-    from mixjt.cli.request import chosen_blend, chosen_model, other_model
-    from mixjt.cli.show import print_json
+    from mixjt.cli.deliver import deliver
+    from mixjt.cli.request import chosen_blend, chosen_model, other_model, other_name
     from mixjt.files.case import read_case
     from mixjt.files.liquefier_case import liquefier_request
     from mixjt.files.liquefier_records import liquefier_record
     from mixjt.files.output import checked_directory
     from mixjt.files.records import agreement_record
+    from mixjt.studies.agreement import unchecked
     from mixjt.studies.liquefier import liquefier_report, second_opinion
 
     checked_directory(out)
@@ -51,18 +53,22 @@ def liquefy(
     request = liquefier_request(case, model)
     mixture = _best_blend(case, request, blend, model) if best_blend else chosen_blend(case, blend)
     properties = chosen_model(model, mixture.gases)
+    if happened():  # the best blend so far, then, without what goes with it
+        request = replace(request, largest_pressure=None)
     report = liquefier_report(properties, mixture.composition, request)
-    opinion = second_opinion(properties, other_model(properties), report.result, request)
+    opinion = unchecked(other_name(properties), 1)[0]
+    if not happened():
+        with keeping():
+            opinion = second_opinion(properties, other_model(properties), report.result, request)
     record = liquefier_record(case, report)
     record |= agreement_record(opinion)
     record["warnings"] += opinion.warnings
+    record["interrupted"] = happened()
     record["cautions"] = view.all_cautions(mixture, report.result)
-    if out:
-        _write(out, record, report)
-    if json:
-        print_json(record)
-        return
-    view.print_report(case, mixture, report, record, opinion)
+    return deliver(
+        record, lambda: view.print_report(case, mixture, report, record, opinion), json, out,
+        lambda: _tables(report), lambda: _pictures(report),
+    )  # fmt: skip
 
 
 def _best_blend(case, request, blend: str | None, model: str):
@@ -82,24 +88,29 @@ def _best_blend(case, request, blend: str | None, model: str):
     return found.blend
 
 
-def _write(out: Path, record: dict, report) -> None:
-    """Tables, plots and summary.json."""
+def _tables(report) -> dict:
     from mixjt.files import liquefier_records, records
-    from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.plots import liquefier as plots
-    from mixjt.plots.save import save_figure
 
     result = report.result
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", record)
-        write_table(scratch / "state_points.csv", records.state_point_table(result))
-        write_table(scratch / "feed_points.csv", liquefier_records.feed_point_table(result))
-        write_table(scratch / "exergy.csv", records.exergy_table(result))
-        write_table(scratch / "pinch.csv", records.pinch_table(result.pinch))
-        save_figure(plots.composite_figure(result), scratch / "pinch")
-        if report.curve is not None:
-            write_table(scratch / "feed_pressures.csv", liquefier_records.pressure_table(report.curve))
-            save_figure(plots.pressure_figure(result, report.curve), scratch / "feed_pressures")
-        if report.boil_off is not None:
-            write_table(scratch / "boil_off.csv", liquefier_records.boil_off_table(report))
-            save_figure(plots.boil_off_figure(report.boil_off), scratch / "boil_off")
+    tables = {
+        "state_points": records.state_point_table(result),
+        "feed_points": liquefier_records.feed_point_table(result),
+        "exergy": records.exergy_table(result),
+        "pinch": records.pinch_table(result.pinch),
+    }
+    if report.curve is not None:
+        tables["feed_pressures"] = liquefier_records.pressure_table(report.curve)
+    if report.boil_off is not None:
+        tables["boil_off"] = liquefier_records.boil_off_table(report)
+    return tables
+
+
+def _pictures(report) -> dict:
+    from mixjt.plots import liquefier as plots
+
+    pictures = {"pinch": lambda: plots.composite_figure(report.result)}
+    if report.curve is not None:
+        pictures["feed_pressures"] = lambda: plots.pressure_figure(report.result, report.curve)
+    if report.boil_off is not None:
+        pictures["boil_off"] = lambda: plots.boil_off_figure(report.boil_off)
+    return pictures

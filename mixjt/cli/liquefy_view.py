@@ -111,8 +111,9 @@ def _print_feed(result: LiquefierResult) -> None:
 def _print_pressures(report: LiquefierReport) -> None:
     best, thrifty = report.curve.best.pressure, report.curve.thriftiest.pressure
     rows = []
-    for pressure, *values in pressure_table(report.curve).rows:
+    for pressure, *values, problem in pressure_table(report.curve).rows:
         notes = [text for at, text in ((best, "most liquid"), (thrifty, "least energy")) if at == pressure]
+        notes += [problem] if problem else []
         rows.append((pressure / 1e5, *values, ", ".join(notes)))
     columns = (
         "feed pressure|bar abs|.2f", "liquid|kg/day|.3f", "energy|kWh/kg|.3f", "with feed's compressor|kWh/kg|.3f", "",

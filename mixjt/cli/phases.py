@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
 
 ROWS = 20  # of the table on the terminal; --out has all of it
@@ -15,7 +13,7 @@ def phases(
     json: JsonOutput = False,
     blend: BlendText = None,
     model: ModelName = "fast",
-) -> None:
+) -> int:
     """Show the phases of a blend at both pressures, its dew and bubble points, and its pressure at rest.
 
     Gives bubble point, dew point and glide at suction and discharge pressure, bubble and dew points at round
@@ -28,8 +26,8 @@ def phases(
       mixjt phases mixtures-demo/receiver-120K.toml --out run
     """
     from mixjt.cli.cautions import cautions
+    from mixjt.cli.deliver import deliver
     from mixjt.cli.request import chosen_blend, chosen_model, other_model
-    from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.files.phase_records import phase_record
@@ -45,12 +43,10 @@ def phases(
     record = phase_record(case, mixed, found)
     coldest = case.circuit.cold_temperature
     record["cautions"] = cautions(mixed.gases, mixed.fractions, found.high.pressure, coldest)
-    if out:
-        _write(out, record, found, mixed)
-    if json:
-        print_json(record)
-    else:
-        _print(case, mixed, record, found)
+    return deliver(
+        record, lambda: _print(case, mixed, record, found), json, out,
+        lambda: _tables(found), lambda: _pictures(found, mixed),
+    )  # fmt: skip
 
 
 def _print(case, blend, record: dict, found) -> None:
@@ -64,22 +60,25 @@ def _print(case, blend, record: dict, found) -> None:
     view.print_closing(record["warnings"], record["cautions"])
 
 
-def _write(out: Path, record: dict, found, blend) -> None:
-    """States, envelope and points as tables, the envelope as a plot, and summary.json."""
+def _tables(found) -> dict:
+    """States, envelope and points."""
     from mixjt.files import phase_records as records
-    from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.plots.envelope import envelope_figure
-    from mixjt.plots.save import save_figure
 
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", record)
-        write_table(scratch / "phases.csv", records.phase_table((found.low, found.high)))
-        write_table(scratch / "saturation.csv", records.saturation_table(found.points))
-        write_table(scratch / "envelope.csv", records.envelope_table(found.envelopes))
-        write_table(scratch / "two_liquids.csv", records.two_liquids_table(found.region))
-        isobars = [
-            (side, line.pressure, (line.temperatures[0], line.temperatures[-1]))
-            for side, line in (("suction", found.low), ("discharge", found.high))
-        ]
-        figure = envelope_figure(found.envelopes, found.region, isobars, blend.gases, blend.composition)
-        save_figure(figure, scratch / "envelope")
+    return {
+        "phases": records.phase_table((found.low, found.high)),
+        "saturation": records.saturation_table(found.points),
+        "envelope": records.envelope_table(found.envelopes),
+        "two_liquids": records.two_liquids_table(found.region),
+    }
+
+
+def _pictures(found, blend) -> dict:
+    from mixjt.plots.envelope import envelope_figure
+
+    isobars = [
+        (side, line.pressure, (line.temperatures[0], line.temperatures[-1]))
+        for side, line in (("suction", found.low), ("discharge", found.high))
+    ]
+    return {
+        "envelope": lambda: envelope_figure(found.envelopes, found.region, isobars, blend.gases, blend.composition)
+    }

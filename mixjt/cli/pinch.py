@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
 
 ROWS = 16  # of the curve on the terminal; --out has all of it
@@ -15,7 +13,7 @@ def pinch(
     json: JsonOutput = False,
     blend: BlendText = None,
     model: ModelName = "fast",
-) -> None:
+) -> int:
     """Show where the recuperator pinches.
 
     Gives the temperatures of both streams along the recuperator, the smallest approach and where it lies,
@@ -25,18 +23,22 @@ def pinch(
     Example
       mixjt pinch mixtures-demo/receiver-120K.toml --out run
     """
-    from mixjt.cli import circuit_view as view
+    from mixjt.cli.circuit_files import recuperator_pictures, recuperator_tables
+    from mixjt.cli.deliver import deliver
     from mixjt.cli.request import solved_circuit
-    from mixjt.cli.show import print_json
     from mixjt.files.output import checked_directory
 
     checked_directory(out)
     solved = solved_circuit(case_file, blend, model)
-    if out:
-        _write(out, solved)
-    if json:
-        print_json(_record(solved))
-        return
+    return deliver(
+        _record(solved), lambda: _print(solved), json, out,
+        lambda: recuperator_tables(solved.result), lambda: recuperator_pictures(solved.result),
+    )  # fmt: skip
+
+
+def _print(solved) -> None:
+    from mixjt.cli import circuit_view as view
+
     view.print_heading(solved.case, solved.blend, solved.result.model, solved.agreement)
     for title in ("Recuperator", "Cooling"):
         view.print_figures(title, view.FIGURES[title], solved.record)
@@ -53,13 +55,3 @@ def _record(solved) -> dict:
         "enthalpy_difference_curve": records.difference_table(solved.result.difference).records(),
     }
     return solved.record | curves
-
-
-def _write(out: Path, solved) -> None:
-    """Both curves as tables and plots, and summary.json."""
-    from mixjt.cli.circuit_files import write_recuperator
-    from mixjt.files.output import output_directory, write_json
-
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", _record(solved))
-        write_recuperator(scratch, solved.result)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
 
 
@@ -13,7 +11,7 @@ def recuperator(
     json: JsonOutput = False,
     blend: BlendText = None,
     model: ModelName = "fast",
-) -> None:
+) -> int:
     """Rate a recuperator made of tube in its circuit, or find the length it needs.
 
     [recuperator_tubes] gives the tubes. With their length, the circuit is solved with the heat transfer and the
@@ -26,14 +24,12 @@ def recuperator(
       mixjt recuperator mixtures-demo/receiver-tubes.toml --out run
     """
     from mixjt.cli import circuit_view, request
-    from mixjt.cli.recuperator_view import print_recuperator
-    from mixjt.cli.show import print_json
+    from mixjt.cli.deliver import deliver
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.files.records import agreement_record, case_record
     from mixjt.files.recuperator_case import recuperator_request
     from mixjt.files.recuperator_records import recuperator_record
-    from mixjt.studies.agreement import agreements
     from mixjt.studies.recuperator import solve_recuperator
 
     case = read_case(case_file)
@@ -43,31 +39,37 @@ def recuperator(
     properties = request.chosen_model(model, chosen.gases)
     result = solve_recuperator(properties, chosen.composition, case.circuit, asked)
     solved = result.solved
-    (agreement,) = agreements(properties, request.other_model(properties), [solved.result], [solved.circuit])
+    (agreement,) = request.checks_by_other_model(properties, [solved.result], [solved.circuit])
     own = recuperator_record(result)
     record = case_record(case, solved.result) | agreement_record(agreement) | own
     record["warnings"] += [*case_record(case, solved.result)["warnings"], *agreement.warnings]
     record["cautions"] = circuit_view.circuit_cautions(chosen, solved.result)
-    if out:
-        _write(out, record, result)
-    if json:
-        print_json(record)
-        return
-    circuit_view.print_heading(case, chosen, solved.result.model, agreement)
+    return deliver(
+        record, lambda: _print(case, chosen, agreement, result, record), json, out,
+        lambda: _tables(result), lambda: _pictures(result),
+    )  # fmt: skip
+
+
+def _print(case, blend, agreement, result, record: dict) -> None:
+    from mixjt.cli import circuit_view
+    from mixjt.cli.recuperator_view import print_recuperator
+
+    circuit_view.print_heading(case, blend, result.solved.result.model, agreement)
     print_recuperator(result, record)
-    circuit_view.print_circuit_closing(record["warnings"], chosen, solved.result)
+    circuit_view.print_circuit_closing(record["warnings"], blend, result.solved.result)
 
 
-def _write(out: Path, record: dict, result) -> None:
+def _tables(result) -> dict:
     from mixjt.files import recuperator_records as tables
-    from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.plots.exchanger import exchanger_figure, trade_figure
-    from mixjt.plots.save import save_figure
 
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", record)
-        write_table(scratch / "recuperator_cells.csv", tables.cell_table(result.solved.rating))
-        write_table(scratch / "recuperator_lengths.csv", tables.length_table(result))
-        write_table(scratch / "recuperator_offers.csv", tables.offer_table(result))
-        save_figure(exchanger_figure(result), scratch / "recuperator")
-        save_figure(trade_figure(result), scratch / "recuperator_trade")
+    return {
+        "recuperator_cells": tables.cell_table(result.solved.rating),
+        "recuperator_lengths": tables.length_table(result),
+        "recuperator_offers": tables.offer_table(result),
+    }
+
+
+def _pictures(result) -> dict:
+    from mixjt.plots.exchanger import exchanger_figure, trade_figure
+
+    return {"recuperator": lambda: exchanger_figure(result), "recuperator_trade": lambda: trade_figure(result)}

@@ -15,6 +15,7 @@ from mixjt.errors import InputError
 from mixjt.files.case import Case, blend_from_text, read_case
 from mixjt.files.circuit_case import case_circuit
 from mixjt.files.records import agreement_record, case_record
+from mixjt.interrupt import happened, keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.agreement import INTERRUPTED, Agreement, agreements, unchecked
 from mixjt.studies.kinds import Precooled
@@ -44,7 +45,7 @@ def solved_circuit(
     blend = chosen_blend(case, blend_text)
     model = chosen_model(model_name, blend.gases)
     circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
-    (agreement,) = agreements(model, other_model(model), [result], [circuit])
+    (agreement,) = checks_by_other_model(model, [result], [circuit])
     record = case_record(case, result) | more | agreement_record(agreement)
     record["warnings"] += agreement.warnings
     record["cautions"] = circuit_cautions(blend, result)
@@ -67,6 +68,17 @@ def search_request(case: Case, kind: str = PLAIN) -> SearchRequest:
             f"{case.file} has no [[bottle]]: list the gases you can buy, each under its own [[bottle]]"
         )
     return case.search if kind == PLAIN else replace(case.search, circuit=circuit)
+
+
+def checks_by_other_model(model: PropertyModel, results, circuits) -> tuple[Agreement, ...]:
+    """Results, one to one with the circuits they solve, checked by the other property model.
+
+    An interruption, also of the seconds in which that model is loaded, leaves them unchecked.
+    """
+    found: tuple[Agreement, ...] = ()
+    with keeping():
+        found = agreements(model, other_model(model), results, circuits)
+    return found or unchecked(other_name(model), len(results))
 
 
 def other_model(model: PropertyModel) -> PropertyModel:
@@ -100,21 +112,19 @@ def second_opinion(
 ) -> SecondOpinion:
     """Ask the other property model about the candidates of a search, and polish the best on it.
 
-    An interruption, also of the seconds in which the other model is loaded, loses none of the candidates.
+    An interruption loses none of the candidates; after one of the search they stay unchecked.
     """
-    if not found.candidates:
-        return SecondOpinion()
-    try:
-        other, circuit = other_model(model), request.circuit
-    except KeyboardInterrupt:
-        return SecondOpinion(unchecked(other_name(model), len(found.candidates)))
-    checks = agreements(model, other, found.candidates, [circuit] * len(found.candidates))
-    if found.interrupted or not polished or SecondOpinion(checks).interrupted:
+    count, circuit = len(found.candidates), request.circuit
+    if found.interrupted or happened():
+        return SecondOpinion(unchecked(other_name(model), count))
+    checks = checks_by_other_model(model, found.candidates, [circuit] * count)
+    if not polished or SecondOpinion(checks).interrupted:
         return SecondOpinion(checks)
+    other = other_model(model)
     say(f"polishing the best blends on the {other.name} model; Ctrl-C ends it and keeps the search")
     again = repolish(other, request, found, count=polished)
     solved = [one.result for one in again if one.result is not None]
-    cut_short = len(again) < min(polished, len(found.candidates))
+    cut_short = len(again) < min(polished, count)
     return SecondOpinion(checks, again, agreements(other, model, solved, [circuit] * len(solved)), cut_short)
 
 

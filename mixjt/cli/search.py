@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from mixjt.cli.options import CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
 
-INTERRUPTED = 130
 RobustOption = Annotated[
     bool, typer.Option("--robust", help="Also rank the blends by their worst case, and find the best worst case.")
 ]
@@ -36,11 +34,11 @@ def search(
     Example
       mixjt search mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import search_progress
     from mixjt.cli.request import chosen_model, search_request, second_opinion
     from mixjt.cli.search_robust import refuse_robust, robust_of_search
     from mixjt.cli.search_view import best_cautions
-    from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.files.search_records import repolished_records, search_record
@@ -64,14 +62,10 @@ def search(
     record["interrupted"] = found.interrupted or opinion.interrupted
     if worst is not None:
         record["robust"] = robust_search_record(worst)
-    if out and found.candidates:
-        _write(out, record, found, opinion, properties)
-    if json:
-        print_json(record)
-    else:
-        _print(case, found, opinion, properties.name, circuit, worst)
-    cut_short = record["interrupted"] or (worst is not None and worst.blend.interrupted)
-    return INTERRUPTED if cut_short else 0
+    return deliver(
+        record, lambda: _print(case, found, opinion, properties.name, circuit, worst), json,
+        out if found.candidates else None, lambda: _tables(found, opinion), lambda: _pictures(found, properties),
+    )  # fmt: skip
 
 
 def _print(case, found, opinion, model: str, circuit: str, worst) -> None:
@@ -90,20 +84,24 @@ def _print(case, found, opinion, model: str, circuit: str, worst) -> None:
     view.print_closing(case, found, opinion.checks, circuit)
 
 
-def _write(out: Path, record: dict, found, opinion, properties) -> None:
-    """Candidates as tables and overview plot, the best one in full, and summary.json."""
-    from mixjt.cli.circuit_files import write_circuit
-    from mixjt.files.output import output_directory, write_json, write_table
+def _tables(found, opinion) -> dict:
+    """Candidates, and the best one in full."""
+    from mixjt.cli.circuit_files import circuit_tables
     from mixjt.files.search_records import best_by_count_table, candidate_table, repolished_table
-    from mixjt.plots.save import save_figure
+
+    tables = {
+        "candidates": candidate_table(found, opinion.checks),
+        "best_by_count": best_by_count_table(found),
+    }
+    if opinion.polished_checks:
+        tables["polished"] = repolished_table(opinion.polished, opinion.polished_checks)
+    return tables | circuit_tables(found.candidates[0])
+
+
+def _pictures(found, properties) -> dict:
+    """An overview, and the best one in full."""
+    from mixjt.cli.circuit_files import circuit_pictures
     from mixjt.plots.search import search_figure
 
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", record)
-        write_table(scratch / "candidates.csv", candidate_table(found, opinion.checks))
-        if opinion.polished_checks:
-            table = repolished_table(opinion.polished, opinion.polished_checks)
-            write_table(scratch / "polished.csv", table)
-        write_table(scratch / "best_by_count.csv", best_by_count_table(found))
-        save_figure(search_figure(found.candidates, found.best_by_count, found.objective), scratch / "search")
-        write_circuit(scratch, found.candidates[0], properties)
+    overview = {"search": lambda: search_figure(found.candidates, found.best_by_count, found.objective)}
+    return overview | circuit_pictures(found.candidates[0], properties)

@@ -9,6 +9,7 @@ from mixjt.cycles.solve import PLAIN
 from mixjt.errors import InputError
 from mixjt.files.case import Case
 from mixjt.files.sensitivity_case import worst_case_step
+from mixjt.interrupt import happened, keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.robust_search import RobustSearch, robust_search
 from mixjt.studies.search.request import SearchRequest
@@ -25,10 +26,12 @@ def robust_of_search(
     case: Case, model: PropertyModel, request: SearchRequest, found: SearchResult
 ) -> RobustSearch | None:
     """Worst cases of what was found; None after an interruption."""
-    if found.interrupted or not found.candidates:
+    if happened():
         return None
-    with step_progress("worst case") as report:
-        return robust_search(model, request, found, worst_case_step(case), report)
+    worst = None
+    with keeping(), step_progress("worst case") as report:
+        worst = robust_search(model, request, found, worst_case_step(case), report)
+    return worst
 
 
 def print_robust_search(found: RobustSearch) -> None:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
 
-INTERRUPTED = 130
 RobustOption = Annotated[
     bool, typer.Option("--robust", help="Also find the blend nearby whose worst case is best.")
 ]
@@ -35,9 +33,9 @@ def sensitivity(
       mixjt sensitivity mixtures-demo/receiver-120K.toml --robust --out run
     """
     from mixjt.cli import sensitivity_view as view
+    from mixjt.cli.deliver import deliver
     from mixjt.cli.request import chosen_blend, solved_circuit
     from mixjt.cli.sensitivity_run import run_sensitivity
-    from mixjt.cli.show import print_json
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.files.sensitivity_case import sensitivity_request, weighing_request
@@ -48,29 +46,27 @@ def sensitivity(
     request, charge = sensitivity_request(case), weighing_request(case, blend)
     solved = solved_circuit(case_file, blend, model)
     run = run_sensitivity(solved, request, charge, blend, robust)
-    if out and run.found.effects:
-        _write(out, run)
-    if json:
-        print_json(run.record)
-    else:
-        view.print_sensitivity(solved, run)
-    return INTERRUPTED if run.interrupted else 0
+    return deliver(
+        run.record, lambda: view.print_sensitivity(solved, run), json, out if run.found.effects else None,
+        lambda: _tables(run), lambda: _pictures(run),
+    )  # fmt: skip
 
 
-def _write(out: Path, run) -> None:
+def _tables(run) -> dict:
     from mixjt.files import sensitivity_records as tables
-    from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.plots.save import save_figure
+
+    found = {"sensitivity": tables.effect_table(run.found)}
+    if run.weighing is not None:
+        names = run.recipe.names
+        found["weighing"] = tables.draw_table(run.weighing, names)
+        found["weighing_masses"] = tables.mass_table(run.weighing, run.contributions, names)
+    return found
+
+
+def _pictures(run) -> dict:
     from mixjt.plots.sensitivity import tornado_figure, weighing_figure
 
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", run.record)
-        write_table(scratch / "sensitivity.csv", tables.effect_table(run.found))
-        save_figure(tornado_figure(run.found), scratch / "sensitivity")
-        if run.weighing is None:
-            return
-        names = run.recipe.names
-        write_table(scratch / "weighing.csv", tables.draw_table(run.weighing, names))
-        write_table(scratch / "weighing_masses.csv", tables.mass_table(run.weighing, run.contributions, names))
-        if run.weighing.power_percentiles is not None:
-            save_figure(weighing_figure(run.weighing, run.found.base), scratch / "weighing")
+    pictures = {"sensitivity": lambda: tornado_figure(run.found)}
+    if run.weighing is not None and run.weighing.power_percentiles is not None:
+        pictures["weighing"] = lambda: weighing_figure(run.weighing, run.found.base)
+    return pictures

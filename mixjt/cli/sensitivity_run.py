@@ -9,8 +9,10 @@ import numpy as np
 from mixjt.cli.progress import step_progress
 from mixjt.cli.request import Solved
 from mixjt.cycles.records import CircuitResult
+from mixjt.errors import MixjtError
 from mixjt.files.sensitivity_case import case_recipe, robust_bounds, worst_case_step
 from mixjt.files.sensitivity_records import robust_record, sensitivity_record, weighing_record
+from mixjt.interrupt import keeping
 from mixjt.studies.reach import frost_free_temperature
 from mixjt.studies.recipe import Recipe
 from mixjt.studies.robust import RobustBlend, robust_blend
@@ -50,12 +52,15 @@ def run_sensitivity(
     model, circuit, case = solved.model, solved.case.circuit, solved.case
     recipe = case_recipe(case, blend_text, model.gases)
     weighing = contributions = robust = solution = frost_free = None
-    interrupted, notes, problem = False, [], ""
+    notes, problem = [], ""
     with step_progress("sensitivity") as report:
         found = solve_sensitivity(model, recipe, circuit, request, report, solved.result)
-    try:
+    with keeping() as cut:
         if found.reach is not None and found.reach.frozen and not found.interrupted:
-            frost_free = frost_free_temperature(model, recipe.composition, circuit, found.reach.temperature)
+            try:
+                frost_free = frost_free_temperature(model, recipe.composition, circuit, found.reach.temperature)
+            except MixjtError as error:
+                notes.append(f"the coldest cold end at which nothing freezes was not found: {error}")
         if weighing_request is None:
             notes.append(NO_CHARGE)
         elif not found.interrupted:
@@ -68,9 +73,7 @@ def run_sensitivity(
                 robust = robust_blend(model, recipe, circuit, step, robust_bounds(case, recipe, step), report)
             solution, problem = solved_blend(model, recipe, circuit, robust)
             notes += [f"the blend of the best worst case could not be solved in full: {problem}"] if problem else []
-    except KeyboardInterrupt:
-        interrupted = True
-    interrupted |= any(part is not None and part.interrupted for part in (found, weighing, robust))
+    interrupted = cut.short or any(part is not None and part.interrupted for part in (found, weighing, robust))
     record = solved.record | sensitivity_record(found, frost_free)
     record["weighing"] = None if weighing is None else weighing_record(weighing, contributions, recipe.names)
     record["robust"] = None if robust is None else robust_record(robust, solution, problem)

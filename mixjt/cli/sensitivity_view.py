@@ -41,8 +41,6 @@ def print_sensitivity(solved: Solved, run: SensitivityRun) -> None:
         print_robust(run.robust)
         if run.robust_solution is not None:
             print_notes("Warnings about this blend", run.robust_solution.warnings)
-    if run.interrupted:
-        print("\nInterrupted: this is what was found until then.")
     circuit_view.print_circuit_closing(run.record["warnings"], solved.blend, solved.result)
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
+import os
 import sys
 from collections.abc import Iterable, Mapping, Sequence
 
@@ -81,9 +83,19 @@ def say(text: str) -> None:
     print(f"mixjt: {text}", file=sys.stderr, flush=True)
 
 
+def drop_output() -> None:
+    """Let what is still to be printed go nowhere, or Python tries to write it again at its exit."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _console():
     from rich.console import Console
 
-    return Console(
+    class Printer(Console):
+        def on_broken_pipe(self) -> None:  # by default it ends the process
+            raise BrokenPipeError
+
+    return Printer(
         width=None if sys.stdout.isatty() else PIPED_WIDTH, highlight=False, markup=False, emoji=False
     )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
 
 
@@ -13,7 +11,7 @@ def throttle(
     json: JsonOutput = False,
     blend: BlendText = None,
     model: ModelName = "fast",
-) -> None:
+) -> int:
     """Cut a capillary for the circuit's flow, or find what a given one passes.
 
     The circuit of the case gives the state before the throttle, the pressure behind it and the flow. [throttle] gives
@@ -25,10 +23,8 @@ def throttle(
       mixjt throttle mixtures-demo/receiver-120K.toml
       mixjt throttle mixtures-demo/receiver-120K.toml --out run
     """
-    from mixjt.cli import circuit_view
+    from mixjt.cli.deliver import deliver
     from mixjt.cli.request import solved_circuit
-    from mixjt.cli.show import print_json
-    from mixjt.cli.throttle_view import print_throttle
     from mixjt.cycles.records import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
@@ -46,25 +42,31 @@ def throttle(
     )  # fmt: skip
     record = {key: solved.record[key] for key in ("title", "case", "model", "blend", "cautions")} | throttle_record(result)
     record["warnings"] += solved.record["warnings"]
-    if out:
-        _write(out, record, result)
-    if json:
-        print_json(record)
-        return
+    return deliver(
+        record, lambda: _print(solved, result, record), json, out, lambda: _tables(result), lambda: _pictures(result)
+    )
+
+
+def _print(solved, result, record: dict) -> None:
+    from mixjt.cli import circuit_view
+    from mixjt.cli.throttle_view import print_throttle
+
     circuit_view.print_heading(solved.case, solved.blend, solved.result.model, solved.agreement)
     print_throttle(result, record)
     circuit_view.print_circuit_closing(record["warnings"], solved.blend, solved.result)
 
 
-def _write(out: Path, record: dict, result) -> None:
+def _tables(result) -> dict:
     from mixjt.files import throttle_records as tables
-    from mixjt.files.output import output_directory, write_json, write_table
-    from mixjt.plots.save import save_figure
+
+    return {
+        "throttle_profile": tables.profile_table(result),
+        "throttle_sensitivity": tables.sensitivity_table(result),
+        "throttle_bores": tables.bore_table(result),
+    }
+
+
+def _pictures(result) -> dict:
     from mixjt.plots.throttle import throttle_figure
 
-    with output_directory(out) as scratch:
-        write_json(scratch / "summary.json", record)
-        write_table(scratch / "throttle_profile.csv", tables.profile_table(result))
-        write_table(scratch / "throttle_sensitivity.csv", tables.sensitivity_table(result))
-        write_table(scratch / "throttle_bores.csv", tables.bore_table(result))
-        save_figure(throttle_figure(result), scratch / "throttle")
+    return {"throttle": lambda: throttle_figure(result)}

@@ -32,6 +32,7 @@ def compare_record(case: Case, found: Comparison) -> dict:
         "road_crossing_temperatures_K": {road: list(one) for road, one in found.road_crossings.items()},
         "roads": [road_record(road) for road in found.roads],
         "load_line": line_table(found).records(),
+        "lost": [{"road": road, "cold_temperature_K": at, "reason": why} for road, at, why in found.lost],
         "elapsed_s": found.seconds,
         "interrupted": found.interrupted,
         "messages": list(found.messages),

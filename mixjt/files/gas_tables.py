@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from mixjt.files.output import Table, output_directory, write_json, write_table
+from mixjt.files.output import Table
 from mixjt.gases import gas_names, gas_table, resolve_name
 from mixjt.properties.parameters import DEFAULT_SET, pair_table, parameter_sets
 
@@ -34,13 +34,10 @@ def gas_record(names: Sequence[str] = (), parameter_set: str = DEFAULT_SET) -> d
     }
 
 
-def write_gas_tables(out, record: dict) -> None:
-    """Write gases.csv, pairs.csv, sources.csv and summary.json into a directory."""
-    with output_directory(out) as scratch:
-        write_table(scratch / "gases.csv", gas_csv(record))
-        write_table(scratch / "pairs.csv", _table_of(record["pairs"], ("gas1", "gas2", "k0", "k1", "source")))
-        write_table(scratch / "sources.csv", source_csv(record))
-        write_json(scratch / "summary.json", record)
+def gas_tables(record: dict) -> dict[str, Table]:
+    """Gases, pairs and sources."""
+    pairs = _table_of(record["pairs"], ("gas1", "gas2", "k0", "k1", "source"))
+    return {"gases": gas_csv(record), "pairs": pairs, "sources": source_csv(record)}
 
 
 def gas_csv(record: dict) -> Table:

@@ -108,15 +108,16 @@ def pressure_table(curve: PressureCurve) -> Table:
         "product_kg_per_day",
         "specific_energy_kWh_per_kg",
         "specific_energy_with_feed_compressor_kWh_per_kg",
+        "problem",
     )
     return Table(columns, tuple(_pressure_row(point) for point in curve.points))
 
 
 def _pressure_row(point: PressurePoint) -> tuple:
     if not point.mass_rate:
-        return (point.pressure, None, None, None)
+        return (point.pressure, None, None, None, point.problem or None)
     energies = (point.circuit_energy / KILOWATT_HOUR, point.total_energy / KILOWATT_HOUR)
-    return (point.pressure, point.mass_rate * DAY, *energies)
+    return (point.pressure, point.mass_rate * DAY, *energies, None)
 
 
 def boil_off_table(report: LiquefierReport) -> Table:

@@ -8,12 +8,20 @@ import math
 import os
 import shutil
 import tempfile
+import time
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from mixjt.errors import InputError
+
+try:
+    import fcntl
+except ImportError:  # Windows
+    fcntl = None
+
+PATIENCE = 60.0  # s to wait for another run that writes to the same directory
 
 
 @dataclass(frozen=True)
@@ -45,16 +53,16 @@ def output_directory(out) -> Iterator[Path]:
     Raises
     ------
     InputError
-        If `out` cannot be made or written, or the disk is full.
+        If `out` cannot be made or written, the disk is full, or another run keeps writing there.
     """
     out = Path(out)
     made = [folder for folder in (out, *out.parents) if not folder.exists()]
     scratch = None
     try:
-        out.mkdir(parents=True, exist_ok=True)
-        scratch = Path(tempfile.mkdtemp(prefix=".mixjt-", dir=out))
-        yield scratch
-        _move_all(scratch, out)
+        with _only_writer(out):
+            scratch = Path(tempfile.mkdtemp(prefix=".mixjt-", dir=out))
+            yield scratch
+            move_all(scratch, out)
     except OSError as error:
         _remove(scratch, made)
         raise InputError(f"cannot write to {out}: {error.strerror or error}") from None
@@ -117,8 +125,8 @@ def _cell(value) -> str:
     return repr(value) if isinstance(value, float) else str(value)
 
 
-def _move_all(scratch: Path, out: Path) -> None:
-    """Move every file; refuse before the first move if one of them cannot land."""
+def move_all(scratch: Path, out: Path) -> None:
+    """Move every file of the scratch directory; refuse before the first move if one of them cannot land."""
     names = sorted(entry.name for entry in scratch.iterdir())
     for name in names:
         if (out / name).is_dir():
@@ -132,5 +140,48 @@ def _remove(scratch: Path | None, made) -> None:
     if scratch is not None:
         shutil.rmtree(scratch, ignore_errors=True)
     for folder in made:
-        if folder.is_dir() and not any(folder.iterdir()):
+        with suppress(OSError):  # not empty, or removed by another run
             folder.rmdir()
+
+
+@contextmanager
+def _only_writer(out: Path) -> Iterator[None]:
+    """The directory, made if need be, while no other run writes to it: two sets of files must not mix.
+
+    Waits for another run; that may also remove a directory it has made, which is then made again.
+    """
+    patience = time.monotonic() + PATIENCE
+    while True:
+        try:
+            out.mkdir(parents=True, exist_ok=True)
+            lock = _locked(out)
+        except FileNotFoundError:
+            lock = None
+        if lock is not None:
+            break
+        if time.monotonic() > patience:
+            raise InputError(f"cannot write to {out}: another run is writing there")
+        time.sleep(0.1)
+    try:
+        yield
+    finally:
+        if lock >= 0:
+            os.close(lock)
+
+
+def _locked(out: Path) -> int | None:
+    """A lock on a directory, to be closed; None where another run has it, -1 where there are no such locks."""
+    if fcntl is None:
+        return -1
+    handle = os.open(out, os.O_RDONLY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        if os.path.samestat(os.fstat(handle), os.stat(out)):
+            return handle
+    except (BlockingIOError, FileNotFoundError):
+        pass
+    except OSError:  # a file system without locks
+        os.close(handle)
+        return -1
+    os.close(handle)
+    return None

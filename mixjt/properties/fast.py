@@ -245,6 +245,8 @@ class FastModel:
         """Solve quantity(T) = target along an isobar; quantity rises with T."""
         grid = np.linspace(LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE, 45)
         values = getattr(self.sweep(z, pressure, grid, strict=False), quantity)[0]
+        if not np.isfinite(values).any():
+            self._fail(f"flash at {quantity} and pressure", grid[0], pressure, np.atleast_2d(z)[0])
         grid, values = grid[np.isfinite(values)], values[np.isfinite(values)]
         if not values[0] <= target <= values[-1]:
             raise UnreachableError(

@@ -14,6 +14,7 @@ from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import circuit_of, grid_cooling
 from mixjt.errors import MixjtError
+from mixjt.interrupt import keeping
 from mixjt.properties.band import Band, cooling_band
 from mixjt.properties.records import PropertyModel
 
@@ -76,12 +77,10 @@ def agreements(
     """
     found: list[Agreement] = []
     pairs = list(zip(results, circuits, strict=True))
-    try:
+    with keeping():
         for pair in pairs:
             found.append(_agreement(model, other, *pair))
-    except KeyboardInterrupt:
-        found += unchecked(other.name, len(pairs) - len(found))
-    return tuple(found)
+    return (*found, *unchecked(other.name, len(pairs) - len(found)))
 
 
 def unchecked(other: str, count: int) -> tuple[Agreement, ...]:

@@ -11,6 +11,7 @@ from mixjt.components.stage_fluid import StageFluid, pure_fluid
 from mixjt.cycles.cascade import solve_cascade
 from mixjt.cycles.cascade_records import MOST_STAGES, Cascade, CascadeResult
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.interrupt import keeping
 from mixjt.gases.catalogue import gas, gas_names
 from mixjt.properties.pure import REFRIGERANTS
 from mixjt.studies.cascade_optimum import best_cascade
@@ -199,12 +200,11 @@ class _Search:
         self.evaluations = 0
 
     def run(self) -> CascadeDesign:
-        started, interrupted = time.monotonic(), False
-        try:
+        started = time.monotonic()
+        with keeping() as cut:
             for count in self.request.counts:
                 self._design(count)
-        except KeyboardInterrupt:
-            interrupted = True
+        interrupted = cut.short
         if not self.found and not interrupted:
             raise UnreachableError(self._obstacle())
         ranked = sorted(self.found, key=lambda one: one.total_power)

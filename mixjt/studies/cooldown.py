@@ -20,6 +20,7 @@ from scipy.interpolate import PchipInterpolator
 from mixjt.components.cold_mass import ColdMass
 from mixjt.cycles.settled import FixedMachine, Settled, settle
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.interrupt import keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.properties.standstill import standstill_state
 from mixjt.units import apart
@@ -90,12 +91,10 @@ def cool_down(
         Where the machine does not settle or does not cool at ambient temperature.
     """
     z = np.asarray(z, dtype=float)
-    states, lost, interrupted = [], [], False
-    try:
+    states, lost = [], []
+    with keeping() as cut:
         _follow(model, z, machine, request, states, lost, report)
-    except KeyboardInterrupt:
-        interrupted = True
-    if not states and not interrupted:
+    if not states and not cut:
         raise UnreachableError(f"the machine settles nowhere: {lost[0]}")
     net = np.array([_net(machine, request, state) for state in states])
     if net.size and net[0] <= 0.0:
@@ -115,7 +114,7 @@ def cool_down(
         standstill_pressure=at_rest,
         warnings=tuple(_warnings(machine, states, at_rest)),
         lost=tuple(lost),
-        interrupted=interrupted,
+        interrupted=cut.short,
     )
 
 

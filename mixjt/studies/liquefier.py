@@ -22,7 +22,8 @@ from mixjt.cycles.liquefier_records import (
     LiquefierResult,
 )
 from mixjt.cycles.outcome import checked_blend
-from mixjt.errors import MixjtError
+from mixjt.errors import MixjtError, UnreachableError
+from mixjt.interrupt import keeping
 from mixjt.properties.band import cooling_band
 from mixjt.properties.feed import FeedGas
 from mixjt.properties.records import PropertyModel
@@ -53,12 +54,13 @@ class LiquefierRequest:
 @dataclass(frozen=True)
 class PressurePoint:
     """The machine at one feed pressure [Pa]: product [kg/s], and specific energy [J/kg] without and with the
-    feed's compressor; None where it does not liquefy."""
+    feed's compressor; None where it does not liquefy, and problem says why."""
 
     pressure: float
     mass_rate: float | None
     circuit_energy: float | None
     total_energy: float | None
+    problem: str = ""
 
 
 @dataclass(frozen=True)
@@ -86,6 +88,7 @@ class LiquefierReport:
     curve: PressureCurve | None
     boil_off: BoilOff | None
     warnings: tuple[str, ...]
+    interrupted: bool = False
 
 
 def liquefier_report(model: PropertyModel, z, request: LiquefierRequest) -> LiquefierReport:
@@ -95,30 +98,37 @@ def liquefier_report(model: PropertyModel, z, request: LiquefierRequest) -> Liqu
     ------
     InputError, UnreachableError, ConvergenceError
         From `mixjt.cycles.liquefier.solve_liquefier`.
+
+    An interruption (Ctrl-C) after that keeps the solution and leaves out what goes with it.
     """
     result = solve_liquefier(model, z, request.circuit, request.gas, request.passage, request.load)
     other = replace(request.passage, recover_flash=not request.passage.recover_flash)
-    gain, notes = None, []
-    try:
-        change = Rates(model, z, request).at(other).mass_rate - result.mass_rate
-        gain = change if other.recover_flash else -change
-    except MixjtError as error:
-        notes.append(f"recovery of the flash vapour could not be compared: {error}")
-    curve = None
-    if request.largest_pressure is not None:
-        curve = pressure_curve(model, z, request)
-        if curve is None:
-            notes.append("no feed pressure below the limit could be solved; the curve is left out")
-    return LiquefierReport(result, gain, curve, _boil_off(request, result, notes), tuple(notes))
+    gain, curve, notes = None, None, []
+    with keeping() as cut:
+        try:
+            change = Rates(model, z, request).at(other).mass_rate - result.mass_rate
+            gain = change if other.recover_flash else -change
+        except MixjtError as error:
+            notes.append(f"recovery of the flash vapour could not be compared: {error}")
+        try:
+            curve = pressure_curve(model, z, request) if request.largest_pressure is not None else None
+        except MixjtError as error:
+            notes.append(f"the curve over feed pressures is left out: {error}")
+    return LiquefierReport(result, gain, curve, _boil_off(request, result, notes), tuple(notes), cut.short)
 
 
 def pressure_curve(
     model: PropertyModel, z, request: LiquefierRequest, count: int = CURVE_POINTS
-) -> PressureCurve | None:
+) -> PressureCurve:
     """Product and specific energy over feed pressures up to the limit, the machine being fixed.
 
     A grid even in the logarithm from just above the least pressure that condenses the feed, and a bounded
-    search (Brent) around its best point. None where no pressure works.
+    search (Brent) around its best point.
+
+    Raises
+    ------
+    UnreachableError
+        Where no pressure works.
     """
     passage = request.passage
     least = least_pressure(request.gas, request.circuit.cold_temperature + passage.approach)
@@ -127,12 +137,13 @@ def pressure_curve(
     )
     low, high = low + passage.pressure_drop, request.largest_pressure
     if not high > low:
-        return None
+        raise UnreachableError(f"the feed condenses from {low / 1e5:.4g} bar on, the limit is {high / 1e5:.4g} bar")
     grid = np.unique(np.append(np.geomspace(low, high, count), np.clip(passage.pressure, low, high)))
     machine = Rates(model, z, request)
     known = {float(pressure): machine.at_pressure(pressure) for pressure in grid}
     if not any(point.mass_rate for point in known.values()):
-        return None
+        why = next((point.problem for point in known.values() if point.problem), "nothing is liquefied")
+        raise UnreachableError(f"no feed pressure up to {high / 1e5:.4g} bar works: {why}")
 
     def missing(log_pressure: float) -> float:
         pressure = math.exp(log_pressure)
@@ -190,8 +201,8 @@ class Rates:
         """The machine at another feed pressure [Pa]; empty where it does not liquefy at it."""
         try:
             return self.at(replace(self._request.passage, pressure=float(pressure)))
-        except MixjtError:
-            return PressurePoint(float(pressure), None, None, None)
+        except MixjtError as error:
+            return PressurePoint(float(pressure), None, None, None, str(error))
 
 
 class ProductAgreement(Agreement):

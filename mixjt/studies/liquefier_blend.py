@@ -19,6 +19,7 @@ from mixjt.cycles import records
 from mixjt.cycles.feed_passage import FeedStream, FlashStream
 from mixjt.cycles.feed_states import feed_streams
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.interrupt import Interrupted, keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.liquefier import LiquefierRequest, Rates
 from mixjt.studies.search.evaluate import Evaluator, Grid
@@ -35,12 +36,13 @@ SOLVED = 5
 
 @dataclass(frozen=True)
 class BestBlend:
-    """blend, its amounts by bottle, its product [kg/s], and how many blends were looked at."""
+    """blend, its amounts by bottle, its product [kg/s], how many blends were looked at, and whether Ctrl-C ended it."""
 
     blend: Blend
     amounts: dict[str, float]
     mass_rate: float
     evaluations: int
+    interrupted: bool = False
 
 
 def best_blend(model: PropertyModel, search: SearchRequest, request: LiquefierRequest) -> BestBlend:
@@ -58,6 +60,8 @@ def best_blend(model: PropertyModel, search: SearchRequest, request: LiquefierRe
     ------
     UnreachableError
         Where no blend liquefies within the constraints, or the feed does not condense.
+
+    An interruption (Ctrl-C) gives the best blend found until then.
     """
     search = replace(
         search,
@@ -69,17 +73,21 @@ def best_blend(model: PropertyModel, search: SearchRequest, request: LiquefierRe
     judge = _Judge(model, search, request)
     random = np.random.default_rng(search.seed)
     amounts = allowed(random.dirichlet(np.ones(len(search.bottles)), START), search)
-    merit = judge.merit(amounts, common_grid(search, COMMON))
-    for turn in range(ROUNDS):
-        parents = amounts[np.argsort(-merit, kind="stable")[:PARENTS]]
-        width = WIDTH * NARROWING**turn
-        steps = random.normal(scale=width, size=(STEPS, amounts.shape[1]))
-        near = parents[random.integers(len(parents), size=STEPS)]
-        mixed = np.maximum(near, 0.2 * width * random.random(near.shape) * (random.random(near.shape) < 0.2))
-        amounts = np.vstack([parents, allowed(mixed * np.exp(steps), search)])
-        merit = judge.merit(amounts, common_grid(search, FINE if turn > ROUNDS // 2 else COMMON))
-    order = np.argsort(-merit, kind="stable")
-    return _solved(model, search, request, judge, amounts[order[:SOLVED]])
+    best = None
+    with keeping() as cut:
+        merit = judge.merit(amounts, common_grid(search, COMMON))
+        for turn in range(ROUNDS):
+            parents = best = amounts[np.argsort(-merit, kind="stable")[:PARENTS]]
+            width = WIDTH * NARROWING**turn
+            steps = random.normal(scale=width, size=(STEPS, amounts.shape[1]))
+            near = parents[random.integers(len(parents), size=STEPS)]
+            mixed = np.maximum(near, 0.2 * width * random.random(near.shape) * (random.random(near.shape) < 0.2))
+            amounts = np.vstack([parents, allowed(mixed * np.exp(steps), search)])
+            merit = judge.merit(amounts, common_grid(search, FINE if turn > ROUNDS // 2 else COMMON))
+        best = amounts[np.argsort(-merit, kind="stable")]
+    if best is None:
+        raise Interrupted
+    return _solved(model, search, request, judge, best[:SOLVED], cut.short)
 
 
 def allowed(amounts: np.ndarray, search: SearchRequest) -> np.ndarray:
@@ -134,8 +142,13 @@ class _Judge:
         return need if flash is None else need - flash.heat(temperatures - self.approach)
 
 
-def _solved(model, search: SearchRequest, request: LiquefierRequest, judge: _Judge, rows) -> BestBlend:
-    """The best of a few blends, each solved at full accuracy and held to what a solved circuit can tell."""
+def _solved(
+    model, search: SearchRequest, request: LiquefierRequest, judge: _Judge, rows, interrupted: bool
+) -> BestBlend:
+    """The best of a few blends, each solved at full accuracy and held to what a solved circuit can tell.
+
+    After an interruption the first that passes will do.
+    """
     found, obstacles = [], []
     for amounts in rows:
         blend = expand([bottle.ingredient for bottle in search.bottles], amounts)
@@ -154,8 +167,10 @@ def _solved(model, search: SearchRequest, request: LiquefierRequest, judge: _Jud
             )
             continue
         found.append((product, blend, amounts))
+        if interrupted:
+            break
     if not found:
         raise UnreachableError(f"no blend of the bottles liquefies within the limits: {obstacles[0]}")
     product, blend, amounts = max(found, key=lambda entry: entry[0])
     named = {name: float(amount) for name, amount in zip(search.names, amounts) if amount > 0.0}
-    return BestBlend(blend.without_absent(), named, product, judge.evaluator.evaluations)
+    return BestBlend(blend.without_absent(), named, product, judge.evaluator.evaluations, interrupted)

@@ -145,13 +145,20 @@ def _finished(model, z, circuit: ThrottleCircuit, load: float, guess: float, slo
     return Reach(found, load, "", known[solved], abs((miss - near_miss) / (other - near)))
 
 
-def frost_free_temperature(model: PropertyModel, z, circuit: ThrottleCircuit, frozen_at: float) -> float | None:
-    """The coldest cold end at which nothing freezes, above one where something does [K]; None if not found.
+def frost_free_temperature(model: PropertyModel, z, circuit: ThrottleCircuit, frozen_at: float) -> float:
+    """The coldest cold end at which nothing freezes, above one where something does [K].
 
     Parameters
     ----------
     frozen_at : float
         A cold temperature with a negative freezing margin [K].
+
+    Raises
+    ------
+    UnreachableError
+        Where something freezes up to the warm end.
+    MixjtError
+        Where a circuit on the way cannot be solved or checked.
     """
 
     def margin(cold: float) -> float:
@@ -160,13 +167,9 @@ def frost_free_temperature(model: PropertyModel, z, circuit: ThrottleCircuit, fr
             raise UnreachableError(f"freezing at {cold:.4g} K could not be checked")
         return found
 
-    warmest = circuit.warm_temperature - circuit.recuperator_approach
-    try:
-        low = frozen_at
-        for high in np.arange(frozen_at + FROST_STRIDE, warmest, FROST_STRIDE):
-            if margin(float(high)) >= 0.0:
-                return float(brentq(margin, low, float(high), xtol=FROST_CLOSE))
-            low = float(high)
-    except MixjtError:
-        return None
-    return None
+    warmest, low = circuit.warm_temperature - circuit.recuperator_approach, frozen_at
+    for high in np.arange(frozen_at + FROST_STRIDE, warmest, FROST_STRIDE):
+        if margin(float(high)) >= 0.0:
+            return float(brentq(margin, low, float(high), xtol=FROST_CLOSE))
+        low = float(high)
+    raise UnreachableError(f"a gas freezes with every cold end up to {low:.4g} K")

@@ -15,6 +15,7 @@ import numpy as np
 
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.errors import InputError, UnreachableError
+from mixjt.interrupt import keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.batch import batch_cooling
 from mixjt.studies.recipe import Recipe, shifted
@@ -158,8 +159,8 @@ def robust_blend(
     if not np.isfinite(start.worst[0]):
         raise UnreachableError("the property model has no answer for a neighbour of this blend; try the other one")
     allowed = min(0.0, float(start.margin[0]))
-    best, rounds, interrupted = start, 0, False
-    try:
+    best, rounds = start, 0
+    with keeping() as cut:
         for amount in MOVES:
             while rounds < MOST_ROUNDS:
                 if progress:
@@ -174,13 +175,11 @@ def robust_blend(
                 if not worth[at] > best.worst[0] + GAIN * abs(best.worst[0]):
                     break
                 here, best = moved[at], worst_case(model, recipe, moved[at], circuit, step, bounds)
-    except KeyboardInterrupt:
-        interrupted = True
     return RobustBlend(
         recipe.names, step,
         recipe.amounts, float(start.nominal[0]), float(start.worst[0]), start.neighbour[0],
         here, float(best.nominal[0]), float(best.worst[0]), best.neighbour[0],
-        bool(best.margin[0] >= 0.0), interrupted,
+        bool(best.margin[0] >= 0.0), cut.short,
     )  # fmt: skip
 
 

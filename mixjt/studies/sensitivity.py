@@ -16,6 +16,7 @@ from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, MixjtError
+from mixjt.interrupt import keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.reach import Reach, lowest_temperature
 from mixjt.studies.recipe import Recipe, shifted
@@ -122,17 +123,15 @@ def solve_sensitivity(
     z = recipe.composition
     base = solve_throttle_circuit(model, z, circuit) if base is None else base
     wanted = list(changes(recipe, circuit, request))
-    reach, effects, interrupted = None, [], False
-    try:
+    reach, effects = None, []
+    with keeping() as cut:
         if request.load is not None:
             reach = lowest_temperature(model, z, circuit, request.load)
         for done, change in enumerate(wanted):
             if progress:
                 progress(done, len(wanted))
             effects.append(_effect(model, change, base, reach))
-    except KeyboardInterrupt:
-        interrupted = True
-    return Sensitivity(base, reach, _ranked(effects), interrupted)
+    return Sensitivity(base, reach, _ranked(effects), cut.short)
 
 
 def changes(recipe: Recipe, circuit: ThrottleCircuit, request: SensitivityRequest) -> Iterator[Change]:

@@ -22,6 +22,7 @@ from scipy.special import ndtr, ndtri
 
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.errors import InputError
+from mixjt.interrupt import keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.batch import batch_cooling, batch_reach
 from mixjt.studies.reach import Reach, coldest_of
@@ -162,10 +163,10 @@ def weigh(
     target = recipe.composition
     seek = reach is not None and reach.temperature is not None
     floor = max(reach.temperature - BELOW, coldest_of(model)) if seek else None
-    power, lowest, interrupted = [], [], False
+    power, lowest = [], []
     goal_power = float(batch_cooling(model, target, circuit).cooling_power[0])
     goal_lowest = float(_lowest(model, target, circuit, reach.load, floor)[0]) if seek else None
-    try:
+    with keeping() as cut:
         for start in range(0, len(amounts), CHUNK):
             if progress:
                 progress(start, len(amounts))
@@ -174,8 +175,6 @@ def weigh(
             reached = _lowest(model, z, circuit, reach.load, floor)[1:] if seek else np.full(len(cooling), np.nan)
             power.append(cooling)
             lowest.append(reached)
-    except KeyboardInterrupt:
-        interrupted = True
     done = sum(len(part) for part in power)
     return Weighing(
         request=request,
@@ -187,7 +186,7 @@ def weigh(
         load=None if reach is None else reach.load,
         target_power=goal_power,
         target_lowest=goal_lowest,
-        interrupted=interrupted,
+        interrupted=cut.short,
     )
 
 

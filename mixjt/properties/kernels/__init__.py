@@ -12,9 +12,12 @@ Everything below this package is numba code on plain arrays. Conventions, all pe
 from numba import njit
 
 # Reassociation and contraction are allowed; NaN and infinity keep their meaning.
-compiled = njit(
-    cache=True,
-    nogil=True,
-    error_model="numpy",
-    fastmath={"contract", "reassoc", "arcp", "nsz"},
-)
+OPTIONS = {"nogil": True, "error_model": "numpy", "fastmath": {"contract", "reassoc", "arcp", "nsz"}}
+
+
+def compiled(function):
+    """Compile a kernel when it is first called; kept for later runs where a directory for that can be written."""
+    try:
+        return njit(cache=True, **OPTIONS)(function)
+    except RuntimeError:  # numba: no locator available, so neither the package nor the user's cache is writable
+        return njit(**OPTIONS)(function)

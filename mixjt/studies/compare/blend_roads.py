@@ -14,6 +14,7 @@ from mixjt.cycles.precooled import PrecooledResult
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import PLAIN, PRECOOLED
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.interrupt import Interrupted
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.compare.blends import climbed, finished, place_of
 from mixjt.studies.compare.records import Carried
@@ -95,7 +96,7 @@ class BlendRoads:
         found = search(self.model, replace(self.request.blends_at(temperature), samples=samples), report)
         self.stopped = self.stopped or found.interrupted
         if not found.candidates:
-            raise KeyboardInterrupt
+            raise Interrupted
         return tuple(zip(found.candidates, found.amounts, strict=True))
 
     def _precooled(self, temperature: float, known: Sequence[Blend], samples: int, count: int) -> Carried:
@@ -147,6 +148,8 @@ class BlendRoads:
             messages=(),
         )
         found = search_separator(self.model, wanted, circuit, starts)
+        if found.interrupted:  # what it holds then may be the plain circuits
+            raise Interrupted
         return self._carried(temperature, found.candidates[0], found.amounts[0])
 
     def _places(self, wanted: SearchRequest, known: Sequence[Blend]) -> list[Place]:

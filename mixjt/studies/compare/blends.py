@@ -13,6 +13,7 @@ import numpy as np
 
 from mixjt.cycles.records import CircuitResult
 from mixjt.errors import UnreachableError
+from mixjt.interrupt import Interrupted
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.search.archive import Archive, Find
 from mixjt.studies.search.climb import Climb, advance
@@ -86,7 +87,7 @@ def finished(climb: Climbed) -> Finished:
     for find in climb.finds:
         solved, why, stopped = solve_all(landscape, [find], quick=True, report=lambda *_: None)
         if stopped:
-            raise KeyboardInterrupt
+            raise Interrupted
         if solved:
             return solved[0]
         lost += why

@@ -8,6 +8,7 @@ from dataclasses import replace
 from mixjt.cycles.cascade_limits import kelvin
 from mixjt.cycles.cascade_records import CascadeResult
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.interrupt import Interrupted
 from mixjt.studies.cascade_design import CascadeRequest, design_cascade
 from mixjt.studies.cascade_reach import why_not
 from mixjt.studies.compare.figures import cascade_capacity
@@ -41,7 +42,7 @@ class CascadeRoads:
         design = design_cascade(self._wanted(road, temperature), report)
         self.stopped = self.stopped or design.interrupted
         if design.best is None:
-            raise KeyboardInterrupt
+            raise Interrupted
         fluids = tuple(stage.fluid for stage in design.best.stages)
         known = self._chosen.setdefault(road, [])
         if fluids not in known:
@@ -64,8 +65,9 @@ class CascadeRoads:
             except MixjtError as error:
                 why = str(error)
                 continue
+            self.stopped = self.stopped or design.interrupted
             if design.best is None:
-                raise KeyboardInterrupt
+                raise Interrupted
             if best is None or design.best.total_power < best.total_power:
                 best = design.best
         if best is None:

@@ -8,6 +8,7 @@ import numpy as np
 
 from mixjt.cycles.solve import PLAIN
 from mixjt.errors import MixjtError
+from mixjt.interrupt import Interrupted
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.compare.blend_roads import BlendRoads
 from mixjt.studies.compare.cascade_roads import CascadeRoads
@@ -81,6 +82,7 @@ class LoadLine:
         self.request, self.blends, self.cascades = request, blends, cascades
         self.temperatures = [float(one) for one in temperatures]
         self.kept, self.step = kept, step
+        self.lost: dict[tuple[str, float], str] = {}  # by road and temperature: why it is not carried there
         self.hopeless = {  # K, by cascade: too cold for any fluids
             road: request.cold_temperature for road in request.roads if road not in BLENDS and not kept[road]
         }
@@ -117,8 +119,8 @@ class LoadLine:
             if road in BLENDS:
                 self.step(f"{road} at {temperature:.4g} K")
                 starts = self._starts(road, temperature)
-                self._try(road, lambda: self.blends.near(road, temperature, starts, anew))
-            elif not self._try(road, lambda: self.cascades.near(road, temperature)):
+                self._try(road, temperature, lambda: self.blends.near(road, temperature, starts, anew))
+            elif not self._try(road, temperature, lambda: self.cascades.near(road, temperature)):
                 self._choose(road, temperature)
 
     def _choose(self, road: str, temperature: float) -> None:
@@ -126,16 +128,18 @@ class LoadLine:
         if temperature <= self.hopeless.get(road, 0.0):
             return
         self.step(f"{road} at {temperature:.4g} K")
-        if not self._try(road, lambda: self.cascades.choose(road, temperature)):
+        if not self._try(road, temperature, lambda: self.cascades.choose(road, temperature)):
             self.hopeless[road] = temperature
 
-    def _try(self, road: str, find: Callable[[], Carried]) -> bool:
+    def _try(self, road: str, temperature: float, find: Callable[[], Carried]) -> bool:
         try:
             self.kept[road].append(find())
-        except MixjtError:
+        except MixjtError as error:
+            self.lost[road, temperature] = " ".join(str(error).split())
             return False
+        self.lost.pop((road, temperature), None)
         if self.cascades.stopped or (self.blends and self.blends.stopped):
-            raise KeyboardInterrupt
+            raise Interrupted
         return True
 
     def _starts(self, road: str, temperature: float) -> list[Carried]:

@@ -100,7 +100,7 @@ class Comparison:
     """Roads in the order asked for, where blends and cascades cost the same, and advice.
 
     crossing is that of the cheapest blend of all with the cheapest cascade, road_crossings those of each blend
-    road [K].
+    road [K]. lost holds road, temperature [K] and reason of every point of the load line that was tried in vain.
     """
 
     load: float
@@ -113,3 +113,4 @@ class Comparison:
     seconds: float = field(compare=False)
     interrupted: bool = False
     road_crossings: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    lost: tuple[tuple[str, float, str], ...] = ()

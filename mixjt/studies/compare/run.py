@@ -9,6 +9,7 @@ from dataclasses import replace
 from mixjt.cycles.cascade_limits import kelvin
 from mixjt.cycles.solve import PRECOOLED, SEPARATOR
 from mixjt.errors import MixjtError
+from mixjt.interrupt import Interrupted, keeping
 from mixjt.properties.band import cooling_band
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.agreement import agreements
@@ -100,21 +101,22 @@ class _Run:
         self.kept: dict[str, list[Carried]] = {road: [] for road in request.roads}
         self.obstacles = dict.fromkeys(request.roads, NOT_LOOKED)
         self.temperatures = line_temperatures(model, request)
+        self.lost: dict[tuple[str, float], str] = {}
         self.done = 0
 
     def run(self) -> Comparison:
-        started, interrupted, request = time.monotonic(), False, self.request
-        try:
+        started, request = time.monotonic(), self.request
+        with keeping() as cut:
             for road in sorted(request.roads, key=lambda one: one in BLENDS and BLENDS.index(one)):
                 self._at_cold_end(road)
             roads = request.roads if self.blends else tuple(one for one in request.roads if one not in BLENDS)
             walked = replace(request, roads=roads) if roads else None
             if walked:
-                LoadLine(walked, self.blends, self.cascades, self.temperatures, self.kept, self._step).walk()
-        except KeyboardInterrupt:
-            interrupted = True
+                line = LoadLine(walked, self.blends, self.cascades, self.temperatures, self.kept, self._step)
+                self.lost = line.lost
+                line.walk()
         roads = tuple(self._road(road) for road in request.roads)
-        said = ["interrupted: these are the roads found until then"] if interrupted else []
+        said = ["interrupted: these are the roads found until then"] if cut else []
         return Comparison(
             load=request.load,
             cold_temperature=request.cold_temperature,
@@ -124,8 +126,9 @@ class _Run:
             advice=advice(options(roads), request.cold_temperature),
             messages=(*said, *terms(request)),
             seconds=time.monotonic() - started,
-            interrupted=interrupted,
+            interrupted=cut.short,
             road_crossings=each_blend_and_cascades(roads),
+            lost=tuple((*where, why) for where, why in sorted(self.lost.items())),
         )
 
     def _at_cold_end(self, road: str) -> None:
@@ -143,7 +146,7 @@ class _Run:
             return
         self.kept[road].append(found)
         if self.cascades.stopped or (self.blends and self.blends.stopped):
-            raise KeyboardInterrupt
+            raise Interrupted
 
     def _step(self, text: str) -> None:
         self.done += 1

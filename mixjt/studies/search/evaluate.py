@@ -11,6 +11,7 @@ while q itself, a minimum over temperatures, is not.
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass
 
 import numpy as np
@@ -152,11 +153,14 @@ class Evaluator:
         own += [(item.name, item.unit, item.step) for item in request.constraints]
         self.names, self.units, steps = zip(*own)
         self.steps = np.array(steps)
-        self.evaluations = 0  # blends swept so far
+        self.evaluations = 0  # blends swept so far, counted from several threads
+        self._counting = threading.Lock()
 
     def sample(self, grid: Grid, trials: Trials) -> Samples:
         """Sweep all blends; a blend the model gives up on is NaN and spoils no other."""
-        self.evaluations += len(trials.z)
+        count = len(trials.z)
+        with self._counting:
+            self.evaluations += count
         hot = np.concatenate([grid.recuperator, grid.discharge])
         high_pressures = grid.high_side.pressure(hot)[None, :] + (trials.discharge - self.circuit.discharge_pressure)[:, None]
         high_pressures[:, grid.recuperator.size :] = trials.discharge[:, None]

@@ -11,6 +11,7 @@ from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import solve_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.interrupt import keeping
 from mixjt.studies.search.archive import Archive, Find
 from mixjt.studies.search.climb import Climb, advance
 from mixjt.studies.search.explore import Report
@@ -80,20 +81,25 @@ def solve_all(
     lost : list of str
         What became of blends that could not be solved or miss a constraint after all.
     stopped : bool
-        Whether this was interrupted in its turn.
+        Whether this was interrupted in its turn; one blend is solved even then.
     """
     chosen = _chosen_for_solution(landscape, finds, quick)
     finished, lost = [], []
-    try:
+
+    def solve(find: Find) -> None:
+        try:
+            finished.append(_finish(landscape, find))
+        except (ConvergenceError, UnreachableError) as error:
+            lost.append(f"a blend of {_names(landscape, find)} was left out: {error}")
+
+    with keeping() as cut:
         for number, find in enumerate(chosen, start=1):
-            try:
-                finished.append(_finish(landscape, find))
-            except (ConvergenceError, UnreachableError) as error:
-                lost.append(f"a blend of {_names(landscape, find)} was left out: {error}")
+            solve(find)
             report("solving", number, len(chosen))
-    except KeyboardInterrupt:
-        return finished, lost, True
-    return finished, lost, False
+    for find in chosen[len(lost) :]:
+        if cut and not finished:
+            solve(find)
+    return finished, lost, cut.short
 
 
 def _chosen_for_solution(landscape: Landscape, finds: list[Find], quick: bool) -> list[Find]:

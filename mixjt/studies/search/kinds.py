@@ -10,7 +10,7 @@ from mixjt.properties.records import PropertyModel
 from mixjt.studies.search import run
 from mixjt.studies.search.request import SearchRequest
 from mixjt.studies.search.result import SearchResult
-from mixjt.studies.search.separator import search_separator
+from mixjt.studies.search.separator import STILL_PLAIN, search_separator
 
 
 def search_kind(
@@ -33,5 +33,5 @@ def search_kind(
     for_plain = replace(request, circuit=plain)
     found = run.search(model, for_plain, progress)
     if found.interrupted:
-        return replace(found, messages=(*found.messages, "these are plain circuits, without the separator"))
+        return replace(found, messages=(*found.messages, STILL_PLAIN))
     return search_separator(model, for_plain, request.circuit, found, progress)

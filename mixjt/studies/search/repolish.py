@@ -13,6 +13,7 @@ import numpy as np
 
 from mixjt.cycles.records import CircuitResult
 from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.interrupt import Interrupted, keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.search.archive import Archive
 from mixjt.studies.search.climb import Climb, advance
@@ -68,13 +69,11 @@ def repolish(
     landscape = Landscape(second, request)
     polished: list[Repolished] = []
     chosen = list(zip(found.candidates, found.amounts, strict=True))[:count]
-    try:
+    with keeping():
         for rank, (candidate, amounts) in enumerate(chosen, start=1):
             if report:
                 report("second model", rank - 1, len(chosen))
             polished.append(_repolished(landscape, rank, _place(request, candidate, amounts), amounts))
-    except KeyboardInterrupt:
-        pass
     return tuple(polished)
 
 
@@ -98,7 +97,7 @@ def _repolished(landscape: Landscape, rank: int, place: Place, amounts: dict[str
     except (ConvergenceError, UnreachableError) as error:
         return Repolished(landscape.model.name, rank, amounts, None, str(error))
     if stopped:
-        raise KeyboardInterrupt
+        raise Interrupted
     if not finished:
         reason = "; ".join(lost) or "no blend near it meets every limit by the second model"
         return Repolished(landscape.model.name, rank, amounts, None, reason)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from mixjt.errors import UnreachableError
+from mixjt.interrupt import keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.search.archive import Archive, Find
 from mixjt.studies.search.explore import explore
@@ -59,19 +60,16 @@ def search(
         if progress:
             progress(stage, done, total, polished.best_value or found.best_value or sampled.best_value)
 
-    interrupted = False
-    try:
+    with keeping() as cut:
         explore(landscape, sampled, found, report)
         polish(landscape, chosen_for_polish(landscape, found), polished, report)
-    except KeyboardInterrupt:
-        interrupted = True
-    finds = _best_archive(sampled, found, polished, not interrupted)
-    if not any(find.feasible for find in finds) and not interrupted:
+    finds = _best_archive(sampled, found, polished, not cut)
+    if not any(find.feasible for find in finds) and not cut:
         raise UnreachableError(obstacle(landscape, finds))
-    finished, lost, stopped = solve_all(landscape, finds, quick=interrupted, report=report)
-    if not finished and not interrupted and not stopped:
+    finished, lost, stopped = solve_all(landscape, finds, quick=cut.short, report=report)
+    if not finished and not cut and not stopped:
         raise UnreachableError("no blend could be solved in full: " + "; ".join(lost))
-    return _result(landscape, finished, lost, interrupted or stopped, time.monotonic() - started)
+    return _result(landscape, finished, lost, cut.short or stopped, time.monotonic() - started)
 
 
 def _best_archive(sampled: Archive, found: Archive, polished: Archive, complete: bool) -> list[Find]:

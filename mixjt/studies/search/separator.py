@@ -20,7 +20,8 @@ from mixjt.components.compressor import compress
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.separator import SeparatorCircuit, separated, separator_cooling, solve_separator_circuit
 from mixjt.cycles.solve import circuit_of
-from mixjt.errors import ConvergenceError, InputError, MixjtError, UnreachableError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.interrupt import keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import COOLING_PER_CONDUCTANCE, COOLING_POWER, SearchRequest
@@ -35,6 +36,8 @@ FROZEN = 0.05  # missed for each kelvin by which the vapour's freezing margin is
 HOT = 100.0  # missed for a discharge at twice the temperature allowed, the share in between in proportion
 WET = 0.3  # missed at once where the superheat is too small: close to the dew point there is hardly any liquid
 PENALTY = 3.0  # of the merit, for each unit by which a bound or limit is missed
+NOTHING_WORKS = -1e3  # merit of a blend that no circuit can be solved for
+STILL_PLAIN = "these are plain circuits, without the separator"
 
 Report = Callable[[str, int, int, float | None], None]
 
@@ -79,24 +82,30 @@ def search_separator(
         For the aim "cooling per conductance", which the rough evaluation does not know.
     UnreachableError
         Where none of the blends works with a separator.
+
+    An interruption (Ctrl-C) keeps what was found, if need be the plain circuits.
     """
     if request.objective == COOLING_PER_CONDUCTANCE:
         raise InputError('a search with a separator knows the objectives "cooling power" and "cop" only')
     polisher = _Polisher(model, request)
-    starts = sorted(_starts(plain, circuit), key=polisher.merit, reverse=True)
     finished, lost = [], []
-    for number, start in enumerate(starts):
-        trials = (start, polisher.polish(start)) if number < POLISHED else (start,)
-        best, obstacle = polisher.best_solved(trials)
-        if best is None:
-            lost.append(f"a blend of {', '.join(start.amounts)} was left out: {obstacle}")
-        else:
-            finished.append(best)
-        if report:
-            report("polishing", number + 1, len(starts), None)
+    with keeping() as cut:
+        starts = sorted(_starts(plain, circuit), key=polisher.merit, reverse=True)
+        for number, start in enumerate(starts):
+            trials = (start, polisher.polish(start)) if number < POLISHED else (start,)
+            best, obstacle = polisher.best_solved(trials)
+            if best is None:
+                lost.append(f"a blend of {', '.join(start.amounts)} was left out: {obstacle}")
+            else:
+                finished.append(best)
+            if report:
+                report("polishing", number + 1, len(starts), None)
+    if cut and not finished:
+        return replace(plain, interrupted=True, messages=(*plain.messages, STILL_PLAIN))
     if not finished:
         raise UnreachableError("no blend of the plain search works with a separator: " + "; ".join(lost))
-    return _result(request, plain, finished, lost, polisher.evaluations)
+    found = _result(request, plain, finished, lost, polisher.evaluations)
+    return replace(found, interrupted=found.interrupted or cut.short)
 
 
 class _Polisher:
@@ -120,8 +129,8 @@ class _Polisher:
         self.evaluations += 1
         try:
             return self._merit(trial)
-        except MixjtError:
-            return -1e3
+        except (UnreachableError, ConvergenceError):
+            return NOTHING_WORKS
 
     def _merit(self, trial: _Trial) -> float:
         z, circuit = self.blend(trial), trial.circuit

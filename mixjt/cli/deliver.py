@@ -1,0 +1,92 @@
+"""The end of every command: the result is printed, then its tables are written, then its pictures are drawn.
+
+In this order, because drawing takes seconds and may fail: neither that nor Ctrl-C costs what was found.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from mixjt import interrupt
+from mixjt.cli import show as terminal
+from mixjt.files.output import Table, move_all, output_directory, write_json, write_table
+
+PARTIAL = "Interrupted: this is what was found until then, not the whole answer.\n"
+Drawings = Mapping[str, Callable]  # by name of the picture, a function that makes the figure
+
+
+def deliver(
+    record: Mapping,
+    show: Callable[[], None],
+    json: bool,
+    out: Path | None = None,
+    tables: Callable[[], Mapping[str, Table]] = dict,
+    pictures: Callable[[], Drawings] = dict,
+) -> int:
+    """Print a result and write its files.
+
+    Parameters
+    ----------
+    record : mapping
+        What --json prints and summary.json holds.
+    show : function
+        Prints the same for people.
+    json : bool
+    out : Path, optional
+        Directory for the files; nothing is written without one.
+    tables, pictures : function
+        Called when their turn has come.
+
+    Returns
+    -------
+    int
+        The exit code: 0, or 130 after Ctrl-C.
+    """
+    with interrupt.holding():
+        _print(record, show, json)
+        if out is not None:
+            with output_directory(out) as scratch:
+                write_json(scratch / "summary.json", record)
+                for name, table in tables().items():
+                    write_table(scratch / f"{name}.csv", table)
+                move_all(scratch, out)
+                _draw(pictures(), scratch, out)
+    return interrupt.EXIT_CODE if interrupt.happened() else 0
+
+
+def _print(record: Mapping, show: Callable[[], None], json: bool) -> None:
+    try:
+        if json:
+            terminal.print_json(record)
+        else:
+            if interrupt.happened():
+                print(PARTIAL)
+            show()
+        sys.stdout.flush()
+    except BrokenPipeError:  # the reader of our output has gone, as in "mixjt gases | head"; the files still count
+        terminal.drop_output()
+
+
+def _draw(drawings: Drawings, scratch: Path, out: Path) -> None:
+    """All pictures, or none of them; then also none of an earlier run, which would belie the new tables."""
+    if not drawings:
+        return
+    from mixjt.plots.save import save_figure
+
+    complete = False
+    try:
+        if not interrupt.impatient():
+            terminal.say("drawing the pictures; Ctrl-C leaves them out")
+            with interrupt.keeping():
+                for name, figure in drawings.items():
+                    save_figure(figure(), scratch / name)
+                complete = True
+    finally:
+        if not complete:
+            terminal.say("the pictures are left out")
+            for folder in (scratch, out):
+                for name in drawings:
+                    for kind in ("png", "svg"):
+                        (folder / f"{name}.{kind}").unlink(missing_ok=True)
