@@ -248,7 +248,10 @@ def test_oxygen_gathers_in_the_liquid(recovering, impure):
     assert vapour < 0.05 < liquid
     share = recovering.flash_fraction
     assert share * vapour + (1.0 - share) * liquid == pytest.approx(0.05, abs=1e-9)
-    assert any("oxygen" in text for text in recovering.warnings)
+    assert any("more than the feed's 5 mol%" in text for text in recovering.warnings)
+    (told,) = [text for text in recovering.warnings if "oxygen-rich remainder" in text]
+    for duty in ("can explode", "without oil", "leak test", "analyse", "never boil it to dryness"):
+        assert duty in told
     assert any("carbon dioxide" in text for text in recovering.warnings)
 
 
@@ -359,7 +362,7 @@ def test_impossible_passages(changes):
 
 def test_feed_that_is_no_nitrogen():
     with pytest.raises(InputError, match="is no nitrogen"):
-        nitrogen_feed(0.6)
+        nitrogen_feed(0.0, 0.6)
 
 
 def test_places_in_flow_order(solved, recovering):

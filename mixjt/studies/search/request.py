@@ -7,7 +7,7 @@ from typing import Protocol
 
 import numpy as np
 
-from mixjt.blend import Ingredient, composition_matrix
+from mixjt.blend import Ingredient, composition_matrix, refuse_oxygen_with_fuel
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.errors import InputError
@@ -88,7 +88,7 @@ class SearchRequest:
     Raises
     ------
     InputError
-        For a request that contradicts itself.
+        For a request that contradicts itself, and for bottles of oxygen beside bottles of a gas that burns.
     """
 
     circuit: ThrottleCircuit
@@ -192,7 +192,7 @@ class SearchRequest:
     def _check_bounds(self):
         if not 0.0 <= self.smallest_fraction < 1.0:
             raise InputError(f"smallest_fraction must be at least 0 and below 1, got {self.smallest_fraction}")
-        composition_matrix([bottle.ingredient for bottle in self.bottles])
+        refuse_oxygen_with_fuel(self.gases)
         for bottle in self.bottles:
             if not 0.0 <= bottle.least <= bottle.most <= 1.0:
                 raise InputError(
