@@ -61,7 +61,7 @@ def _print(case, blend, record: dict, machine, found) -> None:
 
     view.print_heading(case, blend, record["model"])
     cooldown_view.print_outcome(record)
-    cooldown_view.print_load_line(machine, found)
+    cooldown_view.print_load_line(found)
     cooldown_view.print_notes_on_method(machine)
     view.print_closing([*record["warnings"], *record["lost"]], record["cautions"])
 
@@ -86,7 +86,7 @@ def _write(out: Path, record: dict, machine, found, blend) -> None:
 
     with output_directory(out) as scratch:
         write_json(scratch / "summary.json", record)
-        write_table(scratch / "load_line.csv", load_line_table(machine, found))
+        write_table(scratch / "load_line.csv", load_line_table(found))
         save_figure(load_line_figure(found, blend.gases, blend.composition), scratch / "load_line")
         if found.times.size:
             write_table(scratch / "cooldown.csv", way_table(found))

@@ -13,6 +13,7 @@ from functools import lru_cache
 from numbers import Real
 
 from mixjt.components.compressor import Compressor
+from mixjt.components.limits import limit_warnings
 from mixjt.components.stage_fluid import pure_fluid
 from mixjt.components.vapour_stage import StageCycle, VapourStage, stage_cycle
 from mixjt.constants import ATMOSPHERE
@@ -116,16 +117,7 @@ def precooler_warnings(cycle: StageCycle, compressor: Compressor) -> tuple[str, 
             f"{name} evaporates at {cycle.suction_pressure / 1e5:.3g} bar absolute, below atmospheric pressure: "
             "a leak draws air in. Precool less deep, or choose a fluid that boils colder"
         )
-    if cycle.pressure_ratio > compressor.largest_pressure_ratio:
-        found.append(
-            f"{name} needs a pressure ratio of {cycle.pressure_ratio:.3g}, beyond the "
-            f"{compressor.largest_pressure_ratio:.3g} that one stage of its compressor stands for long"
-        )
-    if cycle.discharge_temperature > compressor.largest_discharge_temperature:
-        found.append(
-            f"{name} leaves its compressor at {cycle.discharge_temperature:.0f} K, hotter than the "
-            f"{compressor.largest_discharge_temperature:.0f} K that oil and valves stand"
-        )
+    found += [f"{name}: {text}" for text in limit_warnings(cycle, compressor)]
     return tuple(found)
 
 

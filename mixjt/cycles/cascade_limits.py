@@ -44,13 +44,13 @@ def stage_excesses(
             cycle.pressure_ratio / limits.pressure_ratio - 1.0,
             f"{name}'s pressure ratio of {cycle.pressure_ratio:.4g} is beyond {limits.pressure_ratio:.3g}",
         ))  # fmt: skip
-    if limits.discharge_temperature is not None:
-        hot = cycle.discharge_temperature
-        found.append(Excess(
-            "discharge temperature",
-            (hot - limits.discharge_temperature) / TEMPERATURE_SCALE,
-            f"{name}'s discharge of {kelvin(hot)} is hotter than {kelvin(limits.discharge_temperature)}",
-        ))  # fmt: skip
+    for place, hot, limit in (
+        ("discharge", cycle.discharge_temperature, limits.discharge_temperature),
+        ("gas at the discharge valve", cycle.valve_temperature, limits.valve_temperature),
+    ):
+        if limit is not None:
+            text = f"{name}'s {place} of {kelvin(hot)} is hotter than {kelvin(limit)}"
+            found.append(Excess(f"{place} temperature", (hot - limit) / TEMPERATURE_SCALE, text))
     if limits.discharge_pressure is not None:
         found.append(Excess(
             "discharge pressure",
