@@ -26,7 +26,9 @@ from mixjt.studies.search.request import Bottle, SearchRequest
 
 GASES = ("nitrogen", "methane", "propane", "isobutane")
 Z = np.array([0.22, 0.285, 0.325, 0.17])
-COMPRESSOR = Compressor("rotary", displacement=6.4e-6, speed=48.3, supply_voltage=230.0)
+COMPRESSOR = Compressor(
+    "rotary", displacement=6.4e-6, speed=48.3, supply_voltage=230.0, largest_discharge_temperature=388.15
+)
 PASSAGE = FeedPassage(pressure=10e5, temperature=295.0, approach=2.0)
 DROPS = {"high_side_drop": 0.2e5, "low_side_drop": 0.1e5}
 POINTS = 32
