@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from mixjt.blend import refuse_oxygen_with_fuel
 from mixjt.errors import InputError
 from mixjt.properties.models import load_model
 
@@ -35,7 +36,7 @@ def enthalpy(
     Raises
     ------
     InputError
-        For unknown gases or models, and for numbers out of range.
+        For unknown gases or models, for numbers out of range, and for oxygen together with a gas that burns.
     ConvergenceError
         Where a phase split could not be solved.
 
@@ -45,7 +46,7 @@ def enthalpy(
     >>> bool(-10.0 < h[0] < 0.0)  # nearly an ideal gas
     True
     """
-    bound = load_model(model, gases)
+    bound = _bound_model(model, gases)
     return _shaped(bound.sweep(np.atleast_2d(mole_fractions), pressure, temperatures).enthalpy, mole_fractions)
 
 
@@ -92,10 +93,15 @@ def dew_temperature(gases: Sequence[str], mole_fractions, pressures, model: str 
 
 
 def _saturation(quantity, gases, mole_fractions, places, model):
-    solve = getattr(load_model(model, gases), quantity)
+    solve = getattr(_bound_model(model, gases), quantity)
     blends = np.atleast_2d(np.asarray(mole_fractions, dtype=float))
     values = [[solve(z, float(place)) for place in np.atleast_1d(places)] for z in blends]
     return _shaped(np.array(values), mole_fractions)
+
+
+def _bound_model(name: str, gases: Sequence[str]):
+    refuse_oxygen_with_fuel(gases)
+    return load_model(name, gases)
 
 
 def _shaped(table, mole_fractions):

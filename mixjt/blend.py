@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +13,7 @@ from mixjt.gases import Gas, gas, resolve_name
 
 SUM_TOLERANCE = 1e-6
 PRINTED_STEP = 1e-3  # mol/mol, the last digit of a fraction as it is printed for people
+OXYGEN = "oxygen"
 
 
 @dataclass(frozen=True)
@@ -29,8 +30,8 @@ class Blend:
     Raises
     ------
     InputError
-        For an unknown gas, a gas named twice, a fraction that is negative or no number, or a sum that
-        differs from 1 by more than 1e-6.
+        For an unknown gas, a gas named twice, a fraction that is negative or no number, a sum that
+        differs from 1 by more than 1e-6, or oxygen together with a gas that burns.
     """
 
     gases: tuple[str, ...]
@@ -41,6 +42,7 @@ class Blend:
         _refuse_repeated(names, "gas")
         object.__setattr__(self, "gases", names)
         object.__setattr__(self, "fractions", _checked_fractions(names, self.fractions))
+        refuse_oxygen_with_fuel(name for name, x in self.to_dict().items() if x > 0.0)
 
     @property
     def composition(self) -> np.ndarray:
@@ -123,6 +125,25 @@ class Ingredient:
             raise type(error)(f"ingredient '{self.name}': {error}") from None
         object.__setattr__(self, "gases", blend.gases)
         object.__setattr__(self, "fractions", blend.fractions)
+
+
+def refuse_oxygen_with_fuel(gases: Iterable[str]) -> None:
+    """Refuse gases to be mixed that hold oxygen together with anything flammable, in whatever proportion.
+
+    Which gases burn is the catalogue's lower flammable limit, with its source.
+
+    Raises
+    ------
+    InputError
+        Naming the hazard.
+    """
+    names = dict.fromkeys(resolve_name(name) for name in gases)
+    fuels = [name for name in names if gas(name).flammable]
+    if OXYGEN in names and fuels:
+        raise InputError(
+            f"oxygen (or air) with {', '.join(fuels)} can explode in a compressor: mixjt calculates no such mixture; "
+            "leave out the oxygen, or all that burns"
+        )
 
 
 def pure_ingredient(name: str) -> Ingredient:

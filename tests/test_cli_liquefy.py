@@ -122,7 +122,8 @@ def test_a_feed_that_does_not_condense(capsys, tmp_path):
             ('largest_feed_pressure = "40 bar"', 'largest_feed_pressure = "4 bar"'),
             "is below the feed pressure",
         ),
-        (("oxygen = 0.02", "oxygen = 0.9"), "out of range"),
+        (("oxygen = 0.02", "oxygen = 0.4"), "its liquid explodes with oil and hydrocarbons"),
+        (("argon = 0.01", "argon = 0.9"), "out of range"),
         (('approach = "2 K"\ncompressor', 'aproach = "2 K"\ncompressor'), "did you mean approach"),
         (('load = "2 W"', 'load = "500 W"'), "leaves nothing for the feed"),
         (

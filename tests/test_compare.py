@@ -32,7 +32,9 @@ from mixjt.studies.standstill import StandstillRequest, standstill_table
 COLD, LOAD = 190.0, 15.0
 GASES = ("methane", "ethane", "isobutane")
 SMALL = Effort(32, 16, True, precooling=2, line_precooling=2, halvings=1, chosen_anew=2)
-COMPRESSOR = Compressor("reciprocating", 5.0e-6, 48.0, isentropic_efficiency=0.6, motor_efficiency=0.8)
+COMPRESSOR = Compressor(
+    "reciprocating", 5.0e-6, 48.0, isentropic_efficiency=0.6, motor_efficiency=0.8, largest_discharge_temperature=393.15
+)
 PLAIN_CIRCUIT = ThrottleCircuit(
     ambient_temperature=295.0,
     suction_pressure=1.2e5,

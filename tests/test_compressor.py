@@ -107,12 +107,12 @@ def test_clearance_that_fills_the_stroke_is_unreachable():
 def test_supply_current(propane):
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
     single = compress(propane, ONE, suction, 9e5, machine(supply_voltage=230.0, power_factor=0.8))
-    assert single.current * 230.0 * 0.8 == pytest.approx(single.electrical_power, rel=1e-12)
+    assert single.supply_current * 230.0 * 0.8 == pytest.approx(single.electrical_power, rel=1e-12)
     three = compress(
         propane, ONE, suction, 9e5, machine(supply_voltage=400.0, power_factor=0.8, supply_phases=3)
     )
-    assert three.current * 400.0 * 0.8 * math.sqrt(3.0) == pytest.approx(three.electrical_power, rel=1e-12)
-    assert compress(propane, ONE, suction, 9e5, machine()).current is None
+    assert three.supply_current * 400.0 * 0.8 * math.sqrt(3.0) == pytest.approx(three.electrical_power, rel=1e-12)
+    assert compress(propane, ONE, suction, 9e5, machine()).supply_current is None
 
 
 def test_wet_suction_is_computed_as_it_stands():

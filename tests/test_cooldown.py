@@ -11,6 +11,7 @@ import pytest
 
 from mixjt.cli.app import main
 from mixjt.components.cold_mass import ColdMass
+from mixjt.components.compressor import Compressor
 from mixjt.errors import InputError, UnreachableError
 from mixjt.studies import cooldown as study
 from mixjt.studies.cooldown import CooldownRequest, cool_down
@@ -20,10 +21,13 @@ AMBIENT = 300.0
 
 
 def toy_state(cold, cooling):
-    compression = SimpleNamespace(electrical_power=100.0, discharge=SimpleNamespace(temperature=380.0))
+    compression = SimpleNamespace(
+        electrical_power=100.0, discharge_temperature=380.0, valve_temperature=420.0, suction_pressure=2e5,
+        pressure_ratio=6.0, supply_current=0.5,
+    )  # fmt: skip
     return SimpleNamespace(
         cold_temperature=cold, cooling_power=cooling, suction_pressure=2e5, discharge_pressure=12e5,
-        pressure_ratio=6.0, compression=compression, compressor_inlet=SimpleNamespace(liquids=()),
+        compression=compression, compressor_inlet=SimpleNamespace(liquids=()),
     )  # fmt: skip
 
 
@@ -32,7 +36,7 @@ def toy_machine(monkeypatch):
     """Cooling that falls linearly from 80 W at ambient to nothing at 100 K; a mass of constant heat capacity."""
     monkeypatch.setattr(study, "settle", lambda model, z, machine, cold, start: toy_state(cold, 0.4 * (cold - 100.0)))
     monkeypatch.setattr(ColdMass, "heat_capacity", lambda self, temperature, ambient: np.full(np.shape(temperature), 400.0))
-    compressor = SimpleNamespace(largest_discharge_temperature=390.0, largest_pressure_ratio=9.0)
+    compressor = Compressor("rotary", 6.4e-6, 48.0)
     circuit = SimpleNamespace(ambient_temperature=AMBIENT, compressor=compressor)
     return SimpleNamespace(circuit=circuit, volumes=None)
 

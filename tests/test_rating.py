@@ -10,11 +10,11 @@ import pytest
 
 from mixjt.components.compressor import compress
 from mixjt.components.polynomials import BRITISH_THERMAL_UNIT, Polynomial, PolynomialCompressor
-from mixjt.components.rating import Label, rated_compressor, rating_limits
+from mixjt.components.rating import Label, rated_compressor
 from mixjt.components.rating_points import AIR, HIGH, LOW, MEDIUM, STANDARDS, RatingPoint, rating_point
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.pure import pure_model
-from mixjt.studies.rating import compressor_map, efficiency_curves
+from mixjt.studies.rating import compressor_map, efficiency_curves, machine_limits
 
 ONE = [1.0]
 SPEED = 48.3  # rev/s, two poles at 50 Hz
@@ -101,20 +101,20 @@ def test_power_factor_from_the_label():
     supply = {"supply_voltage": 230.0}
     rated = rated_compressor(label(power=130.0, rated_current=0.8, further=supply))
     assert rated.power_factor == pytest.approx(130.0 / 230.0 / 0.8)
-    assert rated.at_rating.current == pytest.approx(0.8)
+    assert rated.at_rating.supply_current == pytest.approx(0.8)
     odd = rated_compressor(label(power=130.0, rated_current=5.0, further=supply))
     assert odd.power_factor is None and "do not fit an input" in odd.notes[0]
 
 
 def test_limits():
     rated = rated_compressor(label(locked_rotor_current=10.0))
-    limits = rating_limits(rated)
-    assert limits.current == pytest.approx(2.0)  # a fifth of the locked-rotor current: common practice, no source
-    assert limits.pressure_ratio == 12.0
+    limits = machine_limits(rated)
+    assert limits.largest_supply_current == pytest.approx(2.0)  # a fifth of the locked-rotor current: common practice, no source
+    assert limits.largest_pressure_ratio == 12.0
     # R-134a boils at -8.3 degC at 2.15 bar: any table of R-134a
-    assert limits.suction_pressure == pytest.approx(2.15e5, rel=0.01)
+    assert limits.largest_suction_pressure == pytest.approx(2.15e5, rel=0.01)
     stated = rated_compressor(label(rated_current=1.5, further={"largest_pressure_ratio": 9.0}))
-    assert rating_limits(stated).current == 1.5 and rating_limits(stated).pressure_ratio == 9.0
+    assert machine_limits(stated).largest_supply_current == 1.5 and machine_limits(stated).largest_pressure_ratio == 9.0
     assert "usually four to six" in rated_compressor(label(rated_current=1.0, locked_rotor_current=20.0)).notes[0]
 
 
@@ -135,26 +135,25 @@ def test_standard_points_are_ordered():
 def test_map_on_a_blend(fast_model):
     model, z = fast_model(("nitrogen", "methane", "propane")), np.array([0.2, 0.4, 0.4])
     rated = rated_compressor(label("R-22", 1172.0, point=AIR, kind="rotary", further={"supply_voltage": 230.0}))
-    points = compressor_map(rated, model, z, 295.0, (1.5e5, 2e5, 3e5), (12e5, 18e5), rating_limits(rated))
+    points = compressor_map(rated, model, z, 295.0, (1.5e5, 2e5, 3e5), (12e5, 18e5))
     assert len(points) == 6
     by_pair = {(p.suction_pressure, p.discharge_pressure): p.result for p in points}
     assert by_pair[2e5, 12e5].molar_flow > by_pair[1.5e5, 12e5].molar_flow
     assert by_pair[2e5, 18e5].molar_flow < by_pair[2e5, 12e5].molar_flow
-    assert by_pair[2e5, 12e5].current == pytest.approx(by_pair[2e5, 12e5].electrical_power / 0.9 / 230.0)
+    assert by_pair[2e5, 12e5].supply_current == pytest.approx(by_pair[2e5, 12e5].electrical_power / 0.9 / 230.0)
     wide = next(p for p in points if p.suction_pressure == 1.5e5 and p.discharge_pressure == 18e5)
     assert "pressure ratio" in wide.exceeded and "discharge temperature" in wide.exceeded
 
 
 def test_a_pair_where_the_machine_does_not_work_says_why(fast_model):
     rated = rated_compressor(label("R-22", point=AIR, kind="rotary", clearance=0.3))
-    limits = rating_limits(rated)
-    (point,) = compressor_map(rated, pure_model("R-22"), ONE, 290.0, (1e5,), (12e5,), limits)
+    (point,) = compressor_map(rated, pure_model("R-22"), ONE, 290.0, (1e5,), (12e5,))
     assert point.result is None and "moves no gas" in point.reason
     model, z = fast_model(("nitrogen", "methane", "propane")), np.array([0.2, 0.4, 0.4])
-    (point,) = compressor_map(rated, model, z, 295.0, (0.5e5,), (20e5,), limits)
+    (point,) = compressor_map(rated, model, z, 295.0, (0.5e5,), (20e5,))
     assert point.result is None and "far too hot" in point.reason
     with pytest.raises(InputError, match="no discharge pressure"):
-        compressor_map(rated, model, z, 295.0, (5e5,), (2e5,), limits)
+        compressor_map(rated, model, z, 295.0, (5e5,), (2e5,))
 
 
 # --- polynomials
@@ -206,7 +205,7 @@ def test_current_polynomial_sets_the_power_factor():
     fluid = pure_model("R-134a")
     low, high = fluid.saturation_pressure(258.15), fluid.saturation_pressure(313.15)
     found = compress(fluid, ONE, fluid.state_tp(ONE, 269.15, low), high, machine.at(low, high))
-    assert found.current == pytest.approx(1.4, rel=1e-7)
+    assert found.supply_current == pytest.approx(1.4, rel=1e-7)
 
 
 # --- refusals

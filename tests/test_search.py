@@ -23,7 +23,7 @@ MACHINE = ThrottleCircuit(
     recuperator_approach=3.0,
     high_side_drop=0.0,
     low_side_drop=0.0,
-    compressor=Compressor("rotary", 6.4e-6, 48.0, largest_discharge_temperature=480.0),
+    compressor=Compressor("rotary", 6.4e-6, 48.0, largest_discharge_temperature=480.0, largest_valve_temperature=480.0),
 )
 THREE = ("nitrogen", "methane", "propane")
 LPG = Ingredient("lighter gas", ("propane", "n-butane"), (0.3, 0.7))

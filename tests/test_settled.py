@@ -24,7 +24,7 @@ CIRCUIT = ThrottleCircuit(
     recuperator_approach=3.0,
     high_side_drop=0.0,
     low_side_drop=0.0,
-    compressor=Compressor("rotary", 6.4e-6, 48.0, largest_discharge_temperature=480.0),
+    compressor=Compressor("rotary", 6.4e-6, 48.0, largest_discharge_temperature=480.0, largest_valve_temperature=480.0),
 )
 TUBE = Capillary(diameter=0.9e-3, length=1.5)
 VOLUMES = Volumes(hot=0.3e-3, high=0.1e-3, low=0.4e-3, evaporator=0.1e-3, buffer=3e-3, charge=0.8)

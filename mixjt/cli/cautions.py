@@ -40,7 +40,7 @@ def cautions(
     if burning:
         found.append(flammable_caution(burning))
     if any(entry.name == "oxygen" for entry in present):
-        found.append("Oxygen in a circuit with oil or fuel gas explodes: never charge it on purpose.")
+        found.append("Oxygen in a circuit with oil explodes: never charge it on purpose.")
     found.append(
         f"Pressure: {highest_pressure / 1e5:.3g} bar running, and all the charge as gas at standstill; all "
         "parts must be rated for both, with a relief valve on each side of the throttle."

@@ -32,7 +32,8 @@ COMPRESSOR = (
     ("molar flow", "molar_flow_mol_per_s", "mmol/s", 1e-3),
     ("mass flow", "mass_flow_g_per_s", "g/s", 1),
     ("volumetric efficiency", "volumetric_efficiency", "%", 0.01),
-    ("discharge temperature", "discharge_temperature_K", "K", 1),
+    ("discharge temperature, line", "discharge_temperature_K", "K", 1),
+    ("  gas at the valve", "valve_temperature_K", "K", 1),
     ("suction superheat", "suction_superheat_K", "K", 1),
 )
 BLEND = (

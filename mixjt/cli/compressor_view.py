@@ -26,17 +26,19 @@ MACHINE = (
     ("electrical input there", "rating_power_W", "W", 1),
     ("current there", "rating_current_A", "A", 1),
     ("COP there", "rating_cop", "W/W", 1),
-    ("discharge temperature there", "rating_discharge_temperature_K", "K", 1),
+    ("discharge temperature there, line", "rating_discharge_temperature_K", "K", 1),
+    ("  gas at the valve", "rating_valve_temperature_K", "K", 1),
 )
 LIMITS = (
     ("pressure ratio", "largest_pressure_ratio", "", 1),
-    ("discharge temperature", "largest_discharge_temperature_K", "K", 1),
+    ("discharge temperature, line", "largest_discharge_temperature_K", "K", 1),
+    ("  gas at the valve", "largest_valve_temperature_K", "K", 1),
     ("suction pressure", "largest_suction_pressure_Pa", "bar abs", 1e5),
     ("current", "largest_current_A", "A", 1),
 )
 MAP_COLUMNS = (
     "suction|bar abs|.3g", "discharge|bar abs|.3g", "ratio||.3g", "mass flow|g/s|.4g", "power|W|.4g", "current|A|.3g",
-    "discharge|K|.1f", "beyond its limit",
+    "line|K|.1f", "valve|K|.1f", "beyond its limit",
 )  # fmt: skip
 
 
@@ -67,8 +69,8 @@ def _row(point) -> tuple:
     pressures = point.suction_pressure / 1e5, point.discharge_pressure / 1e5
     ratio, result = point.discharge_pressure / point.suction_pressure, point.result
     if result is None:
-        return (*pressures, ratio, None, None, None, None, "does not work here")
+        return (*pressures, ratio, None, None, None, None, None, "does not work here")
     return (
-        *pressures, ratio, 1e3 * result.mass_flow, result.electrical_power, result.current,
-        result.discharge.temperature, ", ".join(point.exceeded),
+        *pressures, ratio, 1e3 * result.mass_flow, result.electrical_power, result.supply_current,
+        result.discharge_temperature, result.valve_temperature, ", ".join(point.exceeded),
     )  # fmt: skip

@@ -54,7 +54,7 @@ def _print(case, blend, record: dict, machine, found) -> None:
 
     view.print_heading(case, blend, record["model"])
     cooldown_view.print_outcome(record)
-    cooldown_view.print_load_line(machine, found)
+    cooldown_view.print_load_line(found)
     cooldown_view.print_notes_on_method(machine)
     view.print_closing([*record["warnings"], *record["lost"]], record["cautions"])
 
@@ -75,7 +75,7 @@ def _tables(machine, found) -> dict:
     from mixjt.files.cooldown_records import load_line_table, way_table
 
     way = {"cooldown": way_table(found)} if found.times.size else {}
-    return {"load_line": load_line_table(machine, found)} | way
+    return {"load_line": load_line_table(found)} | way
 
 
 def _pictures(found, blend) -> dict:

@@ -26,10 +26,10 @@ def print_outcome(record: dict) -> None:
     print()
 
 
-def print_load_line(machine: FixedMachine, found: Cooldown) -> None:
+def print_load_line(found: Cooldown) -> None:
     """One row a cold-end temperature, from warm to cold."""
     rows = []
-    for row in load_line_table(machine, found).records():
+    for row in load_line_table(found).records():
         time = None if row["time_s"] is None else row["time_s"] / 60.0
         rows.append(
             (

@@ -22,7 +22,8 @@ PRECOOLER = (
     ("condensing temperature", "precooler_condensing_temperature_K", "K", 1),
     ("suction pressure", "precooler_suction_pressure_Pa", "bar abs", 1e5),
     ("discharge pressure", "precooler_discharge_pressure_Pa", "bar abs", 1e5),
-    ("discharge temperature", "precooler_discharge_temperature_K", "K", 1),
+    ("discharge temperature, line", "precooler_discharge_temperature_K", "K", 1),
+    ("  gas at the valve", "precooler_valve_temperature_K", "K", 1),
     ("swept flow needed", "precooler_swept_flow_m3_per_s", "cm3/s", 1e-6),
 )
 SECTIONS = (

@@ -19,7 +19,7 @@ from mixjt.studies.search.result import SearchResult, objective_value
 
 FIGURES = (
     "cooling|W|.2f", "COP|W/W|.4f", "UA|W/K|.1f", "suction|bar abs|.3f", "discharge|bar abs|.3f",
-    "superheat|K|.1f", "outlet|K|.1f", "freezing margin|K|+.1f",
+    "superheat|K|.1f", "line|K|.1f", "valve|K|.1f", "freezing margin|K|+.1f",
 )  # fmt: skip
 SHORT = {"cooling power": "cooling power", "cop": "COP", "cooling per conductance": "cooling per UA"}
 
@@ -117,6 +117,7 @@ def _figures(result: CircuitResult) -> tuple:
         result.discharge_pressure / 1e5,
         result.suction_superheat,
         result.discharge_temperature,
+        result.valve_temperature,
         result.freezing_margin,
     )
 

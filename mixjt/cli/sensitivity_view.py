@@ -81,11 +81,9 @@ def _limits_broken(effect: Effect, found: Sensitivity) -> list[str]:
     result, notes = effect.result, []
     if result is None:
         return notes
-    hottest = effect.change.circuit.compressor.largest_discharge_temperature
     if _wet(result) and not _wet(found.base):
         notes.append("liquid reaches the compressor")
-    if result.discharge_temperature > hottest >= found.base.discharge_temperature:
-        notes.append("outlet too hot")
+    notes += [f"{name} beyond its limit" for name in effect.limits_passed if name not in found.limits_passed]
     if effect.reach is not None and effect.reach.solution is not None and effect.reach.frozen:
         notes.append(f"{effect.reach.solution.freezing_gas} freezes before the lowest")
     return notes

@@ -8,7 +8,8 @@ Energy balance of a hermetic machine, per mole of gas, with w the work into the 
     h2    = h1 + w_el - q_sh                              all the rest leaves with the gas
 
 The motor sits in the gas, so what the shell does not lose the gas carries away. By default the shell
-loses exactly the motor's loss, which gives h2 = h1 + w. Leakage and friction are part of the
+loses exactly the motor's loss, which gives h2 = h1 + w. At the discharge valve the gas has h1 + w in any case: it
+is there before the shell takes its loss. Leakage and friction are part of the
 isentropic efficiency. Heating of the gas inside the shell *before* the cylinder is not modelled: the
 flow is that of gas entering the cylinder in its compressor-inlet state.
 
@@ -35,18 +36,20 @@ class KindDefaults:
     clearance: float
     isentropic_efficiency: float
     motor_efficiency: float
-    largest_discharge_temperature: float  # K
     largest_pressure_ratio: float
 
 
-# Common practice, no source: orders of magnitude for small hermetic machines in good condition. The
-# temperature is where mineral and ester oils begin to carbonise on the valves; the ratio is what a
-# single stage of the kind runs at for long (a low-temperature reciprocating machine is rated near 12).
+# Common practice, no source: orders of magnitude for small hermetic machines in good condition. The ratio is
+# what a single stage of the kind runs at for long (a low-temperature reciprocating machine is rated near 12).
 KINDS: dict[str, KindDefaults] = {
-    "reciprocating": KindDefaults(0.04, 0.60, 0.80, 393.15, 12.0),
-    "rotary": KindDefaults(0.015, 0.62, 0.82, 388.15, 9.0),
-    "scroll": KindDefaults(0.0, 0.65, 0.85, 398.15, 8.0),
+    "reciprocating": KindDefaults(0.04, 0.60, 0.80, 12.0),
+    "rotary": KindDefaults(0.015, 0.62, 0.82, 9.0),
+    "scroll": KindDefaults(0.0, 0.65, 0.85, 8.0),
 }
+# Common practice, no source: mineral and ester oils begin to carbonise on valves at 150 degC; a discharge line of
+# 107 degC (225 degF), measured on the tube a hand's breadth outside the shell, is what goes with that.
+LARGEST_DISCHARGE_TEMPERATURE = 380.15  # K
+LARGEST_VALVE_TEMPERATURE = 423.15  # K
 DEFAULT_POWER_FACTOR = 0.9  # common practice, no source: small motor with a run capacitor
 
 
@@ -73,13 +76,15 @@ class Compressor:
     power_factor : float, optional
     supply_phases : int
         1 or 3.
-    largest_discharge_temperature : float, optional
-        [K], limit of oil and valves.
+    largest_discharge_temperature, largest_valve_temperature : float
+        [K], limits of the discharge line and of the gas at the valve.
     largest_pressure_ratio : float, optional
         What a single stage of this kind stands.
+    largest_supply_current, largest_suction_pressure : float, optional
+        What the label allows [A], [Pa]; None where nothing is known.
 
-    What is left out is filled in from `KINDS`; after construction only supply_voltage and
-    shell_heat_loss can be None, and shell_fraction says what is used for the latter.
+    What is left out is filled in from `KINDS`; after construction only supply_voltage, what the label allows and
+    shell_heat_loss can be None, and shell_fraction says what is used for the last.
 
     Raises
     ------
@@ -98,17 +103,21 @@ class Compressor:
     supply_voltage: float | None = None
     power_factor: float = DEFAULT_POWER_FACTOR
     supply_phases: int = 1
-    largest_discharge_temperature: float | None = None
+    largest_discharge_temperature: float = LARGEST_DISCHARGE_TEMPERATURE
+    largest_valve_temperature: float = LARGEST_VALVE_TEMPERATURE
     largest_pressure_ratio: float | None = None
+    largest_supply_current: float | None = None
+    largest_suction_pressure: float | None = None
 
     def __post_init__(self):
         if self.kind not in KINDS:
             raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(KINDS)}")
         self._fill_in()
-        for name in ("displacement", "speed", "largest_discharge_temperature"):
+        for name in ("displacement", "speed", "largest_discharge_temperature", "largest_valve_temperature"):
             _require(name, getattr(self, name), lambda value: value > 0.0, "above 0")
-        if self.supply_voltage is not None:
-            _require("supply_voltage", self.supply_voltage, lambda value: value > 0.0, "above 0")
+        for name in ("supply_voltage", "largest_supply_current", "largest_suction_pressure"):
+            if getattr(self, name) is not None:
+                _require(name, getattr(self, name), lambda value: value > 0.0, "above 0")
         for name in ("isentropic_efficiency", "motor_efficiency", "power_factor"):
             _require(name, getattr(self, name), lambda value: 0.0 < value <= 1.0, "above 0 and at most 1")
         for name, value in (("clearance", self.clearance), ("shell_heat_loss", self.shell_fraction)):
@@ -145,11 +154,13 @@ class CompressionResult:
     """One compression. Works and heats per mole of gas [J/mol].
 
     work goes into the gas; electrical_work = work / motor efficiency; shell_heat is what the shell
-    loses to the room; current is None where no supply voltage is stated.
+    loses to the room; valve is the gas at the discharge valve, before the shell has its loss;
+    supply_current is None where no supply voltage is stated.
     """
 
     suction: State
     isentropic: State
+    valve: State
     discharge: State
     work: float
     electrical_work: float
@@ -159,7 +170,27 @@ class CompressionResult:
     molar_flow: float  # mol/s
     mass_flow: float  # kg/s
     electrical_power: float  # W
-    current: float | None  # A
+    supply_current: float | None  # A
+
+    @property
+    def valve_temperature(self) -> float:
+        """Of the gas at the discharge valve [K]."""
+        return self.valve.temperature
+
+    @property
+    def discharge_temperature(self) -> float:
+        """Of the discharge line [K]."""
+        return self.discharge.temperature
+
+    @property
+    def suction_pressure(self) -> float:
+        """[Pa]"""
+        return self.suction.pressure
+
+    @property
+    def pressure_ratio(self) -> float:
+        """Discharge over suction pressure."""
+        return self.discharge.pressure / self.suction.pressure
 
 
 def compress(
@@ -197,8 +228,10 @@ def compress(
     work = (isentropic.enthalpy - suction.enthalpy) / compressor.isentropic_efficiency
     electrical_work = work / compressor.motor_efficiency
     shell_heat = compressor.shell_fraction * electrical_work
-    hot = suction.enthalpy + electrical_work - shell_heat
-    discharge = _beyond(model.state_hp, z, hot, discharge_pressure)
+    valve = discharge = _beyond(model.state_hp, z, suction.enthalpy + work, discharge_pressure)
+    if compressor.shell_heat_loss is not None:
+        hot = suction.enthalpy + electrical_work - shell_heat
+        discharge = _beyond(model.state_hp, z, hot, discharge_pressure)
 
     exponent = isentropic_exponent(suction, isentropic)
     filling = volumetric_efficiency(compressor.clearance, ratio, exponent)
@@ -212,6 +245,7 @@ def compress(
     return CompressionResult(
         suction=suction,
         isentropic=isentropic,
+        valve=valve,
         discharge=discharge,
         work=work,
         electrical_work=electrical_work,
@@ -221,7 +255,7 @@ def compress(
         molar_flow=molar_flow,
         mass_flow=molar_flow * float(z @ model.molar_masses),
         electrical_power=power,
-        current=supply_current(power, compressor),
+        supply_current=supply_current(power, compressor),
     )
 
 
@@ -232,7 +266,7 @@ def _beyond(find_state, z, target: float, pressure: float) -> State:
     except UnreachableError as error:
         raise UnreachableError(
             f"the compressor's discharge is far too hot for the property model ({error}); lower the pressure "
-            "ratio, or state a better isentropic efficiency or a greater shell loss"
+            "ratio, or state a better isentropic efficiency"
         ) from error
 
 

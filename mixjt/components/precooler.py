@@ -13,11 +13,11 @@ from functools import lru_cache
 from numbers import Real
 
 from mixjt.components.compressor import Compressor
+from mixjt.components.limits import limit_warnings
 from mixjt.components.stage_fluid import pure_fluid
 from mixjt.components.vapour_stage import StageCycle, VapourStage, stage_cycle
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
-from mixjt.units import apart
 
 REMEMBERED = 1024  # stages
 # Only its efficiencies, limits and clearance count, unless the precooler is limited by its displacement.
@@ -112,14 +112,7 @@ def precooler_warnings(cycle: StageCycle, compressor: Compressor) -> tuple[str, 
             f"{name} evaporates at {cycle.suction_pressure / 1e5:.3g} bar absolute, below atmospheric pressure: "
             "a leak draws air in. Precool less deep, or choose a fluid that boils colder"
         )
-    if cycle.pressure_ratio > compressor.largest_pressure_ratio:
-        ratio, most = apart(cycle.pressure_ratio, compressor.largest_pressure_ratio, "number", 3)
-        found.append(
-            f"{name} needs a pressure ratio of {ratio}, beyond the {most} that one stage of its compressor stands for long"
-        )
-    if cycle.discharge_temperature > compressor.largest_discharge_temperature:
-        hot, most = apart(cycle.discharge_temperature, compressor.largest_discharge_temperature, "temperature")
-        found.append(f"{name} leaves its compressor at {hot}, hotter than the {most} that oil and valves stand")
+    found += [f"{name}: {text}" for text in limit_warnings(cycle, compressor)]
     return tuple(found)
 
 

@@ -20,7 +20,7 @@ import math
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from mixjt.components.compressor import KINDS, CompressionResult, Compressor, compress
+from mixjt.components.compressor import CompressionResult, Compressor, compress
 from mixjt.components.rating_points import RatingPoint
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.pure import PureModel, pure_model
@@ -147,6 +147,14 @@ class RatedCompressor:
     notes: tuple[str, ...]
 
     @cached_property
+    def limits(self) -> dict[str, float | None]:
+        """What the label allows, by field of `Compressor`."""
+        return {
+            "largest_supply_current": self.largest_current,
+            "largest_suction_pressure": largest_suction_pressure(self.label.fluid, self.label.point),
+        }
+
+    @cached_property
     def at_rating(self) -> CompressionResult:
         """The rating point compressed again by the machine found."""
         rating = self.rating
@@ -178,7 +186,7 @@ class RatedCompressor:
         filling = self.curve.filling(ratio)
         if not filling > 0.0:
             raise UnreachableError(f"at a pressure ratio of {ratio:.3g} leakage takes all that the compressor moves")
-        values = {"motor_efficiency": self.curve.motor_efficiency}
+        values = {"motor_efficiency": self.curve.motor_efficiency} | self.limits
         if self.power_factor:
             values["power_factor"] = self.power_factor
         values |= self.label.further | {"isentropic_efficiency": self.isentropic_efficiency(ratio)}
@@ -212,12 +220,10 @@ def rated_compressor(label: Label) -> RatedCompressor:
     swept = 1e-6 * rating.molar_flow / unit.molar_flow
     power = unit.electrical_power * rating.molar_flow / unit.molar_flow
     factor, notes = _power_factor(label, power)
-    largest = label.rated_current
-    if largest is None and label.locked_rotor_current is not None:
-        largest = LOCKED_ROTOR_SHARE * label.locked_rotor_current
     inrush = (label.locked_rotor_current or 0.0) / (label.rated_current or math.inf)
     if inrush and not 2.0 < inrush < 12.0:
         notes.append("the locked-rotor current is usually four to six times the rated one: read the label again")
+    largest = largest_current(label.rated_current, label.locked_rotor_current)
     return RatedCompressor(label, curve, rating, swept, scale, factor, largest, tuple(notes))
 
 
@@ -261,35 +267,16 @@ def _power_factor(label: Label, power: float) -> tuple[float | None, list[str]]:
     return factor, []
 
 
-@dataclass(frozen=True)
-class RatingLimits:
-    """What a machine stands: pressure ratio, discharge [K], suction pressure [Pa], current [A]; None: not known.
-
-    The suction pressure of a labelled machine is that of its refrigerant at the warm end of its application: beyond it
-    the motor is overloaded. Common practice, no source.
-    """
-
-    pressure_ratio: float
-    discharge_temperature: float
-    suction_pressure: float | None
-    current: float | None
+def largest_current(rated: float | None, locked_rotor: float | None) -> float | None:
+    """The current that a machine may draw for long [A]: the rated one, or a fifth of the locked-rotor current."""
+    if rated is None and locked_rotor is not None:
+        return LOCKED_ROTOR_SHARE * locked_rotor
+    return rated
 
 
-def rating_limits(rated: RatedCompressor) -> RatingLimits:
-    """The limits of a labelled machine; what its further fields state comes before its kind's."""
-    fluid = pure_model(rated.label.fluid)
-    warmest = min(rated.label.point.evaporating + WARMER_EVAPORATING, 0.98 * fluid.facts.critical_temperature)
-    return kind_limits(
-        rated.label.kind, rated.label.further, fluid.saturation_pressure(warmest), rated.largest_current
-    )
-
-
-def kind_limits(kind: str, further: dict, suction_pressure, current) -> RatingLimits:
-    """Limits of a kind, unless further fields of `Compressor` state others."""
-    usual = KINDS[kind]
-    return RatingLimits(
-        pressure_ratio=further.get("largest_pressure_ratio", usual.largest_pressure_ratio),
-        discharge_temperature=further.get("largest_discharge_temperature", usual.largest_discharge_temperature),
-        suction_pressure=suction_pressure,
-        current=current,
-    )
+def largest_suction_pressure(fluid: str, point: RatingPoint) -> float:
+    """Of a labelled machine [Pa]: that of its refrigerant at the warm end of its application, beyond which the motor
+    is overloaded. Common practice, no source."""
+    model = pure_model(fluid)
+    warmest = min(point.evaporating + WARMER_EVAPORATING, 0.98 * model.facts.critical_temperature)
+    return model.saturation_pressure(warmest)

@@ -173,8 +173,13 @@ class StageCycle:
 
     @property
     def discharge_temperature(self) -> float:
-        """At the compressor outlet [K]."""
-        return self.compression.discharge.temperature
+        """Of the discharge line [K]."""
+        return self.compression.discharge_temperature
+
+    @property
+    def valve_temperature(self) -> float:
+        """Of the gas at the compressor's discharge valve [K]."""
+        return self.compression.valve_temperature
 
 
 @dataclass(frozen=True)

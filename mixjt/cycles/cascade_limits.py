@@ -46,14 +46,14 @@ def stage_excesses(
             cycle.pressure_ratio / limits.pressure_ratio - 1.0,
             f"{name}'s pressure ratio of {ratio} is beyond {most}",
         ))  # fmt: skip
-    if limits.discharge_temperature is not None:
-        hot = cycle.discharge_temperature
-        has, most = apart(hot, limits.discharge_temperature, "temperature", 5)
-        found.append(Excess(
-            "discharge temperature",
-            (hot - limits.discharge_temperature) / TEMPERATURE_SCALE,
-            f"{name}'s discharge of {has} ({hot - ZERO_CELSIUS:.0f} degC) is hotter than {most}",
-        ))  # fmt: skip
+    for place, hot, limit in (
+        ("discharge", cycle.discharge_temperature, limits.discharge_temperature),
+        ("gas at the discharge valve", cycle.valve_temperature, limits.valve_temperature),
+    ):
+        if limit is not None:
+            has, most = apart(hot, limit, "temperature", 5)
+            text = f"{name}'s {place} of {has} ({hot - ZERO_CELSIUS:.0f} degC) is hotter than {most}"
+            found.append(Excess(f"{place} temperature", (hot - limit) / TEMPERATURE_SCALE, text))
     if limits.discharge_pressure is not None:
         has, most = apart(cycle.discharge_pressure, limits.discharge_pressure, "pressure")
         found.append(Excess(

@@ -19,13 +19,14 @@ MOST_STAGES = 4
 class CascadeLimits:
     """What no stage may exceed; None where there is no such limit.
 
-    pressure_ratio, discharge_temperature [K] and discharge_pressure [Pa] are greatest values,
+    pressure_ratio, discharge_temperature and valve_temperature [K] and discharge_pressure [Pa] are greatest values,
     suction_pressure [Pa] is the least. displacements [m3 per revolution]: one for every stage, or one a stage
     from the coldest.
     """
 
     pressure_ratio: float | None = None
     discharge_temperature: float | None = None
+    valve_temperature: float | None = None
     discharge_pressure: float | None = None
     suction_pressure: float | None = ATMOSPHERE
     displacements: tuple[float, ...] | None = None

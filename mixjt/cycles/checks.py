@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from mixjt.components.compressor import Compressor
+from mixjt.components.compressor import CompressionResult, Compressor
+from mixjt.components.limits import limit_warnings
 from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
 from mixjt.cycles import records
 from mixjt.properties.records import State
@@ -15,6 +16,7 @@ COLD_PLACES = (records.THROTTLE_INLET, records.THROTTLE_OUTLET, records.EVAPORAT
 
 def circuit_warnings(
     points: dict[str, State],
+    compression: CompressionResult,
     compressor: Compressor,
     superheat: float | None,
     freezing: Callable[[dict[str, State]], Iterable[str]],
@@ -32,7 +34,7 @@ def circuit_warnings(
     """
     return (
         *_suction(points[records.COMPRESSOR_INLET], superheat),
-        *_compressor(points, compressor),
+        *limit_warnings(compression, compressor),
         *_aftercooler(points),
         *_two_liquids(points),
         *freezing(points),
@@ -57,24 +59,6 @@ def _suction(inlet: State, superheat: float | None) -> list[str]:
         found.append(
             f"the suction, {_bar(inlet.pressure)} absolute, is below atmospheric pressure: a leak draws air "
             "in, which with flammable gases is dangerous and whose moisture freezes in the throttle"
-        )
-    return found
-
-
-def _compressor(points: dict[str, State], compressor: Compressor) -> list[str]:
-    found = []
-    inlet, outlet = points[records.COMPRESSOR_INLET], points[records.COMPRESSOR_OUTLET]
-    hottest = compressor.largest_discharge_temperature
-    if outlet.temperature > hottest:
-        found.append(
-            f"the discharge is too hot: {_kelvin(outlet.temperature)} against at most {_kelvin(hottest)} for "
-            "oil and valves. Lower the pressure ratio or cool the shell"
-        )
-    ratio = outlet.pressure / inlet.pressure
-    if ratio > compressor.largest_pressure_ratio:
-        found.append(
-            f"the pressure ratio of {ratio:.3g} is beyond the {compressor.largest_pressure_ratio:.3g} that one "
-            f"stage of a {compressor.kind} compressor stands for long"
         )
     return found
 

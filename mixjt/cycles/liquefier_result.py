@@ -25,6 +25,12 @@ TRACES = (
     "they freeze in its passage. Nitrogen, oxygen and argon themselves do not freeze at these temperatures"
 )
 
+REMAINDER = (
+    "hydrocarbons and oil mist, from the feed or through a leak, collect in the oxygen-rich remainder of the liquid, "
+    "which can explode: feed compressor without oil, leak test between the passages, analyse the liquid, never boil "
+    "it to dryness (common practice, no source)"
+)
+
 
 def liquefier_outcome(
     model,
@@ -151,4 +157,4 @@ def _oxygen_warnings(result: LiquefierResult) -> list[str]:
     )
     if liquid > ENRICHED:
         text += f": beyond {100 * ENRICHED:.3g} % it is oxygen-enriched, and makes oil, cloth and insulation burn fiercely"
-    return [text]
+    return [REMAINDER, text]

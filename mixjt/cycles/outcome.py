@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from mixjt.blend import refuse_oxygen_with_fuel
 from mixjt.components.compressor import CompressionResult
 from mixjt.cycles import records
 from mixjt.cycles.accounting import Account
@@ -24,7 +25,7 @@ def checked_blend(model: PropertyModel, z) -> np.ndarray:
     Raises
     ------
     InputError
-        For mole fractions that are not a blend of the model's gases.
+        For mole fractions that are not a blend of the model's gases, and for oxygen with a gas that burns.
     """
     z = np.array(z, dtype=float)
     count = len(model.gases)
@@ -32,6 +33,7 @@ def checked_blend(model: PropertyModel, z) -> np.ndarray:
         raise InputError(f"the blend needs {count} mole fractions, one for each gas, got shape {z.shape}")
     if not np.all(np.isfinite(z)) or np.any(z < 0.0) or abs(z.sum() - 1.0) > 1e-6:
         raise InputError(f"mole fractions must be at least 0 and add up to 1; they add up to {z.sum():.8g}")
+    refuse_oxygen_with_fuel(name for name, x in zip(model.gases, z, strict=True) if x > 0.0)
     return z / z.sum()
 
 
@@ -83,13 +85,14 @@ def circuit_outcome(
         cooling_power=cooling * compression.molar_flow,
         compressor_work=compression.work,
         compressor_power=compression.electrical_power,
-        supply_current=compression.current,
+        supply_current=compression.supply_current,
         cop=cop,
         carnot_fraction=cop * (ambient / cold - 1.0),
         molar_flow=compression.molar_flow,
         mass_flow=compression.mass_flow,
         volumetric_efficiency=compression.volumetric_efficiency,
-        discharge_temperature=compression.discharge.temperature,
+        discharge_temperature=compression.discharge_temperature,
+        valve_temperature=compression.valve_temperature,
         suction_superheat=superheat,
         dew_point_low=dew_low,
         bubble_point_low=bubble_low,
@@ -104,7 +107,7 @@ def circuit_outcome(
         energy_residual=balance.energy_residual,
         exergy_residual=balance.exergy_residual,
         warnings=(
-            *circuit_warnings(places, circuit.compressor, superheat, lambda points: freezing.warnings),
+            *circuit_warnings(places, compression, circuit.compressor, superheat, lambda points: freezing.warnings),
             *notes,
             *lost_low,
             *lost_high,

@@ -93,7 +93,8 @@ class CircuitResult:
     molar_flow: float
     mass_flow: float
     volumetric_efficiency: float
-    discharge_temperature: float
+    discharge_temperature: float  # of the line
+    valve_temperature: float  # of the gas at the discharge valve, before the shell has its loss
     suction_superheat: float | None  # K
     dew_point_low: float | None  # K, at suction pressure
     bubble_point_low: float | None
@@ -111,6 +112,11 @@ class CircuitResult:
     freezing_gas: str | None = None
     freezing_margin: float | None = None
     freezing_place: str | None = None
+
+    @property
+    def pressure_ratio(self) -> float:
+        """Of the compressor."""
+        return self.discharge_pressure / self.suction_pressure
 
     @property
     def total_power(self) -> float:

@@ -91,6 +91,7 @@ def _limits(case: Case, values: dict) -> CascadeLimits:
     return CascadeLimits(
         pressure_ratio=values["largest_pressure_ratio"] or compressor.largest_pressure_ratio,
         discharge_temperature=values["largest_discharge_temperature"] or compressor.largest_discharge_temperature,
+        valve_temperature=compressor.largest_valve_temperature,
         discharge_pressure=values["largest_discharge_pressure"],
         suction_pressure=case.tables["ambient"]["pressure"] if above else None,
         displacements=values["largest_displacement"],

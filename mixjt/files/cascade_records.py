@@ -14,7 +14,7 @@ from mixjt.studies.cascade_design import CascadeDesign, RuledOut
 STAGE_COLUMNS = (
     "stage", "fluid", "evaporating_temperature_K", "condensing_temperature_K", "suction_pressure_Pa",
     "suction_pressure_gauge_Pa", "discharge_pressure_Pa", "discharge_pressure_gauge_Pa", "pressure_ratio",
-    "discharge_temperature_K", "displacement_m3_per_rev", "swept_flow_m3_per_s", "volumetric_efficiency",
+    "discharge_temperature_K", "valve_temperature_K", "displacement_m3_per_rev", "swept_flow_m3_per_s", "volumetric_efficiency",
     "molar_flow_mol_per_s", "mass_flow_g_per_s", "compressor_power_W", "load_W", "heat_leak_W", "suction_heat_W",
     "condenser_heat_W", "desuperheater_heat_W", "shell_heat_W", "cascade_condenser_conductance_W_per_K",
     "cascade_condenser_smallest_approach_K", "charge_kg", "charge_source", "standing_pressure_ambient_Pa",
@@ -87,6 +87,7 @@ def _stage_row(result: CascadeResult, number: int) -> tuple:
         cycle.discharge_pressure - air,
         cycle.pressure_ratio,
         cycle.discharge_temperature,
+        cycle.valve_temperature,
         stage.displacement,
         stage.swept_flow,
         stage.volumetric_efficiency,

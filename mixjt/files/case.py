@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from mixjt.blend import Blend, Ingredient, expand, pure_ingredient
+from mixjt.blend import Blend, Ingredient, expand, pure_ingredient, refuse_oxygen_with_fuel
 from mixjt.constants import ATMOSPHERE
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.errors import InputError
@@ -195,6 +195,8 @@ def _bottles(raw, place: Place) -> tuple[Bottle, ...]:
         if bottle.ingredient.name in [other.ingredient.name for other in bottles]:
             raise InputError(f"{here.at()}: there is another bottle of {bottle.ingredient.name}")
         bottles.append(bottle)
+        with located(here.at()):
+            refuse_oxygen_with_fuel(name for other in bottles for name in other.ingredient.gases)
     return tuple(bottles)
 
 

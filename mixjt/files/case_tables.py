@@ -63,7 +63,16 @@ COMPRESSOR = {
     "power_factor": Key("fraction", "the power factor of the motor", within="(0, 1]", otherwise="0.9"),
     "supply_phases": Key(WHOLE, "1 or 3", within="[1, 3]", otherwise="1"),
     "largest_discharge_temperature": Key(
-        "temperature", "what oil and valves stand at the outlet", within="[300, 450]", otherwise="by type"
+        "temperature",
+        "what oil and valves stand, measured on the discharge line outside the shell",
+        within="[300, 450]",
+        otherwise="107 degC",
+    ),
+    "largest_valve_temperature": Key(
+        "temperature",
+        "what they stand of the gas at the discharge valve, before the shell has its loss",
+        within="[300, 500]",
+        otherwise="150 degC",
     ),
     "largest_pressure_ratio": Key(
         "number", "what a single stage of this type stands", within="(1, 100]", otherwise="by type"

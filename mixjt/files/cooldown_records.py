@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from mixjt.components.compressor import supply_current
 from mixjt.cycles.settled import FixedMachine
 from mixjt.files.case import Case
 from mixjt.files.output import Table
@@ -13,7 +12,7 @@ from mixjt.studies.cooldown import Cooldown
 COLUMNS = (
     "cold_temperature_K", "suction_pressure_Pa", "discharge_pressure_Pa", "cooling_power_W", "net_power_W",
     "molar_flow_mol_per_s", "compressor_power_W", "supply_current_A", "discharge_temperature_K",
-    "suction_temperature_K", "suction_vapour_fraction", "time_s",
+    "valve_temperature_K", "suction_temperature_K", "suction_vapour_fraction", "time_s",
 )  # fmt: skip
 SECONDS_PER_MINUTE = 60.0
 
@@ -31,13 +30,13 @@ def cooldown_record(case: Case, machine: FixedMachine, found: Cooldown, blend, m
         "time_to_target_s": found.time_to_target,
         "standstill_pressure_Pa": found.standstill_pressure,
         "interrupted": found.interrupted,
-        "load_line": load_line_table(machine, found).records(),
+        "load_line": load_line_table(found).records(),
         "lost": list(found.lost),
         "warnings": list(found.warnings),
     }
 
 
-def load_line_table(machine: FixedMachine, found: Cooldown) -> Table:
+def load_line_table(found: Cooldown) -> Table:
     """One row a cold-end temperature, from warm to cold."""
     rows = []
     for state, net in zip(found.states, found.net_power, strict=True):
@@ -51,8 +50,9 @@ def load_line_table(machine: FixedMachine, found: Cooldown) -> Table:
                 float(net),
                 state.molar_flow,
                 compression.electrical_power,
-                supply_current(compression.electrical_power, machine.circuit.compressor),
-                compression.discharge.temperature,
+                compression.supply_current,
+                compression.discharge_temperature,
+                compression.valve_temperature,
                 state.compressor_inlet.temperature,
                 state.compressor_inlet.vapour_fraction,
                 _time_at(state.cold_temperature, found),

@@ -23,7 +23,7 @@ LIQUEFIER = {
         within="[200, 350]",
         otherwise="the ambient temperature",
     ),
-    "oxygen": Key("fraction", "mole fraction of oxygen in the feed", default=0.0, within="[0, 0.4]"),
+    "oxygen": Key("fraction", "mole fraction of oxygen in the feed, at most that of air", default=0.0, within="[0, 1]"),
     "argon": Key("fraction", "mole fraction of argon in the feed", default=0.0, within="[0, 0.1]"),
     "approach": Key(
         "temperature_difference",

@@ -82,6 +82,7 @@ def _precooler(result: PrecooledResult) -> dict:
         "precooler_suction_pressure_Pa": stage and stage.suction_pressure,
         "precooler_discharge_pressure_Pa": stage and stage.discharge_pressure,
         "precooler_discharge_temperature_K": stage and stage.discharge_temperature,
+        "precooler_valve_temperature_K": stage and stage.valve_temperature,
         "precooler_swept_flow_m3_per_s": stage and result.precooler_duty * stage.swept_per_heat,
     }
 

@@ -12,7 +12,13 @@ from mixjt.components.polynomials import (
     Polynomial,
     PolynomialCompressor,
 )
-from mixjt.components.rating import Label, RatedCompressor, rated_compressor
+from mixjt.components.rating import (
+    Label,
+    RatedCompressor,
+    largest_current,
+    largest_suction_pressure,
+    rated_compressor,
+)
 from mixjt.components.rating_points import RatingPoint, rating_point
 from mixjt.errors import InputError
 from mixjt.files.case_tables import COMPRESSOR
@@ -23,7 +29,7 @@ FIELDS = {
     "voltage": "supply_voltage", "power_factor": "power_factor", "supply_phases": "supply_phases",
     "isentropic_efficiency": "isentropic_efficiency", "motor_efficiency": "motor_efficiency",
     "shell_heat_loss": "shell_heat_loss", "largest_discharge_temperature": "largest_discharge_temperature",
-    "largest_pressure_ratio": "largest_pressure_ratio",
+    "largest_valve_temperature": "largest_valve_temperature", "largest_pressure_ratio": "largest_pressure_ratio",
 }  # fmt: skip
 AROUND_SUCTION, AROUND_DISCHARGE = (0.5, 0.75, 1.0, 1.5, 2.0), (0.8, 1.0, 1.2)  # times the circuit's pressures
 MARKS = ("evaporating", "condensing", "return_gas", "liquid")
@@ -84,6 +90,7 @@ def circuit_compressor(tables: dict, place: Place) -> Compressor:
     """The compressor of a case's circuit; what [compressor] lacks of displacement and speed comes from [rating].
 
     A derived displacement is what the machine moves at the pressures of [circuit], heating and leakage taken off.
+    What the label limits holds for a stated displacement too.
 
     Raises
     ------
@@ -101,8 +108,10 @@ def circuit_compressor(tables: dict, place: Place) -> Compressor:
         return machine.at(pressures["suction_pressure"], pressures["discharge_pressure"])
     stated = {FIELDS.get(key, key): value for key, value in compressor.items() if value is not None}
     stated["kind"], stated["speed"] = stated.pop("type"), shaft_speed(rating, compressor)
+    with located(place.table("[rating]").at()):
+        limits = _label_limits(rating)
     with located(here.at()):
-        return Compressor(**stated)
+        return Compressor(**stated, **limits)
 
 
 def shaft_speed(rating: dict, compressor: dict) -> float:
@@ -110,6 +119,14 @@ def shaft_speed(rating: dict, compressor: dict) -> float:
     if compressor["speed"] is not None:
         return compressor["speed"]
     return rating["frequency"] * 2.0 / rating["poles"] * (1.0 - rating["slip"])
+
+
+def _label_limits(rating: dict) -> dict:
+    """What the label allows, by field of `Compressor`; None where it does not say."""
+    limits = {"largest_supply_current": largest_current(rating["rated_current"], rating["locked_rotor_current"])}
+    if rating["capacity"] is not None and rating["refrigerant"] is not None:
+        limits["largest_suction_pressure"] = largest_suction_pressure(rating["refrigerant"], _point(rating))
+    return limits
 
 
 def _further(compressor: dict) -> dict:
@@ -161,5 +178,6 @@ def _polynomials(rating: dict, compressor: dict) -> PolynomialCompressor:
         subcooling=rating["subcooling"],
         evaporating_range=rating["evaporating_range"],
         condensing_range=rating["condensing_range"],
-        further={key: value for key, value in _further(compressor).items() if key != "isentropic_efficiency"},
+        further={key: value for key, value in _further(compressor).items() if key != "isentropic_efficiency"}
+        | _label_limits(rating),
     )

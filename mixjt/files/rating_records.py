@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from mixjt.components.rating import RatedCompressor, RatingLimits
+from mixjt.components.compressor import Compressor
+from mixjt.components.rating import RatedCompressor
 from mixjt.files.output import Table
 from mixjt.studies.rating import Machine, MapPoint, RatingResult
 
 MAP_COLUMNS = (
     "suction_pressure_Pa", "discharge_pressure_Pa", "pressure_ratio", "swept_flow_m3_per_s", "volumetric_efficiency",
     "isentropic_efficiency", "molar_flow_mol_per_s", "mass_flow_g_per_s", "power_W", "current_A",
-    "discharge_temperature_K", "limits_exceeded",
+    "discharge_temperature_K", "valve_temperature_K", "limits_exceeded",
 )  # fmt: skip
 
 
@@ -49,20 +50,22 @@ def label_record(rated: RatedCompressor) -> dict:
         "rating_power_W": found.electrical_power,
         "rating_cop": label.capacity / found.electrical_power,
         "rating_isentropic_cop": rated.rating.isentropic_cop,
-        "rating_current_A": found.current,
-        "rating_discharge_temperature_K": found.discharge.temperature,
+        "rating_current_A": found.supply_current,
+        "rating_discharge_temperature_K": found.discharge_temperature,
+        "rating_valve_temperature_K": found.valve_temperature,
         "power_factor": rated.power_factor,
         "isentropic_exponent": found.isentropic_exponent,
     }
 
 
-def limits_record(limits: RatingLimits) -> dict:
+def limits_record(limits: Compressor) -> dict:
     """What the machine stands."""
     return {
-        "largest_pressure_ratio": limits.pressure_ratio,
-        "largest_discharge_temperature_K": limits.discharge_temperature,
-        "largest_suction_pressure_Pa": limits.suction_pressure,
-        "largest_current_A": limits.current,
+        "largest_pressure_ratio": limits.largest_pressure_ratio,
+        "largest_discharge_temperature_K": limits.largest_discharge_temperature,
+        "largest_valve_temperature_K": limits.largest_valve_temperature,
+        "largest_suction_pressure_Pa": limits.largest_suction_pressure,
+        "largest_current_A": limits.largest_supply_current,
     }
 
 
@@ -87,9 +90,9 @@ def _map_row(point: MapPoint) -> tuple:
     pressures = point.suction_pressure, point.discharge_pressure, point.discharge_pressure / point.suction_pressure
     found = point.result
     if found is None:
-        return (*pressures, *(None,) * 8, point.reason)
+        return (*pressures, *(None,) * 9, point.reason)
     return (
         *pressures, point.swept_flow, found.volumetric_efficiency, point.isentropic_efficiency, found.molar_flow,
-        1e3 * found.mass_flow, found.electrical_power, found.current, found.discharge.temperature,
-        ", ".join(point.exceeded),
+        1e3 * found.mass_flow, found.electrical_power, found.supply_current, found.discharge_temperature,
+        found.valve_temperature, ", ".join(point.exceeded),
     )  # fmt: skip

@@ -39,6 +39,7 @@ def circuit_record(result: CircuitResult) -> dict:
         "suction_pressure_Pa": result.suction_pressure,
         "discharge_pressure_Pa": result.discharge_pressure,
         "discharge_temperature_K": result.discharge_temperature,
+        "valve_temperature_K": result.valve_temperature,
         "suction_superheat_K": result.suction_superheat,
         "pinch_temperature_K": result.pinch.pinch_temperature,
         "smallest_approach_K": result.pinch.smallest_approach,

@@ -18,7 +18,8 @@ from mixjt.studies.weighing import PERCENTILES, Weighing
 EFFECT_COLUMNS = (
     "input", "change", "change_unit", "cooling_power_W", "cooling_power_change_W", "lowest_temperature_K",
     "lowest_temperature_change_K", "lowest_temperature_freezing_gas", "lowest_temperature_freezing_margin_K",
-    "suction_superheat_K", "discharge_temperature_K", "compressor_power_W", "cop", "problem",
+    "suction_superheat_K", "discharge_temperature_K", "valve_temperature_K", "compressor_power_W", "supply_current_A",
+    "cop", "limits_exceeded", "problem",
 )  # fmt: skip
 STORED_UNITS = {"mol %": "mol_per_mol", "K": "K", "%": "relative"}  # of the column "change"
 
@@ -132,8 +133,9 @@ def _effect_row(effect: Effect) -> tuple:
         effect.lowest_change,
         None if lowest is None else lowest.freezing_gas,
         None if lowest is None else lowest.freezing_margin,
-        *((None,) * 4 if result is None else (
-            result.suction_superheat, result.discharge_temperature, result.compressor_power, result.cop
+        *((None,) * 7 if result is None else (
+            result.suction_superheat, result.discharge_temperature, result.valve_temperature, result.compressor_power,
+            result.supply_current, result.cop, ", ".join(effect.limits_passed) or None,
         )),
         effect.problem or None,
     )  # fmt: skip

@@ -17,6 +17,7 @@ from mixjt.properties.pure import PureModel
 from mixjt.properties.records import PropertyModel, State
 
 NITROGEN, OXYGEN, ARGON = "nitrogen", "oxygen", "argon"
+AIR_OXYGEN = 0.21  # dry air holds 0.20948 (U.S. Standard Atmosphere, 1976; from memory), rounded up
 NEAR = 1e-5  # of the saturation temperature, within which the library must be told which phase is meant
 
 
@@ -94,8 +95,13 @@ def nitrogen_feed(oxygen: float = 0.0, argon: float = 0.0, model: str = FAST) ->
     Raises
     ------
     InputError
-        For fractions below 0, or so great that nitrogen is less than half.
+        For fractions below 0, more oxygen than air has, or so much that nitrogen is less than half.
     """
+    if oxygen > AIR_OXYGEN:
+        raise InputError(
+            f"a feed with {oxygen:.4g} oxygen holds more than air's {AIR_OXYGEN:.4g}: its liquid explodes with oil and "
+            "hydrocarbons; feed nitrogen with no more oxygen than air has"
+        )
     if not (oxygen >= 0.0 and argon >= 0.0 and oxygen + argon <= 0.5):
         raise InputError(
             f"a feed with {oxygen:.4g} oxygen and {argon:.4g} argon is no nitrogen: fractions must be at least 0 and "

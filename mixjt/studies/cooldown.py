@@ -18,6 +18,7 @@ from scipy.integrate import cumulative_simpson
 from scipy.interpolate import PchipInterpolator
 
 from mixjt.components.cold_mass import ColdMass
+from mixjt.components.limits import known_limits, unknown_current
 from mixjt.cycles.settled import FixedMachine, Settled, settle
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.interrupt import keeping
@@ -215,29 +216,24 @@ def _warnings(machine: FixedMachine, states, standstill: float | None) -> list[s
             f"the machine could not be settled at ambient temperature, only from {states[0].cold_temperature:.4g} K down: "
             "whether it starts is not known, and no times are given"
         )
-    hottest = max(states, key=lambda state: state.compression.discharge.temperature)
-    temperature = hottest.compression.discharge.temperature
-    if temperature > compressor.largest_discharge_temperature:
-        found.append(
-            f"discharge at {temperature:.4g} K with the cold end at {hottest.cold_temperature:.4g} K, above the limit of "
-            f"{compressor.largest_discharge_temperature:.4g} K"
-        )
-    steepest = max(states, key=lambda state: state.pressure_ratio)
-    if steepest.pressure_ratio > compressor.largest_pressure_ratio:
-        found.append(
-            f"pressure ratio {steepest.pressure_ratio:.3g} with the cold end at {steepest.cold_temperature:.4g} K, above the "
-            f"limit of {compressor.largest_pressure_ratio:.3g}"
-        )
+    for limit in known_limits(compressor):
+        worst = min(states, key=lambda state: limit.kept(state.compression, compressor))
+        if limit.kept(worst.compression, compressor) < 0.0:
+            sentence = limit.sentence(worst.compression, compressor)
+            found.append(f"with the cold end at {worst.cold_temperature:.4g} K {sentence}")
     wet = [state for state in states if state.compressor_inlet.liquids]
     if wet:
         found.append(
             f"liquid reaches the compressor with the cold end from {wet[0].cold_temperature:.4g} K on: it needs an accumulator"
         )
     hungry = max(states, key=lambda state: state.compression.electrical_power)
+    current = hungry.compression.supply_current
+    drawn = "" if current is None else f" ({current:.3g} A)"
     found.append(
-        f"greatest power {hungry.compression.electrical_power:.3g} W with the cold end at {hungry.cold_temperature:.4g} K: "
-        "this is where a compressor trips"
+        f"greatest power {hungry.compression.electrical_power:.3g} W{drawn} with the cold end at "
+        f"{hungry.cold_temperature:.4g} K: this is where a compressor trips"
     )
+    found += unknown_current(compressor)
     if standstill is not None and standstill > states[0].discharge_pressure:
         found.append(f"at standstill the charge stands at {standstill / 1e5:.3g} bar, above the running discharge")
     return found

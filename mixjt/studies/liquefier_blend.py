@@ -159,12 +159,12 @@ def _solved(
         except MixjtError as error:
             obstacles.append(str(error))
             continue
-        hot = machine.solution.compression.discharge.temperature - search.discharge_limit
+        compression, compressor = machine.solution.compression, search.compressor
+        beyond = [limit.name for limit in search.limits if limit.kept(compression, compressor) < -0.5]
         wet = machine.solution.places[records.COMPRESSOR_INLET].liquids
-        if hot > 0.5 or wet or not product > 0.0:
-            obstacles.append(
-                f"a blend of {blend.text} makes {'liquid at the suction' if wet else 'too hot a discharge'}"
-            )
+        if beyond or wet or not product > 0.0:
+            reason = "liquid at the suction" if wet else f"too high a {beyond[0]}" if beyond else "nothing liquid"
+            obstacles.append(f"a blend of {blend.text} makes {reason}")
             continue
         found.append((product, blend, amounts))
         if interrupted:

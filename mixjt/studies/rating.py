@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.components.compressor import KINDS, CompressionResult, compress, volumetric_efficiency
+from mixjt.components.compressor import KINDS, CompressionResult, Compressor, compress, volumetric_efficiency
+from mixjt.components.limits import LIMITS, exceeded, unknown_current
 from mixjt.components.polynomials import PolynomialCompressor
-from mixjt.components.rating import RatedCompressor, RatingLimits, kind_limits, rating_limits
+from mixjt.components.rating import RatedCompressor
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.records import PropertyModel
 
@@ -49,13 +50,16 @@ class MapPoint:
 
 @dataclass(frozen=True)
 class RatingResult:
-    """A machine, its limits, its efficiency curves (none for polynomials) and its map on a blend."""
+    """A machine, its efficiency curves (none for polynomials) and its map on a blend.
+
+    limits is a compressor of which nothing counts but what it stands.
+    """
 
     request: RatingRequest
     model: str
     gases: tuple[str, ...]
     composition: np.ndarray
-    limits: RatingLimits
+    limits: Compressor
     curves: tuple[tuple[float, float, float], ...]
     points: tuple[MapPoint, ...]
     at_circuit: MapPoint
@@ -65,33 +69,33 @@ class RatingResult:
 def solve_rating(model: PropertyModel, z, request: RatingRequest) -> RatingResult:
     """Map a rated machine on a blend; parameters and errors as in `compressor_map`."""
     machine, z = request.machine, np.asarray(z, dtype=float)
-    limits, curves = _limits(machine), ()
+    curves = ()
     if isinstance(machine, RatedCompressor):
         curves = tuple(efficiency_curves(machine, RATIOS, machine.at_rating.isentropic_exponent))
     inlet = request.suction_temperature
-    at_circuit = map_point(machine, model, z, inlet, *request.circuit_pressures, limits)
+    at_circuit = map_point(machine, model, z, inlet, *request.circuit_pressures)
     return RatingResult(
         request=request,
         model=model.name,
         gases=tuple(model.gases),
         composition=z,
-        limits=limits,
+        limits=machine_limits(machine),
         curves=curves,
-        points=compressor_map(
-            machine, model, z, inlet, request.suction_pressures, request.discharge_pressures, limits
-        ),
+        points=compressor_map(machine, model, z, inlet, request.suction_pressures, request.discharge_pressures),
         at_circuit=at_circuit,
-        warnings=_warnings(request, at_circuit, limits),
+        warnings=_warnings(request, at_circuit),
     )
 
 
-def _limits(machine: Machine) -> RatingLimits:
-    if isinstance(machine, RatedCompressor):
-        return rating_limits(machine)
-    return kind_limits(machine.kind, machine.further, None, None)
+def machine_limits(machine: Machine) -> Compressor:
+    """What a machine stands, as a compressor of unit size; what is stated besides the label comes first."""
+    labelled = isinstance(machine, RatedCompressor)
+    kind, known = (machine.label.kind, machine.limits | machine.label.further) if labelled else (machine.kind, machine.further)
+    fields = {"supply_voltage", *(limit.field for limit in LIMITS)}
+    return Compressor(kind, 1.0, 1.0, **{field: value for field, value in known.items() if field in fields})
 
 
-def _warnings(request: RatingRequest, at_circuit: MapPoint, limits: RatingLimits) -> tuple[str, ...]:
+def _warnings(request: RatingRequest, at_circuit: MapPoint) -> tuple[str, ...]:
     machine, notes = request.machine, []
     notes.append("worked back from a label: flows are good to 10 to 20 %, power to 20 %, wear not counted")
     if isinstance(machine, RatedCompressor):
@@ -107,9 +111,7 @@ def _warnings(request: RatingRequest, at_circuit: MapPoint, limits: RatingLimits
         notes.append(f"at the pressures of the circuit: {at_circuit.reason}")
     elif at_circuit.exceeded:
         notes.append(f"at the pressures of the circuit the machine is beyond its limit of {', '.join(at_circuit.exceeded)}")
-    if limits.current is not None and at_circuit.result is not None and at_circuit.result.current is None:
-        notes.append("no current is given: state voltage in [compressor]")
-    return tuple(notes)
+    return tuple(notes + unknown_current(machine_limits(machine)))
 
 
 def compressor_map(
@@ -119,7 +121,6 @@ def compressor_map(
     suction_temperature: float,
     suction_pressures: Sequence[float],
     discharge_pressures: Sequence[float],
-    limits: RatingLimits,
 ) -> tuple[MapPoint, ...]:
     """The machine on a blend at every pair of pressures whose second is the higher one.
 
@@ -132,7 +133,6 @@ def compressor_map(
         At the compressor inlet [K].
     suction_pressures, discharge_pressures : sequence of float
         [Pa]
-    limits : RatingLimits
 
     Raises
     ------
@@ -145,10 +145,10 @@ def compressor_map(
     pairs = [(low, high) for high in discharge_pressures for low in suction_pressures if high > low]
     if not pairs:
         raise InputError("no discharge pressure of the table is above a suction pressure")
-    return tuple(map_point(machine, model, z, suction_temperature, *pair, limits) for pair in pairs)
+    return tuple(map_point(machine, model, z, suction_temperature, *pair) for pair in pairs)
 
 
-def map_point(machine, model, z, suction_temperature, suction_pressure, discharge_pressure, limits) -> MapPoint:
+def map_point(machine, model, z, suction_temperature, suction_pressure, discharge_pressure) -> MapPoint:
     """The machine at one pair of pressures; parameters as in `compressor_map`."""
     suction = model.state_tp(z, suction_temperature, suction_pressure)
     try:
@@ -162,21 +162,15 @@ def map_point(machine, model, z, suction_temperature, suction_pressure, discharg
         result,
         fitted.swept_flow,
         fitted.isentropic_efficiency,
-        _exceeded(result, limits),
+        _exceeded(result, fitted),
     )
 
 
-def _exceeded(result: CompressionResult, limits: RatingLimits) -> tuple[str, ...]:
+def _exceeded(result: CompressionResult, fitted: Compressor) -> tuple[str, ...]:
     """Names of the limits that a compression passes."""
-    suction, discharge = result.suction, result.discharge
-    checks = {
-        "wet suction": len(suction.phases) > 1 or suction.vapour_fraction < 1.0,
-        "pressure ratio": discharge.pressure / suction.pressure > limits.pressure_ratio,
-        "discharge temperature": discharge.temperature > limits.discharge_temperature,
-        "suction pressure": limits.suction_pressure is not None and suction.pressure > limits.suction_pressure,
-        "current": limits.current is not None and result.current is not None and result.current > limits.current,
-    }
-    return tuple(name for name, passed in checks.items() if passed)
+    wet = len(result.suction.phases) > 1 or result.suction.vapour_fraction < 1.0
+    names = tuple(limit.name for limit in exceeded(result, fitted))
+    return ("wet suction", *names) if wet else names
 
 
 def efficiency_curves(rated: RatedCompressor, ratios: Sequence[float], exponent: float) -> list[tuple]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from mixjt.components.compressor import Compressor
+from mixjt.components.limits import exceeded
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.throttle import solve_throttle_circuit
@@ -77,15 +78,22 @@ class Effect:
     lowest_change: float | None
     problem: str = ""
 
+    @property
+    def limits_passed(self) -> tuple[str, ...]:
+        """Names of the compressor's limits that the changed circuit passes."""
+        return () if self.result is None else _passed(self.result, self.change.circuit.compressor)
+
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """The unchanged circuit, its lowest temperature, and the effects, the input with the greatest one first."""
+    """The unchanged circuit, its lowest temperature, and the effects, the input with the greatest one first;
+    limits_passed names the compressor's limits that the unchanged circuit passes already."""
 
     base: CircuitResult
     reach: Reach | None
     effects: tuple[Effect, ...]
     interrupted: bool = False
+    limits_passed: tuple[str, ...] = ()
 
     @property
     def inputs(self) -> tuple[str, ...]:
@@ -131,7 +139,11 @@ def solve_sensitivity(
             if progress:
                 progress(done, len(wanted))
             effects.append(_effect(model, change, base, reach))
-    return Sensitivity(base, reach, _ranked(effects), cut.short)
+    return Sensitivity(base, reach, _ranked(effects), cut.short, _passed(base, circuit.compressor))
+
+
+def _passed(result: CircuitResult, compressor: Compressor) -> tuple[str, ...]:
+    return tuple(limit.name for limit in exceeded(result, compressor))
 
 
 def changes(recipe: Recipe, circuit: ThrottleCircuit, request: SensitivityRequest) -> Iterator[Change]:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.components.compressor import volumetric_efficiency
+from mixjt.components.compressor import supply_current, volumetric_efficiency
 from mixjt.components.recuperator import Side, log_mean_difference
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
@@ -143,10 +143,8 @@ class Evaluator:
 
     def __init__(self, model: PropertyModel, request: SearchRequest):
         self.model, self.request, self.circuit = model, request, request.circuit
-        own = [("suction superheat", "K", 1.0), ("discharge temperature", "K", 1.0)]
-        self.bounded_ratio = bool(np.any(np.diff(request.pressure_ranges, axis=1) > 0.0))
-        if self.bounded_ratio:
-            own.append(("pressure ratio", "of its logarithm", 0.01))
+        self.compressor, self.limits = request.compressor, request.limits
+        own = [("suction superheat", "K", 1.0), *((limit.name, limit.unit, 1.0) for limit in self.limits)]
         self.precooling = precooling(self.circuit)
         if self.precooling.limited:
             own.append(PRECOOLER_MARGIN)
@@ -185,12 +183,17 @@ class Evaluator:
         inlet = interpolated(grid.low, index, weights)
         entropy = interpolated(samples.low.entropy, index, weights)
         log_volume = interpolated(samples.low.log_volume, index, weights)
-        work, outlet, flow = self._compression(samples, enthalpy, entropy, log_volume)
+        work, outlet, valve, flow = self._compression(samples, enthalpy, entropy, log_volume)
         dew = dew_temperatures(grid.low, samples.low.liquid)
-        margins = [inlet - dew - self.request.suction_superheat, self.request.discharge_limit - outlet]
-        ratio = trials.discharge / trials.suction
-        if self.bounded_ratio:
-            margins.append(np.log(self.circuit.compressor.largest_pressure_ratio / ratio))
+        limited = {
+            "discharge_temperature": outlet,
+            "valve_temperature": valve,
+            "supply_current": supply_current(work * flow, self.compressor),
+            "pressure_ratio": trials.discharge / trials.suction,
+            "suction_pressure": trials.suction,
+        }
+        margins = [inlet - dew - self.request.suction_superheat]
+        margins += [limit.margin(limited[limit.attribute], self.compressor) for limit in self.limits]
         if self.precooling.limited:
             margins.append(1.0 - precooled * flow / self.precooling.capacity)
         margins += [
@@ -201,25 +204,25 @@ class Evaluator:
         return Judgement(gain, np.stack(margins, axis=1), inlet, dew)
 
     def _compression(self, samples: Samples, enthalpy, entropy, log_volume):
-        """Electrical work [J/mol], outlet temperature [K] and molar flow [mol/s], each (n,).
+        """Electrical work [J/mol], temperatures of outlet and valve [K] and molar flow [mol/s], each (n,).
 
         The formulas are those of `mixjt.components.compressor.compress`.
         """
-        compressor, isobar = self.circuit.compressor, samples.discharge
+        compressor, isobar = self.compressor, samples.discharge
         first = _first_dry(isobar)
         index, weights = stencil(isobar.entropy, entropy, first)
         isentropic = interpolated(isobar.enthalpy, index, weights)
         rise = log_volume - interpolated(isobar.log_volume, index, weights)
         work = (isentropic - enthalpy) / (compressor.isentropic_efficiency * compressor.motor_efficiency)
         work = np.maximum(work, 1.0)
-        index, weights = stencil(
-            isobar.enthalpy, enthalpy + work * (1.0 - compressor.shell_fraction), first
+        outlet, valve = (
+            interpolated(samples.grid.discharge, *stencil(isobar.enthalpy, enthalpy + work * kept, first))
+            for kept in (1.0 - compressor.shell_fraction, compressor.motor_efficiency)
         )
-        outlet = interpolated(samples.grid.discharge, index, weights)
         ratio = samples.trials.discharge / samples.trials.suction
         exponent = np.log(ratio) / np.maximum(rise, 1e-3)
         filling = np.maximum(volumetric_efficiency(compressor.clearance, ratio, exponent), 1e-6)
-        return work, outlet, filling * compressor.swept_flow * np.exp(-log_volume)
+        return work, outlet, valve, filling * compressor.swept_flow * np.exp(-log_volume)
 
     def _log_gain(self, samples: Samples, cooling, precooled, inlet, work, flow) -> np.ndarray:
         if self.request.objective == COOLING_POWER:

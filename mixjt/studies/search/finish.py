@@ -146,10 +146,8 @@ def _margins(landscape: Landscape, result: CircuitResult) -> np.ndarray:
     superheat = result.suction_superheat
     if superheat is None:  # no dew point: all that counts is whether the suction is dry
         superheat = -np.inf if result.points[records.COMPRESSOR_INLET].liquids else np.inf
-    margins = [superheat - request.suction_superheat, request.discharge_limit - result.discharge_temperature]
-    if evaluator.bounded_ratio:
-        most = request.circuit.compressor.largest_pressure_ratio
-        margins.append(np.log(most * result.suction_pressure / result.discharge_pressure))
+    margins = [superheat - request.suction_superheat]
+    margins += [limit.kept(result, evaluator.compressor) for limit in evaluator.limits]
     if evaluator.precooling.limited:
         margins.append(duty_margin(evaluator.precooling, result))
     margins += [item.solved_margin(landscape.model, result) for item in request.constraints]

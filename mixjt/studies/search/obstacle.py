@@ -10,6 +10,9 @@ from mixjt.studies.search.landscape import Landscape
 ADVICE = {
     "suction superheat": "use lighter gases, a lower suction pressure or a smaller superheat",
     "discharge temperature": "lower the pressure ratio, cool the compressor's shell or allow a hotter discharge",
+    "valve temperature": "lower the pressure ratio, or let the suction be less superheated",
+    "supply current": "lower the pressures, or use a smaller displacement or a stronger motor",
+    "suction pressure": "allow a lower suction pressure",
     "freezing margin": "use less of the gases that freeze, a warmer cold end or a smaller margin",
     "precooler duty": "use a stronger precooler, precool less deep or use a smaller compressor",
     "pressure ratio": "allow a higher suction or a lower discharge pressure",

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 
-from mixjt.blend import Ingredient, composition_matrix
+from mixjt.blend import Ingredient, composition_matrix, refuse_oxygen_with_fuel
+from mixjt.components.compressor import Compressor
+from mixjt.components.limits import Limit, known_limits
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.errors import InputError
@@ -88,7 +90,7 @@ class SearchRequest:
     Raises
     ------
     InputError
-        For a request that contradicts itself.
+        For a request that contradicts itself, and for bottles of oxygen beside bottles of a gas that burns.
     """
 
     circuit: ThrottleCircuit
@@ -154,10 +156,21 @@ class SearchRequest:
         return np.array([suction, discharge], dtype=float)
 
     @property
-    def discharge_limit(self) -> float:
-        """The stricter of the two limits of the discharge temperature [K]."""
-        own = self.circuit.compressor.largest_discharge_temperature
-        return min(own, self.largest_discharge_temperature or own)
+    def compressor(self) -> Compressor:
+        """The circuit's, with the stricter of the two limits of the discharge temperature."""
+        own = self.circuit.compressor
+        strictest = min(own.largest_discharge_temperature, self.largest_discharge_temperature or np.inf)
+        return replace(own, largest_discharge_temperature=strictest)
+
+    @property
+    def limits(self) -> tuple[Limit, ...]:
+        """The compressor's limits that a search can do something about: all but those of pressures it may not change."""
+        free = dict(zip(("suction", "discharge"), np.diff(self.pressure_ranges, axis=1)[:, 0] > 0.0, strict=True))
+        return tuple(
+            limit
+            for limit in known_limits(self.circuit.compressor)
+            if not limit.set_by or any(free[pressure] for pressure in limit.set_by)
+        )
 
     def possible(self, present: np.ndarray) -> bool:
         """Whether fractions within the bounds can add up to 1 when exactly these bottles are present."""
@@ -192,7 +205,7 @@ class SearchRequest:
     def _check_bounds(self):
         if not 0.0 <= self.smallest_fraction < 1.0:
             raise InputError(f"smallest_fraction must be at least 0 and below 1, got {self.smallest_fraction}")
-        composition_matrix([bottle.ingredient for bottle in self.bottles])
+        refuse_oxygen_with_fuel(self.gases)
         for bottle in self.bottles:
             if not 0.0 <= bottle.least <= bottle.most <= 1.0:
                 raise InputError(

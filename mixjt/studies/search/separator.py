@@ -33,7 +33,7 @@ EVALUATIONS = 80  # for each of them
 STEP = 0.15  # of the logarithm of a fraction, in the first simplex
 SUPERHEAT_SPARE = 1.5  # K, kept for what the rough grid misses
 FROZEN = 0.05  # missed for each kelvin by which the vapour's freezing margin is too small
-HOT = 100.0  # missed for a discharge at twice the temperature allowed, the share in between in proportion
+BEYOND = 0.25  # missed for each kelvin or per cent by which a limit of the compressor is passed
 WET = 0.3  # missed at once where the superheat is too small: close to the dew point there is hardly any liquid
 PENALTY = 3.0  # of the merit, for each unit by which a bound or limit is missed
 NOTHING_WORKS = -1e3  # merit of a blend that no circuit can be solved for
@@ -142,13 +142,18 @@ class _Polisher:
         compression = compress(self.model, z, suction, circuit.discharge_pressure, circuit.compressor)
         colder = suction.temperature - self.request.suction_superheat - SUPERHEAT_SPARE
         wet = self.model.state_tp(z, colder, circuit.suction_pressure)
-        hot = compression.discharge.temperature / self.request.discharge_limit - 1.0
-        missed = HOT * max(hot, 0.0) + self._out_of_bounds(trial) + self._frozen(z, circuit, cooling)
+        missed = self._beyond(compression) + self._out_of_bounds(trial) + self._frozen(z, circuit, cooling)
         if wet.liquids:
             missed += WET + sum(liquid.fraction for liquid in wet.liquids)
         power = self.request.objective == COOLING_POWER
         gain = cooling * compression.molar_flow if power else cooling / compression.electrical_work
         return float(np.log(gain)) - PENALTY * missed
+
+    def _beyond(self, compression) -> float:
+        """What passed limits of the compressor cost."""
+        compressor = self.request.compressor
+        short = [max(-limit.kept(compression, compressor), 0.0) for limit in self.request.limits]
+        return BEYOND * sum(short)
 
     def _frozen(self, z: np.ndarray, circuit: SeparatorCircuit, cooling: float) -> float:
         """What a missed freezing margin of the vapour costs."""
@@ -205,8 +210,9 @@ class _Polisher:
         superheat = result.suction_superheat
         if superheat is not None and superheat < self.request.suction_superheat - 0.5:
             raise UnreachableError(f"its suction superheat is only {superheat:.1f} K")
-        if result.discharge_temperature > self.request.discharge_limit + 0.5:
-            raise UnreachableError(f"its discharge reaches {result.discharge_temperature:.0f} K")
+        for limit in self.request.limits:
+            if limit.kept(result, self.request.compressor) < -0.5:
+                raise UnreachableError(limit.sentence(result, self.request.compressor))
         for item in self.request.constraints:
             if isinstance(item, FreezingConstraint):
                 margin = result.freezing_margin
