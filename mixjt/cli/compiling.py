@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from functools import cache
 
-LARGE = "sweep_blend"  # the entry to each property model: everything else is compiled with it
-MINUTES = "some three minutes"
+LARGE = "sweep_blend"  # the entry to the cubic property models: everything else of them is compiled with it
+MINUTES = "some two minutes"
+HALF_A_MINUTE = "compiling the reference model's kernels; this takes about half a minute, "
 KEPT = "once, and is kept for later runs"
 NOT_KEPT = (
     "at every run, since neither the directory of mixjt nor your own cache directory can be written: "
@@ -19,6 +20,9 @@ def announce_compilation() -> None:
     from numba.core import event
 
     from mixjt.cli.show import say
+    from mixjt.properties.flash.compiled import before_compiling
+
+    before_compiling.append(cache(lambda kept: say(HALF_A_MINUTE + (KEPT if kept else NOT_KEPT))))
 
     class Announcer(event.Listener):
         """Speaks when a kernel is compiled that is not part of another one, once of large and once of small ones."""

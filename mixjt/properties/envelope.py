@@ -101,7 +101,8 @@ class _Tracer:
     """The flash of one blend, asked on which side of the envelope a point lies."""
 
     def __init__(self, model: PropertyModel, z: np.ndarray):
-        self.model, self.z, self.lost = model, z, 0
+        careful = getattr(model, "careful", None)  # a narrow region must not hide between two tests of stability
+        self.model, self.z, self.lost = careful() if careful else model, z, 0
 
     def region(self, pressure: float, span: tuple[float, float]) -> tuple[float, float] | None:
         """Lowest and highest temperature with vapour and liquid at a pressure; None where there is none."""

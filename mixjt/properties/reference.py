@@ -1,7 +1,7 @@
-"""The reference property model: multi-fluid Helmholtz energies with CoolProp's coefficients, our own flash.
+"""The reference property model: multi-fluid Helmholtz energies of GERG-2008's form, our own flash.
 
 Enthalpy and entropy are residuals of the multi-fluid model on top of the same ideal-gas heat capacities
-as the fast model's, so that both share their zeros. See mixjt.properties.multifluid for the sources.
+as the fast model's, so that both share their zeros. Coefficients and their sources: data/equations.json.
 """
 
 from __future__ import annotations
@@ -15,14 +15,13 @@ from types import SimpleNamespace
 import numpy as np
 
 from mixjt.constants import GAS_CONSTANT, REFERENCE_PRESSURE
-from mixjt.errors import ConvergenceError, InputError
+from mixjt.errors import ConvergenceError, InputError, MissingDataError
 from mixjt.gases.catalogue import gas, resolve_name
 from mixjt.properties import reference_sound as sound
 from mixjt.properties import saturation
+from mixjt.properties.flash import engine, sweep
+from mixjt.properties.flash.coefficients import blend_record, equations
 from mixjt.properties.mixed_state import assemble_state
-from mixjt.properties.multifluid import sweep as kernel
-from mixjt.properties.multifluid.check import refuse_other_coefficients
-from mixjt.properties.multifluid.mixture import Mixture, build_mixture
 from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
 from mixjt.properties.reference_invert import state_on_isobar
 from mixjt.properties.tables import ideal_gas
@@ -80,8 +79,7 @@ class ReferenceModel:
         self.molar_masses = np.array([row.molar_mass for row in rows])
         self.notes = sound.notes(self.gases)
         self._ideal = SimpleNamespace(gases=self.gases, ideal_cp=_padded([row.ideal_cp for row in rows]))
-        self._wilson = _wilson_factors(rows)
-        self._mixtures: dict[tuple[int, ...], Mixture] = {}
+        self._records: dict[tuple[int, ...], np.ndarray] = {}
         self._last_limits = saturation.LastLimits(self._limits_at)
 
     def sweep(self, z, pressures, temperatures, strict: bool = True) -> Sweep:
@@ -105,7 +103,7 @@ class ReferenceModel:
         z = self._checked_fractions(np.atleast_2d(z))
         pressures = _checked_pressures(np.atleast_1d(np.asarray(pressures, dtype=float)))
         temperatures = np.full(pressures.size, self._checked_temperatures(np.array([temperature]))[0])
-        raw = np.empty((1, pressures.size, kernel.OUTPUTS))
+        raw = np.empty((1, pressures.size, sweep.OUTPUTS))
         for k in range(pressures.size):
             self._solve(z[0], temperatures[k : k + 1], pressures[k : k + 1], raw[0, k : k + 1])
         self._refuse_failures(raw, z, pressures[None, :], temperatures[None, :], "flash along an isotherm")
@@ -116,14 +114,17 @@ class ReferenceModel:
         z = self._checked_fractions(np.atleast_2d(z))[0]
         temperature = float(self._checked_temperatures(np.array([temperature]))[0])
         pressure = float(_checked_pressures(np.array([pressure]))[0])
-        present = self._present(z)[0]
-        out = np.empty((1, kernel.OUTPUTS))
-        X, beta = self._solve(z, np.array([temperature]), np.array([pressure]), out)
-        count = int(out[0, kernel.PHASES])
+        out = np.empty((1, sweep.OUTPUTS))
+        present, work = self._solve(z, np.array([temperature]), np.array([pressure]), out, engine.EXACT)
+        count = int(out[0, sweep.PHASES])
         if count == 0:
             self._fail("flash at temperature and pressure", temperature, pressure, z)
-        fractions = beta[:count] / beta[:count].sum()
-        phases = [self._phase(present, X[k], fractions[k], temperature, pressure) for k in range(count)]
+        fractions = work["total"][:count] / work["total"][:count].sum()
+        densest = int(np.argmax(work["lr"][:count]))
+        phases = [
+            self._phase(present, work["phase"][k], work["lr"][k], fractions[k], pressure, count > 1, k == densest)
+            for k in range(count)
+        ]
         return assemble_state(temperature, pressure, z, phases)
 
     def state_hp(self, z, enthalpy: float, pressure: float) -> State:
@@ -187,32 +188,44 @@ class ReferenceModel:
     def log_fugacity_coefficients(self, x, temperature: float, pressure: float) -> np.ndarray:
         """ln phi (c,) of a single phase of composition x (all present), on its root of least Gibbs energy."""
         x = self._checked_fractions(np.atleast_2d(x))[0]
-        present, _, _ = self._present(x)
-        return self._phase(present, _shares(x, present), 1.0, temperature, pressure).log_fugacity_coefficients
+        present, record = self._present(x)
+        shares = x[present] / x[present].sum()
+        phase = engine.single_phase(record, shares, float(temperature), float(pressure))
+        if phase is None:
+            self._fail("density of one phase", temperature, pressure, x)
+        return self._scattered(present, phase["ln_phi"])
 
     def _present(self, z):
-        """Indices of the gases present, their mixture and Wilson factors."""
+        """Indices of the gases present, and the record of their coefficients."""
         present = tuple(np.flatnonzero(z > 0.0).tolist())
-        if present not in self._mixtures:
+        if present not in self._records:
             names = tuple(self.gases[i] for i in present)
-            mixture = build_mixture(names, self.allow_estimated)
-            if not sound.estimated_pairs(names):
-                refuse_other_coefficients(mixture, names)
-            self._mixtures[present] = mixture
-        return list(present), self._mixtures[present], np.ascontiguousarray(self._wilson[:, list(present)])
+            estimated = sound.estimated_pairs(names)
+            if estimated and not self.allow_estimated:
+                raise MissingDataError(
+                    f"the reference model has no parameters for {' + '.join(estimated[0])}; "
+                    "allow estimated pairs, or use the fast model"
+                )
+            self._records[present] = np.array([blend_record(names)])
+        return list(present), self._records[present]
 
-    def _solve(self, z, falling, pressures, out):
-        """States of one blend at falling temperatures into out; the phases of the last one."""
-        present, mixture, factors = self._present(z)
-        X, beta = np.zeros((kernel.MAX_PHASES, len(present))), np.zeros(kernel.MAX_PHASES)
-        shares = _shares(z, present)
-        kernel.sweep_blend(mixture, factors, falling, pressures, shares, self.check_span, out, X, beta)
-        return X, beta
+    def _scattered(self, present, values):
+        """Values of the gases present at their places, NaN elsewhere."""
+        full = np.full(len(self.gases), np.nan)
+        full[present] = values[: len(present)]
+        return full
+
+    def _solve(self, z, falling, pressures, out, tolerance=engine.ALONG):
+        """States of one blend at falling temperatures into out; the gases present, and the kernels' scratch record."""
+        present, record = self._present(z)
+        shares = z[present] / z[present].sum()
+        span = -1.0 if tolerance == engine.EXACT else self.check_span
+        return present, engine.solve(record, shares, falling, pressures, span, tolerance, out)
 
     def _raw_sweep(self, z, pressures, temperatures):
         order = np.argsort(-temperatures, kind="stable")
         falling, paths = temperatures[order], np.ascontiguousarray(pressures[:, order])
-        raw = np.empty((z.shape[0], temperatures.size, kernel.OUTPUTS))
+        raw = np.empty((z.shape[0], temperatures.size, sweep.OUTPUTS))
         for row in z:
             self._present(row)  # missing pairs are refused before any thread starts
 
@@ -231,38 +244,41 @@ class ReferenceModel:
         return raw[:, back]
 
     def _in_units(self, raw, z, pressures, temperatures) -> Sweep:
-        constants = np.array([self._present(row)[1].gas_constant for row in z])[:, None]
+        r = equations()["gas_constant"]
         h_ideal, s_ideal = ideal_gas(self._ideal, temperatures)
         return Sweep(
-            enthalpy=raw[..., kernel.H] * constants * temperatures + z @ h_ideal.T,
-            entropy=raw[..., kernel.S] * constants + z @ s_ideal.T - _pressure_term(pressures),
-            molar_volume=raw[..., kernel.V] * constants * temperatures / pressures,
-            vapour_fraction=np.clip(raw[..., kernel.VAPOUR], 0.0, 1.0),
-            phase_count=raw[..., kernel.PHASES].astype(int),
-            liquid_count=np.nan_to_num(raw[..., kernel.LIQUIDS]).astype(int),
-            gibbs=raw[..., kernel.GIBBS],
+            enthalpy=raw[..., sweep.H] * r * temperatures + z @ h_ideal.T,
+            entropy=raw[..., sweep.S] * r + z @ s_ideal.T - _pressure_term(pressures),
+            molar_volume=raw[..., sweep.VOLUME] * r * temperatures / pressures,
+            vapour_fraction=np.clip(raw[..., sweep.VAPOUR], 0.0, 1.0),
+            phase_count=raw[..., sweep.PHASES].astype(int),
+            liquid_count=np.nan_to_num(raw[..., sweep.LIQUIDS]).astype(int),
+            gibbs=raw[..., sweep.GIBBS],
         )
 
-    def _phase(self, present, x, fraction, temperature, pressure) -> Phase:
-        mixture = self._mixtures[tuple(present)]
-        log_phi, out = np.empty(x.size), np.empty(kernel.OUTPUTS)
-        kernel.phase_values(mixture, temperature, pressure, x, log_phi, out)
+    def _phase(self, present, phase, log_density, fraction, pressure, in_company: bool, densest: bool) -> Phase:
+        """A phase of the kernels' record; its density may be a first-order step ahead of what it was evaluated at."""
+        x, temperature = phase["x"][: len(present)], float(phase["T"])
         h_ideal, s_ideal = ideal_gas(self._ideal, np.array([temperature]))
-        composition, coefficients = np.zeros(len(self.gases)), np.full(len(self.gases), np.nan)
-        composition[present], coefficients[present] = x, log_phi
-        r = mixture.gas_constant
+        composition = np.zeros(len(self.gases))
+        composition[present] = x
+        r = equations()["gas_constant"]
+        h, g = float(phase["h"]), float(x @ (np.log(x) + phase["ln_phi"][: x.size]))
+        volume = float(np.exp(-log_density))
+        least = sweep.LIQUID_BESIDE if in_company else sweep.LIQUID_ALONE
+        dense = float(phase["reducing_volume"]) / volume > least or (in_company and densest)
         return Phase(
-            kind=LIQUID if out[kernel.LIQUIDS] > 0.5 else VAPOUR,
+            kind=LIQUID if dense else VAPOUR,
             fraction=float(fraction),
             composition=composition,
-            enthalpy=float(out[kernel.H] * r * temperature + composition @ h_ideal[0]),
-            entropy=float(out[kernel.S] * r + composition @ s_ideal[0] - _pressure_term(pressure)),
-            molar_volume=float(out[kernel.V] * r * temperature / pressure),
-            log_fugacity_coefficients=coefficients,
+            enthalpy=float(h * r * temperature + composition @ h_ideal[0]),
+            entropy=float((h - g) * r + composition @ s_ideal[0] - _pressure_term(pressure)),
+            molar_volume=volume,
+            log_fugacity_coefficients=self._scattered(present, phase["ln_phi"]),
         )
 
     def _refuse_failures(self, raw, z, pressures, temperatures, task):
-        failed = np.argwhere(raw[..., kernel.PHASES] == 0)
+        failed = np.argwhere(raw[..., sweep.PHASES] == 0)
         if failed.size:
             k, j = failed[0]
             self._fail(task, temperatures[k, j], pressures[k, j], z[k])
@@ -301,20 +317,8 @@ def _checked_pressures(pressures):
     return pressures
 
 
-def _shares(z, present):
-    """Normalised fractions of the gases present."""
-    shares = np.ascontiguousarray(z[present])
-    return shares / shares.sum()
-
-
 def _pressure_term(pressures):
     return GAS_CONSTANT * np.log(pressures / REFERENCE_PRESSURE)
-
-
-def _wilson_factors(rows):
-    steepness = np.array([5.373 * (1.0 + row.acentric_factor) for row in rows])
-    pressures = np.array([row.critical_pressure for row in rows])
-    return np.array([np.log(pressures) + steepness, steepness * [row.critical_temperature for row in rows]])
 
 
 def _padded(rows):

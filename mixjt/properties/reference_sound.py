@@ -16,7 +16,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from mixjt.properties.multifluid.mixture import build_mixture, read_pair
+from mixjt.properties.flash.coefficients import COMBINING_RULE, blend_record, pair
 
 MIXING_LIQUIDS = (
     "methane", "ethylene", "ethane", "propylene", "propane", "isobutane", "n-butane", "isopentane", "n-pentane",
@@ -35,35 +35,38 @@ SMALLEST_SHARE = 1e-3  # a gas below this mole fraction does not make a blend un
 
 def estimated_pairs(gases) -> tuple[tuple[str, str], ...]:
     """Pairs of gases for which the library holds no fitted binary parameters."""
-    return tuple(pair for pair in _pairs(gases) if read_pair(*pair).estimated)
+    return tuple(two for two in _pairs(gases) if pair(*two)["source"] == COMBINING_RULE)
 
 
 def pairs_without_departure(gases) -> tuple[tuple[str, str], ...]:
     """Pairs whose reducing parameters are fitted but which have no departure function."""
-    known = ((pair, read_pair(*pair)) for pair in _pairs(gases))
-    return tuple(pair for pair, row in known if not row.estimated and not row.function and not _is_plain_rule(row))
+    known = ((two, pair(*two)) for two in _pairs(gases))
+    return tuple(
+        two for two, row in known
+        if row["source"] != COMBINING_RULE and not row["function"] and not _is_plain_rule(row)
+    )  # fmt: skip
 
 
 def unfitted_pairs(gases) -> tuple[tuple[str, str], ...]:
     """Pairs that the library lists with nothing fitted: all reducing parameters 1, no departure function."""
-    return tuple(pair for pair in _pairs(gases) if _is_plain_rule(read_pair(*pair)))
+    return tuple(two for two in _pairs(gases) if _is_plain_rule(pair(*two)))
 
 
 def distrusted_pairs(gases) -> tuple[tuple[str, str], ...]:
     """Pairs that have fitted parameters, which are far off all the same."""
-    return tuple(pair for pair in DISTRUSTED if set(pair) <= set(gases))
+    return tuple(two for two in DISTRUSTED if set(two) <= set(gases))
 
 
 def trusted_from(gases, z) -> float:
     """Temperature [K] above which the model is trusted for a blend, a margin above its `sound_from` included."""
     present = {name for name, share in zip(gases, z, strict=True) if share >= SMALLEST_SHARE}
-    margins = [limit for pair, limit in DISTRUSTED_BELOW.items() if set(pair) <= present]
+    margins = [limit for two, limit in DISTRUSTED_BELOW.items() if set(two) <= present]
     return max([sound_from(gases, z)[0], *margins])
 
 
-def _is_plain_rule(pair) -> bool:
-    ones = pair.beta_t == pair.gamma_t == pair.beta_v == pair.gamma_v == 1.0
-    return not pair.estimated and not pair.function and ones
+def _is_plain_rule(row) -> bool:
+    ones = row["beta_t"] == row["gamma_t"] == row["beta_v"] == row["gamma_v"] == 1.0
+    return row["source"] != COMBINING_RULE and not row["function"] and ones
 
 
 def sound_from_pair(first: str, second: str) -> float:
@@ -94,7 +97,7 @@ def splitting_limit(first: str, second: str) -> float:
 def sound_from(gases, z) -> tuple[float, tuple[str, str] | None]:
     """Temperature [K] above which the model is sound for a blend, and the pair that limits it."""
     present = [name for name, share in zip(gases, z, strict=True) if share >= SMALLEST_SHARE]
-    found = [(sound_from_pair(*sorted(pair)), pair) for pair in _pairs(present)]
+    found = [(sound_from_pair(*sorted(two)), two) for two in _pairs(present)]
     worst = max(found, default=(0.0, None), key=lambda each: each[0])
     return worst if worst[0] > 0.0 else (0.0, None)
 
@@ -115,26 +118,23 @@ def notes(gases) -> tuple[str, ...]:
 
 def unsound_text(gases, z, lowest_temperature: float) -> str | None:
     """The warning for a blend taken down to lowest_temperature [K]; None where the model is sound."""
-    limit, pair = sound_from(gases, z)
+    limit, two = sound_from(gases, z)
     if lowest_temperature >= limit:
         return None
     return (
-        f"reference model: below {limit:g} K it splits liquid {pair[0]} + {pair[1]}, which mix in truth; "
+        f"reference model: below {limit:g} K it splits liquid {two[0]} + {two[1]}, which mix in truth; "
         f"its values from {lowest_temperature:g} K to there are outside its sound range"
     )
 
 
 def _splits(first, second, temperature) -> bool:
     """Whether the fugacity of the first gas fails to rise with its share in the liquid."""
-    from mixjt.properties.multifluid import sweep as kernel
+    from mixjt.properties.flash.engine import single_phase
 
-    mixture = build_mixture((first, second), True)
-    log_phi, out = np.empty(2), np.empty(kernel.OUTPUTS)
-    logs = []
+    record, logs = np.array([blend_record((first, second))]), []
     for share in TESTED_SHARES:
-        x = np.array([share, 1.0 - share])
-        kernel.phase_values(mixture, temperature, TESTED_PRESSURE, x, log_phi, out)
-        logs.append(np.log(share) + log_phi[0])
+        phase = single_phase(record, np.array([share, 1.0 - share]), float(temperature), TESTED_PRESSURE)
+        logs.append(np.nan if phase is None else np.log(share) + phase["ln_phi"][0])
     return not np.all(np.diff(logs) > 0.0)
 
 
@@ -143,4 +143,4 @@ def _pairs(gases):
 
 
 def _listed(pairs):
-    return ", ".join(" + ".join(pair) for pair in pairs)
+    return ", ".join(" + ".join(two) for two in pairs)

@@ -26,7 +26,7 @@ SCHROEDER = (
 SPAN = "Span et al., J. Phys. Chem. Ref. Data 29 (2000) 1361"
 IMMISCIBLE = "authors not verified, J. Chem. Thermodyn. 34 (2002) 669 (abstract)"
 ENGLE = "Engle et al. (2021), arXiv:2103.15978, from the liquidus, 71.15 ± 0.5 K and 0.644 ± 0.018"
-# The reference model holds these very equations: for it such a line checks the solver alone.
+# The reference model has GERG-2008's short equations, which lie within some 0.2 % of these (0.05 K in boiling points).
 LEMMON = "Lemmon, McLinden, Wagner, J. Chem. Eng. Data 54 (2009) 3141, as CoolProp solves it"
 BUECKER = "Buecker, Wagner, J. Phys. Chem. Ref. Data 35 (2006) 929, as CoolProp solves it"
 
@@ -75,21 +75,21 @@ VALUES = (
         absolute=True,
     ),
     OutsideValue("vapour pressure of propane at 250 K", "bubble_pressure", (_PROPANE, (1.0,), 250.0), 217964.0,
-                 "Pa", LEMMON, 0.03, 1e-3),
+                 "Pa", LEMMON, 0.03, 2e-3),
     OutsideValue("vapour pressure of propane at 300 K", "bubble_pressure", (_PROPANE, (1.0,), 300.0), 997683.0,
-                 "Pa", LEMMON, 0.03, 1e-3),
+                 "Pa", LEMMON, 0.03, 2e-3),
     OutsideValue("vapour pressure of propane at 320 K", "bubble_pressure", (_PROPANE, (1.0,), 320.0), 1598860.0,
-                 "Pa", LEMMON, 0.03, 1e-3),
+                 "Pa", LEMMON, 0.03, 2e-3),
     OutsideValue("boiling point of propane at 1 atm", "boiling_temperature", (_PROPANE, 101325.0), 231.036,
-                 "K", LEMMON, 0.5, 0.01, absolute=True),
+                 "K", LEMMON, 0.5, 0.05, absolute=True),
     OutsideValue("boiling point of propane at 5 bar abs", "boiling_temperature", (_PROPANE, 5e5), 274.879,
-                 "K", LEMMON, 0.5, 0.01, absolute=True),
+                 "K", LEMMON, 0.5, 0.05, absolute=True),
     OutsideValue("boiling point of n-butane at 1 atm", "boiling_temperature", (("n-butane",), 101325.0), 272.660,
-                 "K", BUECKER, 0.5, 0.01, absolute=True),
+                 "K", BUECKER, 0.5, 0.05, absolute=True),
     OutsideValue("density of liquid propane at 300 K", "liquid_density", (_PROPANE, 300.0), 489.45, "kg/m3",
                  LEMMON, 0.08, 1e-3),
     OutsideValue("density of propane vapour over its liquid at 300 K", "vapour_density", (_PROPANE, 300.0), 21.630,
-                 "kg/m3", LEMMON, 0.08, 1e-3),
+                 "kg/m3", LEMMON, 0.08, 3e-3),
     OutsideValue("two liquids, nitrogen + ethane, 90.69 K: nitrogen in the ethane-rich one", "lean_liquid",
                  (("nitrogen", "ethane"), 90.69), 0.123, "mol/mol", IMMISCIBLE, 0.03, 0.03, absolute=True),
     OutsideValue("two liquids, nitrogen + ethane, 90.69 K: nitrogen in the nitrogen-rich one", "rich_liquid",
@@ -106,7 +106,9 @@ VALUES = (
     _bubble(("methane", "ethane"), 0.33, 149.945, 391600.0, JANISCH),
     _bubble(("methane", "ethane"), 0.3653, 203.22, 2124000.0, MAY),
     _bubble(("methane", "isobutane"), 0.23, 243.6, 2642000.0, MAY),
-    _bubble(("methane", "n-butane"), 0.1071, 244.52, 1311000.0, MAY, reference=0.12),
+    _bubble(("methane", "isobutane"), 0.4971, 243.6, 6041000.0, MAY),
+    _bubble(("methane", "n-butane"), 0.1071, 244.52, 1311000.0, MAY),
+    _bubble(("methane", "n-butane"), 0.4601, 244.52, 6005000.0, MAY),
     _bubble(("methane", "n-pentane"), 0.101, 313.15, 2600000.0, METHANE_PENTANE),
     _bubble(("argon", "methane"), 0.5105, 99.97, 198130.0, HAN),
     _bubble(("argon", "methane"), 0.2458, 124.92, 622160.0, HAN),
@@ -123,9 +125,13 @@ VALUES = (
 
 # What the models are known to miss; the page says "misses", and a test asks for the entry to go once it holds.
 # Alpha above the critical temperature is fitted to enthalpies, which leaves the solubility of nitrogen less exact, and
-# neither model reaches methane + n-pentane.
+# neither model reaches methane + n-pentane at 313 K. EOS-LNG's bubble pressures of methane + n-butane lie 4 % above the
+# measured ones on average (GERG-2008's 9 %), most where there is little methane. At the eutectic both gases are liquids below their triple points, where the
+# short equations are extrapolated.
 KNOWN_MISSES: frozenset[tuple[str, str]] = frozenset({
     ("fast", "bubble pressure, 0.114 nitrogen + ethane, 169.911 K"),
     ("fast", "bubble pressure, 0.101 methane + n-pentane, 313.15 K"),
     ("reference", "bubble pressure, 0.101 methane + n-pentane, 313.15 K"),
+    ("reference", "eutectic of methane + ethane at 1 bar: temperature"),
+    ("reference", "bubble pressure, 0.1071 methane + n-butane, 244.52 K"),
 })

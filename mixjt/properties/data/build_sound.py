@@ -18,15 +18,13 @@ TARGET = Path(__file__).with_name(SOUND_FILE)
 
 def sound_limits() -> dict:
     """The limits [K] of all pairs that have one, with their provenance."""
-    import CoolProp
-
     found = {}
     for pair in combinations(sorted(MIXING_LIQUIDS), 2):
         limit = splitting_limit(*pair)
         if limit > 0.0:
             found[" + ".join(pair)] = limit
     return {
-        "source": f"mixjt.properties.data.build_sound with the coefficients of CoolProp {CoolProp.__version__}",
+        "source": "mixjt.properties.data.build_sound with the coefficients of equations.json",
         "limits_K": found,
     }
 

@@ -1,0 +1,83 @@
+"""Kernels compiled once each, and a cache that can't outlive the sources it was made from.
+
+numba compiles a callee anew inside each of its callers. Here every kernel is a C function with a stated
+signature; callers reach it through its symbol, so that nothing is compiled twice. The stamp under which a kernel
+is kept is a hash of its own file and of all files of this package which that imports, directly or not: an edit makes
+new whatever may hold a copy of the edited code.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import hashlib
+import re
+from collections.abc import Callable
+from functools import lru_cache
+from pathlib import Path
+
+import llvmlite.binding as llvm
+from numba import types
+from numba.core.caching import FunctionCache
+from numba.core.ccallback import CFunc
+
+FAST_MATH = {"contract", "reassoc", "arcp", "nsz"}  # NaN and infinity keep their meaning
+HERE = Path(__file__).parent
+
+_kept: dict[str, CFunc] = {}
+# Functions called before a kernel is compiled that is not in the cache, with whether it will be kept.
+before_compiling: list[Callable[[bool], None]] = []
+
+
+class _Kernel(CFunc):
+    kept = False
+
+    def _compile_uncached(self):
+        for tell in before_compiling:
+            tell(self.kept)
+        return super()._compile_uncached()
+
+
+def compiled(result, *arguments, exact: bool = False):
+    """Decorator: compile a kernel for these types (records or scalars) and return what callers may name.
+
+    exact keeps the order of floating-point operations as written.
+    """
+    signature = result(*arguments)
+
+    def decorate(function):
+        options = {"nopython": True, "error_model": "numpy", "fastmath": {"contract"} if exact else FAST_MATH}
+        kernel = _Kernel(function, (signature.args, signature.return_type), locals={}, options=options)
+        cache = _stamped_cache(function)
+        if cache is not None:
+            kernel._cache, kernel.kept = cache, True
+        kernel.compile()
+        symbol = f"mixjt_flash_{function.__name__}"
+        llvm.add_symbol(symbol, kernel.address)
+        _kept[symbol] = kernel
+        return types.ExternalFunction(symbol, signature)
+
+    return decorate
+
+
+def python_entry(kernel, result, *arguments):
+    """The kernel as a function that Python may call; it releases the interpreter lock. ctypes types."""
+    return ctypes.CFUNCTYPE(result, *arguments)(_kept[kernel.symbol].address)
+
+
+@lru_cache
+def source_stamp(module: str) -> str:
+    """Hash of a kernel module's source and of those it imports from this package; module without the package."""
+    text = (HERE / f"{module}.py").read_text(encoding="utf-8")
+    below = sorted(set(re.findall(rf"^from {re.escape(__package__)}\.(\w+) import", text, re.MULTILINE)))
+    parts = [text, *map(source_stamp, below)]
+    return hashlib.sha256("".join(parts).encode()).hexdigest()
+
+
+def _stamped_cache(function):
+    """numba's cache of a function, with our stamp; None where no directory can be written."""
+    try:
+        kept = FunctionCache(function)
+    except RuntimeError:
+        return None
+    kept._cache_file._source_stamp = source_stamp(function.__module__.rpartition(".")[2])
+    return kept

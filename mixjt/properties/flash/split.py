@@ -1,0 +1,378 @@
+"""From an unstable state and a trial phase to the phases that coexist: substitution, then Newton's method.
+
+Amounts of the phases at fixed fugacity coefficients minimise Q = sum_k b_k - sum_i z_i ln(sum_k b_k / phi_ik), which
+is convex (Michelsen, Comput. Chem. Eng. 18 (1994) 545; Michelsen and Mollerup (2007), chapter 11).
+"""
+
+from __future__ import annotations
+
+from math import exp, log
+
+from numba import types
+
+from mixjt.properties.flash.compiled import compiled
+from mixjt.properties.flash.density import LIQUID_ROOT, VAPOUR_ROOT, is_outer, least_root, root
+from mixjt.properties.flash.layout import BLEND, MAX_PHASES, WORK
+from mixjt.properties.flash.linear import inlined
+from mixjt.properties.flash.newton import FAILED, SOLVED, clip, many_phases, two_phases
+from mixjt.properties.flash.phase import FUGACITY, evaluate, reduce
+from mixjt.properties.flash.stability import least_distance
+
+SUBSTITUTIONS = 400
+NEWTON_EVERY = 6
+UNSETTLED = 4  # what `settle` returns where phases are nearer to equilibrium than before, but not there
+DENSITY_STEPS, CLOSE = 12, 0.01  # of ln density
+PATIENCE = 30  # substitutions that a phase may spend at amount zero
+ATTEMPTS, FRESH_START, SETBACKS = 24, 12, 3
+WEAK, NEAR, NEAR_DENSITY = -1e-3, 0.05, 0.2  # distance, gaps of composition (squared) and ln density of a trial that
+# is hardly another phase
+MISSING = -1e-7  # distance below which a state is not accepted
+DOUBTFUL = -1e-5  # distance above which a phase that can't be found is let go
+
+
+@inlined
+def _objective(w, n, count):
+    q = 0.0
+    for k in range(count):
+        q += w.b[k]
+    for i in range(n):
+        e = 0.0
+        for k in range(count):
+            e += w.b[k] * w.ln_f[k, i]
+        q -= w.z[i] * log(e)
+    return q
+
+
+@inlined
+def _reduced_step(w, n, count, active):
+    """Newton step of the amounts that are not held at zero, by elimination; in w.total as scratch."""
+    for k in range(count):
+        w.total[k] = -1.0
+        for m in range(count):
+            w.B[k, m] = 0.0
+    for i in range(n):
+        e = 0.0
+        for k in range(count):
+            e += w.b[k] * w.ln_f[k, i]
+        for k in range(count):
+            x = w.ln_f[k, i] / e
+            w.total[k] += w.z[i] * x
+            for m in range(count):
+                w.B[k, m] += w.z[i] * x * w.ln_f[m, i] / e
+    for k in range(count):
+        if not active[k]:
+            for m in range(count):
+                w.B[k, m] = 0.0
+                w.B[m, k] = 0.0
+            w.total[k] = 0.0
+            w.B[k, k] = 1.0
+        else:
+            w.B[k, k] += 1e-12
+    for k in range(count):
+        for m in range(k + 1, count):
+            ratio = w.B[m, k] / w.B[k, k]
+            for r in range(k, count):
+                w.B[m, r] -= ratio * w.B[k, r]
+            w.total[m] -= ratio * w.total[k]
+    for k in range(count - 1, -1, -1):
+        for m in range(k + 1, count):
+            w.total[k] -= w.B[k, m] * w.total[m]
+        w.total[k] /= w.B[k, k]
+
+
+@inlined
+def _slope(w, n, count, k):
+    """d Q / d b_k."""
+    value = 1.0
+    for i in range(n):
+        e = 0.0
+        for m in range(count):
+            e += w.b[m] * w.ln_f[m, i]
+        value -= w.z[i] * w.ln_f[k, i] / e
+    return value
+
+
+@compiled(types.void, BLEND, WORK, types.int64)
+def share_out(b, w, count):
+    """Amounts w.b of the phases for fixed ln phi of the phases; w.ln_f becomes exp(least ln phi - ln phi)."""
+    n = b.gases
+    for i in range(n):
+        least = w.phase[0].ln_phi[i]
+        for k in range(1, count):
+            least = min(least, w.phase[k].ln_phi[i])
+        for k in range(count):
+            w.ln_f[k, i] = exp(max(least - w.phase[k].ln_phi[i], -600.0))
+    active = (w.b[0] > 0.0, w.b[1] > 0.0, w.b[2] > 0.0, w.b[3] > 0.0)
+    for _ in range(60):
+        _reduced_step(w, n, count, active)
+        part, stopped = 1.0, -1
+        for k in range(count):
+            if active[k] and w.total[k] < 0.0 and w.b[k] + part * w.total[k] < 0.0:
+                part, stopped = -w.b[k] / w.total[k], k
+        now, largest = _objective(w, n, count), 0.0
+        for k in range(count):
+            w.old_b[k] = w.b[k]
+            largest = max(largest, abs(w.total[k]))
+        full = part
+        for _ in range(30):
+            for k in range(count):
+                w.b[k] = max(w.old_b[k] + part * w.total[k], 0.0)
+            if _objective(w, n, count) <= now + 1e-14:
+                break
+            part *= 0.5
+        if stopped >= 0 and part == full:
+            w.b[stopped] = 0.0
+        if largest < 1e-10 and stopped < 0:
+            changed = False
+            for k in range(count):
+                if w.b[k] == 0.0 and _slope(w, n, count, k) < -1e-10:
+                    w.b[k] = 1e-6
+                    changed = True
+            if not changed:
+                break
+        active = (w.b[0] > 0.0, w.b[1] > 0.0, w.b[2] > 0.0, w.b[3] > 0.0)
+
+
+@inlined
+def _save(w, n, count):
+    for k in range(count):
+        w.try_lr[k] = w.lr[k]
+        for i in range(n):
+            w.try_amount[k, i] = w.amount[k, i]
+
+
+@inlined
+def _recall(w, n, count):
+    for k in range(count):
+        w.lr[k] = w.try_lr[k]
+        for i in range(n):
+            w.amount[k, i] = w.try_amount[k, i]
+
+
+@inlined
+def order_two(b, w):
+    """Put the lighter of two phases first, and set w.u."""
+    n = b.gases
+    if w.lr[0] > w.lr[1]:
+        w.lr[0], w.lr[1] = w.lr[1], w.lr[0]
+        for i in range(n):
+            w.amount[0, i], w.amount[1, i] = w.amount[1, i], w.amount[0, i]
+    for i in range(n):
+        w.u[i] = log(w.amount[0, i] / w.amount[1, i])
+
+
+@inlined
+def _drop(w, n, count, gone):
+    """Give the amounts of a phase to the others and close the gap."""
+    for i in range(n):
+        rest = w.z[i] - w.amount[gone, i]
+        for k in range(count):
+            w.amount[k, i] *= w.z[i] / max(rest, 1e-300)
+    for k in range(gone, count - 1):
+        w.lr[k], w.b[k], w.old_delta[k] = w.lr[k + 1], w.b[k + 1], w.old_delta[k + 1]
+        for i in range(n):
+            w.amount[k, i] = w.amount[k + 1, i]
+
+
+@inlined
+def _newton(b, w, T, p, count):
+    if count == 2:
+        order_two(b, w)
+        return two_phases(b, w, T, p, 0.0)
+    return many_phases(b, w, T, p, count)
+
+
+@inlined
+def _settle_density(b, w, s, p):
+    """Evaluate a phase near its density root, from s.lr."""
+    for _ in range(DENSITY_STEPS):
+        evaluate(b, s, p, FUGACITY)
+        w.evaluations += 1
+        if not s.stiffness > 0.0:
+            side = VAPOUR_ROOT if s.delta < 1.0 else LIQUID_ROOT
+            if root(b, s, p, side, 1e-3) == 0 and root(b, s, p, 1 - side, 1e-3) == 0:
+                return False
+            evaluate(b, s, p, FUGACITY)
+        off = s.m / s.stiffness
+        if abs(off) < CLOSE:
+            break
+        s.lr += clip(off, -0.3, 0.3)
+    return is_outer(b, s, p) == 1 or least_root(b, s, p) == 1
+
+
+@compiled(types.int64, BLEND, WORK, types.float64, types.float64)
+def settle(b, w, T, p):
+    """Bring w.count phases, whose amounts and densities are rough, to equilibrium; fewer may remain. SOLVED, UNSETTLED or FAILED."""
+    n, count = b.gases, w.count
+    idle = 0
+    for step in range(SUBSTITUTIONS):
+        for k in range(count):
+            total = 0.0
+            for i in range(n):
+                total += w.amount[k, i]
+            if step == 0:
+                w.b[k] = max(total, 1e-4)
+            s = w.phase[k]
+            for i in range(n):
+                s.x[i] = w.amount[k, i] / total
+            s.T, s.lr = T, w.lr[k]
+            if step > 0 and w.old_delta[k] > 1.0:  # a liquid whose composition has moved keeps its reduced density
+                reduce(b, s)
+                s.lr = log(w.old_delta[k] / s.reducing_volume)
+            if not _settle_density(b, w, s, p):
+                return FAILED
+            w.lr[k], w.old_delta[k] = s.lr, s.delta
+        for k in range(count, MAX_PHASES):
+            w.b[k] = 0.0
+        share_out(b, w, count)
+        gone = -1
+        for i in range(n):
+            e = 0.0
+            for k in range(count):
+                e += w.b[k] * w.ln_f[k, i]
+            for k in range(count):
+                w.amount[k, i] = max(w.b[k], 1e-9) * w.z[i] * w.ln_f[k, i] / e + 1e-300
+        for k in range(count):
+            if w.b[k] == 0.0:
+                gone = k
+        idle = idle + 1 if gone >= 0 else 0
+        for k in range(1, count):
+            for m in range(k):
+                distance = (w.lr[k] - w.lr[m]) ** 2
+                for i in range(n):
+                    distance += (w.phase[k].x[i] - w.phase[m].x[i]) ** 2
+                if distance < 1e-9:
+                    gone, idle = k, PATIENCE + 1
+        if idle > PATIENCE:
+            _drop(w, n, count, gone)
+            count -= 1
+            w.count, idle = count, 0
+            if count == 1:
+                return SOLVED
+            continue
+        if gone < 0 and step % NEWTON_EVERY == 3:
+            _save(w, n, count)
+            if _newton(b, w, T, p, count) == SOLVED:
+                return SOLVED
+            _recall(w, n, count)
+    return UNSETTLED
+
+
+@inlined
+def _refresh(b, w, T, p):
+    """All phases evaluated as they stand, and the tangent plane through the largest; False at a false density."""
+    n, largest, sound = b.gases, 0, True
+    for k in range(w.count):
+        s, total = w.phase[k], 0.0
+        for i in range(n):
+            total += w.amount[k, i]
+        for i in range(n):
+            s.x[i] = w.amount[k, i] / total
+        s.T, s.lr, w.total[k] = T, w.lr[k], total
+        evaluate(b, s, p, FUGACITY)
+        w.evaluations += 1
+        sound = sound and is_outer(b, s, p) == 1
+        if total > w.total[largest]:
+            largest = k
+    for i in range(n):
+        w.d[i] = log(w.phase[largest].x[i]) + w.phase[largest].ln_phi[i]
+    return sound
+
+
+@inlined
+def feed_alone(b, w, T, p):
+    """The feed as one phase on its better density root; False where there is none."""
+    n, s = b.gases, w.phase[0]
+    s.T = T
+    for i in range(n):
+        s.x[i] = w.z[i]
+        w.amount[0, i] = w.z[i]
+    if least_root(b, s, p) == 0:
+        return False
+    w.count, w.lr[0], w.total[0] = 1, s.lr, 1.0
+    return True
+
+
+@inlined
+def _add_trial(w, n, tm, reach):
+    """The trial phase beside those present: a small amount of it; where it is hardly another than one of them, that
+    one parted in halves, towards the trial and away from it, `reach` times as far as the trial is (0: not so)."""
+    total, k, near = 0.0, w.count, -1
+    for i in range(n):
+        total += exp(w.best[i])
+    for m in range(k):
+        distance = 0.0
+        for i in range(n):
+            distance += (exp(w.best[i]) / total - w.phase[m].x[i]) ** 2
+        if reach > 0.0 and tm > WEAK and distance < NEAR and abs(w.lr[m] - w.best_lr) < NEAR_DENSITY:
+            near = m
+    for i in range(n):
+        x = exp(w.best[i]) / total
+        if near >= 0:
+            ratio = clip((x / w.phase[near].x[i]) ** reach, 0.1, 1.9)
+            w.amount[k, i] = 0.5 * w.amount[near, i] * ratio
+            w.amount[near, i] -= w.amount[k, i]
+            continue
+        share = min(1e-3 * x, 0.5 * w.z[i])
+        w.amount[k, i] = share
+        for m in range(k):
+            w.amount[m, i] *= (w.z[i] - share) / w.z[i]
+    w.lr[k] = w.lr[near] if near >= 0 else w.best_lr
+    w.count = k + 1
+
+
+@inlined
+def _smallest(w):
+    smallest = 0
+    for k in range(1, w.count):
+        if w.total[k] < w.total[smallest]:
+            smallest = k
+    return smallest
+
+
+@compiled(types.int64, BLEND, WORK, types.float64, types.float64)
+def verify(b, w, T, p):
+    """Make sure of the state of w.count phases (0: nothing is known), adding phases that stability asks for.
+
+    Returns SOLVED or FAILED; w.missing is 1 where a phase had been missing, w.count the phases found.
+    """
+    n, missing, setbacks = b.gases, 0, 0
+    if w.count == 1 and n == 1:
+        w.count = 0
+    for attempt in range(ATTEMPTS):
+        if (w.count == 0 or attempt == FRESH_START) and not feed_alone(b, w, T, p):
+            return FAILED
+        if not _refresh(b, w, T, p):
+            w.count, missing = 0, 1
+            setbacks += 1
+            continue
+        tm = least_distance(b, w, T, p, w.count) if n > 1 else 0.0
+        if tm > MISSING:
+            w.missing = missing
+            return FAILED if n > 1 and w.doubt == 1 else SOLVED
+        missing = 1
+        if w.count == 1 and attempt == 0 and not feed_alone(b, w, T, p):
+            return FAILED
+        if w.count == MAX_PHASES:
+            _drop(w, n, w.count, _smallest(w))
+            w.count -= 1
+        before = w.count
+        for k in range(before):
+            w.known_lr[k] = w.lr[k]
+            for i in range(n):
+                w.known_amount[k, i] = w.amount[k, i]
+        _add_trial(w, n, tm, 2.0**setbacks if setbacks > 0 else 0.0)
+        result = settle(b, w, T, p)
+        if result != SOLVED or w.count <= before:
+            setbacks += 1
+        if result != SOLVED and tm > DOUBTFUL:
+            w.count, w.missing = before, missing
+            for k in range(before):
+                w.lr[k] = w.known_lr[k]
+                for i in range(n):
+                    w.amount[k, i] = w.known_amount[k, i]
+            if setbacks > SETBACKS:
+                return SOLVED
+        elif result == FAILED:
+            w.count = 0  # another way may lead there
+    return FAILED
