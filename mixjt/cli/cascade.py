@@ -34,20 +34,22 @@ def cascade(
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.studies.cascade_design import design_cascade
+    from mixjt.studies.cascade_warming import warmings
 
     case = read_case(case_file)
     request = cascade_request(case, model)
     checked_directory(out)
     with design_progress() as report:
         design = design_cascade(request, report)
-    record = cascade_record(case, design)
+        warmed = () if design.interrupted else warmings(request, len(design.best.stages))
+    record = cascade_record(case, design, warmed)
     record["cautions"] = [] if design.best is None else cascade_cautions(design.best)
     if out and design.best is not None:
         _write(out, record, design)
     if json:
         print_json(record)
     else:
-        print_design(case, design)
+        print_design(case, design, warmed)
     return INTERRUPTED if design.interrupted else 0
 
 

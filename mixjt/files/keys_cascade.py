@@ -6,6 +6,7 @@ all stages, or one a stage from the coldest.
 
 from __future__ import annotations
 
+from mixjt.cycles.cascade_records import HOT_GAS, WARMINGS
 from mixjt.files.schema import TEXT, WHOLE, Key
 
 YES, NO = "yes", "no"
@@ -39,7 +40,8 @@ CASCADE = {
     "superheat": Key("temperature_difference", "at every evaporator outlet", default="5 K", within="[0, 40]"),
     "subcooling": Key("temperature_difference", "at every condenser outlet", default="2 K", within="[0, 30]"),
     "exchanger_effectiveness": Key(
-        "fraction", "of the suction-line exchangers; 0 is none", default=[0.0], within="[0, 1]", many=True
+        "fraction", "of the suction-line exchangers, liquid to suction gas; 0 is none", default=[0.5], within="[0, 1]",
+        many=True,
     ),
     "desuperheater": Key(
         TEXT, "whether air cools the hot gas before the cascade condensers", default=YES, choices=(YES, NO)
@@ -48,14 +50,20 @@ CASCADE = {
         "temperature_difference", "hot gas above ambient after it", default="10 K", within="[0, 60]"
     ),
     "suction_temperature": Key(
-        "temperature", "to which the surroundings warm a colder gas before the compressor: cold oil stiffens",
+        "temperature", "to which a colder gas is warmed before the compressor: cold oil stiffens",
         default="-40 degC", within="[50, 350]",
     ),
+    "suction_warming": Key(
+        TEXT, "what warms it: the hot gas of its own stage, the surroundings, or nothing (compressors made for the cold)",
+        default=HOT_GAS, choices=WARMINGS,
+    ),
     "suction_drop": Key(
-        "pressure_difference", "loss in the suction lines", default=["0 bar"], within="[0, 1e6]", many=True
+        "pressure_difference", "loss in the suction lines", within="[0, 1e6]", many=True,
+        otherwise="the share of the pressure that [recuperator] states for its low side",
     ),
     "discharge_drop": Key(
-        "pressure_difference", "loss in the discharge lines", default=["0 bar"], within="[0, 1e6]", many=True
+        "pressure_difference", "loss in the discharge lines", within="[0, 1e6]", many=True,
+        otherwise="the share of the pressure that [aftercooler] and [recuperator] state for the high side",
     ),
     "heat_leak": Key(
         "power", "heat that the cold parts of a stage take up besides its load", default=["0 W"],
