@@ -29,7 +29,7 @@ from mixjt.studies.compare.run import compare
 from mixjt.studies.search.request import Bottle, SearchRequest
 from mixjt.studies.standstill import StandstillRequest, standstill_table
 
-COLD, LOAD = 190.0, 15.0
+COLD, LOAD, LEAK = 190.0, 15.0, 1.0  # every road carries load and leak
 GASES = ("methane", "ethane", "isobutane")
 SMALL = Effort(32, 16, True, precooling=2, line_precooling=2, halvings=1, chosen_anew=2)
 COMPRESSOR = Compressor("reciprocating", 5.0e-6, 48.0, isentropic_efficiency=0.6, motor_efficiency=0.8)
@@ -49,7 +49,7 @@ CASCADE = Cascade(
     cold_temperature=COLD,
     load=LOAD,
     compressor=COMPRESSOR,
-    heat_leaks=(1.0,),
+    heat_leaks=(LEAK,),
     limits=CascadeLimits(pressure_ratio=12.0, discharge_temperature=393.15),
 )
 
@@ -60,7 +60,10 @@ def request(**changes):
         "search": SearchRequest(
             PLAIN_CIRCUIT, tuple(Bottle(pure_ingredient(gas)) for gas in GASES), largest_number_of_gases=3
         ),
-        "precooled": with_precooler(PLAIN_CIRCUIT, Precooler(260.0, compressor=COMPRESSOR)),
+        "precooled": tuple(
+            with_precooler(PLAIN_CIRCUIT, Precooler(260.0, compressor=COMPRESSOR), warm_section=way)
+            for way in (True, False)
+        ),
         "precooling_temperatures": (255.0, 270.0),
         "separator": with_separator(PLAIN_CIRCUIT),
         "cascade": CascadeRequest(CASCADE, available=("ethane", "propane", "R-134a")),
@@ -103,20 +106,23 @@ def test_every_road_carries_the_load_at_the_cold_end(found):
 def test_blends_have_the_figures_of_their_own_circuit_scaled_to_the_load(found, model, name):
     one = road(found, name)
     result = one.carried.result
+    ways = {circuit.warm_section: circuit for circuit in request().precooled}
+    way = ways[getattr(one.carried.circuit, "warm_section", True)]
     circuit = {
         PLAIN: PLAIN_CIRCUIT,
-        PRECOOLED: request().precooled.at(getattr(result, "precooler_temperature", 260.0)),
+        PRECOOLED: way.at(getattr(result, "precooler_temperature", 260.0)),
         SEPARATOR: with_separator(PLAIN_CIRCUIT),
     }[name]
     z = np.array([one.carried.bottles.get(gas, 0.0) for gas in GASES])
     own = solve_circuit(model, z / z.sum(), circuit)
-    assert one.figures.own_capacity == pytest.approx(own.cooling_power, rel=1e-6)
+    assert one.figures.own_capacity == pytest.approx(own.cooling_power - LEAK, rel=1e-6)
     assert one.figures.own_power == pytest.approx(own.total_power, rel=1e-6)
-    assert one.figures.power == pytest.approx(own.total_power * LOAD / own.cooling_power, rel=1e-6)
-    again = solve_circuit(model, z / z.sum(), _displaced(circuit, LOAD / own.cooling_power))
-    assert again.cooling_power == pytest.approx(LOAD, rel=1e-6)
+    scale = (LOAD + LEAK) / own.cooling_power
+    assert one.figures.power == pytest.approx(own.total_power * scale, rel=1e-6)
+    again = solve_circuit(model, z / z.sum(), _displaced(circuit, scale))
+    assert again.cooling_power == pytest.approx(LOAD + LEAK, rel=1e-6)
     assert one.figures.recuperator_conductance == pytest.approx(again.recuperator_conductance, rel=1e-6)
-    blend_displacement = COMPRESSOR.displacement * LOAD / own.cooling_power
+    blend_displacement = COMPRESSOR.displacement * scale
     precooler = 0.0
     if getattr(own, "stage", None) is not None:
         precooler = again.precooler_duty * own.stage.swept_per_heat / COMPRESSOR.speed
@@ -164,8 +170,8 @@ def test_a_point_of_the_load_line_is_a_solved_circuit(found, model):
     point = road(found, PLAIN).line[-1]
     z = np.array([point.bottles.get(gas, 0.0) for gas in GASES])
     own = solve_circuit(model, z / z.sum(), replace(PLAIN_CIRCUIT, cold_temperature=point.temperature))
-    assert point.cop == pytest.approx(own.cop, rel=1e-6)
-    assert point.own_capacity == pytest.approx(own.cooling_power, rel=1e-6)
+    assert point.cop == pytest.approx(own.cop * LOAD / (LOAD + LEAK), rel=1e-6)
+    assert point.own_capacity == pytest.approx(own.cooling_power - LEAK, rel=1e-6)
 
 
 def test_capacity_of_a_cascade_with_one_compressor_size():
@@ -281,8 +287,9 @@ def test_crossing_of_constructed_lines():
     # ln P linear in T: 100 exp(-0.01 (T - 100)) and 200 exp(-0.02 (T - 100)) meet where exp(0.01 (T - 100)) = 2
     one = line(*((t, 100.0 * np.exp(-0.01 * (t - 100.0))) for t in (100, 140, 200)))
     other = line(*((t, 200.0 * np.exp(-0.02 * (t - 100.0))) for t in (110, 150, 190)))
-    assert crossings(one, other) == pytest.approx((100.0 + 100.0 * np.log(2.0),))
-    assert crossings(other, one) == pytest.approx(crossings(one, other))
+    ((at, low, high),) = crossings(one, other)
+    assert at == pytest.approx(100.0 + 100.0 * np.log(2.0)) and (low, high) == (150.0, 190.0)
+    assert crossings(other, one)[0] == pytest.approx((at, low, high))
     assert crossings(one, line((100, 300), (200, 200))) == ()
     assert crossings(one, line((300, 1), (310, 2))) == ()
     assert crossings(one, one) == ()

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from mixjt.cli.cautions import cautions
 from mixjt.cli.show import print_notes, print_quantities, print_table
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.cycles.cascade_records import Cascade, CascadeResult
+from mixjt.cycles.cascade_records import CascadeResult
 from mixjt.files.case import Case
 from mixjt.studies.cascade_design import CascadeDesign
 from mixjt.studies.cascade_warming import Warming
@@ -31,7 +31,7 @@ def print_design(case: Case, design: CascadeDesign, warmed: Sequence[Warming]) -
     _print_stages(best)
     _print_whole(best)
     if warmed:
-        print_warmings({len(best.stages): warmed}, cascade)
+        print_warmings({len(best.stages): warmed}, cascade.suction_temperature)
     _print_standstill(best)
     _print_exergy(best)
     _print_ruled_out(design)
@@ -98,8 +98,8 @@ def _print_whole(result: CascadeResult) -> None:
     print()
 
 
-def print_warmings(warmings: dict[int, Sequence[Warming]], cascade: Cascade) -> None:
-    """By number of stages, what warming the suction gas costs."""
+def print_warmings(warmings: dict[int, Sequence[Warming]], temperature: float) -> None:
+    """By number of stages, what it costs to warm suction gas to a temperature [K]."""
     rows = [
         (stages, one.by, one.result and one.result.total_power,
          one.result and max(one.result.discharge_temperatures) - ZERO_CELSIUS,
@@ -107,9 +107,7 @@ def print_warmings(warmings: dict[int, Sequence[Warming]], cascade: Cascade) -> 
         for stages, many in warmings.items()
         for one in many
     ]  # fmt: skip
-    title = "Least power where nothing warms the suction gas"
-    if cascade.suction_temperature is not None:
-        title = f"Least power by what warms suction gas colder than {_both(cascade.suction_temperature)}"
+    title = f"What warming colder suction gas to {temperature:.4g} K costs"
     print_table(title, ("stages", "warmed by", "power|W|.1f", "hottest outlet|degC|.0f", "fluids"), rows)
 
 

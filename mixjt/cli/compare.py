@@ -41,7 +41,7 @@ def compare(
     properties = chosen_model(model, request.search.gases) if request.search else None
     with design_progress() as report:
         found = run.compare(properties, request, report)
-    found = _checked(case, found, request, properties)
+    found = _checked(case, found, properties)
     record = {"model": properties and properties.name} | compare_record(case, found)
     if out and any(road.line for road in found.roads):
         _write(out, record, found)
@@ -52,7 +52,7 @@ def compare(
     return INTERRUPTED if found.interrupted else 0
 
 
-def _checked(case, found, request, properties):
+def _checked(case, found, properties):
     """With the second property model's word on the blends, unless the case or an interruption forgoes it."""
     from mixjt.cli.request import other_model
     from mixjt.files.keys_compare import YES
@@ -62,7 +62,7 @@ def _checked(case, found, request, properties):
     blends = any(road.is_blend and road.carried for road in found.roads)
     if not (wanted and blends) or found.interrupted:
         return found
-    return checked(found, request, properties, other_model(properties))
+    return checked(found, properties, other_model(properties))
 
 
 def _write(out: Path, record: dict, found) -> None:
@@ -76,4 +76,5 @@ def _write(out: Path, record: dict, found) -> None:
         write_json(scratch / "summary.json", record)
         write_table(scratch / "roads.csv", records.road_table(found))
         write_table(scratch / "load_line.csv", records.line_table(found))
+        write_table(scratch / "suction_warming.csv", records.warmed_table(found))
         save_figure(compare_figure(found), scratch / "compare")

@@ -131,11 +131,12 @@ class LoadLine:
 
     def _try(self, road: str, find: Callable[[], Carried]) -> bool:
         try:
-            self.kept[road].append(find())
+            found = find()
         except MixjtError:
             return False
         if self.cascades.stopped or (self.blends and self.blends.stopped):
-            raise KeyboardInterrupt
+            raise KeyboardInterrupt  # what a search cut short has found is no point of the line
+        self.kept[road].append(found)
         return True
 
     def _starts(self, road: str, temperature: float) -> list[Carried]:
