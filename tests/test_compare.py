@@ -12,20 +12,23 @@ from mixjt.components.stage_fluid import pure_fluid
 from mixjt.cycles.cascade import solve_cascade
 from mixjt.cycles.cascade_records import Cascade, CascadeLimits
 from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.records import COMPRESSOR_INLET
 from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR, solve_circuit, with_precooler, with_separator
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.models import load_model
 from mixjt.studies.cascade_design import CascadeRequest, design_cascade
 from mixjt.studies.compare.advice import Option, advice, chosen
-from mixjt.studies.compare.blend_roads import least_precooling
+from mixjt.studies.compare.blend_roads import BlendRoads, least_precooling
 from mixjt.studies.compare.cascade_roads import spread
-from mixjt.studies.compare.crossing import blends_and_cascades, cheapest, crossings, each_blend_and_cascades
+from mixjt.studies.compare.crossing import blends_and_cascades, changes, cheapest, crossings, each_blend_and_cascades
 from mixjt.studies.compare.figures import cascade_capacity
 from mixjt.studies.compare.load_line import line_temperatures
 from mixjt.studies.compare.names import DEFAULT_ROADS, Effort
 from mixjt.studies.compare.records import Carried, Road
 from mixjt.studies.compare.request import CompareRequest
 from mixjt.studies.compare.run import compare
+from mixjt.studies.compare.terms import terms
+from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import Bottle, SearchRequest
 from mixjt.studies.standstill import StandstillRequest, standstill_table
 
@@ -212,6 +215,59 @@ def test_lists_for_two_stages_serve_a_cascade_of_three():
     assert three.heat_leaks == (1.0, 0.5, 0.5)
 
 
+def test_a_blend_that_freezes_or_gas_too_cold_for_the_compressor_does_not_count(model):
+    wanted = request().blends_at(COLD)
+    (constraint,) = [item for item in wanted.constraints if isinstance(item, FreezingConstraint)]
+    assert constraint.smallest == 0.0 and constraint.circuit.cold_temperature == COLD
+    kept = replace(request().search, constraints=(FreezingConstraint(PLAIN_CIRCUIT, 7.0),))
+    assert [item.smallest for item in request(search=kept).blends_at(COLD).constraints] == [7.0]
+    circuit = replace(PLAIN_CIRCUIT, cold_temperature=123.0)
+    result = solve_circuit(model, np.array([0.5, 0.15, 0.35]), circuit)
+    roads, amounts = BlendRoads(model, request()), {"methane": 0.5, "ethane": 0.15, "isobutane": 0.35}
+    assert roads._carried(123.0, circuit, result, amounts).power > 0.0
+    with pytest.raises(UnreachableError, match="the best blend freezes: isobutane would have to be 5 K warmer"):
+        roads._carried(123.0, circuit, replace(result, freezing_margin=-5.0, freezing_gas="isobutane"), amounts)
+    hot = replace(CASCADE, suction_temperature=result.points[COMPRESSOR_INLET].temperature + 1.0, ambient_temperature=320.0)
+    picky = BlendRoads(model, request(cascade=CascadeRequest(hot, available=("ethane", "propane"))))
+    with pytest.raises(UnreachableError, match="would draw in gas of .* colder than"):
+        picky._carried(123.0, circuit, result, amounts)
+
+
+def test_precooling_takes_the_better_of_both_suctions(found, model):
+    both = road(found, PRECOOLED).figures.power
+    alone = {}
+    for circuit in request().precooled:
+        one = compare(model, request(precooled=(circuit,), roads=(PLAIN, PRECOOLED), steps=0))
+        alone[circuit.warm_section] = road(one, PRECOOLED).figures.power
+    assert both == pytest.approx(min(alone.values()), rel=1e-3)
+    assert alone[False] < 0.97 * alone[True]  # cold gas takes less work: here it matters
+    assert f"suction {'warm' if alone[True] < alone[False] else 'cold'}" in road(found, PRECOOLED).figures.contents
+    assert any("suction warm and cold are both tried" in text for text in found.messages)
+
+
+def test_terms_say_how_both_roads_are_treated(found):
+    said = " ".join(found.messages)
+    assert "15 W at 190 K and a heat leak of 1 W there" in said and "a blend that freezes does not count" in said
+    assert "draws the gas in as cold as it comes" in said  # this cascade states no suction temperature
+    hot = replace(CASCADE, suction_temperature=233.15, suction_warming="hot gas", suction_loss=0.05, heat_leaks=(1.0, 0.5))
+    said = " ".join(terms(request(cascade=CascadeRequest(hot))))
+    assert "its own hot gas warms to that" in said and "lost 5 % in suction lines" in said
+    assert "the warmer stages carry heat leaks of 0.5 W besides" in said
+
+
+def test_cascades_are_quoted_with_and_without_warming_their_suction_gas():
+    warm = replace(CASCADE, suction_temperature=233.15, suction_warming="hot gas")
+    wanted = request(
+        search=None, roads=("cascade-2",), steps=0, cascade=replace(request().cascade, cascade=warm)
+    )
+    (one,) = compare(None, wanted).roads
+    power = {each.by: each.result.total_power for each in one.warmings}
+    assert power["hot gas"] == pytest.approx(one.figures.power, rel=1e-6)
+    assert power["hot gas"] < power["surroundings"]
+    bare = design_cascade(replace(wanted.cascade, stages=2, cascade=replace(warm, suction_temperature=None)))
+    assert power["nothing"] == pytest.approx(bare.total_power, rel=1e-6)
+
+
 def test_a_case_without_gases_still_has_cascades():
     found = compare(None, request(search=None, roads=(PLAIN, "cascade-2"), steps=0))
     assert "nothing to blend" in found.roads[0].obstacle
@@ -226,7 +282,42 @@ def test_an_interruption_keeps_the_roads_found(model):
 
     found = compare(model, request(roads=(PLAIN, PRECOOLED)), stop)
     assert found.interrupted and found.roads[0].figures is not None
-    assert "interrupted" in found.roads[1].obstacle and found.messages[0].startswith("interrupted")
+    assert "not looked for" in found.roads[1].obstacle and found.messages[0].startswith("interrupted")
+
+
+@pytest.mark.parametrize(
+    "stopped_at, left",
+    [
+        ("cascade-2", [PRECOOLED, "cascade-2", "cascade-3"]),  # precooled blends come after the cascades
+        ("cascade-3", [PRECOOLED, "cascade-3"]),
+        ("plain at 175", []),
+    ],
+)
+def test_an_interruption_states_nothing_that_was_not_looked_at(model, stopped_at, left):
+    def stop(stage, done, total, least):
+        if stage.startswith(stopped_at):
+            raise KeyboardInterrupt
+
+    found = compare(model, request(roads=(PLAIN, PRECOOLED, "cascade-2", "cascade-3")), stop)
+    assert found.interrupted
+    unknown = [one for one in found.roads if not one.looked_for]
+    assert [one.name for one in unknown] == left
+    assert all("not looked for" in one.obstacle and one.figures is None for one in unknown)
+    assert "does not get there" not in found.advice and "do not get there" not in found.advice
+    for one in unknown:
+        assert f"{one.label}" in found.advice and "not looked for" in found.advice
+    assert found.advice.startswith("Of what was found before the interruption, build the ")
+    assert "no crossing" not in found.crossing.sentence and "only" not in found.crossing.sentence
+    assert found.road_crossings == {} and all(one.lowest_temperature is None for one in found.roads)
+
+
+def test_an_interruption_before_anything_was_found_gives_no_advice(model):
+    def stop(stage, done, total, least):
+        raise KeyboardInterrupt
+
+    found = compare(model, request(roads=(PLAIN, "cascade-2")), stop)
+    assert found.advice == "No advice: plain blend and cascade of 2 were not looked for to the end."
+    assert found.crossing.sentence.startswith("not known: the comparison was interrupted")
 
 
 @pytest.mark.parametrize(
@@ -301,8 +392,11 @@ def test_the_cheapest_of_several_lines():
     assert list(powers) == pytest.approx([10.0, 5.0, 5.0, 5.0])
 
 
-def made_up(name, *points):
-    kept = tuple(Carried(float(t), float(p), 1.0, 1.0, "", None) for t, p in points)
+def made_up(name, *points, fluids=None):
+    kept = tuple(
+        Carried(float(t), float(p), 1.0, 1.0, "", None, fluids=(one,))
+        for (t, p), one in zip(points, fluids or "a" * len(points), strict=True)
+    )
     return Road(name, None, None, "", kept, None, ())
 
 
@@ -313,13 +407,28 @@ def test_crossing_in_words():
     # between 150 K and 230 K the logarithms of the ratio go from ln(90/60) to ln(10/20)
     expected = 150.0 + 80.0 * np.log(1.5) / (np.log(1.5) + np.log(2.0))
     assert found.temperatures == pytest.approx((expected,))
+    assert found.between == ((150.0, 230.0),) and found.joined == (True,)
     assert "the cascade is cheaper above, the blend below" in found.sentence
     assert "below 130.0 K (-143 degC) only blends carry the load, down to 90.0 K" in found.sentence
     assert each_blend_and_cascades([blend, made_up(PRECOOLED), cascade]) == {PLAIN: found.temperatures}
     dear = blends_and_cascades([blend, made_up("cascade-3", (150, 190), (230, 100))])
     assert dear.temperatures == () and "the best blend draws less power throughout" in dear.sentence
+    alone = blends_and_cascades([made_up(PLAIN, (150, 60)), made_up("cascade-2", (150, 90))])
+    assert alone.sentence == "only at 150.0 K (-123 degC) both are known, and there the best blend draws less power"
     apart = blends_and_cascades([made_up(PLAIN, (90, 200), (100, 100)), cascade])
     assert "no temperature of the load line is reached both" in apart.sentence
+
+
+def test_a_crossing_across_a_change_of_fluid_is_only_bracketed():
+    blend = made_up(PLAIN, (90, 200), (150, 60), (230, 20), fluids="abb")
+    assert changes(blend) == (True, False, False)
+    cascade = made_up("cascade-2", (130, 200), (150, 90), (230, 10), fluids="xxy")
+    found = blends_and_cascades([blend, cascade])
+    assert found.joined == (False,) and found.between == ((150.0, 230.0),)
+    assert "somewhere between 150.0 K (-123 degC) and 230.0 K (-43 degC), where the fluids change" in found.sentence
+    # the same where the cheapest blend is another road on the other side
+    other = made_up(PRECOOLED, (150, 70), (230, 15))
+    assert blends_and_cascades([blend, other, made_up("cascade-2", (150, 90), (230, 10))]).joined == (False,)
 
 
 # --- advice
@@ -354,6 +463,20 @@ def test_advice_gives_reasons():
     assert "15 bar running and 9 bar standing on the hottest day" in text
     assert "it reaches 86 K" in text and "cascade of 3 does not get there" in text
     assert text.endswith(".") and text.count(".") == 1
+
+
+def test_advice_quotes_the_scaled_machine_and_the_one_at_hand():
+    text = advice([replace(BLEND, own=(29.5, 243.0)), TWO], 120.0)
+    assert "100 W with 1 compressor scaled to the load (the case's own carries 29.5 W and draws 243 W)" in text
+
+
+def test_advice_does_not_judge_what_was_not_looked_for():
+    unknown = replace(TWO, power=None, obstacle="not looked for", looked_for=False)
+    text = advice([BLEND, unknown], 120.0, interrupted=True)
+    assert "cascade of 2 was not looked for to the end" in text and "not get there" not in text
+    lost = replace(BLEND, power=None, obstacle="too cold")
+    expected = "No advice: cascade of 2 was not looked for to the end, and of the others none carries the load (plain blend: too cold)."
+    assert advice([lost, unknown], 120.0, interrupted=True) == expected
 
 
 def test_advice_admits_doubt_and_little_reserve():

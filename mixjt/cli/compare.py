@@ -41,19 +41,19 @@ def compare(
     properties = chosen_model(model, request.search.gases) if request.search else None
     with design_progress() as report:
         found = run.compare(properties, request, report)
-    found = _checked(case, found, properties)
+    found, interrupted = _checked(case, found, properties)
     record = {"model": properties and properties.name} | compare_record(case, found)
-    if out and any(road.line for road in found.roads):
-        _write(out, record, found)
     if json:
         print_json(record)
     else:
         print_comparison(case, found, record["model"])
-    return INTERRUPTED if found.interrupted else 0
+    if out and any(road.line for road in found.roads):
+        _write(out, record, found)
+    return INTERRUPTED if interrupted else 0
 
 
 def _checked(case, found, properties):
-    """With the second property model's word on the blends, unless the case or an interruption forgoes it."""
+    """With the second property model's word on the blends, unless the case forgoes it; and whether interrupted."""
     from mixjt.cli.request import other_model
     from mixjt.files.keys_compare import YES
     from mixjt.studies.compare.run import checked
@@ -61,8 +61,11 @@ def _checked(case, found, properties):
     wanted = case.tables["compare"]["checked_on_second_model"] == YES
     blends = any(road.is_blend and road.carried for road in found.roads)
     if not (wanted and blends) or found.interrupted:
-        return found
-    return checked(found, properties, other_model(properties))
+        return found, found.interrupted
+    try:
+        return checked(found, properties, other_model(properties)), False
+    except KeyboardInterrupt:  # while the other model was loaded: its word is missing, nothing else
+        return found, True
 
 
 def _write(out: Path, record: dict, found) -> None:

@@ -50,19 +50,25 @@ def _print_figures(roads: list[Road]) -> None:
     rows = [
         (
             road.label, one.power, one.cop, 100.0 * one.carnot_fraction, one.compressors, 3600.0 * one.swept_flow,
-            1e6 * one.displacement, one.own_capacity, one.own_power, one.running_pressure / 1e5,
-            None if one.standing_pressure is None else one.standing_pressure / 1e5,
-            " ".join(f"{hot:.0f}" for hot in one.discharge_temperatures), road.lowest_temperature,
-            None if road.band is None else 100.0 * road.band.fraction,
+            1e6 * one.displacement, road.lowest_temperature, None if road.band is None else 100.0 * road.band.fraction,
         )
         for road in roads
         for one in [road.figures]
     ]  # fmt: skip
     columns = ("road", "power|W|.1f", "COP|W/W|.3f", "Carnot|%|.1f", "compressors", "swept|m3/h|.3f",
-               "displacement|cm3/rev|.2f", "own carries|W|.1f", "own draws|W|.1f", "running|bar abs|.1f", "standing|bar abs|.1f", "outlets|K",
-               "reaches|K|.1f", "band|%|.0f")  # fmt: skip
-    print_table("Each road scaled to the load; own: what the case's own compressor carries and draws, unscaled",
-                columns, rows)  # fmt: skip
+               "displacement|cm3/rev|.2f", "reaches|K|.1f", "band|%|.0f")  # fmt: skip
+    print_table("Each road scaled to the load", columns, rows)
+    rows = [
+        (
+            road.label, one.own_capacity, one.own_power, one.running_pressure / 1e5,
+            None if one.standing_pressure is None else one.standing_pressure / 1e5,
+            " ".join(f"{hot:.0f}" for hot in one.discharge_temperatures),
+        )
+        for road in roads
+        for one in [road.figures]
+    ]  # fmt: skip
+    columns = ("road", "carries|W|.1f", "draws|W|.1f", "running|bar abs|.1f", "standing|bar abs|.1f", "outlets|K")
+    print_table("With the case's own compressor, unscaled, in every stage of a cascade", columns, rows)
 
 
 def _print_more(roads: list[Road]) -> None:

@@ -20,8 +20,7 @@ def terms(request: CompareRequest) -> list[str]:
     found = [
         f"every road carries {request.load:.4g} W at {request.cold_temperature:.5g} K{leak} in air of "
         f"{request.ambient:.5g} K with compressors of {100.0 * compressor.isentropic_efficiency:.3g} % isentropic and "
-        f"{100.0 * compressor.motor_efficiency:.3g} % motor efficiency; displacements are scaled to the load, and own "
-        "says what the case's own compressor carries and draws"
+        f"{100.0 * compressor.motor_efficiency:.3g} % motor efficiency; displacements are scaled to the load"
     ]
     blends = [road for road in request.roads if road in BLENDS]
     if blends and request.search is not None:
