@@ -159,7 +159,7 @@ def test_the_text_of_an_interrupted_comparison_states_no_falsehood(tmp_path, cap
     text = capsys.readouterr().out
     known, _, unknown = text.partition("Not known")
     assert "Do not carry the load" not in text
-    assert "cascade of 2: not looked for to the end: the comparison was interrupted" in unknown
+    assert "cascade of 2: not looked for: the comparison was interrupted" in unknown
     assert "no crossing" not in text and "nowhere on the load line" not in text
     assert "Crossing: not known" in text and "cascade of 2 was not looked for to the end" in text
 

@@ -68,7 +68,7 @@ def _print_figures(roads: list[Road]) -> None:
         for one in [road.figures]
     ]  # fmt: skip
     columns = ("road", "carries|W|.1f", "draws|W|.1f", "running|bar abs|.1f", "standing|bar abs|.1f", "outlets|K")
-    print_table("With the case's own compressor, unscaled, in every stage of a cascade", columns, rows)
+    print_table("With the case's own compressor in every stage", columns, rows)
 
 
 def _print_more(roads: list[Road]) -> None:

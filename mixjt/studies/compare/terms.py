@@ -75,7 +75,7 @@ def _of_cascades(cascade, stages: list[int]) -> list[str]:
         f"{_lines(cascade)}",
         _suction_gas(cascade),
     ]
-    leaks = [f"{leak:.3g} W" for leak in (cascade.heat_leaks * 2)[1:] if leak > 0.0]
+    leaks = [f"{leak:.3g} W" for leak in cascade.heat_leaks[1:] or cascade.heat_leaks if leak > 0.0]
     if leaks:
         found.append(
             f"the warmer stages carry heat leaks of {' and '.join(dict.fromkeys(leaks))} besides, as [cascade] states; a blend's "
