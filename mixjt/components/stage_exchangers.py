@@ -36,12 +36,17 @@ def cooled_by_suction(fluid: StageFluid, approach: float | None, hot: State, col
     approach : float or None
         Smallest difference between the streams [K]; None without an exchanger.
     hot : State
-        Of the hot gas before it; it comes warmer than the suction gas is to become.
+        Of the hot gas before it.
     cold, suction : State
         Of the suction gas before it, and what it is to be at the compressor inlet.
     """
+    if approach is None:
+        return hot
+    warmest = hot.temperature - approach
     wanted = suction.enthalpy - cold.enthalpy
-    if approach is None or not (wanted > 0.0 and hot.temperature >= suction.temperature + approach):
+    if cold.temperature < warmest < suction.temperature:
+        wanted = fluid.state_tp(warmest, cold.pressure).enthalpy - cold.enthalpy
+    if not (wanted > 0.0 and warmest > cold.temperature):
         return hot
     coldest = cooled_gas(fluid, hot, cold.temperature + approach)
     if coldest.enthalpy >= hot.enthalpy - wanted:
