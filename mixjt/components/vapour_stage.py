@@ -27,7 +27,8 @@ In flow order, with what changes the state between two places:
 Suction-line exchanger: q = effectiveness x the smaller of what the gas could take up to the liquid's inlet
 temperature and what the liquid could give off down to the gas's (definition of effectiveness: Kays & London,
 Compact Heat Exchangers, from memory). Hot-gas exchanger: with about as much heat capacity on either side it can do
-what its cold end allows, so that its smallest difference is asked for there. Evaporator: load + heat leak = n (h_out - h_in), which gives the
+what its cold end allows, so that its smallest difference is asked for there. Evaporator:
+load + heat leak = n (h_out - h_in), which gives the
 molar flow n. Evaporator and condenser have no pressure drop of their own; put theirs into the lines.
 """
 

@@ -16,9 +16,9 @@ STAGE_COLUMNS = (
     "stage", "fluid", "evaporating_temperature_K", "condensing_temperature_K", "suction_pressure_Pa",
     "suction_pressure_gauge_Pa", "discharge_pressure_Pa", "discharge_pressure_gauge_Pa", "pressure_ratio",
     "discharge_temperature_K", "displacement_m3_per_rev", "swept_flow_m3_per_s", "volumetric_efficiency",
-    "molar_flow_mol_per_s", "mass_flow_g_per_s", "compressor_power_W", "load_W", "heat_leak_W", "suction_heat_W", "hot_gas_heat_W",
-    "condenser_heat_W", "desuperheater_heat_W", "shell_heat_W", "cascade_condenser_conductance_W_per_K",
-    "cascade_condenser_smallest_approach_K", "charge_kg", "charge_source", "standing_pressure_ambient_Pa",
+    "molar_flow_mol_per_s", "mass_flow_g_per_s", "compressor_power_W", "load_W", "heat_leak_W", "suction_heat_W",
+    "hot_gas_heat_W", "condenser_heat_W", "desuperheater_heat_W", "shell_heat_W",
+    "cascade_condenser_conductance_W_per_K", "cascade_condenser_smallest_approach_K", "charge_kg", "charge_source", "standing_pressure_ambient_Pa",
     "standing_pressure_hottest_Pa", "expansion_vessel_m3",
 )  # fmt: skip
 

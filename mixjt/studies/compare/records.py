@@ -114,7 +114,8 @@ class Crossing:
 class Comparison:
     """Roads in the order asked for, where blends and cascades cost the same, and advice.
 
-    suction_temperature [K] is that to which a cascade's gas is warmed. crossing is that of the cheapest blend of all with the cheapest cascade, road_crossings those of each blend
+    suction_temperature [K] is that to which a cascade's gas is warmed. crossing is that of the cheapest blend of all
+    with the cheapest cascade, road_crossings those of each blend
     road [K].
     """
 
