@@ -77,6 +77,17 @@ def test_text_names_units_reasons_and_cautions(tmp_path, capsys):
     assert "above its critical temperature when it stands warm" in text
 
 
+def test_the_cascade_is_printed_with_and_without_warming(run, tmp_path, capsys):
+    record, _ = run
+    ways = {one["suction_warming"]: one["total_power_W"] for one in record["suction_warmings"]}
+    assert list(ways) == ["hot gas", "surroundings", "nothing"]
+    assert ways["hot gas"] == pytest.approx(record["total_power_W"], rel=1e-6)
+    assert ways["nothing"] < ways["hot gas"] < ways["surroundings"]
+    assert main(["cascade", written(tmp_path, HEAD + FIXED)]) == 0
+    text = capsys.readouterr().out
+    assert "What warming colder suction gas to 233.1 K costs" in text and "surroundings" in text
+
+
 def test_stated_temperatures_are_kept(tmp_path, capsys):
     assert main(["cascade", written(tmp_path, HEAD + FIXED), "--json"]) == 0
     record = json.loads(capsys.readouterr().out)
@@ -101,7 +112,12 @@ def test_a_case_without_the_table_takes_the_defaults():
     assert machine.limits.suction_pressure == 101325.0 and machine.limits.displacements is None
     assert machine.limits.pressure_ratio == machine.compressor.largest_pressure_ratio
     assert machine.desuperheater_approach == 10.0 and machine.inventories == ()
-    assert machine.suction_temperature == pytest.approx(233.15)
+    assert machine.suction_temperature == pytest.approx(233.15) and machine.suction_warming == "hot gas"
+    assert machine.exchanger_effectiveness == (0.5,)
+    # lines lose the shares that the recuperator of the case states: 0.1 bar of 2.1 bar, 0.2 bar on 14.8 bar
+    assert machine.suction_loss == pytest.approx(0.1 / 2.1) and machine.discharge_loss == pytest.approx(0.2 / 14.8)
+    stated = cascade_request(read_case(DEMO / "preamp-cascade.toml")).cascade
+    assert (stated.suction_loss, stated.discharge_loss) == (0.0, 0.0) and stated.suction_drops == (3e3,)
 
 
 def test_an_interruption_keeps_what_was_found(tmp_path, capsys, monkeypatch):

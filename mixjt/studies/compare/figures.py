@@ -24,7 +24,7 @@ def blend_figures(model: PropertyModel, carried: Carried, request: CompareReques
     """Of a throttle circuit of any kind."""
     result: CircuitResult = carried.result
     compressor = request.search.circuit.compressor
-    scale = request.load / result.cooling_power
+    scale = (request.load + request.cold_leak) / result.cooling_power
     stage = result.stage if isinstance(result, PrecooledResult) else None
     swept = [compressor.swept_flow * scale]
     displacement = compressor.displacement * scale
@@ -40,8 +40,8 @@ def blend_figures(model: PropertyModel, carried: Carried, request: CompareReques
     fluids = dict.fromkeys([*carried.bottles, *([result.precooler_fluid] if stage is not None else [])])
     return RoadFigures(
         power=carried.power,
-        cop=result.cop,
-        carnot_fraction=result.carnot_fraction,
+        cop=carried.cop,
+        carnot_fraction=result.carnot_fraction * carried.cop / result.cop,
         compressors=len(swept),
         swept_flow=sum(swept),
         displacement=displacement,
