@@ -198,7 +198,7 @@ def test_a_compressor_colder_than_the_air_is_warned_of():
     chosen, between = ("methane", "tetrafluoromethane", "ethane", "propane"), (147.0, 188.0, 237.0)
     cold = solved(*chosen, between=between, cold_temperature=120.0)
     assert any("methane leaves its compressor at" in text for text in cold.warnings)
-    warm = solved(*chosen, between=between, cold_temperature=120.0, suction_temperature=260.0)
+    warm = solved(*chosen, between=between, cold_temperature=120.0, suction_temperature=260.0, suction_warming="surroundings")
     assert not any("leaves its compressor" in text for text in warm.warnings)
     assert warm.total_power > 1.2 * cold.total_power
 
