@@ -41,6 +41,8 @@ BLEND = (
     ("bubble point at discharge pressure", "bubble_point_high_K", "K", 1),
     ("dew point at discharge pressure", "dew_point_high_K", "K", 1),
     ("freezing margin", "freezing_margin_K", "K", 1),
+    ("  by this model", "own_freezing_margin_K", "K", 1),
+    ("  by the second model", "check_freezing_margin_K", "K", 1),
 )
 FIGURES = {"Cooling": COOLING, "Recuperator": RECUPERATOR, "Compressor": COMPRESSOR, "Blend": BLEND}
 STATE_COLUMNS = (

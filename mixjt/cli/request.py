@@ -71,12 +71,9 @@ def search_request(case: Case, kind: str = PLAIN) -> SearchRequest:
 
 def other_model(model: PropertyModel) -> PropertyModel:
     """The model to check a result by: the reference model, or the fast one for results of the reference."""
-    return chosen_model(other_name(model), model.gases)
+    from mixjt.properties.models import second_model
 
-
-def other_name(model: PropertyModel) -> str:
-    """The name of that other model."""
-    return "fast" if model.name == "reference" else "reference"
+    return second_model(model)
 
 
 @dataclass(frozen=True)
@@ -104,10 +101,12 @@ def second_opinion(
     """
     if not found.candidates:
         return SecondOpinion()
+    from mixjt.properties.models import second_name
+
     try:
         other, circuit = other_model(model), request.circuit
     except KeyboardInterrupt:
-        return SecondOpinion(unchecked(other_name(model), len(found.candidates)))
+        return SecondOpinion(unchecked(second_name(model), len(found.candidates)))
     checks = agreements(model, other, found.candidates, [circuit] * len(found.candidates))
     if found.interrupted or not polished or SecondOpinion(checks).interrupted:
         return SecondOpinion(checks)

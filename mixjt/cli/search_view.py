@@ -19,7 +19,7 @@ from mixjt.studies.search.result import SearchResult, objective_value
 
 FIGURES = (
     "cooling|W|.2f", "COP|W/W|.4f", "UA|W/K|.1f", "suction|bar abs|.3f", "discharge|bar abs|.3f",
-    "superheat|K|.1f", "outlet|K|.1f", "freezing margin|K|+.1f",
+    "superheat|K|.1f", "outlet|K|.1f", "freezing margin by each model|K",
 )  # fmt: skip
 SHORT = {"cooling power": "cooling power", "cop": "COP", "cooling per conductance": "cooling per UA"}
 
@@ -117,8 +117,14 @@ def _figures(result: CircuitResult) -> tuple:
         result.discharge_pressure / 1e5,
         result.suction_superheat,
         result.discharge_temperature,
-        result.freezing_margin,
+        _margins_text(result),
     )
+
+
+def _margins_text(result: CircuitResult) -> str:
+    """Freezing margins by the result's model and by the second one, for instance "+5.2 / -4.7"."""
+    margins = (result.own_freezing_margin, result.check_freezing_margin)
+    return " / ".join("-" if one is None else f"{one:+.1f}" for one in margins)
 
 
 def _check_columns(other: str) -> tuple[str, ...]:

@@ -51,6 +51,8 @@ def circuit_record(result: CircuitResult) -> dict:
         "freezing_gas": result.freezing_gas,
         "freezing_margin_K": result.freezing_margin,
         "freezing_place": result.freezing_place,
+        "own_freezing_margin_K": result.own_freezing_margin,
+        "check_freezing_margin_K": result.check_freezing_margin,
         "molar_flow_mol_per_s": result.molar_flow,
         "mass_flow_g_per_s": result.mass_flow * 1e3,
         "volumetric_efficiency": result.volumetric_efficiency,

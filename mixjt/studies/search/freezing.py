@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +10,9 @@ import numpy as np
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.freezing import circuit_freezing
 from mixjt.cycles.records import CircuitResult
+from mixjt.errors import MissingDataError
 from mixjt.properties.freezing import FARTHEST, batch_freezing_margin
+from mixjt.properties.models import second_model
 from mixjt.properties.saturation_index import solids_of
 
 # K; close together, because enthalpy bends where vapour or a second liquid appears.
@@ -22,7 +25,8 @@ class FreezingConstraint:
     """No gas may freeze out on the cold path, with so many kelvin to spare.
 
     Batches are judged at the throttle outlet alone, as a rule the coldest point and the one where the liquid
-    holds most of the heavy gases; a circuit solved in full is judged all along its cold path.
+    holds most of the heavy gases; a circuit solved in full is judged all along its cold path. Two property
+    models are asked, and the smaller margin counts.
 
     Parameters
     ----------
@@ -49,9 +53,12 @@ class FreezingConstraint:
             reach = max(self.smallest, LEAST_REACH)
             margins[rows] = np.nan
             kept = rows[np.isfinite(outlet)]
-            margins[kept] = batch_freezing_margin(
-                model, z[kept], suction[kept] + self.circuit.low_side_drop, outlet[np.isfinite(outlet)], reach
-            )
+            states = z[kept], suction[kept] + self.circuit.low_side_drop, outlet[np.isfinite(outlet)]
+            margins[kept] = batch_freezing_margin(model, *states, reach)
+            second = second_model(model)
+            with contextlib.suppress(MissingDataError):  # then the first one stands, as in `circuit_freezing`
+                if second is not None:
+                    margins[kept] = _lesser(margins[kept], batch_freezing_margin(second, *states, reach))
         return margins - self.smallest
 
     def solved_margin(self, model, result: CircuitResult) -> float:
@@ -69,3 +76,7 @@ class FreezingConstraint:
         targets = enthalpy[:, -1] - cooling
         outlet = np.array([np.interp(h, row, temperatures) for h, row in zip(targets, enthalpy, strict=True)])
         return np.where(np.isfinite(enthalpy).all(axis=1), outlet, np.nan)
+
+
+def _lesser(own: np.ndarray, second: np.ndarray) -> np.ndarray:
+    return np.where(np.isnan(own), np.nan, np.fmin(own, second))
