@@ -40,7 +40,7 @@ def _print_figures(roads: list[Road]) -> None:
         (
             road.label, one.power, one.cop, 100.0 * one.carnot_fraction, one.compressors, 3600.0 * one.swept_flow,
             1e6 * one.displacement, one.own_capacity, one.running_pressure / 1e5,
-            None if one.standing_pressure is None else one.standing_pressure / 1e5,
+            _scaled(one.hot_standing_pressure, 1e-5),
             " ".join(f"{hot:.0f}" for hot in one.discharge_temperatures), road.lowest_temperature,
             None if road.band is None else 100.0 * road.band.fraction,
         )
@@ -48,7 +48,7 @@ def _print_figures(roads: list[Road]) -> None:
         for one in [road.figures]
     ]  # fmt: skip
     columns = ("road", "power|W|.1f", "COP|W/W|.3f", "Carnot|%|.1f", "compressors", "swept|m3/h|.3f",
-               "displacement|cm3/rev|.2f", "own|W|.1f", "running|bar abs|.1f", "standing|bar abs|.1f", "outlets|K",
+               "displacement|cm3/rev|.2f", "own|W|.1f", "running|bar abs|.1f", "hot at rest|bar abs|.1f", "outlets|K",
                "reaches|K|.1f", "band|%|.0f")  # fmt: skip
     print_table("Each road with the displacement that carries the load; own: what the case's compressor would carry",
                 columns, rows)  # fmt: skip
@@ -57,16 +57,21 @@ def _print_figures(roads: list[Road]) -> None:
 def _print_more(roads: list[Road]) -> None:
     rows = [
         (
-            road.label, one.bottles, None if one.flammable_mass is None else 1e3 * one.flammable_mass,
+            road.label, _scaled(one.standing_pressure, 1e-5), _scaled(one.buffer, 1e3), one.bottles,
+            _scaled(one.flammable_mass, 1e3),
             None if one.flammable_fraction is None else 100.0 * one.flammable_fraction, one.recuperator_conductance,
             one.condenser_conductance, one.contents,
         )
         for road in roads
         for one in [road.figures]
     ]  # fmt: skip
-    columns = ("road", "bottles", "flammable|g|.0f", "of the mass|%|.0f", "recuperator|W/K|.2f", "condensers|W/K|.2f",
+    columns = ("road", "at rest|bar abs|.1f", "buffer to add|L|.2f", "bottles", "flammable|g|.0f", "of the mass|%|.0f", "recuperator|W/K|.2f", "condensers|W/K|.2f",
                "contents")  # fmt: skip
     print_table("What they hold", columns, rows)
+
+
+def _scaled(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor
 
 
 def _print_line(found: Comparison) -> None:

@@ -45,7 +45,9 @@ def search(
     from mixjt.files.output import checked_directory
     from mixjt.files.search_records import repolished_records, search_record
     from mixjt.files.sensitivity_records import robust_search_record
+    from mixjt.files.standstill_case import standstill_request
     from mixjt.studies.search.kinds import search_kind
+    from mixjt.studies.standstill import at_rest
 
     case = read_case(case_file)
     checked_directory(out)
@@ -58,23 +60,25 @@ def search(
     worst = robust_of_search(case, properties, request, found) if robust else None
     again = case.tables["search"]["polished_on_second_model"] if circuit != "separator" else 0
     opinion = second_opinion(properties, found, request, again)
-    record = {"model": properties.name} | search_record(case, found, opinion.checks)
+    asked = standstill_request(case)
+    rests = [at_rest(properties, result, asked) for result in found.candidates]
+    record = {"model": properties.name} | search_record(case, found, opinion.checks, rests)
     record["polished"] = repolished_records(opinion.polished, opinion.polished_checks)
     record["cautions"] = best_cautions(found)
     record["interrupted"] = found.interrupted or opinion.interrupted
     if worst is not None:
         record["robust"] = robust_search_record(worst)
     if out and found.candidates:
-        _write(out, record, found, opinion, properties)
+        _write(out, record, found, opinion, properties, rests)
     if json:
         print_json(record)
     else:
-        _print(case, found, opinion, properties.name, circuit, worst)
+        _print(case, found, opinion, properties.name, circuit, worst, rests)
     cut_short = record["interrupted"] or (worst is not None and worst.blend.interrupted)
     return INTERRUPTED if cut_short else 0
 
 
-def _print(case, found, opinion, model: str, circuit: str, worst) -> None:
+def _print(case, found, opinion, model: str, circuit: str, worst, rests) -> None:
     from mixjt.cli import search_view as view
     from mixjt.cli.search_robust import print_robust_search
 
@@ -82,15 +86,15 @@ def _print(case, found, opinion, model: str, circuit: str, worst) -> None:
     if not found.candidates:
         print("Interrupted before a blend was found.")
         return
-    view.print_candidates(found, opinion.checks)
+    view.print_candidates(found, opinion.checks, rests)
     view.print_repolished(opinion.polished, opinion.polished_checks)
     if worst is not None:
         print_robust_search(worst)
     view.print_counts(found)
-    view.print_closing(case, found, opinion.checks, circuit)
+    view.print_closing(case, found, opinion.checks, rests, circuit)
 
 
-def _write(out: Path, record: dict, found, opinion, properties) -> None:
+def _write(out: Path, record: dict, found, opinion, properties, rests) -> None:
     """Candidates as tables and overview plot, the best one in full, and summary.json."""
     from mixjt.cli.circuit_files import write_circuit
     from mixjt.files.output import output_directory, write_json, write_table
@@ -100,7 +104,7 @@ def _write(out: Path, record: dict, found, opinion, properties) -> None:
 
     with output_directory(out) as scratch:
         write_json(scratch / "summary.json", record)
-        write_table(scratch / "candidates.csv", candidate_table(found, opinion.checks))
+        write_table(scratch / "candidates.csv", candidate_table(found, opinion.checks, rests))
         if opinion.polished_checks:
             table = repolished_table(opinion.polished, opinion.polished_checks)
             write_table(scratch / "polished.csv", table)

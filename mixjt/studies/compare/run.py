@@ -82,7 +82,7 @@ def options(roads: Sequence[Road]) -> list[Option]:
             power=road.figures.power,
             compressors=road.figures.compressors,
             running=road.figures.running_pressure,
-            standing=road.figures.standing_pressure,
+            standing=road.figures.hot_standing_pressure,
             lowest=road.lowest_temperature,
             band=road.band and road.band.fraction,
         )

@@ -55,11 +55,18 @@ class FreezingConstraint:
             kept = rows[np.isfinite(outlet)]
             states = z[kept], suction[kept] + self.circuit.low_side_drop, outlet[np.isfinite(outlet)]
             margins[kept] = batch_freezing_margin(model, *states, reach)
-            second = second_model(model)
-            with contextlib.suppress(MissingDataError):  # then the first one stands, as in `circuit_freezing`
-                if second is not None:
-                    margins[kept] = _lesser(margins[kept], batch_freezing_margin(second, *states, reach))
+            self._ask_second(model, margins, kept, states, cooling, reach)
         return margins - self.smallest
+
+    def _ask_second(self, model, margins, rows, states, cooling, reach: float) -> None:
+        """Lower margins to those of the second model, which is slow and asked only of blends that cool."""
+        second, worth = second_model(model), cooling[rows] > 0.0
+        if second is None or not worth.any():
+            return
+        with contextlib.suppress(MissingDataError):  # then the first one stands, as in `circuit_freezing`
+            other = batch_freezing_margin(second, *(each[worth] for each in states), reach)
+            rows = rows[worth]
+            margins[rows] = np.where(np.isnan(margins[rows]), np.nan, np.fmin(margins[rows], other))
 
     def solved_margin(self, model, result: CircuitResult) -> float:
         """Margin above the smallest one [K]; -60 where it could not be found."""
@@ -76,7 +83,3 @@ class FreezingConstraint:
         targets = enthalpy[:, -1] - cooling
         outlet = np.array([np.interp(h, row, temperatures) for h, row in zip(targets, enthalpy, strict=True)])
         return np.where(np.isfinite(enthalpy).all(axis=1), outlet, np.nan)
-
-
-def _lesser(own: np.ndarray, second: np.ndarray) -> np.ndarray:
-    return np.where(np.isnan(own), np.nan, np.fmin(own, second))
