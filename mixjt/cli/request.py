@@ -47,7 +47,7 @@ def solved_circuit(
     model = chosen_model(model_name, blend.gases)
     circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
     (agreement,) = agreements(model, other_model(model), [result], [circuit])
-    rest = at_rest(model, result, standstill_request(case))
+    rest = at_rest(model, result.composition, standstill_request(case), result.suction_pressure)
     record = case_record(case, result) | at_rest_record(rest) | more | agreement_record(agreement)
     record["warnings"] = [*rest.warnings, *record["warnings"], *agreement.warnings]
     record["cautions"] = circuit_cautions(blend, result)
@@ -74,9 +74,12 @@ def search_request(case: Case, kind: str = PLAIN) -> SearchRequest:
 
 def other_model(model: PropertyModel) -> PropertyModel:
     """The model to check a result by: the reference model, or the fast one for results of the reference."""
-    from mixjt.properties.models import second_model
+    return chosen_model(other_name(model), model.gases)
 
-    return second_model(model)
+
+def other_name(model: PropertyModel) -> str:
+    """The name of that other model."""
+    return "fast" if model.name == "reference" else "reference"
 
 
 @dataclass(frozen=True)
@@ -104,12 +107,10 @@ def second_opinion(
     """
     if not found.candidates:
         return SecondOpinion()
-    from mixjt.properties.models import second_name
-
     try:
         other, circuit = other_model(model), request.circuit
     except KeyboardInterrupt:
-        return SecondOpinion(unchecked(second_name(model), len(found.candidates)))
+        return SecondOpinion(unchecked(other_name(model), len(found.candidates)))
     checks = agreements(model, other, found.candidates, [circuit] * len(found.candidates))
     if found.interrupted or not polished or SecondOpinion(checks).interrupted:
         return SecondOpinion(checks)

@@ -61,7 +61,7 @@ def search(
     again = case.tables["search"]["polished_on_second_model"] if circuit != "separator" else 0
     opinion = second_opinion(properties, found, request, again)
     asked = standstill_request(case)
-    rests = [at_rest(properties, result, asked) for result in found.candidates]
+    rests = [at_rest(properties, one.composition, asked, one.suction_pressure) for one in found.candidates]
     record = {"model": properties.name} | search_record(case, found, opinion.checks, rests)
     record["polished"] = repolished_records(opinion.polished, opinion.polished_checks)
     record["cautions"] = best_cautions(found)

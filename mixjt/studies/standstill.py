@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from mixjt.cycles.records import CircuitResult
 from mixjt.errors import MixjtError
 from mixjt.properties.records import PropertyModel
 from mixjt.properties.standstill import buffer_volume, standstill_charge, standstill_state
@@ -56,21 +55,27 @@ class AtRest:
     warnings: tuple[str, ...]
 
 
-def at_rest(model: PropertyModel, result: CircuitResult, request: StandstillRequest | None) -> AtRest:
-    """The pressure that a solved circuit's stated charge of its blend stands at, against the rating of its parts.
+def at_rest(
+    model: PropertyModel, z, request: StandstillRequest | None, suction_pressure: float | None = None
+) -> AtRest:
+    """The pressure that a circuit's stated charge of a blend stands at, against the rating of its parts.
 
     Parameters
     ----------
     model : PropertyModel
-    result : CircuitResult
+    z : array (c,)
+        Mole fractions.
     request : StandstillRequest or None
         None where the circuit's volume is not known.
+    suction_pressure : float, optional
+        Of the circuit running with this blend [Pa], by default that of the request.
     """
     if request is None or request.charge is None:
         return AtRest(None, None, (UNKNOWN,))
-    request = replace(request, suction_pressure=result.suction_pressure)
+    if suction_pressure is not None:
+        request = replace(request, suction_pressure=suction_pressure)
     try:
-        rows = standstill_table(model, result.composition, request)
+        rows = standstill_table(model, z, request)
     except MixjtError as error:
         return AtRest(None, request.largest_pressure, (f"the pressure at standstill is not known: {error}",))
     unrated = [UNRATED] if request.largest_pressure is None else []
