@@ -38,7 +38,7 @@ def test_the_demo_carries_its_load_within_its_limits(run):
         assert stage["suction_pressure_gauge_Pa"] >= -1.0
         assert stage["suction_pressure_gauge_Pa"] == pytest.approx(stage["suction_pressure_Pa"] - 101325.0)
         assert stage["pressure_ratio"] <= 12.0 + 1e-6
-        assert stage["discharge_temperature_K"] <= 393.15 + 1e-3
+        assert stage["discharge_temperature_K"] <= 380.15 + 1e-3 and stage["valve_temperature_K"] <= 423.15
         assert stage["displacement_m3_per_rev"] <= 5.1e-6
     assert record["total_power_W"] == pytest.approx(sum(stage["compressor_power_W"] for stage in record["stages"]))
     assert record["cop"] == pytest.approx(15.0 / record["total_power_W"])
@@ -114,8 +114,8 @@ def test_a_case_without_the_table_takes_the_defaults():
     assert machine.desuperheater_approach == 10.0 and machine.inventories == ()
     assert machine.suction_temperature == pytest.approx(233.15) and machine.suction_warming == "hot gas"
     assert machine.exchanger_effectiveness == (0.5,)
-    # lines lose the shares that the recuperator of the case states: 0.1 bar of 2.1 bar, 0.2 bar on 14.8 bar
-    assert machine.suction_loss == pytest.approx(0.1 / 2.1) and machine.discharge_loss == pytest.approx(0.2 / 14.8)
+    # lines lose the shares that the recuperator of the case states: 0.15 bar of 3.15 bar, 0.25 bar on 14.75 bar
+    assert machine.suction_loss == pytest.approx(0.15 / 3.15) and machine.discharge_loss == pytest.approx(0.25 / 14.75)
     stated = cascade_request(read_case(DEMO / "preamp-cascade.toml")).cascade
     assert (stated.suction_loss, stated.discharge_loss) == (0.0, 0.0) and stated.suction_drops == (3e3,)
 

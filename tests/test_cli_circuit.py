@@ -182,8 +182,8 @@ def test_phases_json_and_table(tmp_path, capsys):
 
 def test_phases_tells_the_pressure_at_rest(tmp_path, capsys):
     case = tmp_path / "case.toml"
-    text = Path(CASE).read_text().replace("[[bottle]]", "[standstill]\nvolume = '4 L'\ncharge = '60 g'\n\n[[bottle]]", 1)
-    case.write_text(text + "\n")
+    text = re.sub(r"\[volumes\].*?\n\n", "", Path(CASE).read_text(), flags=re.DOTALL)
+    case.write_text(text.replace("[standstill]", "[standstill]\nvolume = '4 L'\ncharge = '60 g'") + "\n")
     record = json.loads(stdout_of(capsys, "phases", str(case), "--json", "--blend", BLEND))
     (row,) = record["standstill"]
     assert row["charge_g"] == pytest.approx(60.0)

@@ -66,7 +66,7 @@ def test_all_roads_carry_the_load_of_the_case(run):
         assert one["total_swept_flow_m3_per_h"] == pytest.approx(
             one["total_displacement_cm3_per_rev"] * 1e-6 * 2900.0 * 60.0
         )
-        assert one["leaves_out"] and one["highest_standing_pressure_Pa"] is None
+        assert one["leaves_out"] and one["hot_standing_pressure_Pa"] is None
         assert one["highest_discharge_temperature_K"] == max(one["discharge_temperatures_K"])
     assert record["advice"].startswith("Build the ") and record["crossing"]
     assert record["model"] == "calibrated-srk" and not record["interrupted"]

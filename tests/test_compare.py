@@ -152,7 +152,8 @@ def test_cascades_are_those_of_their_own_design(found, stages):
 def test_what_the_case_does_not_tell_is_not_known(found, model):
     plain, cascade = road(found, PLAIN), road(found, "cascade-2")
     rest = standstill_table(model, plain.carried.result.composition, request().standstill)[0]
-    assert plain.figures.standing_pressure == pytest.approx(rest.hottest_pressure)
+    assert plain.figures.standing_pressure == pytest.approx(rest.ambient_pressure)
+    assert plain.figures.hot_standing_pressure == pytest.approx(rest.hottest_pressure)
     assert plain.figures.flammable_mass == pytest.approx(0.12) and plain.figures.flammable_fraction == 1.0
     assert cascade.figures.standing_pressure is None and cascade.figures.flammable_mass is None
     without = compare(model, request(roads=(PLAIN,), steps=0, standstill=None))

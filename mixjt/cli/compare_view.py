@@ -61,29 +61,33 @@ def _print_figures(roads: list[Road]) -> None:
     rows = [
         (
             road.label, one.own_capacity, one.own_power, one.running_pressure / 1e5,
-            None if one.standing_pressure is None else one.standing_pressure / 1e5,
-            " ".join(f"{hot:.0f}" for hot in one.discharge_temperatures),
+            _scaled(one.hot_standing_pressure, 1e-5), " ".join(f"{hot:.0f}" for hot in one.discharge_temperatures),
         )
         for road in roads
         for one in [road.figures]
     ]  # fmt: skip
-    columns = ("road", "carries|W|.1f", "draws|W|.1f", "running|bar abs|.1f", "standing|bar abs|.1f", "outlets|K")
+    columns = ("road", "carries|W|.1f", "draws|W|.1f", "running|bar abs|.1f", "hot at rest|bar abs|.1f", "outlets|K")
     print_table("With the case's own compressor in every stage", columns, rows)
 
 
 def _print_more(roads: list[Road]) -> None:
     rows = [
         (
-            road.label, one.bottles, None if one.flammable_mass is None else 1e3 * one.flammable_mass,
+            road.label, _scaled(one.standing_pressure, 1e-5), _scaled(one.buffer, 1e3), one.bottles,
+            _scaled(one.flammable_mass, 1e3),
             None if one.flammable_fraction is None else 100.0 * one.flammable_fraction, one.recuperator_conductance,
             one.condenser_conductance, one.contents,
         )
         for road in roads
         for one in [road.figures]
     ]  # fmt: skip
-    columns = ("road", "bottles", "flammable|g|.0f", "of the mass|%|.0f", "recuperator|W/K|.2f", "condensers|W/K|.2f",
-               "contents")  # fmt: skip
+    columns = ("road", "at rest|bar abs|.1f", "buffer to add|L|.2f", "bottles", "flammable|g|.0f",
+               "of the mass|%|.0f", "recuperator|W/K|.2f", "condensers|W/K|.2f", "contents")  # fmt: skip
     print_table("What they hold", columns, rows)
+
+
+def _scaled(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor
 
 
 def _print_line(found: Comparison) -> None:

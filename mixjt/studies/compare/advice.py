@@ -108,7 +108,7 @@ def _against(best: Option, other: Option) -> str:
 def _pressures(best: Option) -> str:
     text = f"its highest pressure is {best.running / 1e5:.3g} bar running"
     if best.standing is None:
-        return f"{text}, and standing not known until volume and charge are stated"
+        return f"{text}, and standing not known until [volumes] states volumes and charge"
     return f"{text} and {best.standing / 1e5:.3g} bar standing on the hottest day"
 
 

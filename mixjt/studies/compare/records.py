@@ -40,7 +40,8 @@ class RoadFigures:
 
     swept_flow [m3/s] and displacement [m3 per revolution] are sums over all compressors; own_capacity and own_power
     [W] are those of the case's own compressor in every stage. Pressures in Pa absolute, temperatures in K,
-    conductances in W/K, masses in kg; flammable_fraction is by mass.
+    conductances in W/K, masses in kg; flammable_fraction is by mass. The standing pressures are those at ambient
+    and on the hottest day; buffer [m3] is the volume that must be added to keep the rating, of all stages together.
     """
 
     power: float
@@ -53,6 +54,8 @@ class RoadFigures:
     own_power: float
     running_pressure: float
     standing_pressure: float | None
+    hot_standing_pressure: float | None
+    buffer: float | None
     discharge_temperatures: tuple[float, ...]
     flammable_mass: float | None
     flammable_fraction: float | None

@@ -85,7 +85,7 @@ def options(roads: Sequence[Road]) -> list[Option]:
             compressors=road.figures.compressors,
             own=(road.figures.own_capacity, road.figures.own_power),
             running=road.figures.running_pressure,
-            standing=road.figures.standing_pressure,
+            standing=road.figures.hot_standing_pressure,
             lowest=road.lowest_temperature,
             band=road.band and road.band.fraction,
         )
