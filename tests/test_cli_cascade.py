@@ -133,7 +133,8 @@ def test_an_interruption_keeps_what_was_found(tmp_path, capsys, monkeypatch):
         return design_cascade(request, stop)
 
     monkeypatch.setattr(study, "design_cascade", cut_short)
-    case = written(tmp_path, HEAD + '\n[cascade]\nstages = 2\navailable = ["ethane", "propane", "R-134a"]\n')
+    fair = 'evaporator_approach = "3 K"\nsuperheat = "3 K"\nexchanger_effectiveness = [0]\n'
+    case = written(tmp_path, f'{HEAD}\n[cascade]\nstages = 2\n{fair}available = ["ethane", "ethylene", "propane", "R-134a"]\n')
     assert main(["cascade", case, "--json", "--out", str(tmp_path / "run")]) == 130
     captured = capsys.readouterr()
     assert captured.err.endswith("mixjt: interrupted\n")

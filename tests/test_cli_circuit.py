@@ -21,7 +21,7 @@ WRONG_KEY = str(Path(CASE).with_name("wrong-key.toml"))
 BLEND = "nitrogen=0.3, methane=0.18, ethane=0.25, propane=0.12, isobutane=0.15"
 COMMANDS = ("cycle", "pinch", "phases")
 UNITS = {  # of figures and over the columns of tables
-    "cycle": (r"^discharge temperature +[\d.]+ +K *$", r"^electrical power +[\d.]+ +W *$", r"^ place +K +bar abs +J/mol"),
+    "cycle": (r"^discharge temperature, line +[\d.]+ +K *$", r"^electrical power +[\d.]+ +W *$", r"^ place +K +bar abs +J/mol"),
     "pinch": (r"^conductance UA +[\d.]+ +W/K *$", r"^ +J/mol +K +K +K *$"),
     "phases": (r"^ side +bar abs +K +K +K *$", r"^ +K +suction +mol/mol +discharge +mol/mol *$"),
 }

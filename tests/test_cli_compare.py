@@ -14,8 +14,8 @@ from mixjt.files.compare_case import compare_request
 from mixjt.plots.compare import compare_figure
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
-HEAD = (DEMO / "preamp-cascade.toml").read_text().partition("[cascade]")[0].replace("\n[blend]", "\n[unused]")
-HEAD = HEAD.partition("[unused]")[0] + """
+HEAD = (DEMO / "preamp-cascade.toml").read_text().partition("[standstill]")[0]
+HEAD = HEAD.replace("[circuit]", 'shell_heat_loss = 0.4\nlargest_discharge_temperature = "120 degC"\n[circuit]') + """
 [search]
 samples = 32
 largest_number_of_gases = 3
@@ -201,7 +201,7 @@ def test_the_demos_as_they_stand():
     assert preamp.search.names == ("methane", "ethane", "propane", "isobutane")
     assert preamp.search.pressure_ranges == pytest.approx(np.array([[1.1e5, 4.0e5], [8.0e5, 18.0e5]]))
     owned = compare_request(read_case(DEMO / "receiver-precooled.toml"))
-    assert owned.precooler_capacity == 130.0 and not owned.precooled[0].precooler.limited
+    assert owned.precooler_capacity == 140.0 and not owned.precooled[0].precooler.limited
     assert owned.precooling_temperatures == pytest.approx((250.15, 250.15))
     assert [circuit.warm_section for circuit in owned.precooled] == [False]  # as it states
     (constraint,) = owned.blends_at(110.0).constraints

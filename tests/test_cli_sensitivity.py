@@ -91,7 +91,7 @@ def test_tables_plots_and_summary(tmp_path, capsys, case):
 
 
 def test_the_lowest_temperature_of_the_record_carries_the_load(capsys, case):
-    record = record_of(capsys, case('load = "15 W"'))
+    record = record_of(capsys, case('load = "15 W"', cut="volumes"))
     assert record["lowest_temperature_load_W"] == 15.0 and record["weighing"] is None
     read = read_case(case(""))
     circuit = replace(read.circuit, cold_temperature=record["lowest_temperature_K"])

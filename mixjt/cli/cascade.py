@@ -46,6 +46,7 @@ def cascade(
             with keeping():
                 warmed = warmings(request, len(design.best.stages))
     record = cascade_record(case, design, warmed)
+    record["interrupted"] = design.interrupted or not warmed
     record["cautions"] = [] if design.best is None else cascade_cautions(design.best)
     curves = cache(lambda: power_curves(design.best))
     return deliver(
