@@ -7,7 +7,9 @@ import numpy as np
 from mixjt.components.compressor import Compressor
 from mixjt.cycles.circuit import ThrottleCircuit
 
-COMPRESSOR = Compressor("rotary", displacement=10e-6, speed=50.0, largest_discharge_temperature=388.15)
+COMPRESSOR = Compressor(
+    "rotary", 10e-6, 50.0, isentropic_efficiency=0.62, motor_efficiency=0.82, largest_discharge_temperature=388.15
+)
 IDEAL = Compressor(
     "rotary", 10e-6, 50.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0, shell_heat_loss=0.0
 )

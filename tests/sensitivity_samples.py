@@ -17,7 +17,10 @@ MACHINE = ThrottleCircuit(
     recuperator_approach=3.0,
     high_side_drop=0.2e5,
     low_side_drop=0.1e5,
-    compressor=Compressor("rotary", 6.4e-6, 48.0, clearance=0.02, largest_discharge_temperature=480.0, largest_valve_temperature=480.0),
+    compressor=Compressor(
+        "rotary", 6.4e-6, 48.0, 0.02, isentropic_efficiency=0.62, motor_efficiency=0.82,
+        largest_discharge_temperature=480.0, largest_valve_temperature=480.0,
+    ),
 )
 LOAD = 12.0  # W
 CHARGE = 0.06  # kg

@@ -12,6 +12,7 @@ from mixjt.components.stage_fluid import StageFluid, pure_fluid
 from mixjt.components.vapour_stage import VapourStage, solve_stage
 from mixjt.cycles import cascade_condenser
 from mixjt.cycles.cascade import solve_cascade
+from mixjt.cycles.cascade_records import WARMINGS
 from mixjt.cycles.stage_standstill import StageInventory, stage_standstill
 from mixjt.errors import InputError, UnreachableError
 
@@ -44,6 +45,22 @@ def test_energy_and_exergy_close(fluids, between, suction):
     rejected += result.stages[-1].condenser_heat
     taken = sum(stage.suction_heat for stage in result.stages) + result.total_power + 30.0 + 3.0 * len(fluids)
     assert rejected == pytest.approx(taken, rel=1e-6)
+
+
+def test_hot_gas_spares_the_upper_stages_what_the_air_would_bring_in():
+    chosen, between = ("methane", "tetrafluoromethane", "ethane", "propane"), (147.0, 188.0, 237.0)
+    stated = {"between": between, "cold_temperature": 120.0, "suction_temperature": 233.15}
+    by = {way: solved(*chosen, suction_warming=way, **stated) for way in WARMINGS}
+    assert by["hot gas"].total_power < by["surroundings"].total_power
+    cold, air = (by[way].stages[0] for way in ("hot gas", "surroundings"))
+    assert cold.compressor_power == pytest.approx(air.compressor_power, rel=1e-9)
+    assert air.condenser_heat - cold.condenser_heat == pytest.approx(air.suction_heat, rel=1e-6)
+    for result in by.values():
+        assert result.energy_residual < 1e-6 and result.exergy_residual < 1e-6
+        assert all(lost > -1e-6 for _, _, lost in result.exergy)
+    assert sum(stage.suction_heat for stage in by["hot gas"].stages) == pytest.approx(0.0, abs=1e-6)
+    inlets = [stage.points[place.COMPRESSOR_INLET].temperature for stage in by["hot gas"].stages]
+    assert min(inlets) >= 233.15 - 1e-6
 
 
 def test_each_stage_carries_what_the_colder_one_rejects():
@@ -181,7 +198,7 @@ def test_a_compressor_colder_than_the_air_is_warned_of():
     chosen, between = ("methane", "tetrafluoromethane", "ethane", "propane"), (147.0, 188.0, 237.0)
     cold = solved(*chosen, between=between, cold_temperature=120.0)
     assert any("methane leaves its compressor at" in text for text in cold.warnings)
-    warm = solved(*chosen, between=between, cold_temperature=120.0, suction_temperature=260.0)
+    warm = solved(*chosen, between=between, cold_temperature=120.0, suction_temperature=260.0, suction_warming="surroundings")
     assert not any("leaves its compressor" in text for text in warm.warnings)
     assert warm.total_power > 1.2 * cold.total_power
 
@@ -234,6 +251,7 @@ def test_values_for_single_stages_must_fit_their_number():
         ({"superheat": 6.0}, "leave warmer than what it cools"),
         ({"subcooling": 5.0}, "subcooling of 5 K must be below"),
         ({"suction_temperature": 310.0}, "must not be above the ambient"),
+        ({"suction_warming": "magic"}, "warmed by hot gas, surroundings, nothing, not by 'magic'"),
         ({"approach": math.inf}, "approach must be a number"),
     ],
 )

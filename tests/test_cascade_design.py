@@ -7,13 +7,16 @@ import numpy as np
 import pytest
 from cascade_samples import LIMITS, sample_cascade
 
+from mixjt.components.compressor import Compressor
 from mixjt.components.stage_fluid import pure_fluid
 from mixjt.cycles.cascade import solve_cascade
 from mixjt.cycles.cascade_limits import stage_excesses
+from mixjt.cycles.cascade_records import Cascade, CascadeLimits
 from mixjt.errors import InputError, UnknownGasError, UnreachableError
 from mixjt.studies.cascade_design import CascadeRequest, default_fluids, design_cascade
 from mixjt.studies.cascade_optimum import best_cascade, cascade_cycles
 from mixjt.studies.cascade_reach import chain_reach
+from mixjt.studies.cascade_warming import warmings
 
 FEW = ("ethylene", "ethane", "propane", "isobutane", "R-134a")
 PLAIN = {"exchanger_effectiveness": (0.0,), "suction_drops": (0.0,), "discharge_drops": (0.0,), "inventories": ()}
@@ -220,3 +223,17 @@ def test_default_fluids_are_known_and_exclude_what_is_phased_out():
     names = default_fluids()
     assert {"propane", "ethylene", "R-134a", "R-404A"} <= set(names)
     assert not {"R-12", "R-22", "oxygen", "neon", "krypton"} & set(names)
+
+
+def test_what_warming_cold_suction_gas_costs():
+    """The three powers of docs/cascade.md (regression values), and their order."""
+    rotary = Compressor("rotary", 6.4e-6, 48.3, 0.02, isentropic_efficiency=0.65, motor_efficiency=0.82, shell_heat_loss=0.45)
+    machine = Cascade(
+        295.15, 120.0, 12.0, rotary, exchanger_effectiveness=(0.0,), desuperheater_approach=10.0, suction_temperature=233.15,
+        limits=CascadeLimits(pressure_ratio=9.0, discharge_temperature=393.15),
+    )  # fmt: skip
+    power = {one.by: one.result.total_power for one in warmings(CascadeRequest(machine), 4)}
+    assert power == {
+        "hot gas": pytest.approx(118.4, abs=0.5), "surroundings": pytest.approx(234.2, abs=0.5),
+        "nothing": pytest.approx(67.9, abs=0.5),
+    }  # fmt: skip

@@ -14,8 +14,8 @@ from mixjt.files.compare_case import compare_request
 from mixjt.plots.compare import compare_figure
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
-HEAD = (DEMO / "preamp-cascade.toml").read_text().partition("[cascade]")[0].replace("\n[blend]", "\n[unused]")
-HEAD = HEAD.partition("[unused]")[0] + """
+HEAD = (DEMO / "preamp-cascade.toml").read_text().partition("[standstill]")[0]
+HEAD = HEAD.replace("[circuit]", 'shell_heat_loss = 0.4\nlargest_discharge_temperature = "120 degC"\n[circuit]') + """
 [search]
 samples = 32
 largest_number_of_gases = 3
@@ -66,7 +66,7 @@ def test_all_roads_carry_the_load_of_the_case(run):
         assert one["total_swept_flow_m3_per_h"] == pytest.approx(
             one["total_displacement_cm3_per_rev"] * 1e-6 * 2900.0 * 60.0
         )
-        assert one["leaves_out"] and one["highest_standing_pressure_Pa"] is None
+        assert one["leaves_out"] and one["hot_standing_pressure_Pa"] is None
         assert one["highest_discharge_temperature_K"] == max(one["discharge_temperatures_K"])
     assert record["advice"].startswith("Build the ") and record["crossing"]
     assert record["model"] == "calibrated-srk" and not record["interrupted"]
@@ -97,7 +97,7 @@ def test_the_cascade_road_is_what_the_cascade_command_designs(run, capsys):
 
 def test_files(run):
     record, folder, _ = run
-    names = {"summary.json", "roads.csv", "load_line.csv", "compare.png", "compare.svg"}
+    names = {"summary.json", "roads.csv", "load_line.csv", "suction_warming.csv", "compare.png", "compare.svg"}
     assert {path.name for path in folder.iterdir()} == names
     with open(folder / "roads.csv", newline="") as file:
         rows = list(csv.DictReader(file))
@@ -136,8 +136,32 @@ def test_an_interruption_keeps_what_was_found(tmp_path, capsys, monkeypatch):
     assert captured.err.endswith("mixjt: interrupted\n")
     record = json.loads(captured.out)
     assert record["interrupted"] and record["roads"][0]["total_power_W"] > 0.0
-    assert "interrupted" in record["roads"][1]["obstacle"]
+    # cascades come before precooled blends, which were not looked for: nothing is said of where they get or of a crossing
+    assert [one["looked_for"] for one in record["roads"]] == [True, False, True]
+    assert "not looked for" in record["roads"][1]["obstacle"]
+    assert "not get there" not in record["advice"] and "not looked for" in record["advice"]
+    assert record["crossing"].startswith("not known") and record["crossing_temperatures_K"] == []
     assert json.loads((tmp_path / "run" / "summary.json").read_text()) == record
+
+
+def test_the_text_of_an_interrupted_comparison_states_no_falsehood(tmp_path, capsys, monkeypatch):
+    from mixjt.studies.compare import run as study
+
+    compare = study.compare
+
+    def stop(stage, done, total, least):
+        if stage.startswith("cascade-2"):
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(study, "compare", lambda model, request, progress: compare(model, request, stop))
+    small = SMALL.replace('"precooled", ', "")
+    assert main(["compare", written(tmp_path, HEAD + small)]) == 130
+    text = capsys.readouterr().out
+    known, _, unknown = text.partition("Not known")
+    assert "Do not carry the load" not in text
+    assert "cascade of 2: not looked for: the comparison was interrupted" in unknown
+    assert "no crossing" not in text and "nowhere on the load line" not in text
+    assert "Crossing: not known" in text and "cascade of 2 was not looked for to the end" in text
 
 
 @pytest.mark.parametrize(
@@ -172,12 +196,14 @@ def test_the_demos_as_they_stand():
     receiver = compare_request(read_case(DEMO / "receiver-120K.toml"))
     assert receiver.load == 12.0 and len(receiver.search.bottles) == 6 and receiver.search.objective == "cop"
     assert receiver.precooling_temperatures == pytest.approx((233.15, 298.15))
+    assert [circuit.warm_section for circuit in receiver.precooled] == [True, False]
     preamp = compare_request(read_case(DEMO / "preamp-cascade.toml"))
     assert preamp.search.names == ("methane", "ethane", "propane", "isobutane")
     assert preamp.search.pressure_ranges == pytest.approx(np.array([[1.1e5, 4.0e5], [8.0e5, 18.0e5]]))
     owned = compare_request(read_case(DEMO / "receiver-precooled.toml"))
-    assert owned.precooler_capacity == 130.0 and not owned.precooled.precooler.limited
+    assert owned.precooler_capacity == 140.0 and not owned.precooled[0].precooler.limited
     assert owned.precooling_temperatures == pytest.approx((250.15, 250.15))
+    assert [circuit.warm_section for circuit in owned.precooled] == [False]  # as it states
     (constraint,) = owned.blends_at(110.0).constraints
     assert constraint.circuit.cold_temperature == 110.0
 
@@ -195,7 +221,8 @@ def test_plot_has_a_line_for_every_road_and_marks_the_crossing():
         return Road(name, None, None, "", line, None, ())
 
     roads = (road("plain", (50.0, 20.0)), road("cascade-2", (90.0, 10.0)))
-    found = Comparison(12.0, 150.0, 295.0, roads, Crossing((177.0,), ""), "", (), 1.0)
+    crossing = Crossing((177.0,), "", ((150.0, 200.0),), (True,))
+    found = Comparison(12.0, 150.0, 295.0, roads, crossing, "", (), 1.0)
     figure = compare_figure(found)
     upper, lower = figure.axes
     lines = {one.get_label(): one for one in upper.get_lines()}
@@ -206,3 +233,19 @@ def test_plot_has_a_line_for_every_road_and_marks_the_crossing():
     legend = [text.get_text() for text in figure.legends[0].get_texts()]
     assert legend == ["plain blend", "cascade of 2", "blend and cascade take the same power", "load"]
     assert math.isclose(upper.get_xlim()[0], lower.get_xlim()[0])
+
+
+def test_plot_joins_no_points_across_a_change_of_fluid():
+    from mixjt.studies.compare.records import Carried, Comparison, Crossing, Road
+
+    def road(name, fluids):
+        points = zip((150.0, 170.0, 200.0), fluids)
+        return Road(name, None, None, "", tuple(Carried(t, 50.0, 0.1, 9.0, "", None, fluids=(f,)) for t, f in points), None, ())
+
+    crossing = Crossing((160.0,), "", ((150.0, 170.0),), (False,))
+    found = Comparison(12.0, 150.0, 295.0, (road("plain", "abb"), road("cascade-2", "xxx")), crossing, "", (), 1.0)
+    upper = compare_figure(found).axes[0]
+    drawn = [list(one.get_xdata()) for one in upper.get_lines() if len(one.get_xdata()) and one.get_marker() != "None"]
+    assert drawn == [[150.0], [170.0, 200.0], [150.0, 170.0, 200.0]]
+    (band,) = upper.patches  # where the crossing lies, instead of a line
+    assert band.get_extents().width > 0.0 and not any(list(one.get_xdata()) == [160.0, 160.0] for one in upper.get_lines())

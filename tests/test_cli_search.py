@@ -28,6 +28,8 @@ gas = "methane"
 [[bottle]]
 gas = "ethane"
 [[bottle]]
+gas = "isobutane"
+[[bottle]]
 name = "camping gas"
 composition = {propane = 0.3, n-butane = 0.7}
 """

@@ -91,7 +91,7 @@ def test_tables_plots_and_summary(tmp_path, capsys, case):
 
 
 def test_the_lowest_temperature_of_the_record_carries_the_load(capsys, case):
-    record = record_of(capsys, case('load = "15 W"'))
+    record = record_of(capsys, case('load = "15 W"', cut="volumes"))
     assert record["lowest_temperature_load_W"] == 15.0 and record["weighing"] is None
     read = read_case(case(""))
     circuit = replace(read.circuit, cold_temperature=record["lowest_temperature_K"])
@@ -110,8 +110,8 @@ def test_text_has_the_tables_and_the_cautions(capsys, case):
 
 def test_charge_of_the_circuit_at_rest_and_errors_one_by_one(capsys, case):
     keys = 'draws = 3\nweighing_errors = ["1 g", "2 g", "0 g"]\nload = "500 W"'
-    record = record_of(capsys, case(keys, '[standstill]\nvolume = "2 L"\ncharge = "50 g"', cut="standstill"))
-    assert record["weighing"]["charge_g"] == pytest.approx(50.0)
+    record = record_of(capsys, case(keys))
+    assert record["weighing"]["charge_g"] == pytest.approx(90.0)  # that of [volumes]
     assert [bottle["error_g"] for bottle in record["weighing"]["bottles"]] == pytest.approx([1.0, 2.0, 0.0])
     assert record["lowest_temperature_K"] is None and record["weighing"]["lowest_temperature_percentile_50_K"] is None
     assert record["weighing"]["carrying_share"] == 0.0

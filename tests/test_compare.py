@@ -1,4 +1,4 @@
-"""Roads compared: equal load on all, figures those of each road's own solver, crossing and advice on made-up roads."""
+"""Roads compared: equal load on all, figures those of each road's own solver, interruptions."""
 
 from dataclasses import replace
 
@@ -12,24 +12,25 @@ from mixjt.components.stage_fluid import pure_fluid
 from mixjt.cycles.cascade import solve_cascade
 from mixjt.cycles.cascade_records import Cascade, CascadeLimits
 from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.records import COMPRESSOR_INLET
 from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR, solve_circuit, with_precooler, with_separator
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.models import load_model
 from mixjt.studies.cascade_design import CascadeRequest, design_cascade
-from mixjt.studies.compare.advice import Option, advice, chosen
-from mixjt.studies.compare.blend_roads import least_precooling
+from mixjt.studies.compare.blend_roads import BlendRoads, least_precooling
 from mixjt.studies.compare.cascade_roads import CascadeRoads, spread
-from mixjt.studies.compare.crossing import blends_and_cascades, cheapest, crossings, each_blend_and_cascades
 from mixjt.studies.compare.figures import cascade_capacity
 from mixjt.studies.compare.load_line import LoadLine, line_temperatures
 from mixjt.studies.compare.names import DEFAULT_ROADS, Effort
-from mixjt.studies.compare.records import Carried, Road
+from mixjt.studies.compare.records import Road
 from mixjt.studies.compare.request import CompareRequest
 from mixjt.studies.compare.run import compare
+from mixjt.studies.compare.terms import terms
+from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import Bottle, SearchRequest
 from mixjt.studies.standstill import StandstillRequest, standstill_table
 
-COLD, LOAD = 190.0, 15.0
+COLD, LOAD, LEAK = 190.0, 15.0, 1.0  # every road carries load and leak
 GASES = ("methane", "ethane", "isobutane")
 SMALL = Effort(32, 16, True, precooling=2, line_precooling=2, halvings=1, chosen_anew=2)
 COMPRESSOR = Compressor(
@@ -51,7 +52,8 @@ CASCADE = Cascade(
     cold_temperature=COLD,
     load=LOAD,
     compressor=COMPRESSOR,
-    heat_leaks=(1.0,),
+    exchanger_effectiveness=(0.0,),
+    heat_leaks=(LEAK,),
     limits=CascadeLimits(pressure_ratio=12.0, discharge_temperature=393.15),
 )
 
@@ -62,7 +64,10 @@ def request(**changes):
         "search": SearchRequest(
             PLAIN_CIRCUIT, tuple(Bottle(pure_ingredient(gas)) for gas in GASES), largest_number_of_gases=3
         ),
-        "precooled": with_precooler(PLAIN_CIRCUIT, Precooler(260.0, compressor=COMPRESSOR)),
+        "precooled": tuple(
+            with_precooler(PLAIN_CIRCUIT, Precooler(260.0, compressor=COMPRESSOR), warm_section=way)
+            for way in (True, False)
+        ),
         "precooling_temperatures": (255.0, 270.0),
         "separator": with_separator(PLAIN_CIRCUIT),
         "cascade": CascadeRequest(CASCADE, available=("ethane", "propane", "R-134a")),
@@ -105,20 +110,23 @@ def test_every_road_carries_the_load_at_the_cold_end(found):
 def test_blends_have_the_figures_of_their_own_circuit_scaled_to_the_load(found, model, name):
     one = road(found, name)
     result = one.carried.result
+    ways = {circuit.warm_section: circuit for circuit in request().precooled}
+    way = ways[getattr(one.carried.circuit, "warm_section", True)]
     circuit = {
         PLAIN: PLAIN_CIRCUIT,
-        PRECOOLED: request().precooled.at(getattr(result, "precooler_temperature", 260.0)),
+        PRECOOLED: way.at(getattr(result, "precooler_temperature", 260.0)),
         SEPARATOR: with_separator(PLAIN_CIRCUIT),
     }[name]
     z = np.array([one.carried.bottles.get(gas, 0.0) for gas in GASES])
     own = solve_circuit(model, z / z.sum(), circuit)
-    assert one.figures.own_capacity == pytest.approx(own.cooling_power, rel=1e-6)
+    assert one.figures.own_capacity == pytest.approx(own.cooling_power - LEAK, rel=1e-6)
     assert one.figures.own_power == pytest.approx(own.total_power, rel=1e-6)
-    assert one.figures.power == pytest.approx(own.total_power * LOAD / own.cooling_power, rel=1e-6)
-    again = solve_circuit(model, z / z.sum(), _displaced(circuit, LOAD / own.cooling_power))
-    assert again.cooling_power == pytest.approx(LOAD, rel=1e-6)
+    scale = (LOAD + LEAK) / own.cooling_power
+    assert one.figures.power == pytest.approx(own.total_power * scale, rel=1e-6)
+    again = solve_circuit(model, z / z.sum(), _displaced(circuit, scale))
+    assert again.cooling_power == pytest.approx(LOAD + LEAK, rel=1e-6)
     assert one.figures.recuperator_conductance == pytest.approx(again.recuperator_conductance, rel=1e-6)
-    blend_displacement = COMPRESSOR.displacement * LOAD / own.cooling_power
+    blend_displacement = COMPRESSOR.displacement * scale
     precooler = 0.0
     if getattr(own, "stage", None) is not None:
         precooler = again.precooler_duty * own.stage.swept_per_heat / COMPRESSOR.speed
@@ -144,7 +152,8 @@ def test_cascades_are_those_of_their_own_design(found, stages):
 def test_what_the_case_does_not_tell_is_not_known(found, model):
     plain, cascade = road(found, PLAIN), road(found, "cascade-2")
     rest = standstill_table(model, plain.carried.result.composition, request().standstill)[0]
-    assert plain.figures.standing_pressure == pytest.approx(rest.hottest_pressure)
+    assert plain.figures.standing_pressure == pytest.approx(rest.ambient_pressure)
+    assert plain.figures.hot_standing_pressure == pytest.approx(rest.hottest_pressure)
     assert plain.figures.flammable_mass == pytest.approx(0.12) and plain.figures.flammable_fraction == 1.0
     assert cascade.figures.standing_pressure is None and cascade.figures.flammable_mass is None
     without = compare(model, request(roads=(PLAIN,), steps=0, standstill=None))
@@ -166,8 +175,8 @@ def test_a_point_of_the_load_line_is_a_solved_circuit(found, model):
     point = road(found, PLAIN).line[-1]
     z = np.array([point.bottles.get(gas, 0.0) for gas in GASES])
     own = solve_circuit(model, z / z.sum(), replace(PLAIN_CIRCUIT, cold_temperature=point.temperature))
-    assert point.cop == pytest.approx(own.cop, rel=1e-6)
-    assert point.own_capacity == pytest.approx(own.cooling_power, rel=1e-6)
+    assert point.cop == pytest.approx(own.cop * LOAD / (LOAD + LEAK), rel=1e-6)
+    assert point.own_capacity == pytest.approx(own.cooling_power - LEAK, rel=1e-6)
 
 
 def test_capacity_of_a_cascade_with_one_compressor_size():
@@ -208,6 +217,59 @@ def test_lists_for_two_stages_serve_a_cascade_of_three():
     assert three.heat_leaks == (1.0, 0.5, 0.5)
 
 
+def test_a_blend_that_freezes_or_gas_too_cold_for_the_compressor_does_not_count(model):
+    wanted = request().blends_at(COLD)
+    (constraint,) = [item for item in wanted.constraints if isinstance(item, FreezingConstraint)]
+    assert constraint.smallest == 0.0 and constraint.circuit.cold_temperature == COLD
+    kept = replace(request().search, constraints=(FreezingConstraint(PLAIN_CIRCUIT, 7.0),))
+    assert [item.smallest for item in request(search=kept).blends_at(COLD).constraints] == [7.0]
+    circuit = replace(PLAIN_CIRCUIT, cold_temperature=123.0)
+    result = solve_circuit(model, np.array([0.5, 0.15, 0.35]), circuit)
+    roads, amounts = BlendRoads(model, request()), {"methane": 0.5, "ethane": 0.15, "isobutane": 0.35}
+    assert roads._carried(123.0, circuit, result, amounts).power > 0.0
+    with pytest.raises(UnreachableError, match="the best blend freezes: isobutane would have to be 5 K warmer"):
+        roads._carried(123.0, circuit, replace(result, freezing_margin=-5.0, freezing_gas="isobutane"), amounts)
+    hot = replace(CASCADE, suction_temperature=result.points[COMPRESSOR_INLET].temperature + 1.0, ambient_temperature=320.0)
+    picky = BlendRoads(model, request(cascade=CascadeRequest(hot, available=("ethane", "propane"))))
+    with pytest.raises(UnreachableError, match="would draw in gas of .* colder than"):
+        picky._carried(123.0, circuit, result, amounts)
+
+
+def test_precooling_takes_the_better_of_both_suctions(found, model):
+    both = road(found, PRECOOLED).figures.power
+    alone = {}
+    for circuit in request().precooled:
+        one = compare(model, request(precooled=(circuit,), roads=(PLAIN, PRECOOLED), steps=0))
+        alone[circuit.warm_section] = road(one, PRECOOLED).figures.power
+    assert both == pytest.approx(min(alone.values()), rel=1e-3)
+    assert alone[False] < 0.97 * alone[True]  # cold gas takes less work: here it matters
+    assert f"suction {'warm' if alone[True] < alone[False] else 'cold'}" in road(found, PRECOOLED).figures.contents
+    assert any("suction warm and cold are both tried" in text for text in found.messages)
+
+
+def test_terms_say_how_both_roads_are_treated(found):
+    said = " ".join(found.messages)
+    assert "15 W at 190 K and a heat leak of 1 W there" in said and "a blend that freezes does not count" in said
+    assert "draws the gas in as cold as it comes" in said  # this cascade states no suction temperature
+    hot = replace(CASCADE, suction_temperature=233.15, suction_warming="hot gas", suction_loss=0.05, heat_leaks=(1.0, 0.5))
+    said = " ".join(terms(request(cascade=CascadeRequest(hot))))
+    assert "its own hot gas warms to that" in said and "lost 5 % in suction lines" in said
+    assert "the warmer stages carry heat leaks of 0.5 W besides" in said
+
+
+def test_cascades_are_quoted_with_and_without_warming_their_suction_gas():
+    warm = replace(CASCADE, suction_temperature=233.15, suction_warming="hot gas")
+    wanted = request(
+        search=None, roads=("cascade-2",), steps=0, cascade=replace(request().cascade, cascade=warm)
+    )
+    (one,) = compare(None, wanted).roads
+    power = {each.by: each.result.total_power for each in one.warmings}
+    assert power["hot gas"] == pytest.approx(one.figures.power, rel=1e-6)
+    assert power["hot gas"] < power["surroundings"]
+    bare = design_cascade(replace(wanted.cascade, stages=2, cascade=replace(warm, suction_temperature=None)))
+    assert power["nothing"] == pytest.approx(bare.total_power, rel=1e-6)
+
+
 def test_a_case_without_gases_still_has_cascades():
     found = compare(None, request(search=None, roads=(PLAIN, "cascade-2"), steps=0))
     assert "nothing to blend" in found.roads[0].obstacle
@@ -222,7 +284,42 @@ def test_an_interruption_keeps_the_roads_found(model):
 
     found = compare(model, request(roads=(PLAIN, PRECOOLED)), stop)
     assert found.interrupted and found.roads[0].figures is not None
-    assert "interrupted" in found.roads[1].obstacle and found.messages[0].startswith("interrupted")
+    assert "not looked for" in found.roads[1].obstacle and found.messages[0].startswith("interrupted")
+
+
+@pytest.mark.parametrize(
+    "stopped_at, left",
+    [
+        ("cascade-2", [PRECOOLED, "cascade-2", "cascade-3"]),  # precooled blends come after the cascades
+        ("cascade-3", [PRECOOLED, "cascade-3"]),
+        ("plain at 175", []),
+    ],
+)
+def test_an_interruption_states_nothing_that_was_not_looked_at(model, stopped_at, left):
+    def stop(stage, done, total, least):
+        if stage.startswith(stopped_at):
+            raise KeyboardInterrupt
+
+    found = compare(model, request(roads=(PLAIN, PRECOOLED, "cascade-2", "cascade-3")), stop)
+    assert found.interrupted
+    unknown = [one for one in found.roads if not one.looked_for]
+    assert [one.name for one in unknown] == left
+    assert all("not looked for" in one.obstacle and one.figures is None for one in unknown)
+    assert "does not get there" not in found.advice and "do not get there" not in found.advice
+    for one in unknown:
+        assert f"{one.label}" in found.advice and "not looked for" in found.advice
+    assert found.advice.startswith("Of what was found before the interruption, build the ")
+    assert "no crossing" not in found.crossing.sentence and "only" not in found.crossing.sentence
+    assert found.road_crossings == {} and all(one.lowest_temperature is None for one in found.roads)
+
+
+def test_an_interruption_before_anything_was_found_gives_no_advice(model):
+    def stop(stage, done, total, least):
+        raise KeyboardInterrupt
+
+    found = compare(model, request(roads=(PLAIN, "cascade-2")), stop)
+    assert found.advice == "No advice: plain blend and cascade of 2 were not looked for to the end."
+    assert found.crossing.sentence.startswith("not known: the comparison was interrupted")
 
 
 @pytest.mark.parametrize(
@@ -273,95 +370,6 @@ def test_a_precooler_keeps_the_limits_of_a_cascade():
 def test_values_for_single_stages_go_on_with_the_last():
     assert spread((0.3,), 3) == (0.3,) and spread((), 2) == ()
     assert spread((0.3, 0.5), 3) == (0.3, 0.5, 0.5) and spread((0.3, 0.5, 0.6), 2) == (0.3, 0.5)
-
-
-def line(*points):
-    return np.array([one[0] for one in points], dtype=float), np.array([one[1] for one in points], dtype=float)
-
-
-def test_crossing_of_constructed_lines():
-    # ln P linear in T: 100 exp(-0.01 (T - 100)) and 200 exp(-0.02 (T - 100)) meet where exp(0.01 (T - 100)) = 2
-    one = line(*((t, 100.0 * np.exp(-0.01 * (t - 100.0))) for t in (100, 140, 200)))
-    other = line(*((t, 200.0 * np.exp(-0.02 * (t - 100.0))) for t in (110, 150, 190)))
-    assert crossings(one, other) == pytest.approx((100.0 + 100.0 * np.log(2.0),))
-    assert crossings(other, one) == pytest.approx(crossings(one, other))
-    assert crossings(one, line((100, 300), (200, 200))) == ()
-    assert crossings(one, line((300, 1), (310, 2))) == ()
-    assert crossings(one, one) == ()
-
-
-def test_the_cheapest_of_several_lines():
-    temperatures, powers = cheapest([line((100, 10), (200, 10)), line((150, 5), (250, 5)), line()])
-    assert list(temperatures) == [100.0, 150.0, 200.0, 250.0]
-    assert list(powers) == pytest.approx([10.0, 5.0, 5.0, 5.0])
-
-
-def made_up(name, *points):
-    kept = tuple(Carried(float(t), float(p), 1.0, 1.0, "", None) for t, p in points)
-    return Road(name, None, None, "", kept, None, ())
-
-
-def test_crossing_in_words():
-    blend = made_up(PLAIN, (90, 200), (150, 60), (230, 20))
-    cascade = made_up("cascade-2", (130, 200), (150, 90), (230, 10))
-    found = blends_and_cascades([blend, cascade])
-    # between 150 K and 230 K the logarithms of the ratio go from ln(90/60) to ln(10/20)
-    expected = 150.0 + 80.0 * np.log(1.5) / (np.log(1.5) + np.log(2.0))
-    assert found.temperatures == pytest.approx((expected,))
-    assert "the cascade takes less above, the blend below" in found.sentence
-    assert "below 130.0 K (-143 degC) only blends carry the load, down to 90.0 K" in found.sentence
-    assert each_blend_and_cascades([blend, made_up(PRECOOLED), cascade]) == {PLAIN: found.temperatures}
-    dear = blends_and_cascades([blend, made_up("cascade-3", (150, 190), (230, 100))])
-    assert dear.temperatures == () and "the best blend draws less power throughout" in dear.sentence
-    apart = blends_and_cascades([made_up(PLAIN, (90, 200), (100, 100)), cascade])
-    assert "no temperature of the load line is reached both" in apart.sentence
-
-
-# --- advice
-
-BLEND = Option(PLAIN, "plain blend", 100.0, 1, 15e5, 9e5, 86.0, 0.05)
-PARTED = Option(SEPARATOR, "blend with separator", 96.0, 1, 15e5, 9e5, 85.0, 0.05)
-TWO = Option("cascade-2", "cascade of 2", 90.0, 2, 20e5, 30e5, 118.0)
-
-
-@pytest.mark.parametrize(
-    "options, best",
-    [
-        ([BLEND, TWO], BLEND),  # a tenth more power spares a compressor
-        ([BLEND, replace(TWO, power=79.0)], replace(TWO, power=79.0)),  # more than a quarter does not
-        ([BLEND, PARTED], BLEND),  # a separator must save more than a tenth
-        ([BLEND, replace(PARTED, power=90.0)], replace(PARTED, power=90.0)),
-        ([replace(BLEND, power=None), TWO], TWO),
-        ([TWO, Option("cascade-3", "cascade of 3", 80.0, 3)], TWO),
-        ([Option(PRECOOLED, "precooled blend", 99.0, 2, 15e5, 9e5, 80.0), BLEND], BLEND),
-        ([replace(BLEND, power=None)], None),
-    ],
-)
-def test_choice(options, best):
-    assert chosen(options) == best
-    assert chosen(options[::-1]) == best
-
-
-def test_advice_gives_reasons():
-    text = advice([BLEND, TWO, Option("cascade-3", "cascade of 3", None, obstacle="freezes")], 120.0)
-    assert text.startswith("Build the plain blend: 100 W with 1 compressor; the cascade of 2 needs 10 % less (90 W)")
-    assert "which does not pay for its further parts" in text
-    assert "15 bar running and 9 bar standing on the hottest day" in text
-    assert "it reaches 86 K" in text and "cascade of 3 does not get there" in text
-    assert text.endswith(".") and text.count(".") == 1
-
-
-def test_advice_admits_doubt_and_little_reserve():
-    close = advice([BLEND, replace(TWO, power=103.0)], 88.0)
-    assert "gap to the cascade of 2 is within the spread of property models" in close
-    assert "hardly colder than the load needs" in close
-    assert "within what" not in advice([BLEND, replace(TWO, power=120.0)], 120.0)
-    assert "standing not known" in advice([replace(BLEND, standing=None)], 120.0)
-
-
-def test_advice_where_nothing_works():
-    text = advice([replace(BLEND, power=None, obstacle="too cold")], 60.0)
-    assert text == "None of these roads carries the load at 60 K (plain blend: too cold)."
 
 
 def test_a_point_of_the_load_line_tried_in_vain_says_why(monkeypatch):

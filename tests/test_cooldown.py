@@ -119,11 +119,11 @@ def test_requests_that_make_no_sense():
 
 def test_command_writes_load_line_and_way(tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(study, "STEPS", 3)
-    monkeypatch.setattr(study, "NARROWED", 0)
+    monkeypatch.setattr(study, "NARROWED", 2)
     out = tmp_path / "run"
     assert main(["cooldown", str(CASE), "--json", "--out", str(out)]) == 0
     record = json.loads(capsys.readouterr().out)
-    assert record["standstill_pressure_Pa"] > 2e5
+    assert record["hot_standing_pressure_Pa"] > record["standing_pressure_Pa"] > 2e5
     assert 90.0 < record["lowest_temperature_K"] < 120.0
     with open(out / "load_line.csv", newline="") as file:
         rows = list(csv.DictReader(file))
@@ -135,9 +135,9 @@ def test_command_writes_load_line_and_way(tmp_path, capsys, monkeypatch):
 @pytest.mark.parametrize(
     ("old", "new", "told"),
     [
-        ('length = "1.5 m"', "", "needs length"),
-        ('charge = "28 g"', "", "lacks charge"),
-        ('charge = "28 g"', 'charge = "28"', "unit"),
+        ('length = "1.6 m"', "", "needs length"),
+        ('charge = "90 g"', "", "lacks charge"),
+        ('charge = "90 g"', 'charge = "90"', "unit"),
         ("[cold_mass]", "[cold_mas]", "did you mean [cold_mass]"),
         ('copper = "1.0 kg"', 'coper = "1.0 kg"', "did you mean copper"),
     ],

@@ -117,8 +117,9 @@ def test_stage_power_against_a_cycle_of_the_reference_equation():
     h1, s1 = (PropsSI(key, "T", 255.0, "P", p_low, "Propane") for key in ("Hmolar", "Smolar"))
     h2s = PropsSI("Hmolar", "P", p_high, "Smolar", s1, "Propane")
     h3 = PropsSI("Hmolar", "T", 305.0, "Q", 0, "Propane")
-    work = (h2s - h1) / (0.60 * 0.80)  # efficiencies of a reciprocating machine, see compressor.KINDS
-    stage = precooling_stage(Precooler(255.0), 255.0, 295.0)
+    work = (h2s - h1) / (0.60 * 0.80)
+    machine = Compressor("reciprocating", 1.0, 1.0, isentropic_efficiency=0.60, motor_efficiency=0.80)
+    stage = precooling_stage(Precooler(255.0, compressor=machine), 255.0, 295.0)
     assert stage.power_per_heat == pytest.approx(work / (h1 - h3), rel=1e-6)
 
 

@@ -170,7 +170,7 @@ def test_command_writes_tables_and_plots(fast_commands, tmp_path, capsys):
 
 
 def test_command_prints_the_band_and_the_length_found(fast_commands, tmp_path, capsys):
-    text = CASE.read_text().replace('length = "30 m" ', "# ").replace('target_approach = "3 K"', 'target_approach = "5 K"')
+    text = CASE.read_text().replace('length = "30 m" ', "# ").replace('target_approach = "4 K"', 'target_approach = "5 K"')
     (tmp_path / "case.toml").write_text(text)
     assert main(["recuperator", str(tmp_path / "case.toml")]) == 0
     printed = capsys.readouterr().out

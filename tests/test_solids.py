@@ -19,7 +19,7 @@ from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import UnknownGasError
 from mixjt.gases import gas, gas_names
 from mixjt.properties.freezing import batch_freezing_margin, freezing_margin, freezing_temperature
-from mixjt.properties.models import load_model
+from mixjt.properties.models import load_model, second_model
 from mixjt.properties.saturation_index import saturation_index
 from mixjt.properties.solids import ideal_solubility, log_fugacity_ratio, melting_temperature, solid
 from mixjt.studies.search.freezing import FreezingConstraint
@@ -28,6 +28,7 @@ SIX = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")
 SETS = ("soave-redlich-kwong", "peng-robinson")
 BUTANE_RICH = np.array([0.29, 0.27, 0.13, 0.09, 0.0, 0.22])
 SOUND = np.array([0.25, 0.25, 0.20, 0.20, 0.09, 0.01])
+SOUND_BY_BOTH = np.array([0.28, 0.24, 0.20, 0.24, 0.04, 0.0])  # by the cubic and by the reference model
 
 # Engle et al. (2021), arXiv:2103.15978: eutectic of methane + ethane from its liquidus, and the isotherm from
 # the solidus.
@@ -284,14 +285,59 @@ def test_a_frozen_circuit_says_so(frozen):
 
 
 def test_a_sound_circuit_has_a_margin_and_no_warning(model):
-    result = solve_throttle_circuit(model, SOUND, circuit(), 32)
+    result = solve_throttle_circuit(model, SOUND_BY_BOTH, circuit(), 32)
     assert result.freezing_margin > 3.0
     assert not any("freez" in text for text in result.warnings)
-    report = circuit_freezing(model, SOUND, result.points)
+    report = circuit_freezing(model, SOUND_BY_BOTH, result.points)
     assert report.margin == pytest.approx(result.freezing_margin)
     assert min(point.margin for point in report.points) == report.margin
-    outlet = freezing_margin(model, result.points["throttle_outlet"])
-    assert report.margin == pytest.approx(outlet.margin, abs=2e-3)
+
+
+def test_two_models_are_asked_and_the_smaller_margin_counts(model):
+    """Each margin is that of its own model at the throttle outlet; here they differ in sign."""
+    result = solve_throttle_circuit(model, SOUND, circuit(), 32)
+    outlet = result.points["throttle_outlet"]
+    second = second_model(model)
+    assert second.name == "reference" and second_model(second).name == "calibrated-srk"
+    at_rest = [
+        freezing_margin(one, one.state_tp(SOUND, outlet.temperature, outlet.pressure)) for one in (model, second)
+    ]
+    assert result.own_freezing_margin == pytest.approx(at_rest[0].margin, abs=2e-3)
+    assert result.check_freezing_margin == pytest.approx(at_rest[1].margin, abs=2e-3)
+    assert result.check_freezing_margin < 0.0 < result.own_freezing_margin
+    assert result.freezing_margin == result.check_freezing_margin
+    assert any("isobutane freezes out" in text for text in result.warnings)
+    assert any("two models disagree on whether isobutane freezes" in text for text in result.warnings)
+    constraint = FreezingConstraint(circuit(), 3.0)
+    assert constraint.solved_margin(model, result) == pytest.approx(result.check_freezing_margin - 3.0)
+
+
+def test_models_without_a_second_stand_alone():
+    blend = IdealBlend(("methane", "propane"))
+    points = {place: blend.state_tp(np.array([0.5, 0.5]), t, 1e5) for place, t in PLACES.items()}
+    report = circuit_freezing(blend, [0.5, 0.5], points)
+    assert second_model(blend) is None and report.check_margin is None
+
+
+PLACES = {
+    "aftercooler_outlet": 300.0, "throttle_inlet": 110.0, "throttle_outlet": 105.0, "evaporator_outlet": 110.0,
+    "compressor_inlet": 290.0,
+}  # fmt: skip
+
+
+def test_neon_does_not_freeze_here_and_leaves_the_check_of_the_others():
+    """Neon melts at 24.56 K (CRC Handbook of Chemistry and Physics, from memory), below every model's floor."""
+    gases = ("neon", "nitrogen", "methane", "isobutane")
+    fast = load_model("fast", gases)
+    with_neon, without = np.array([0.02, 0.28, 0.40, 0.30]), np.array([0.0, 0.28, 0.40, 0.30]) / 0.98
+    found, plain = (freezing_temperature(fast, z, 2e5) for z in (with_neon, without))
+    assert found.gas == plain.gas == "isobutane"
+    assert found.freezing_temperature == pytest.approx(plain.freezing_temperature, abs=0.5)
+    batch = batch_freezing_margin(fast, np.array([with_neon, without]), 2e5, plain.freezing_temperature + 3.0)
+    assert batch == pytest.approx([3.0, 3.0], abs=0.6)
+    result = solve_throttle_circuit(fast, with_neon, dataclasses.replace(circuit(), cold_temperature=110.0), 32)
+    assert result.freezing_gas == "isobutane" and result.check_freezing_margin is None
+    assert any("not checked by a second model" in text for text in result.warnings)
 
 
 def test_a_thin_margin_is_warned_of(model, frozen):
@@ -302,13 +348,27 @@ def test_a_thin_margin_is_warned_of(model, frozen):
         above = 5.0 if place == "throttle_inlet" else 0.0
         points[place] = model.state_tp(z, safe + above, points[place].pressure)
     report = circuit_freezing(model, z, points)
-    assert report.margin == pytest.approx(1.5, abs=0.01)
-    assert any("only 1.5 K below the throttle outlet" in text for text in report.warnings)
+    assert report.own_margin == pytest.approx(1.5, abs=0.01)
+    thin = circuit_freezing(_Alone(model), z, points)
+    assert thin.margin == pytest.approx(1.5, abs=0.01) and thin.check_margin is None
+    assert any("only 1.5 K below the throttle outlet" in text for text in thin.warnings)
+
+
+class _Alone:
+    """A property model under a name that has no second model."""
+
+    name = "alone"
+
+    def __init__(self, model):
+        self._model = model
+
+    def __getattr__(self, name):
+        return getattr(self._model, name)
 
 
 def test_the_search_constraint_agrees_with_solved_circuits(model, frozen):
     constraint = FreezingConstraint(circuit(), 3.0)
-    solved = [solve_throttle_circuit(model, SOUND, circuit(), 32), frozen]
+    solved = [solve_throttle_circuit(model, SOUND_BY_BOTH, circuit(), 32), frozen]
     z = np.array([one.composition for one in solved])
     cooling = np.array([one.cooling_capacity for one in solved])
     margins = constraint.margins(model, z, np.full(2, 2e5), np.full(2, 16e5), cooling)

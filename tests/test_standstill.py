@@ -1,5 +1,7 @@
 """The charge at rest: limits known from elsewhere, what a case asks, refusals."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -59,6 +61,35 @@ def test_without_a_charge_several_are_tabulated(model):
     rows = standstill_table(model, Z, StandstillRequest(3e-3, None, 295.0, 323.0))
     assert [round(row.ambient_pressure / 1e5, 6) for row in rows] == [2.0, 5.0, 10.0, 15.0, 20.0]
     assert np.all(np.diff([row.charge for row in rows]) > 0.0)
+
+
+def test_the_buffer_keeps_the_largest_pressure(model):
+    """With the buffer added, and the gas in it that it holds while running, the hottest day stands at the rating."""
+    request = StandstillRequest(3e-3, 0.05, 295.0, 323.0, largest_pressure=8e5, suction_pressure=2e5)
+    (row,) = standstill_table(model, Z, request)
+    more = standstill_charge(model, Z, 295.0, 2e5, row.buffer)
+    larger = StandstillRequest(3e-3 + row.buffer, 0.05 + more, 295.0, 323.0, largest_pressure=8e5)
+    assert standstill_table(model, Z, larger)[0].hottest_pressure == pytest.approx(8e5, rel=1e-6)
+    assert f"{1e3 * row.buffer:.2g} L" in standstill_warnings((row,), request)[0]
+
+
+def test_no_buffer_where_none_is_needed_or_none_can(model):
+    asked = StandstillRequest(3e-3, 0.05, 295.0, 323.0, largest_pressure=60e5, suction_pressure=2e5)
+    assert standstill_table(model, Z, asked)[0].buffer == 0.0
+    close = dataclasses.replace(asked, largest_pressure=2e5)
+    rows = standstill_table(model, Z, close)
+    assert rows[0].buffer is None and "no buffer" in standstill_warnings(rows, close)[0]
+    assert standstill_table(model, Z, dataclasses.replace(asked, largest_pressure=None))[0].buffer is None
+
+
+def test_thin_gas_needs_the_buffer_of_the_ideal_gas():
+    """p V = n R T in closed form: W = (n R - p V / T_hot) / (p / T_hot - p_low / T)."""
+    blend = load_model("fast", ("nitrogen",))
+    volume, amount, hot, ambient, limit, suction = 1e-3, 0.04, 320.0, 290.0, 0.8e5, 0.1e5
+    charge = amount * gas("nitrogen").molar_mass
+    request = StandstillRequest(volume, charge, ambient, hot, limit, suction)
+    expected = (amount * GAS_CONSTANT - limit * volume / hot) / (limit / hot - suction / ambient)
+    assert standstill_table(blend, np.array([1.0]), request)[0].buffer == pytest.approx(expected, rel=5e-3)
 
 
 def test_refusals(model):

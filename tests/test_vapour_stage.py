@@ -16,7 +16,7 @@ from mixjt.errors import InputError, UnreachableError
 IDEAL = Compressor(
     "reciprocating", 1e-5, 48.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0
 )
-REAL = Compressor("reciprocating", 1e-5, 48.0)
+REAL = Compressor("reciprocating", 1e-5, 48.0, isentropic_efficiency=0.60, motor_efficiency=0.80)
 
 
 def full_stage(evaporating=245.0, condensing=300.0, **changed):
@@ -146,6 +146,50 @@ def test_the_surroundings_warm_a_colder_suction_only():
     assert warm.suction_heat == pytest.approx(expected, rel=1e-12)
     unchanged = solve_stage(fluid, full_stage(suction_temperature=220.0), 100.0)
     assert unchanged.displacement == cold.displacement and unchanged.suction_heat == 0.0
+
+
+def test_hot_gas_warms_the_suction_against_the_librarys_other_interface():
+    """Methane from 115 K to 155 K, its suction warmed to 233 K by its own hot gas, which air has cooled to 305 K."""
+    from CoolProp.CoolProp import PropsSI
+
+    low, high = PropsSI("P", "T", 115.0, "Q", 1, "Methane"), PropsSI("P", "T", 155.0, "Q", 0, "Methane")
+    enthalpy = {t: PropsSI("Hmolar", "T", t, "P", p, "Methane") for t, p in ((121.0, low), (233.0, low), (305.0, high))}
+    liquid = PropsSI("Hmolar", "T", 152.0, "P", high, "Methane")
+    stage = full_stage(115.0, 155.0, exchanger_effectiveness=0.0, suction_drop=0.0, discharge_drop=0.0,
+                       desuperheater_outlet=305.0, suction_temperature=233.0, hot_gas_approach=5.0)  # fmt: skip
+    result = solve_stage(pure_fluid("methane"), stage, 20.0)
+    flow = 24.0 / (enthalpy[121.0] - liquid)
+    passed = enthalpy[233.0] - enthalpy[121.0]
+    assert result.molar_flow == pytest.approx(flow, rel=1e-6)
+    assert result.hot_gas_heat == pytest.approx(flow * passed, rel=1e-6)
+    assert result.condenser_heat == pytest.approx(flow * (enthalpy[305.0] - passed - liquid), rel=1e-6)
+    assert result.suction_heat == pytest.approx(0.0, abs=1e-9 * flow * passed)
+    by_air = solve_stage(pure_fluid("methane"), replace(stage, hot_gas_approach=None), 20.0)
+    assert by_air.suction_heat == pytest.approx(flow * passed, rel=1e-6) and by_air.hot_gas_heat == 0.0
+    assert by_air.compressor_power == pytest.approx(result.compressor_power, rel=1e-12)
+
+
+@pytest.mark.parametrize("approach, air", [(5.0, 0.0), (60.0, 0.1)])  # 12 K of 94 K are left to the air
+def test_hot_gas_keeps_its_approach_and_the_air_does_the_rest(approach, air):
+    stage = full_stage(170.0, 235.0, suction_temperature=270.0, hot_gas_approach=approach, exchanger_effectiveness=0.0)
+    result = solve_stage(pure_fluid("ethylene"), stage, 20.0)
+    points = result.points
+    assert points[place.COMPRESSOR_INLET].temperature == pytest.approx(270.0, abs=1e-6)
+    hot, cold = points[place.CONDENSER_INLET], points[place.EXCHANGER_GAS_OUTLET]
+    assert hot.temperature >= cold.temperature + approach - 1e-9 and hot.vapour_fraction == 1.0
+    assert points[place.DESUPERHEATER_OUTLET].temperature - points[place.HOT_GAS_EXCHANGER_OUTLET].temperature >= approach - 1e-6
+    assert result.suction_heat >= air * (result.suction_heat + result.hot_gas_heat) - 1e-9
+    found = stage_balance(result, 295.0, 180.0)
+    assert found.energy_residual < 1e-6 and found.exergy_residual < 1e-6
+    lost = {item.component: item.exergy for item in found.exergy}
+    assert lost["hot-gas exchanger"] > 0.0
+
+
+def test_losses_as_shares_are_those_pressures():
+    stage = full_stage(suction_drop=0.0, discharge_drop=0.0, suction_loss=0.05, discharge_loss=0.02)
+    points = solve_stage(pure_fluid("propane"), stage, 20.0).points
+    assert points[place.COMPRESSOR_INLET].pressure == pytest.approx(0.95 * points[place.EVAPORATOR_OUTLET].pressure)
+    assert points[place.COMPRESSOR_OUTLET].pressure == pytest.approx(1.02 * points[place.CONDENSER_OUTLET].pressure)
 
 
 def test_the_desuperheater_neither_heats_nor_condenses():

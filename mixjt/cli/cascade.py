@@ -31,19 +31,26 @@ def cascade(
     from mixjt.files.cascade_records import cascade_record
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
+    from mixjt.interrupt import keeping
     from mixjt.studies.cascade_curves import power_curves
     from mixjt.studies.cascade_design import design_cascade
+    from mixjt.studies.cascade_warming import warmings
 
     case = read_case(case_file)
     request = cascade_request(case, model)
     checked_directory(out)
     with design_progress() as report:
         design = design_cascade(request, report)
-    record = cascade_record(case, design)
+        warmed = ()
+        if not design.interrupted:
+            with keeping():
+                warmed = warmings(request, len(design.best.stages))
+    record = cascade_record(case, design, warmed)
+    record["interrupted"] = design.interrupted or not warmed
     record["cautions"] = [] if design.best is None else cascade_cautions(design.best)
     curves = cache(lambda: power_curves(design.best))
     return deliver(
-        record, lambda: print_design(case, design), json, None if design.best is None else out,
+        record, lambda: print_design(case, design, warmed), json, None if design.best is None else out,
         lambda: _tables(design, curves()), lambda: _pictures(design.best, curves()),
     )  # fmt: skip
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from mixjt.cli.cautions import cautions, flammable_caution
 from mixjt.cli.show import print_notes, print_quantities, print_table
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.cycles.cascade_records import CascadeResult
 from mixjt.files.case import Case
 from mixjt.studies.cascade_design import CascadeDesign
+from mixjt.studies.cascade_warming import Warming
 
 REASONS = 12  # shown; --out has them all
 
 
-def print_design(case: Case, design: CascadeDesign) -> None:
+def print_design(case: Case, design: CascadeDesign, warmed: Sequence[Warming]) -> None:
     """All of it, the best cascade in full."""
     best = design.best
     print(case.title or case.file)
@@ -27,6 +30,8 @@ def print_design(case: Case, design: CascadeDesign) -> None:
     _print_candidates(design)
     _print_stages(best)
     _print_whole(best)
+    if warmed:
+        print_warmings({len(best.stages): warmed}, cascade.suction_temperature)
     _print_standstill(best)
     _print_exergy(best)
     _print_ruled_out(design)
@@ -90,6 +95,19 @@ def _print_whole(result: CascadeResult) -> None:
     rows.append(("flammable charge", None if mass is None else 1e3 * mass, "g"))
     print_quantities("Whole", rows)
     print()
+
+
+def print_warmings(warmings: dict[int, Sequence[Warming]], temperature: float) -> None:
+    """By number of stages, what it costs to warm suction gas to a temperature [K]."""
+    rows = [
+        (stages, one.by, one.result and one.result.total_power,
+         one.result and max(one.result.discharge_temperatures) - ZERO_CELSIUS,
+         " + ".join(one.result.fluids) if one.result else None)
+        for stages, many in warmings.items()
+        for one in many
+    ]  # fmt: skip
+    title = f"What warming colder suction gas to {temperature:.4g} K costs"
+    print_table(title, ("stages", "warmed by", "power|W|.1f", "hottest outlet|degC|.0f", "fluids"), rows)
 
 
 def _print_standstill(result: CascadeResult) -> None:

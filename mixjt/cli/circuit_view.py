@@ -42,8 +42,19 @@ BLEND = (
     ("bubble point at discharge pressure", "bubble_point_high_K", "K", 1),
     ("dew point at discharge pressure", "dew_point_high_K", "K", 1),
     ("freezing margin", "freezing_margin_K", "K", 1),
+    ("  by this model", "own_freezing_margin_K", "K", 1),
+    ("  by the second model", "check_freezing_margin_K", "K", 1),
 )
-FIGURES = {"Cooling": COOLING, "Recuperator": RECUPERATOR, "Compressor": COMPRESSOR, "Blend": BLEND}
+AT_REST = (
+    ("pressure at ambient", "standing_pressure_Pa", "bar abs", 1e5),
+    ("pressure on the hottest day", "hot_standing_pressure_Pa", "bar abs", 1e5),
+    ("rating of the parts", "largest_standing_pressure_Pa", "bar abs", 1e5),
+    ("buffer volume that keeps it", "buffer_volume_m3", "L", 1e-3),
+)
+FIGURES = {
+    "Cooling": COOLING, "Recuperator": RECUPERATOR, "Compressor": COMPRESSOR, "Blend": BLEND,
+    "The charge at rest, all warm": AT_REST,
+}  # fmt: skip
 STATE_COLUMNS = (
     "place", "T|K|.2f", "p|bar abs|.3f", "h|J/mol|.1f", "s|J/(mol K)|.2f", "vapour|mol/mol|.4f", "phases",
 )  # fmt: skip

@@ -37,7 +37,7 @@ def compare(
     properties = chosen_model(model, request.search.gases) if request.search else None
     with design_progress() as report:
         found = run.compare(properties, request, report)
-    found = _checked(case, found, request, properties)
+    found = _checked(case, found, properties)
     record = {"model": properties and properties.name} | compare_record(case, found)
     return deliver(
         record, lambda: print_comparison(case, found, record["model"]), json,
@@ -45,7 +45,7 @@ def compare(
     )  # fmt: skip
 
 
-def _checked(case, found, request, properties):
+def _checked(case, found, properties):
     """With the second property model's word on the blends, unless the case or an interruption forgoes it."""
     from mixjt.cli.request import other_model
     from mixjt.files.keys_compare import YES
@@ -55,13 +55,17 @@ def _checked(case, found, request, properties):
     blends = any(road.is_blend and road.carried for road in found.roads)
     if not (wanted and blends) or found.interrupted:
         return found
-    return checked(found, request, properties, other_model(properties))
+    return checked(found, properties, other_model(properties))
 
 
 def _tables(found) -> dict:
     from mixjt.files import compare_records as records
 
-    return {"roads": records.road_table(found), "load_line": records.line_table(found)}
+    return {
+        "roads": records.road_table(found),
+        "load_line": records.line_table(found),
+        "suction_warming": records.warmed_table(found),
+    }
 
 
 def _pictures(found) -> dict:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from mixjt.cli.cascade_view import print_warmings
 from mixjt.cli.cautions import cautions, flammable_caution
 from mixjt.cli.show import print_notes, print_table
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.files.case import Case
 from mixjt.files.compare_records import road_warnings
-from mixjt.studies.compare.names import road_label
+from mixjt.studies.compare.crossing import changes
+from mixjt.studies.compare.names import CASCADES, road_label
 from mixjt.studies.compare.records import Comparison, Road
+
+
+WIDTH = 7  # of a power with its mark
 
 
 def print_comparison(case: Case, found: Comparison, model: str | None) -> None:
@@ -21,7 +26,13 @@ def print_comparison(case: Case, found: Comparison, model: str | None) -> None:
     if working:
         _print_figures(working)
         _print_more(working)
-    print_notes("Do not carry the load", [f"{road.label}: {road.obstacle}" for road in found.roads if road.obstacle])
+    without = [road for road in found.roads if road.obstacle]
+    print_notes("Do not carry the load", [f"{road.label}: {road.obstacle}" for road in without if road.looked_for])
+    print_notes("Not known", [f"{road.label}: {road.obstacle}" for road in without if not road.looked_for])
+    warmed = {CASCADES[road.name]: road.warmings for road in found.roads if road.warmings}
+    if warmed:
+        print()
+        print_warmings(warmed, found.suction_temperature)
     _print_line(found)
     print_notes("Terms", found.messages)
     _print_left_out(found)
@@ -39,34 +50,44 @@ def _print_figures(roads: list[Road]) -> None:
     rows = [
         (
             road.label, one.power, one.cop, 100.0 * one.carnot_fraction, one.compressors, 3600.0 * one.swept_flow,
-            1e6 * one.displacement, one.own_capacity, one.running_pressure / 1e5,
-            None if one.standing_pressure is None else one.standing_pressure / 1e5,
-            " ".join(f"{hot:.0f}" for hot in one.discharge_temperatures), road.lowest_temperature,
-            None if road.band is None else 100.0 * road.band.fraction,
+            1e6 * one.displacement, road.lowest_temperature, None if road.band is None else 100.0 * road.band.fraction,
         )
         for road in roads
         for one in [road.figures]
     ]  # fmt: skip
     columns = ("road", "power|W|.1f", "COP|W/W|.3f", "Carnot|%|.1f", "compressors", "swept|m3/h|.3f",
-               "displacement|cm3/rev|.2f", "own|W|.1f", "running|bar abs|.1f", "standing|bar abs|.1f", "outlets|K",
-               "reaches|K|.1f", "band|%|.0f")  # fmt: skip
-    print_table("Each road with the displacement that carries the load; own: what the case's compressor would carry",
-                columns, rows)  # fmt: skip
+               "displacement|cm3/rev|.2f", "reaches|K|.1f", "band|%|.0f")  # fmt: skip
+    print_table("Each road scaled to the load", columns, rows)
+    rows = [
+        (
+            road.label, one.own_capacity, one.own_power, one.running_pressure / 1e5,
+            _scaled(one.hot_standing_pressure, 1e-5), " ".join(f"{hot:.0f}" for hot in one.discharge_temperatures),
+        )
+        for road in roads
+        for one in [road.figures]
+    ]  # fmt: skip
+    columns = ("road", "carries|W|.1f", "draws|W|.1f", "running|bar abs|.1f", "hot at rest|bar abs|.1f", "outlets|K")
+    print_table("With the case's own compressor in every stage", columns, rows)
 
 
 def _print_more(roads: list[Road]) -> None:
     rows = [
         (
-            road.label, one.bottles, None if one.flammable_mass is None else 1e3 * one.flammable_mass,
+            road.label, _scaled(one.standing_pressure, 1e-5), _scaled(one.buffer, 1e3), one.bottles,
+            _scaled(one.flammable_mass, 1e3),
             None if one.flammable_fraction is None else 100.0 * one.flammable_fraction, one.recuperator_conductance,
             one.condenser_conductance, one.contents,
         )
         for road in roads
         for one in [road.figures]
     ]  # fmt: skip
-    columns = ("road", "bottles", "flammable|g|.0f", "of the mass|%|.0f", "recuperator|W/K|.2f", "condensers|W/K|.2f",
-               "contents")  # fmt: skip
+    columns = ("road", "at rest|bar abs|.1f", "buffer to add|L|.2f", "bottles", "flammable|g|.0f",
+               "of the mass|%|.0f", "recuperator|W/K|.2f", "condensers|W/K|.2f", "contents")  # fmt: skip
     print_table("What they hold", columns, rows)
+
+
+def _scaled(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor
 
 
 def _print_line(found: Comparison) -> None:
@@ -74,11 +95,15 @@ def _print_line(found: Comparison) -> None:
     temperatures = sorted({round(one.temperature, 2) for road in found.roads for one in road.line}, reverse=True)
     if len(temperatures) < 2:
         return
-    powers = [{round(one.temperature, 2): one.power for one in road.line} for road in found.roads]
+    powers = [
+        {round(one.temperature, 2): f"{one.power:.1f}{'*' if changed else ' '}".rjust(WIDTH)
+         for one, changed in zip(road.line, changes(road), strict=True)}
+        for road in found.roads
+    ]  # fmt: skip
     rows = [(t, t - ZERO_CELSIUS, *(known.get(t) for known in powers)) for t in temperatures]
-    columns = ("cold end|K|.1f", "|degC|.0f", *(f"{road.label}|W|.1f" for road in found.roads))
+    columns = ("cold end|K|.1f", "|degC|.0f", *(f"{road.label}|W" for road in found.roads))
     print()
-    print_table("Power along the load line, blends and fluids chosen anew at every temperature", columns, rows)
+    print_table("Power along the load line; * other bottles or fluids than at the next warmer one", columns, rows)
     warmest = {road: (at, why) for road, at, why in found.lost}  # the last one, as they ascend
     print_notes(
         "What ends a line", [f"{road_label(road)} at {_both(at)}: {why}" for road, (at, why) in warmest.items()]

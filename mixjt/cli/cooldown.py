@@ -28,9 +28,13 @@ def cooldown(
     from mixjt.cli.request import chosen_blend, chosen_model
     from mixjt.files.case import read_case
     from mixjt.files.cooldown_case import cooldown_request, fixed_machine
+    from mixjt.files.contradictions import contradictions
     from mixjt.files.cooldown_records import cooldown_record
     from mixjt.files.output import checked_directory
+    from mixjt.files.records import at_rest_record
+    from mixjt.files.standstill_case import standstill_request
     from mixjt.studies.cooldown import cool_down
+    from mixjt.studies.standstill import at_rest
 
     case = read_case(case_file)
     mixed = chosen_blend(case, blend)
@@ -40,7 +44,9 @@ def cooldown(
     machine = fixed_machine(case, float(mixed.composition @ properties.molar_masses))
     with step_progress("settling") as report:
         found = cool_down(properties, mixed.composition, machine, request, report)
-    record = cooldown_record(case, machine, found, mixed, properties.name)
+    rest = at_rest(properties, mixed.composition, standstill_request(case))
+    record = cooldown_record(case, machine, found, mixed, properties.name) | at_rest_record(rest)
+    record["warnings"] = [*rest.warnings, *record["warnings"], *contradictions(case)]
     record["cautions"] = _cautions(mixed, found)
     return deliver(
         record, lambda: _print(case, mixed, record, machine, found), json, out if found.states else None,
@@ -54,6 +60,7 @@ def _print(case, blend, record: dict, machine, found) -> None:
 
     view.print_heading(case, blend, record["model"])
     cooldown_view.print_outcome(record)
+    view.print_figures("The charge at rest, all warm", view.AT_REST, record)
     cooldown_view.print_load_line(found)
     cooldown_view.print_notes_on_method(machine)
     view.print_closing([*record["warnings"], *record["lost"]], record["cautions"])

@@ -14,13 +14,11 @@ COLUMNS = (
 
 
 def print_outcome(record: dict) -> None:
-    """Lowest temperature, time to the target, pressure before the start."""
+    """Lowest temperature and time to the target."""
     minutes = None if record["time_to_target_s"] is None else record["time_to_target_s"] / 60.0
-    standstill = record["standstill_pressure_Pa"]
     rows = [
         ("lowest temperature under leak and load", record["lowest_temperature_K"], "K"),
         (f"time to {record['target_temperature_K']:.4g} K", minutes, "min"),
-        ("pressure before the start", None if standstill is None else standstill / 1e5, "bar abs"),
     ]
     print_quantities("Cool-down", rows)
     print()

@@ -28,6 +28,7 @@ def recuperator(
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.files.records import agreement_record, case_record
+    from mixjt.files.contradictions import missed_approach
     from mixjt.files.recuperator_case import recuperator_request
     from mixjt.files.recuperator_records import recuperator_record
     from mixjt.studies.recuperator import solve_recuperator
@@ -42,7 +43,8 @@ def recuperator(
     (agreement,) = request.checks_by_other_model(properties, [solved.result], [solved.circuit])
     own = recuperator_record(result)
     record = case_record(case, solved.result) | agreement_record(agreement) | own
-    record["warnings"] += [*case_record(case, solved.result)["warnings"], *agreement.warnings]
+    more = missed_approach(case, result)
+    record["warnings"] += [*case_record(case, solved.result)["warnings"], *more, *agreement.warnings]
     record["cautions"] = circuit_view.circuit_cautions(chosen, solved.result)
     return deliver(
         record, lambda: _print(case, chosen, agreement, result, record), json, out,

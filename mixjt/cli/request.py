@@ -14,7 +14,8 @@ from mixjt.cycles.solve import PLAIN
 from mixjt.errors import InputError
 from mixjt.files.case import Case, blend_from_text, read_case
 from mixjt.files.circuit_case import case_circuit
-from mixjt.files.records import agreement_record, case_record
+from mixjt.files.records import agreement_record, at_rest_record, case_record
+from mixjt.files.standstill_case import standstill_request
 from mixjt.interrupt import happened, keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.agreement import INTERRUPTED, Agreement, agreements, unchecked
@@ -22,6 +23,7 @@ from mixjt.studies.kinds import Precooled
 from mixjt.studies.search.repolish import Repolished, repolish
 from mixjt.studies.search.request import SearchRequest
 from mixjt.studies.search.result import SearchResult
+from mixjt.studies.standstill import at_rest
 
 
 @dataclass(frozen=True)
@@ -46,8 +48,9 @@ def solved_circuit(
     model = chosen_model(model_name, blend.gases)
     circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
     (agreement,) = checks_by_other_model(model, [result], [circuit])
-    record = case_record(case, result) | more | agreement_record(agreement)
-    record["warnings"] += agreement.warnings
+    rest = at_rest(model, result.composition, standstill_request(case), result.suction_pressure)
+    record = case_record(case, result) | at_rest_record(rest) | more | agreement_record(agreement)
+    record["warnings"] = [*rest.warnings, *record["warnings"], *agreement.warnings]
     record["cautions"] = circuit_cautions(blend, result)
     return Solved(case, blend, model, result, agreement, record, study)
 

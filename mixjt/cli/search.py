@@ -43,7 +43,9 @@ def search(
     from mixjt.files.output import checked_directory
     from mixjt.files.search_records import repolished_records, search_record
     from mixjt.files.sensitivity_records import robust_search_record
+    from mixjt.files.standstill_case import standstill_request
     from mixjt.studies.search.kinds import search_kind
+    from mixjt.studies.standstill import at_rest
 
     case = read_case(case_file)
     checked_directory(out)
@@ -56,19 +58,22 @@ def search(
     worst = robust_of_search(case, properties, request, found) if robust else None
     again = case.tables["search"]["polished_on_second_model"] if circuit != "separator" else 0
     opinion = second_opinion(properties, found, request, again)
-    record = {"model": properties.name} | search_record(case, found, opinion.checks)
+    asked = standstill_request(case)
+    rests = [at_rest(properties, one.composition, asked, one.suction_pressure) for one in found.candidates]
+    record = {"model": properties.name} | search_record(case, found, opinion.checks, rests)
     record["polished"] = repolished_records(opinion.polished, opinion.polished_checks)
     record["cautions"] = best_cautions(found)
     record["interrupted"] = found.interrupted or opinion.interrupted
     if worst is not None:
         record["robust"] = robust_search_record(worst)
     return deliver(
-        record, lambda: _print(case, found, opinion, properties.name, circuit, worst), json,
-        out if found.candidates else None, lambda: _tables(found, opinion), lambda: _pictures(found, properties),
+        record, lambda: _print(case, found, opinion, properties.name, circuit, worst, rests), json,
+        out if found.candidates else None, lambda: _tables(found, opinion, rests),
+        lambda: _pictures(found, properties),
     )  # fmt: skip
 
 
-def _print(case, found, opinion, model: str, circuit: str, worst) -> None:
+def _print(case, found, opinion, model: str, circuit: str, worst, rests) -> None:
     from mixjt.cli import search_view as view
     from mixjt.cli.search_robust import print_robust_search
 
@@ -76,21 +81,21 @@ def _print(case, found, opinion, model: str, circuit: str, worst) -> None:
     if not found.candidates:
         print("Interrupted before a blend was found.")
         return
-    view.print_candidates(found, opinion.checks)
+    view.print_candidates(found, opinion.checks, rests)
     view.print_repolished(opinion.polished, opinion.polished_checks)
     if worst is not None:
         print_robust_search(worst)
     view.print_counts(found)
-    view.print_closing(case, found, opinion.checks, circuit)
+    view.print_closing(case, found, opinion.checks, rests, circuit)
 
 
-def _tables(found, opinion) -> dict:
+def _tables(found, opinion, rests) -> dict:
     """Candidates, and the best one in full."""
     from mixjt.cli.circuit_files import circuit_tables
     from mixjt.files.search_records import best_by_count_table, candidate_table, repolished_table
 
     tables = {
-        "candidates": candidate_table(found, opinion.checks),
+        "candidates": candidate_table(found, opinion.checks, rests),
         "best_by_count": best_by_count_table(found),
     }
     if opinion.polished_checks:

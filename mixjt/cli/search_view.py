@@ -6,20 +6,22 @@ import math
 from collections.abc import Mapping, Sequence
 
 from mixjt.blend import Blend
-from mixjt.cli.circuit_view import circuit_cautions, print_circuit_closing
+from mixjt.cli.circuit_view import AT_REST, circuit_cautions, print_circuit_closing, print_figures
 from mixjt.cli.progress import UNITS
 from mixjt.cli.show import print_notes, print_table
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import PLAIN
 from mixjt.files.case import Case
+from mixjt.files.records import at_rest_record
 from mixjt.files.search_records import blend_option
 from mixjt.studies.agreement import Agreement
 from mixjt.studies.search.repolish import Repolished
 from mixjt.studies.search.result import SearchResult, objective_value
+from mixjt.studies.standstill import AtRest
 
 FIGURES = (
     "cooling|W|.2f", "COP|W/W|.4f", "UA|W/K|.1f", "suction|bar abs|.3f", "discharge|bar abs|.3f",
-    "superheat|K|.1f", "line|K|.1f", "valve|K|.1f", "freezing margin|K|+.1f",
+    "superheat|K|.1f", "line|K|.1f", "valve|K|.1f", "freezing margin by each model|K",
 )  # fmt: skip
 SHORT = {"cooling power": "cooling power", "cop": "COP", "cooling per conductance": "cooling per UA"}
 
@@ -33,16 +35,21 @@ def print_heading(case: Case, found: SearchResult, model: str) -> None:
     print(f"  model      {model}\n")
 
 
-def print_candidates(found: SearchResult, checks: Sequence[Agreement]) -> None:
-    """The best blends, best first, and how far the other property model is from each."""
-    candidates = zip(found.candidates, found.amounts, checks, strict=True)
+def print_candidates(found: SearchResult, checks: Sequence[Agreement], rests: Sequence[AtRest]) -> None:
+    """The best blends, best first, how far the other property model is from each, and the charge at rest."""
+    candidates = zip(found.candidates, found.amounts, checks, rests, strict=True)
     rows = [
-        (rank, *_figures(result), *_check_figures(result, check), _amounts_text(amounts))
-        for rank, (result, amounts, check) in enumerate(candidates, start=1)
+        (rank, *_figures(result), _hot_bar(rest), *_check_figures(result, check), _amounts_text(amounts))
+        for rank, (result, amounts, check, rest) in enumerate(candidates, start=1)
     ]
     other = checks[0].other
     title = f"Best blends; cooling of each by the {other} model, the difference, and the spread of models (band)"
-    print_table(title, ("", *FIGURES, *_check_columns(other), "bottles|mole %"), rows)
+    columns = ("", *FIGURES, "hot at rest|bar abs|.1f", *_check_columns(other), "bottles|mole %")
+    print_table(title, columns, rows)
+
+
+def _hot_bar(rest: AtRest) -> float | None:
+    return None if rest.found is None else rest.found.hottest_pressure / 1e5
 
 
 def print_repolished(polished: Sequence[Repolished], checks: Sequence[Agreement]) -> None:
@@ -80,8 +87,10 @@ def print_counts(found: SearchResult) -> None:
     )
 
 
-def print_closing(case: Case, found: SearchResult, checks: Sequence[Agreement], kind: str = PLAIN) -> None:
-    """How to look closer, messages, and warnings and cautions about the best blend."""
+def print_closing(
+    case: Case, found: SearchResult, checks: Sequence[Agreement], rests: Sequence[AtRest], kind: str = PLAIN
+) -> None:
+    """How to look closer, messages, the charge at rest, and warnings and cautions about the best blend."""
     best = found.candidates[0]
     option = blend_option(found.amounts[0])
     kind_option = "" if kind == PLAIN else f" --circuit {kind}"
@@ -90,7 +99,9 @@ def print_closing(case: Case, found: SearchResult, checks: Sequence[Agreement], 
         low, high = best.suction_pressure / 1e5, best.discharge_pressure / 1e5
         print(f"  with suction_pressure and discharge_pressure set to {low:.4g} bar and {high:.4g} bar")
     print_notes("Search", found.messages)
-    print_circuit_closing((*best.warnings, *checks[0].warnings), _blend(best), best)
+    print()
+    print_figures("The best blend's charge at rest, all warm", AT_REST, at_rest_record(rests[0]))
+    print_circuit_closing((*rests[0].warnings, *best.warnings, *checks[0].warnings), _blend(best), best)
 
 
 def best_cautions(found: SearchResult) -> list[str]:
@@ -118,8 +129,14 @@ def _figures(result: CircuitResult) -> tuple:
         result.suction_superheat,
         result.discharge_temperature,
         result.valve_temperature,
-        result.freezing_margin,
+        _margins_text(result),
     )
+
+
+def _margins_text(result: CircuitResult) -> str:
+    """Freezing margins by the result's model and by the second one, for instance "+5.2 / -4.7"."""
+    margins = (result.own_freezing_margin, result.check_freezing_margin)
+    return " / ".join("-" if one is None else f"{one:+.1f}" for one in margins)
 
 
 def _check_columns(other: str) -> tuple[str, ...]:

@@ -28,24 +28,44 @@ import numpy as np
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.records import PropertyModel, State
 
+USUAL_RATIO = 5.0  # where a default efficiency is wanted and no pressures are known
+
 
 @dataclass(frozen=True)
 class KindDefaults:
-    """What is assumed for a kind of compressor where the user states nothing; see `KINDS`."""
+    """What is assumed for a kind of compressor where the user states nothing; see `KINDS`.
+
+    heating and leak take their share of the swept volume of a machine worked back from its label (see
+    `mixjt.components.rating`); best_efficiency, best_ratio and width make the isentropic efficiency.
+    """
 
     clearance: float
-    isentropic_efficiency: float
+    heating: float
+    leak: float  # per unit of pressure ratio
+    best_efficiency: float
+    best_ratio: float
+    width: float
     motor_efficiency: float
     largest_pressure_ratio: float
 
+    def filling(self, ratio: float) -> float:
+        """What heating and leakage leave of the swept volume."""
+        return self.heating * (1.0 - self.leak * (ratio - 1.0))
 
-# Common practice, no source: orders of magnitude for small hermetic machines in good condition. The ratio is
+    def isentropic_efficiency(self, ratio: float = USUAL_RATIO) -> float:
+        """Ideal over actual work into the gas: best (1 - width ln(ratio / best_ratio)^2), at least 0.4 best."""
+        return self.best_efficiency * max(1.0 - self.width * math.log(ratio / self.best_ratio) ** 2, 0.4)
+
+
+# The one source of what is assumed, however a case is written. Common practice, no source: orders of magnitude for
+# small hermetic machines in good condition, best near a ratio of 3 and a sixth to a quarter worse at 12. The ratio is
 # what a single stage of the kind runs at for long (a low-temperature reciprocating machine is rated near 12).
 KINDS: dict[str, KindDefaults] = {
-    "reciprocating": KindDefaults(0.04, 0.60, 0.80, 12.0),
-    "rotary": KindDefaults(0.015, 0.62, 0.82, 9.0),
-    "scroll": KindDefaults(0.0, 0.65, 0.85, 8.0),
+    "reciprocating": KindDefaults(0.04, 0.86, 0.005, 0.66, 3.5, 0.10, 0.82, 12.0),
+    "rotary": KindDefaults(0.015, 0.95, 0.012, 0.72, 3.0, 0.12, 0.85, 9.0),
+    "scroll": KindDefaults(0.0, 0.95, 0.008, 0.72, 3.2, 0.15, 0.88, 8.0),
 }
+FILLED_IN = ("clearance", "motor_efficiency", "largest_pressure_ratio")
 # Common practice, no source: mineral and ester oils begin to carbonise on valves at 150 degC; a discharge line of
 # 107 degC (225 degF), measured on the tube a hand's breadth outside the shell, is what goes with that.
 LARGEST_DISCHARGE_TEMPERATURE = 380.15  # K
@@ -83,8 +103,9 @@ class Compressor:
     largest_supply_current, largest_suction_pressure : float, optional
         What the label allows [A], [Pa]; None where nothing is known.
 
-    What is left out is filled in from `KINDS`; after construction only supply_voltage, what the label allows and
-    shell_heat_loss can be None, and shell_fraction says what is used for the last.
+    What is left out is filled in from `KINDS`, the isentropic efficiency at a usual pressure ratio (a case file takes
+    it at its own pressures); after construction only supply_voltage, what the label allows and shell_heat_loss can be
+    None, and shell_fraction says what is used for the last.
 
     Raises
     ------
@@ -134,9 +155,11 @@ class Compressor:
 
     def _fill_in(self):
         defaults = KINDS[self.kind]
-        for name in KindDefaults.__dataclass_fields__:
+        usual = {name: getattr(defaults, name) for name in FILLED_IN}
+        usual["isentropic_efficiency"] = defaults.isentropic_efficiency()
+        for name, value in usual.items():
             if getattr(self, name) is None:
-                object.__setattr__(self, name, getattr(defaults, name))
+                object.__setattr__(self, name, value)
 
     @property
     def shell_fraction(self) -> float:

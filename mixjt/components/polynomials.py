@@ -16,8 +16,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from mixjt.components.compressor import Compressor
-from mixjt.components.rating import CURVES
+from mixjt.components.compressor import KINDS, Compressor
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.pure import PureModel, pure_model
 from mixjt.properties.records import State
@@ -103,8 +102,8 @@ class PolynomialCompressor:
     further: dict = field(default_factory=dict)
 
     def __post_init__(self):
-        if self.kind not in CURVES:
-            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(CURVES)}")
+        if self.kind not in KINDS:
+            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(KINDS)}")
         if self.mass_flow is None and self.capacity is None:
             raise InputError("rating polynomials need one for the mass flow or one for the capacity beside the power")
         if (self.return_gas is None) == (self.superheat is None):
@@ -115,7 +114,7 @@ class PolynomialCompressor:
     @property
     def motor_efficiency(self) -> float:
         """As stated, or of the kind."""
-        return self.further.get("motor_efficiency", CURVES[self.kind].motor_efficiency)
+        return self.further.get("motor_efficiency", KINDS[self.kind].motor_efficiency)
 
     def at(self, suction_pressure: float, discharge_pressure: float) -> Compressor:
         """The machine as `compress` takes it, at these pressures [Pa] and only there.

@@ -10,8 +10,8 @@ say that the shell warms the gas before it enters the cylinder and that gas leak
 
     isentropic_efficiency(ratio) = best (1 - width ln(ratio / best_ratio)^2)
 
-scaled so that the input at the rating point is that of the label, where the label has one. The shapes are common
-practice, no source: small machines in good condition are best near a ratio of 3 and lose a sixth to a quarter at 12.
+scaled so that the input at the rating point is that of the label, where the label has one. The shapes are those of
+`mixjt.components.compressor.KINDS`.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ import math
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from mixjt.components.compressor import CompressionResult, Compressor, compress
+from mixjt.components.compressor import KINDS, CompressionResult, Compressor, KindDefaults, compress
 from mixjt.components.rating_points import RatingPoint
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.pure import PureModel, pure_model
@@ -30,33 +30,6 @@ LOCKED_ROTOR_SHARE = 0.2  # running over locked-rotor current; common practice, 
 WARMER_EVAPORATING = 15.0  # K that a machine stands above its rated evaporating temperature; common practice, no source
 LEAST_POWER_FACTOR = 0.4  # below it, a label's current does not fit its voltage and power
 ONE = (1.0,)
-
-
-@dataclass(frozen=True)
-class KindCurve:
-    """How a kind of compressor behaves against the pressure ratio; common practice, no source."""
-
-    heating: float
-    leak: float  # per unit of pressure ratio
-    best_efficiency: float
-    best_ratio: float
-    width: float
-    motor_efficiency: float
-
-    def filling(self, ratio: float) -> float:
-        """What heating and leakage leave of the swept volume."""
-        return self.heating * (1.0 - self.leak * (ratio - 1.0))
-
-    def shape(self, ratio: float) -> float:
-        """Isentropic efficiency over its best value, at least 0.4."""
-        return max(1.0 - self.width * math.log(ratio / self.best_ratio) ** 2, 0.4)
-
-
-CURVES: dict[str, KindCurve] = {
-    "reciprocating": KindCurve(0.86, 0.005, 0.66, 3.5, 0.10, 0.82),
-    "rotary": KindCurve(0.95, 0.012, 0.72, 3.0, 0.12, 0.85),
-    "scroll": KindCurve(0.95, 0.008, 0.72, 3.2, 0.15, 0.88),
-}
 
 
 @dataclass(frozen=True)
@@ -101,8 +74,8 @@ class Label:
     further: dict = field(default_factory=dict)
 
     def __post_init__(self):
-        if self.kind not in CURVES:
-            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(CURVES)}")
+        if self.kind not in KINDS:
+            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(KINDS)}")
         for name in ("capacity", "speed", "power", "rated_current", "locked_rotor_current"):
             value = getattr(self, name)
             if value is None and name not in ("capacity", "speed"):
@@ -138,7 +111,7 @@ class RatedCompressor:
     """
 
     label: Label
-    curve: KindCurve
+    curve: KindDefaults
     rating: RatingState
     swept_volume: float
     efficiency_scale: float
@@ -166,7 +139,7 @@ class RatedCompressor:
         stated = self.label.further.get("isentropic_efficiency")
         if stated is not None:
             return stated
-        return min(self.efficiency_scale * self.curve.best_efficiency * self.curve.shape(ratio), 1.0)
+        return min(self.efficiency_scale * self.curve.isentropic_efficiency(ratio), 1.0)
 
     def at(self, suction_pressure: float, discharge_pressure: float) -> Compressor:
         """The machine as `compress` takes it, good for these pressures [Pa] and near them.
@@ -209,7 +182,7 @@ def rated_compressor(label: Label) -> RatedCompressor:
     UnreachableError
         Where the refrigerant has no such rating point, or the label's power is less than the isentropic work.
     """
-    curve = CURVES[label.kind]
+    curve = KINDS[label.kind]
     motor = label.further.get("motor_efficiency")
     if motor is not None:
         curve = replace(curve, motor_efficiency=motor)
@@ -240,12 +213,12 @@ def rating_state(model: PureModel, capacity: float, point: RatingPoint) -> Ratin
     return RatingState(suction, high, capacity / effect, effect / (isentropic.enthalpy - suction.enthalpy))
 
 
-def _efficiency_scale(label: Label, curve: KindCurve, rating: RatingState) -> float:
+def _efficiency_scale(label: Label, curve: KindDefaults, rating: RatingState) -> float:
     """Factor on the kind's isentropic efficiency that meets the label's input; 1 where it has none."""
     if label.power is None:
         return 1.0
     overall = label.capacity / label.power / rating.isentropic_cop
-    scale = overall / (curve.motor_efficiency * curve.best_efficiency * curve.shape(rating.ratio))
+    scale = overall / (curve.motor_efficiency * curve.isentropic_efficiency(rating.ratio))
     if overall >= curve.motor_efficiency:
         raise UnreachableError(
             f"the label's capacity of {label.capacity:.4g} W for {label.power:.4g} W is a COP of "

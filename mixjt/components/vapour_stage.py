@@ -5,13 +5,17 @@ In flow order, with what changes the state between two places:
     evaporator outlet       superheated above the evaporating (dew) temperature
       suction-line exchanger, low side: takes up q from the liquid
     exchanger gas outlet
-      suction line: pressure drop, then warming by the surroundings to a stated temperature, if it is colder
+      hot-gas exchanger, low side: warmed by the stage's own hot gas to a stated temperature, if it is colder
+    hot-gas exchanger gas outlet
+      suction line: pressure drop, and warming by the surroundings where the temperature is not reached yet
     compressor inlet
       compressor: `mixjt.components.compressor.compress`
     compressor outlet
       discharge line: pressure drop at constant enthalpy
     desuperheater inlet
       desuperheater: cooled by ambient air, no further than its stated outlet temperature or the dew point
+    desuperheater outlet
+      hot-gas exchanger, high side: cools the hot gas, no further than the dew point or the approach allows
     condenser inlet
       condenser
     condenser outlet        subcooled below the condensing (bubble) temperature
@@ -22,7 +26,9 @@ In flow order, with what changes the state between two places:
 
 Suction-line exchanger: q = effectiveness x the smaller of what the gas could take up to the liquid's inlet
 temperature and what the liquid could give off down to the gas's (definition of effectiveness: Kays & London,
-Compact Heat Exchangers, from memory). Evaporator: load + heat leak = n (h_out - h_in), which gives the
+Compact Heat Exchangers, from memory). Hot-gas exchanger: with about as much heat capacity on either side it can do
+what its cold end allows, so that its smallest difference is asked for there. Evaporator:
+load + heat leak = n (h_out - h_in), which gives the
 molar flow n. Evaporator and condenser have no pressure drop of their own; put theirs into the lines.
 """
 
@@ -34,17 +40,18 @@ from functools import cached_property
 from numbers import Real
 
 from mixjt.components.compressor import CompressionResult, Compressor, compress
+from mixjt.components.stage_exchangers import cooled_by_suction, cooled_gas, liquid_to_gas
 from mixjt.components.stage_fluid import StageFluid
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.records import State
 
-LEAST_ABOVE_DEW = 1e-3  # K; gas this close to its dew point counts as saturated
-
 EVAPORATOR_OUTLET = "evaporator_outlet"
 EXCHANGER_GAS_OUTLET = "exchanger_gas_outlet"
+HOT_GAS_EXCHANGER_OUTLET = "hot_gas_exchanger_outlet"
 COMPRESSOR_INLET = "compressor_inlet"
 COMPRESSOR_OUTLET = "compressor_outlet"
 DESUPERHEATER_INLET = "desuperheater_inlet"
+DESUPERHEATER_OUTLET = "desuperheater_outlet"
 CONDENSER_INLET = "condenser_inlet"
 CONDENSER_OUTLET = "condenser_outlet"
 THROTTLE_INLET = "throttle_inlet"
@@ -67,12 +74,16 @@ class VapourStage:
         Of the suction-line exchanger, 0 (none) to 1.
     suction_drop, discharge_drop : float
         Pressure drops of the two lines [Pa].
+    suction_loss, discharge_loss : float
+        Further drops, as shares of the evaporator's and the condenser's pressure.
     heat_leak : float
         Taken up from the surroundings by the cold parts, in the evaporator [W].
     desuperheater_outlet : float, optional
         Temperature to which ambient air cools the hot gas before the condenser [K]; None without one.
     suction_temperature : float, optional
-        To which the surroundings warm a colder gas on its way to the compressor [K]; None for no warming.
+        To which a colder gas is warmed on its way to the compressor [K]; None for no warming.
+    hot_gas_approach : float, optional
+        Smallest difference in an exchanger in which the hot gas does so [K]; None where the surroundings do.
 
     Raises
     ------
@@ -91,13 +102,19 @@ class VapourStage:
     heat_leak: float = 0.0
     desuperheater_outlet: float | None = None
     suction_temperature: float | None = None
+    hot_gas_approach: float | None = None
+    suction_loss: float = 0.0
+    discharge_loss: float = 0.0
 
     def __post_init__(self):
         cold, warm = self.evaporating_temperature, self.condensing_temperature
         for name in ("superheat", "subcooling", "exchanger_effectiveness", "suction_drop", "discharge_drop",
-                     "heat_leak"):  # fmt: skip
+                     "suction_loss", "discharge_loss", "heat_leak"):  # fmt: skip
             _require(name, getattr(self, name), "at least 0", lambda value: value >= 0.0)
-        _require("exchanger_effectiveness", self.exchanger_effectiveness, "at most 1", lambda value: value <= 1.0)
+        for name in ("exchanger_effectiveness", "suction_loss"):
+            _require(name, getattr(self, name), "at most 1", lambda value: value <= 1.0)
+        if self.hot_gas_approach is not None:
+            _require("hot_gas_approach", self.hot_gas_approach, "at least 0", lambda value: value >= 0.0)
         for name in ("evaporating_temperature", "condensing_temperature"):
             _require(name, getattr(self, name), "above 0", lambda value: value > 0.0)
         for name in ("desuperheater_outlet", "suction_temperature"):
@@ -117,9 +134,15 @@ class StageCycle:
     exchanger_gas_outlet: State
     compression: CompressionResult  # of a compressor that sweeps 1 m3/s
     desuperheater_inlet: State
+    desuperheater_outlet: State
     condenser_inlet: State
     condenser_outlet: State
     exchanger_heat: float
+
+    @property
+    def hot_gas_heat(self) -> float:
+        """From the hot gas to the suction gas [J/mol]."""
+        return self.desuperheater_outlet.enthalpy - self.condenser_inlet.enthalpy
 
     @property
     def throttle_enthalpy(self) -> float:
@@ -139,7 +162,7 @@ class StageCycle:
     @property
     def suction_heat(self) -> float:
         """Taken up from the surroundings on the way to the compressor [J/mol]."""
-        return self.compression.suction.enthalpy - self.exchanger_gas_outlet.enthalpy
+        return self.compression.suction.enthalpy - self.exchanger_gas_outlet.enthalpy - self.hot_gas_heat
 
     @property
     def power_per_heat(self) -> float:
@@ -199,6 +222,7 @@ class StageResult:
     compressor_power: float  # electrical
     shell_heat: float
     suction_heat: float
+    hot_gas_heat: float
     desuperheater_heat: float
     condenser_heat: float
     swept_flow: float
@@ -234,21 +258,25 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
     _check_range(fluid, stage)
     evaporated = fluid.superheated(stage.evaporating_temperature, stage.superheat)
     condensed = fluid.subcooled(stage.condensing_temperature, stage.subcooling)
-    heat = _exchanger_heat(fluid, stage, evaporated, condensed)
+    heat = liquid_to_gas(fluid, stage.exchanger_effectiveness, evaporated, condensed)
     warmed = fluid.state_hp(evaporated.enthalpy + heat, evaporated.pressure) if heat > 0.0 else evaporated
-    suction_pressure = evaporated.pressure - stage.suction_drop
+    drop = stage.suction_drop + stage.suction_loss * evaporated.pressure
+    suction_pressure = evaporated.pressure - drop
     if not suction_pressure > 0.0:
         raise UnreachableError(
             f"{fluid.name} evaporates at {stage.evaporating_temperature:.5g} K under {_bar(evaporated.pressure)}, "
-            f"which the suction-line drop of {_bar(stage.suction_drop)} uses up"
+            f"which the suction-line drop of {_bar(drop)} uses up"
         )
-    suction = fluid.state_hp(warmed.enthalpy, suction_pressure) if stage.suction_drop > 0.0 else warmed
+    suction = fluid.state_hp(warmed.enthalpy, suction_pressure) if drop > 0.0 else warmed
     if stage.suction_temperature is not None and suction.temperature < stage.suction_temperature:
         suction = fluid.state_tp(stage.suction_temperature, suction_pressure)
     unit = replace(stage.compressor, displacement=1.0, speed=1.0)
-    compression = compress(fluid.model, fluid.z, suction, condensed.pressure + stage.discharge_drop, unit)
+    drop = stage.discharge_drop + stage.discharge_loss * condensed.pressure
+    compression = compress(fluid.model, fluid.z, suction, condensed.pressure + drop, unit)
     hot = compression.discharge
-    arrived = fluid.state_hp(hot.enthalpy, condensed.pressure) if stage.discharge_drop > 0.0 else hot
+    arrived = fluid.state_hp(hot.enthalpy, condensed.pressure) if drop > 0.0 else hot
+    target = stage.desuperheater_outlet
+    desuperheated = arrived if target is None else cooled_gas(fluid, arrived, target)
     cycle = StageCycle(
         fluid=fluid,
         stage=stage,
@@ -256,7 +284,8 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
         exchanger_gas_outlet=warmed,
         compression=compression,
         desuperheater_inlet=arrived,
-        condenser_inlet=_desuperheated(fluid, stage, arrived),
+        desuperheater_outlet=desuperheated,
+        condenser_inlet=cooled_by_suction(fluid, stage.hot_gas_approach, desuperheated, warmed, suction),
         condenser_outlet=condensed,
         exchanger_heat=heat,
     )
@@ -303,7 +332,8 @@ def solve_stage(fluid: StageFluid, stage: VapourStage, load: float, cycle: Stage
         compressor_power=flow * compression.electrical_work,
         shell_heat=flow * compression.shell_heat,
         suction_heat=flow * cycle.suction_heat,
-        desuperheater_heat=flow * (cycle.desuperheater_inlet.enthalpy - cycle.condenser_inlet.enthalpy),
+        hot_gas_heat=flow * cycle.hot_gas_heat,
+        desuperheater_heat=flow * (cycle.desuperheater_inlet.enthalpy - cycle.desuperheater_outlet.enthalpy),
         condenser_heat=flow * cycle.condenser_heat,
         swept_flow=swept,
         displacement=swept / stage.compressor.speed,
@@ -312,16 +342,20 @@ def solve_stage(fluid: StageFluid, stage: VapourStage, load: float, cycle: Stage
 
 
 def _points(cycle: StageCycle) -> dict[str, State]:
-    fluid, liquid = cycle.fluid, cycle.condenser_outlet
+    fluid, liquid, gas = cycle.fluid, cycle.condenser_outlet, cycle.exchanger_gas_outlet
     before = liquid
+    if cycle.hot_gas_heat > 0.0:
+        gas = fluid.state_hp(gas.enthalpy + cycle.hot_gas_heat, gas.pressure)
     if cycle.exchanger_heat > 0.0:
         before = fluid.state_hp(cycle.throttle_enthalpy, liquid.pressure)
     return {
         EVAPORATOR_OUTLET: cycle.evaporator_outlet,
         EXCHANGER_GAS_OUTLET: cycle.exchanger_gas_outlet,
+        HOT_GAS_EXCHANGER_OUTLET: gas,
         COMPRESSOR_INLET: cycle.compression.suction,
         COMPRESSOR_OUTLET: cycle.compression.discharge,
         DESUPERHEATER_INLET: cycle.desuperheater_inlet,
+        DESUPERHEATER_OUTLET: cycle.desuperheater_outlet,
         CONDENSER_INLET: cycle.condenser_inlet,
         CONDENSER_OUTLET: liquid,
         THROTTLE_INLET: before,
@@ -348,26 +382,6 @@ def _check_range(fluid: StageFluid, stage: VapourStage) -> None:
     raise UnreachableError(
         f"{fluid.name} is below {facts.triple_temperature:.5g} K {place}, where its reference equation ends"
     )
-
-
-def _exchanger_heat(fluid: StageFluid, stage: VapourStage, gas: State, liquid: State) -> float:
-    """Heat from liquid to gas per mole [J/mol]; none where the liquid is not the warmer one."""
-    if stage.exchanger_effectiveness == 0.0 or liquid.temperature <= gas.temperature:
-        return 0.0
-    hottest_gas = fluid.state_tp(liquid.temperature, gas.pressure).enthalpy
-    coldest_liquid = fluid.state_tp(gas.temperature, liquid.pressure).enthalpy
-    return stage.exchanger_effectiveness * min(hottest_gas - gas.enthalpy, liquid.enthalpy - coldest_liquid)
-
-
-def _desuperheated(fluid: StageFluid, stage: VapourStage, hot: State) -> State:
-    """Hot gas after the desuperheater: never heated by it, never condensed in it."""
-    target = stage.desuperheater_outlet
-    if target is None:
-        return hot
-    dew = fluid.dew_temperature(hot.pressure)
-    if math.isfinite(dew):
-        target = max(target, dew + LEAST_ABOVE_DEW)
-    return fluid.state_tp(target, hot.pressure) if target < hot.temperature else hot
 
 
 def _require(name: str, value, need: str, holds):

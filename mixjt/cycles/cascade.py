@@ -16,7 +16,7 @@ from mixjt.components.stage_fluid import StageFluid
 from mixjt.components.vapour_stage import StageCycle, StageResult, VapourStage, solve_stage, stage_cycle
 from mixjt.cycles.accounting import account
 from mixjt.cycles.cascade_condenser import couple
-from mixjt.cycles.cascade_records import Cascade, CascadeResult
+from mixjt.cycles.cascade_records import HOT_GAS, NOTHING, Cascade, CascadeResult
 from mixjt.cycles.cascade_warnings import cascade_warnings
 from mixjt.cycles.stage_balance import cascade_condenser, condenser, evaporator, inner_components
 from mixjt.cycles.stage_standstill import StageStandstill, stage_standstill
@@ -38,7 +38,10 @@ def cascade_stage(cascade: Cascade, number: int, count: int, evaporating: float,
         discharge_drop=cascade.of_stage("discharge_drops", number),
         heat_leak=cascade.of_stage("heat_leaks", number),
         desuperheater_outlet=cascade.ambient_temperature + cascade.desuperheater_approach if desuperheats else None,
-        suction_temperature=cascade.suction_temperature,
+        suction_temperature=None if cascade.suction_warming == NOTHING else cascade.suction_temperature,
+        hot_gas_approach=cascade.approach if cascade.suction_warming == HOT_GAS else None,
+        suction_loss=cascade.suction_loss,
+        discharge_loss=cascade.discharge_loss,
     )
 
 

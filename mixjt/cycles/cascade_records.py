@@ -13,6 +13,8 @@ from mixjt.cycles.stage_standstill import StageInventory, StageStandstill
 from mixjt.errors import InputError
 
 MOST_STAGES = 4
+HOT_GAS, SURROUNDINGS, NOTHING = "hot gas", "surroundings", "nothing"
+WARMINGS = (HOT_GAS, SURROUNDINGS, NOTHING)
 
 
 @dataclass(frozen=True)
@@ -58,8 +60,13 @@ class Cascade:
         One value for every stage, or one a stage from the coldest; drops in Pa, leaks in W.
     desuperheater_approach : float, optional
         Hot gas above ambient after the desuperheater of every stage but the warmest [K]; None without.
+    suction_loss, discharge_loss : float
+        Further drops of every stage's lines, as shares of the pressure they begin and end at.
     suction_temperature : float, optional
-        To which the surroundings warm a colder gas before it enters a compressor [K]; None for no warming.
+        To which a colder gas is warmed before it enters a compressor [K]; None for no warming.
+    suction_warming : str
+        What warms it: the stage's own hot gas with the approach of a cascade condenser, the surroundings, or
+        nothing: compressors that take the gas as cold as it comes.
     limits : CascadeLimits
     hottest_temperature : float, optional
         Of the air on the hottest day, for the standstill [K].
@@ -84,12 +91,15 @@ class Cascade:
     evaporator_approach: float = 5.0
     superheat: float = 5.0
     subcooling: float = 2.0
-    exchanger_effectiveness: tuple[float, ...] = (0.0,)
+    exchanger_effectiveness: tuple[float, ...] = (0.5,)
     suction_drops: tuple[float, ...] = (0.0,)
     discharge_drops: tuple[float, ...] = (0.0,)
     heat_leaks: tuple[float, ...] = (0.0,)
     desuperheater_approach: float | None = None
     suction_temperature: float | None = None
+    suction_warming: str = HOT_GAS
+    suction_loss: float = 0.0
+    discharge_loss: float = 0.0
     limits: CascadeLimits = CascadeLimits()
     hottest_temperature: float | None = None
     inventories: tuple[StageInventory, ...] = ()
@@ -101,6 +111,8 @@ class Cascade:
             _require(name, getattr(self, name), "above 0", lambda value: value > 0.0)
         for name in ("approach", "condenser_approach", "evaporator_approach", "superheat", "subcooling"):
             _require(name, getattr(self, name), "at least 0", lambda value: value >= 0.0)
+        if self.suction_warming not in WARMINGS:
+            raise InputError(f"suction gas is warmed by {', '.join(WARMINGS)}, not by {self.suction_warming!r}")
         if not self.cold_temperature < self.ambient_temperature:
             raise InputError(
                 f"cold temperature {self.cold_temperature:.5g} K must be below the ambient "
@@ -108,7 +120,7 @@ class Cascade:
             )
         if self.suction_temperature is not None and not 0.0 < self.suction_temperature <= self.ambient_temperature:
             raise InputError(
-                f"a suction temperature of {self.suction_temperature:.5g} K, to which the surroundings warm the gas, "
+                f"a suction temperature of {self.suction_temperature:.5g} K, to which the gas is warmed, "
                 f"must not be above the ambient of {self.ambient_temperature:.5g} K"
             )
         if self.superheat > min(self.approach, self.evaporator_approach):

@@ -115,6 +115,8 @@ def circuit_outcome(
         freezing_gas=freezing.gas,
         freezing_margin=freezing.margin,
         freezing_place=freezing.place,
+        own_freezing_margin=freezing.own_margin,
+        check_freezing_margin=freezing.check_margin,
         **more,
     )
 

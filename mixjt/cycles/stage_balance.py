@@ -26,11 +26,13 @@ def inner_components(result: StageResult, ambient: float) -> tuple[Component, ..
         return passing(name, *streams, flow=result.molar_flow, heats=((-heat, ambient),), work=work)
 
     return (
-        part("suction line", (place.EXCHANGER_GAS_OUTLET, place.COMPRESSOR_INLET), heat=-result.suction_heat),
+        part("suction line", (place.HOT_GAS_EXCHANGER_OUTLET, place.COMPRESSOR_INLET), heat=-result.suction_heat),
         part("compressor", (place.COMPRESSOR_INLET, place.COMPRESSOR_OUTLET),
              heat=result.shell_heat, work=result.compressor_power),
         part("discharge line", (place.COMPRESSOR_OUTLET, place.DESUPERHEATER_INLET)),
-        part("desuperheater", (place.DESUPERHEATER_INLET, place.CONDENSER_INLET), heat=result.desuperheater_heat),
+        part("desuperheater", (place.DESUPERHEATER_INLET, place.DESUPERHEATER_OUTLET), heat=result.desuperheater_heat),
+        part("hot-gas exchanger", (place.DESUPERHEATER_OUTLET, place.CONDENSER_INLET),
+             (place.EXCHANGER_GAS_OUTLET, place.HOT_GAS_EXCHANGER_OUTLET)),
         part("suction-line exchanger", (place.CONDENSER_OUTLET, place.THROTTLE_INLET),
              (place.EVAPORATOR_OUTLET, place.EXCHANGER_GAS_OUTLET)),
         part("throttle", (place.THROTTLE_INLET, place.THROTTLE_OUTLET)),

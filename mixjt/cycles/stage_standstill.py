@@ -25,6 +25,7 @@ from mixjt.components import vapour_stage as place
 from mixjt.components.stage_fluid import StageFluid
 from mixjt.components.vapour_stage import StageResult
 from mixjt.errors import InputError, UnreachableError
+from mixjt.properties.standstill import buffer_volume
 
 WEIGHED, ESTIMATED = "stated", "estimated"
 
@@ -135,9 +136,7 @@ def _vessel(
     fluid = result.fluid
     allowed = fluid.molar_mass / _gas_volume(fluid, hottest, limit)
     held = fluid.molar_mass / _gas_volume(fluid, ambient, result.cycle.suction_pressure)
-    if allowed <= held:
-        return None
-    return max(0.0, (charge - volume * allowed) / (allowed - held))
+    return buffer_volume(charge, volume, allowed, held)
 
 
 def _gas_volume(fluid: StageFluid, temperature: float, pressure: float) -> float:

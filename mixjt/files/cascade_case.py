@@ -59,24 +59,28 @@ def cascade_request(case: Case, model_name: str = "fast") -> CascadeRequest:
 
 
 def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...]) -> Cascade:
-    compressor, ambient = case.circuit.compressor, case.tables["ambient"]
+    circuit, ambient = case.circuit, case.tables["ambient"]
+    suction_drops, discharge_drops = values["suction_drop"], values["discharge_drop"]
     desuperheats = values["desuperheater"] == YES
     return Cascade(
         ambient_temperature=ambient["temperature"],
-        cold_temperature=case.circuit.cold_temperature,
+        cold_temperature=circuit.cold_temperature,
         load=case.load,
-        compressor=compressor,
+        compressor=circuit.compressor,
         approach=values["approach"],
         condenser_approach=values["condenser_approach"],
         evaporator_approach=values["evaporator_approach"],
         superheat=values["superheat"],
         subcooling=values["subcooling"],
         exchanger_effectiveness=values["exchanger_effectiveness"],
-        suction_drops=values["suction_drop"],
-        discharge_drops=values["discharge_drop"],
+        suction_drops=suction_drops or (0.0,),
+        discharge_drops=discharge_drops or (0.0,),
+        suction_loss=0.0 if suction_drops else circuit.low_side_drop / circuit.evaporator_pressure,
+        discharge_loss=0.0 if discharge_drops else circuit.discharge_pressure / circuit.throttle_pressure - 1.0,
         heat_leaks=values["heat_leak"],
         desuperheater_approach=values["desuperheater_approach"] if desuperheats else None,
         suction_temperature=min(values["suction_temperature"], ambient["temperature"]),
+        suction_warming=values["suction_warming"],
         limits=_limits(case, values),
         hottest_temperature=values["hottest_temperature"],
         inventories=inventories,

@@ -10,25 +10,27 @@ from mixjt.files.output import Table
 from mixjt.files.records import STATE_COLUMNS
 from mixjt.studies.cascade_curves import PowerCurve
 from mixjt.studies.cascade_design import CascadeDesign, RuledOut
+from mixjt.studies.cascade_warming import Warming
 
 STAGE_COLUMNS = (
     "stage", "fluid", "evaporating_temperature_K", "condensing_temperature_K", "suction_pressure_Pa",
     "suction_pressure_gauge_Pa", "discharge_pressure_Pa", "discharge_pressure_gauge_Pa", "pressure_ratio",
     "discharge_temperature_K", "valve_temperature_K", "displacement_m3_per_rev", "swept_flow_m3_per_s", "volumetric_efficiency",
     "molar_flow_mol_per_s", "mass_flow_g_per_s", "compressor_power_W", "load_W", "heat_leak_W", "suction_heat_W",
-    "condenser_heat_W", "desuperheater_heat_W", "shell_heat_W", "cascade_condenser_conductance_W_per_K",
-    "cascade_condenser_smallest_approach_K", "charge_kg", "charge_source", "standing_pressure_ambient_Pa",
+    "hot_gas_heat_W", "condenser_heat_W", "desuperheater_heat_W", "shell_heat_W",
+    "cascade_condenser_conductance_W_per_K", "cascade_condenser_smallest_approach_K", "charge_kg", "charge_source", "standing_pressure_ambient_Pa",
     "standing_pressure_hottest_Pa", "expansion_vessel_m3",
 )  # fmt: skip
 
 
-def cascade_record(case: Case, design: CascadeDesign) -> dict:
+def cascade_record(case: Case, design: CascadeDesign, warmings: Sequence[Warming] = ()) -> dict:
     """The design as one record, its best cascade at the top level; every key ends in its unit."""
     record = {"title": case.title, "case": case.file}
     if design.best is not None:
         record |= result_record(design.best)
         record["exergy"] = exergy_table(design.best).records()
         record["state_points"] = state_table(design.best).records()
+        record["suction_warmings"] = warming_table({len(design.best.stages): warmings}).records()
     record["best_by_stages"] = {count: result_record(one) for count, one in design.by_count.items()}
     record["candidates"] = [result_record(one) for one in design.candidates]
     record["ruled_out"] = ruled_out_table(design.ruled_out).records()
@@ -97,6 +99,7 @@ def _stage_row(result: CascadeResult, number: int) -> tuple:
         stage.load,
         stage.evaporator_heat - stage.load,
         stage.suction_heat,
+        stage.hot_gas_heat,
         stage.condenser_heat,
         stage.desuperheater_heat,
         stage.shell_heat,
@@ -125,6 +128,20 @@ def exergy_table(result: CascadeResult) -> Table:
     """Exergy destroyed in each component, and last carried out by the load; no stage where it spans two."""
     rows = [(None if number is None else number + 1, component, lost) for number, component, lost in result.exergy]
     return Table(("stage", "component", "exergy_W"), tuple(rows))
+
+
+def warming_table(warmings: dict[int, Sequence[Warming]]) -> Table:
+    """By number of stages, the same load with suction gas warmed by hot gas, by the surroundings, and by nothing."""
+    rows = [(count, one.by, *_warmed(one.result), one.obstacle) for count, many in warmings.items() for one in many]
+    columns = ("number_of_compressors", "suction_warming", "total_power_W", "cop", "highest_discharge_temperature_K",
+               "fluids", "obstacle")  # fmt: skip
+    return Table(columns, tuple(rows))
+
+
+def _warmed(result: CascadeResult | None) -> tuple:
+    if result is None:
+        return (None,) * 4
+    return result.total_power, result.cop, max(result.discharge_temperatures), " + ".join(result.fluids)
 
 
 def candidate_table(design: CascadeDesign) -> Table:

@@ -72,7 +72,7 @@ def precooling_request(case: Case) -> PrecoolingRequest:
             capacity=values["capacity"],
             limited_by_compressor=values["displacement"] is not None,
         )
-        circuit = with_precooler(circuit, precooler, warm_section=values["suction"] == WARM)
+        circuit = with_precooler(circuit, precooler, warm_section=values["suction"] in (None, WARM))
     return PrecoolingRequest(circuit, stated, (low, high), values["aim"])
 
 

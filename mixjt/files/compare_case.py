@@ -42,7 +42,7 @@ def compare_request(case: Case, model_name: str = "fast") -> CompareRequest:
         raise InputError(f"{case.place('cold_end').at()} lacks a load above 0, which every road is to carry")
     roads = tuple(dict.fromkeys(values["roads"]))
     search = _search(case, values) if any(road in BLENDS for road in roads) else None
-    precooled, temperatures, capacity = None, (0.0, 0.0), float("inf")
+    precooled, temperatures, capacity = (), (0.0, 0.0), float("inf")
     if search is not None and PRECOOLED in roads:
         precooled, temperatures, capacity = _precooling(case)
     separator = separator_circuit(case) if search is not None and SEPARATOR in roads else None
@@ -83,11 +83,14 @@ def _search(case: Case, values: dict) -> SearchRequest | None:
         )
 
 
-def _precooling(case: Case) -> tuple[PrecooledCircuit, tuple[float, float], float]:
-    """The precooled circuit without its limit, temperatures to try [K], and the limit [W]."""
+def _precooling(case: Case) -> tuple[tuple[PrecooledCircuit, ...], tuple[float, float], float]:
+    """Precooled circuits to try, without their limit, temperatures to try [K], and the limit [W]."""
     request = precooling_request(case)
     precooler = request.circuit.precooler
     limit = precooler.capacity_at(precooler.temperature, request.circuit.ambient_temperature)
     unlimited: Precooler = replace(precooler, capacity=None, limited_by_compressor=False)
     temperatures = (precooler.temperature,) * 2 if request.stated else request.temperatures
-    return replace(request.circuit, precooler=unlimited), temperatures, limit
+    stated = case.tables["precooler"]["suction"] is not None
+    ways = (request.circuit.warm_section,) if stated else (True, False)
+    circuits = tuple(replace(request.circuit, precooler=unlimited, warm_section=way) for way in ways)
+    return circuits, temperatures, limit

@@ -28,7 +28,6 @@ def cooldown_record(case: Case, machine: FixedMachine, found: Cooldown, blend, m
         "load_W": case.load,
         "lowest_temperature_K": found.lowest_temperature,
         "time_to_target_s": found.time_to_target,
-        "standstill_pressure_Pa": found.standstill_pressure,
         "interrupted": found.interrupted,
         "load_line": load_line_table(found).records(),
         "lost": list(found.lost),

@@ -6,7 +6,7 @@ all stages, or one a stage from the coldest.
 
 from __future__ import annotations
 
-from mixjt.cycles.cascade_records import Cascade
+from mixjt.cycles.cascade_records import WARMINGS, Cascade
 from mixjt.files.schema import TEXT, WHOLE, Key
 from mixjt.studies.cascade_design import CascadeRequest
 
@@ -49,7 +49,7 @@ CASCADE = {
         default=Cascade.subcooling, within="[0, 30]",
     ),
     "exchanger_effectiveness": Key(
-        "fraction", "of the suction-line exchangers; 0 is none",
+        "fraction", "of the suction-line exchangers, liquid to suction gas; 0 is none",
         default=Cascade.exchanger_effectiveness, within="[0, 1]", many=True,
     ),
     "desuperheater": Key(
@@ -59,16 +59,20 @@ CASCADE = {
         "temperature_difference", "hot gas above ambient after it", default="10 K", within="[0, 60]"
     ),
     "suction_temperature": Key(
-        "temperature", "to which the surroundings warm a colder gas before the compressor: cold oil stiffens",
+        "temperature", "to which a colder gas is warmed before the compressor: cold oil stiffens",
         default="-40 degC", within="[50, 350]",
     ),
+    "suction_warming": Key(
+        TEXT, "what warms it: the hot gas of its own stage, the surroundings, or nothing (compressors made for the cold)",
+        default=Cascade.suction_warming, choices=WARMINGS,
+    ),
     "suction_drop": Key(
-        "pressure_difference", "loss in the suction lines",
-        default=Cascade.suction_drops, within="[0, 1e6]", many=True,
+        "pressure_difference", "loss in the suction lines", within="[0, 1e6]", many=True,
+        otherwise="the share of the pressure that [recuperator] states for its low side",
     ),
     "discharge_drop": Key(
-        "pressure_difference", "loss in the discharge lines",
-        default=Cascade.discharge_drops, within="[0, 1e6]", many=True,
+        "pressure_difference", "loss in the discharge lines", within="[0, 1e6]", many=True,
+        otherwise="the share of the pressure that [aftercooler] and [recuperator] state for the high side",
     ),
     "heat_leak": Key(
         "power", "heat that the cold parts of a stage take up besides its load", default=Cascade.heat_leaks,

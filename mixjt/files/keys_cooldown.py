@@ -1,4 +1,4 @@
-"""Keys of the tables [volumes] and [cold_mass]."""
+"""Keys of the tables [volumes], which also tells the charge at rest, and [cold_mass]."""
 
 from __future__ import annotations
 

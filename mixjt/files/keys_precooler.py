@@ -26,7 +26,7 @@ PRECOOLER = {
     "suction": Key(
         TEXT,
         "warm: a warm recuperator section regains the cold of the return; cold: the compressor draws it in cold",
-        default=WARM, choices=(WARM, COLD),
+        choices=(WARM, COLD), otherwise='"warm"; mixjt compare tries both',
     ),
     "capacity": Key(
         "power", "the heat that the stage takes up at most", within="(0, 1e5]", otherwise="no limit"

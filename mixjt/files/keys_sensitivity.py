@@ -36,7 +36,7 @@ SENSITIVITY = {
     ),
     "charge": Key(
         "mass", "the charge weighed in; without one no weighing errors", within="(0, 100]",
-        otherwise="that of [standstill]",
+        otherwise="that of [volumes] or [standstill]",
     ),
     "weighing_errors": Key(
         "mass", "standard deviation of each mass: one for all, or one for each entry of [blend] in turn",

@@ -5,8 +5,13 @@ from __future__ import annotations
 from mixjt.files.schema import Key
 
 STANDSTILL = {
-    "volume": Key("volume", "all of the circuit that holds gas, buffer included", True, within="(0, 1]"),
-    "charge": Key("mass", "what is filled in", within="(0, 100]", otherwise="several are tabulated"),
+    "volume": Key(
+        "volume", "all of the circuit that holds gas, buffer included", within="(0, 1]",
+        otherwise="the sum of [volumes]",
+    ),
+    "charge": Key(
+        "mass", "what is filled in", within="(0, 100]", otherwise="that of [volumes], or several are tabulated"
+    ),
     "hottest_temperature": Key(
         "temperature", "of the hottest day the machine may stand through", default="50 degC", within="[250, 370]"
     ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from mixjt.components.compressor import Compressor
+from mixjt.components.compressor import KINDS, Compressor
 from mixjt.components.polynomials import (
     CAPACITIES,
     MASS_FLOWS,
@@ -108,10 +108,20 @@ def circuit_compressor(tables: dict, place: Place) -> Compressor:
         return machine.at(pressures["suction_pressure"], pressures["discharge_pressure"])
     stated = {FIELDS.get(key, key): value for key, value in compressor.items() if value is not None}
     stated["kind"], stated["speed"] = stated.pop("type"), shaft_speed(rating, compressor)
+    if "isentropic_efficiency" not in stated:
+        stated["isentropic_efficiency"] = _efficiency(rating, compressor, pressures, place)
     with located(place.table("[rating]").at()):
         limits = _label_limits(rating)
     with located(here.at()):
         return Compressor(**stated, **limits)
+
+
+def _efficiency(rating: dict, compressor: dict, pressures: dict, place: Place) -> float:
+    """Isentropic efficiency at the pressures of the circuit: of the label, or of the kind."""
+    low, high = pressures["suction_pressure"], pressures["discharge_pressure"]
+    if rating["capacity"] is not None:
+        return rated_machine(rating, compressor, place.table("[rating]")).at(low, high).isentropic_efficiency
+    return KINDS[compressor["type"]].isentropic_efficiency(high / low)
 
 
 def shaft_speed(rating: dict, compressor: dict) -> float:

@@ -6,8 +6,10 @@ import math
 
 from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.files.case import Case
+from mixjt.files.contradictions import contradictions
 from mixjt.files.output import Table
 from mixjt.studies.agreement import Agreement
+from mixjt.studies.standstill import AtRest
 
 STATE_COLUMNS = (
     "place",
@@ -52,6 +54,8 @@ def circuit_record(result: CircuitResult) -> dict:
         "freezing_gas": result.freezing_gas,
         "freezing_margin_K": result.freezing_margin,
         "freezing_place": result.freezing_place,
+        "own_freezing_margin_K": result.own_freezing_margin,
+        "check_freezing_margin_K": result.check_freezing_margin,
         "molar_flow_mol_per_s": result.molar_flow,
         "mass_flow_g_per_s": result.mass_flow * 1e3,
         "volumetric_efficiency": result.volumetric_efficiency,
@@ -70,10 +74,21 @@ def case_record(case: Case, result: CircuitResult) -> dict:
     """A circuit's figures with the case's title and load, its state points and its exergy balance."""
     record = {"title": case.title, "case": case.file} | circuit_record(result)
     record["load_W"] = case.load
-    record["warnings"] += _load_warnings(result, case.load)
+    record["warnings"] += _load_warnings(result, case.load) + contradictions(case)
     record["state_points"] = state_point_table(result).records()
     record["exergy"] = exergy_table(result).records()
     return record
+
+
+def at_rest_record(rest: AtRest) -> dict:
+    """The pressures of a circuit's charge at rest, the rating against them, and the buffer that would keep it."""
+    found = rest.found
+    return {
+        "standing_pressure_Pa": None if found is None else found.ambient_pressure,
+        "hot_standing_pressure_Pa": None if found is None else found.hottest_pressure,
+        "largest_standing_pressure_Pa": rest.limit,
+        "buffer_volume_m3": None if found is None else found.buffer,
+    }
 
 
 def agreement_record(agreement: Agreement) -> dict:

@@ -8,15 +8,19 @@ from mixjt.cycles.records import CircuitResult
 from mixjt.files.case import Case
 from mixjt.files.kind_records import kind_record
 from mixjt.files.output import Table
-from mixjt.files.records import agreement_record, circuit_record
+from mixjt.files.records import agreement_record, at_rest_record, circuit_record
 from mixjt.studies.agreement import Agreement
 from mixjt.studies.search.repolish import Repolished
 from mixjt.studies.search.result import SearchResult
+from mixjt.studies.standstill import AtRest
 
 
-def search_record(case: Case, found: SearchResult, checks: Sequence[Agreement]) -> dict:
-    """Candidates, best first, with the check of each by another model, and the best for each number."""
-    candidates = zip(found.candidates, found.amounts, checks, strict=True)
+def search_record(
+    case: Case, found: SearchResult, checks: Sequence[Agreement], rests: Sequence[AtRest]
+) -> dict:
+    """Candidates, best first, with the check of each by another model and its charge at rest, and the best for
+    each number."""
+    candidates = zip(found.candidates, found.amounts, checks, rests, strict=True)
     counts = sorted(found.best_by_count)
     return {
         "title": case.title,
@@ -59,16 +63,19 @@ def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dic
     return circuit_record(result) | kind_record(result) | {"bottles": {name: x for name, x in amounts.items() if x > 0.0}}
 
 
-def checked_record(result: CircuitResult, amounts: Mapping[str, float], check: Agreement) -> dict:
-    """A candidate's figures with what another property model says."""
+def checked_record(
+    result: CircuitResult, amounts: Mapping[str, float], check: Agreement, rest: AtRest | None = None
+) -> dict:
+    """A candidate's figures with what another property model says, and its charge at rest where that was asked."""
     record = candidate_record(result, amounts) | agreement_record(check)
-    record["warnings"] += check.warnings
+    record |= {} if rest is None else at_rest_record(rest)
+    record["warnings"] = [*(() if rest is None else rest.warnings), *record["warnings"], *check.warnings]
     return record
 
 
-def candidate_table(found: SearchResult, checks: Sequence[Agreement]) -> Table:
+def candidate_table(found: SearchResult, checks: Sequence[Agreement], rests: Sequence[AtRest]) -> Table:
     """One row a candidate, best first."""
-    candidates = zip(found.candidates, found.amounts, checks, strict=True)
+    candidates = zip(found.candidates, found.amounts, checks, rests, strict=True)
     return _table("rank", enumerate((checked_record(*candidate) for candidate in candidates), start=1))
 
 

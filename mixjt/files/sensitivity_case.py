@@ -11,6 +11,7 @@ from mixjt.blend import Ingredient, pure_ingredient
 from mixjt.errors import InputError
 from mixjt.files.case import Case
 from mixjt.files.schema import read_composition
+from mixjt.files.standstill_case import standstill_request
 from mixjt.studies.recipe import Recipe, recipe_of
 from mixjt.studies.robust import Bounds, default_bounds
 from mixjt.studies.sensitivity import SensitivityRequest
@@ -45,8 +46,10 @@ def weighing_request(case: Case, blend_text: str | None) -> WeighingRequest | No
         Where the errors are neither one nor one for each entry of the blend.
     """
     values, place = case.table("sensitivity"), case.place("sensitivity")
-    at_rest = case.tables["standstill"] or {}
-    charge = values["charge"] if values["charge"] is not None else at_rest.get("charge")
+    charge = values["charge"]
+    if charge is None:
+        at_rest = standstill_request(case)
+        charge = at_rest and at_rest.charge
     _, amounts = _entries(case, blend_text)
     errors = tuple(values["weighing_errors"])
     if len(errors) == 1:

@@ -2,13 +2,33 @@
 
 from __future__ import annotations
 
+from mixjt.errors import InputError
 from mixjt.files.case import Case
 from mixjt.studies.standstill import StandstillRequest
 
+PARTS = ("hot", "recuperator_high", "recuperator_low", "evaporator", "buffer")
+
 
 def standstill_request(case: Case) -> StandstillRequest | None:
-    """The circuit's volume and charge; None where the case has no [standstill]."""
-    values = case.tables["standstill"]
-    if values is None:
+    """The circuit's volume and charge, from [volumes] or else [standstill]; None where neither states the volume.
+
+    Raises
+    ------
+    InputError
+        Where both tables state them, or a charge stands without a volume.
+    """
+    values, volumes = dict(case.tables["standstill"]), case.tables["volumes"]
+    place = case.place("standstill")
+    for key in ("volume", "charge"):
+        if volumes is not None and values[key] is not None:
+            raise InputError(f"{place.at(key)}: [volumes] says it already; leave it out of one of the two")
+    if volumes is not None:
+        values |= {"volume": sum(volumes[part] for part in PARTS), "charge": volumes["charge"]}
+    if values["volume"] is None:
+        if values["charge"] is not None:
+            raise InputError(f"{place.at('charge')}: a charge at rest needs the volume of the circuit beside it")
         return None
-    return StandstillRequest(ambient_temperature=case.circuit.ambient_temperature, **values)
+    circuit = case.circuit
+    return StandstillRequest(
+        ambient_temperature=circuit.ambient_temperature, suction_pressure=circuit.suction_pressure, **values
+    )

@@ -31,9 +31,9 @@ from mixjt.studies.cascade_curves import Dome, PowerCurve
 PANEL_HEIGHT = 2.6  # inches
 # From the throttle round to the condenser; the exchanger's ends coincide with its neighbours without one.
 ROUND = (
-    place.THROTTLE_OUTLET, place.EVAPORATOR_OUTLET, place.EXCHANGER_GAS_OUTLET, place.COMPRESSOR_INLET,
-    place.COMPRESSOR_OUTLET, place.DESUPERHEATER_INLET, place.CONDENSER_INLET, place.CONDENSER_OUTLET,
-    place.THROTTLE_INLET, place.THROTTLE_OUTLET,
+    place.THROTTLE_OUTLET, place.EVAPORATOR_OUTLET, place.EXCHANGER_GAS_OUTLET, place.HOT_GAS_EXCHANGER_OUTLET,
+    place.COMPRESSOR_INLET, place.COMPRESSOR_OUTLET, place.DESUPERHEATER_INLET, place.DESUPERHEATER_OUTLET,
+    place.CONDENSER_INLET, place.CONDENSER_OUTLET, place.THROTTLE_INLET, place.THROTTLE_OUTLET,
 )  # fmt: skip
 SEVERAL = ({"linestyle": "-"}, {"linestyle": (0, (6, 2))}, {"linestyle": (0, (1, 1))})
 

@@ -23,7 +23,7 @@ from mixjt.plots.style import (
     print_style,
 )
 from mixjt.plots.titles import set_title
-from mixjt.studies.compare.records import Comparison
+from mixjt.studies.compare.records import Carried, Comparison, Road
 
 # Every road has its own dash and marker besides its colour.
 STYLES = {
@@ -36,6 +36,7 @@ STYLES = {
     "cascade-4": {"color": SKY_BLUE, "linestyle": (0, (2, 3)), "marker": "+"},
 }
 CROSSING = {"color": GREY, "linestyle": "-", "linewidth": 1.0}
+SOMEWHERE = {"color": GREY, "alpha": 0.25, "linewidth": 0.0}
 LOAD = {"color": GREY, "linestyle": (0, (4, 4)), "linewidth": 1.0}
 
 
@@ -54,8 +55,14 @@ def plot_compared_power(axes: Axes, found: Comparison) -> Axes:
         The same axes.
     """
     _lines(axes, found, lambda one: one.power)
-    for number, temperature in enumerate(found.crossing.temperatures):
+    crossing = found.crossing
+    for number, (temperature, ends, joined) in enumerate(
+        zip(crossing.temperatures, crossing.between, crossing.joined, strict=True)
+    ):
         label = "blend and cascade take the same power" if number == 0 else None
+        if not joined:
+            axes.axvspan(*ends, **SOMEWHERE, label=label)
+            continue
         axes.axvline(temperature, **CROSSING, label=label)
         axes.annotate(f"{temperature:.0f} K", (temperature, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -3),
                       textcoords="offset points", va="top")
@@ -94,17 +101,28 @@ def compare_figure(found: Comparison) -> Figure:
     add_legend(figure, handles=list(handles.values()))
     cold = f"{found.cold_temperature:.4g} K ({found.cold_temperature - ZERO_CELSIUS:.0f} °C)"
     set_title(figure, "Roads to the load, and around it",
-              f"{found.load:.3g} W at {cold}, ambient {found.ambient_temperature:.4g} K; blends and fluids chosen "
-              "anew at every temperature")
+              f"{found.load:.3g} W at {cold}, ambient {found.ambient_temperature:.4g} K; points are joined only where "
+              "bottles or fluids stay the same")
     return figure
 
 
 def _lines(axes: Axes, found: Comparison, value) -> None:
     for road in found.roads:
-        if road.line:
-            axes.plot([one.temperature for one in road.line], [value(one) for one in road.line], label=road.label,
-                      linewidth=1.6, markersize=4, **STYLES[road.name])
+        for number, piece in enumerate(_pieces(road)):
+            axes.plot([one.temperature for one in piece], [value(one) for one in piece], linewidth=1.6, markersize=4,
+                      label=road.label if number == 0 else None, **STYLES[road.name])
     axes.axvline(found.cold_temperature, **LOAD)
+
+
+def _pieces(road: Road) -> list[list[Carried]]:
+    """The stretches of a load line, coldest first, along which the fluids stay the same."""
+    pieces: list[list[Carried]] = []
+    for before, one in zip((None, *road.line), road.line):
+        if before is not None and before.fluids == one.fluids:
+            pieces[-1].append(one)
+        else:
+            pieces.append([one])
+    return pieces
 
 
 def _logarithmic(axes: Axes) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from weakref import WeakKeyDictionary
 
 from mixjt.errors import InputError
 from mixjt.properties.records import PropertyModel
@@ -40,6 +41,29 @@ def load_model(name: str, gases: Sequence[str], threads: int | None = None) -> P
     from mixjt.properties.fast import FastModel
 
     return FastModel(load_parameters(name, gases), threads)
+
+
+def second_name(model: PropertyModel) -> str | None:
+    """The model to check another's results by: the reference model, or the fast one for the reference model.
+
+    None for a model that is not one of those `load_model` knows.
+    """
+    from mixjt.properties.parameters import parameter_sets
+
+    if model.name == REFERENCE:
+        return FAST
+    return REFERENCE if model.name in parameter_sets() else None
+
+
+def second_model(model: PropertyModel) -> PropertyModel | None:
+    """That second model for the same gases, loaded once a model; None where there is none."""
+    if model not in _SECONDS:
+        name = second_name(model)
+        _SECONDS[model] = None if name is None else load_model(name, model.gases)
+    return _SECONDS[model]
+
+
+_SECONDS: WeakKeyDictionary = WeakKeyDictionary()
 
 
 def require_model(name: str) -> None:

@@ -73,8 +73,8 @@ def saturation_index(model: PropertyModel, z, temperatures, pressures) -> np.nda
     Returns
     -------
     array (n, c)
-        Minus infinity for a gas that is absent or far above its melting point, NaN where the model could not
-        solve the state.
+        Minus infinity for a gas that is absent, far above its melting point, or melts below the model's floor
+        and does not freeze here; NaN where the model could not solve the state.
     """
     z, temperatures, pressures = np.atleast_2d(z), np.atleast_1d(temperatures), np.atleast_1d(pressures)
     return _index(model, _log_fugacities(model, z, temperatures, pressures), temperatures, pressures)
@@ -87,7 +87,9 @@ def _index(model, log_f, temperatures, pressures) -> np.ndarray:
     solids, found = solids_of(model), log_f.copy()
     for i in range(found.shape[1]):
         there = np.flatnonzero(np.isfinite(log_f[:, i]))
-        if there.size:
+        if solids.melting[i] < solids.floor:  # neon: its liquid at the floor would be beyond its critical point
+            found[there, i] = -math.inf
+        elif there.size:
             found[there, i] -= solids.log_fugacity(model, i, temperatures[there], pressures[there])
     return found
 

@@ -90,6 +90,25 @@ def standstill_charge(model: PropertyModel, z, temperature: float, pressure: flo
     return volume / state.molar_volume * float(z @ model.molar_masses)
 
 
+def buffer_volume(charge: float, volume: float, allowed: float, held: float) -> float | None:
+    """Buffer [m3] to add on the low side so that a circuit at rest keeps to a pressure; None where none can.
+
+    While the circuit runs the buffer holds gas at suction pressure, which adds to the charge:
+    m + W rho_held = (V + W) rho_allowed.
+
+    Parameters
+    ----------
+    charge, volume : float
+        Of the circuit as it is [kg], [m3].
+    allowed, held : float
+        Density at the pressure allowed, at rest and hot, and of what the buffer holds while running [kg/m3].
+    """
+    short = charge - volume * allowed
+    if short <= 0.0:
+        return 0.0
+    return short / (allowed - held) if allowed > held else None
+
+
 def _saturated(model, temperature: float) -> tuple[State, State] | None:
     """Saturated vapour and liquid of a pure fluid; None for a blend, and outside the two-phase range."""
     facts = getattr(model, "facts", None)

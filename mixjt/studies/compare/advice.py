@@ -20,8 +20,8 @@ PARTS = {PLAIN: 0, SEPARATOR: 1, PRECOOLED: 1}  # besides compressors, condenser
 class Option:
     """What advice looks at: power [W], compressors, pressures [Pa], lowest temperature [K], band (relative).
 
-    power is None where the road does not work, and obstacle says why. standing, lowest and band are None where they
-    are not known.
+    power is None where the road does not work, and obstacle says why, or where it was not looked_for. standing, lowest
+    and band are None where they are not known. own is what the case's own compressor carries and draws [W].
     """
 
     road: str
@@ -33,6 +33,8 @@ class Option:
     lowest: float | None = None
     band: float | None = None
     obstacle: str = ""
+    looked_for: bool = True
+    own: tuple[float, float] | None = None
 
     @property
     def parts(self) -> int:
@@ -50,7 +52,7 @@ def chosen(options: Sequence[Option]) -> Option | None:
     return min(good, key=lambda one: (one.compressors, one.parts, one.power))
 
 
-def advice(options: Sequence[Option], cold_temperature: float) -> str:
+def advice(options: Sequence[Option], cold_temperature: float, interrupted: bool = False) -> str:
     """One sentence: what to build, against what, and why.
 
     Parameters
@@ -58,19 +60,28 @@ def advice(options: Sequence[Option], cold_temperature: float) -> str:
     options : sequence of Option
     cold_temperature : float
         Of the load [K].
+    interrupted : bool
+        Whether roads, or better ones, may be missing.
     """
     best = chosen(options)
+    unknown = [one.label for one in options if not one.looked_for]
+    lost = [one for one in options if one.power is None and one.looked_for]
     if best is None:
-        why = "; ".join(f"{one.label}: {one.obstacle}" for one in options)
+        why = "; ".join(f"{one.label}: {one.obstacle}" for one in lost)
+        if unknown:
+            rest = f", and of the others none carries the load ({why})" if lost else ""
+            return f"No advice: {_listed(unknown)} {_were(unknown)} not looked for to the end{rest}."
         return f"None of these roads carries the load at {cold_temperature:.5g} K ({why})."
     working = [one for one in options if one.power is not None and one is not best]
-    parts = [f"Build the {best.label}: {best.power:.3g} W with {_compressors(best)}"]
+    first = "Of what was found before the interruption, build" if interrupted else "Build"
+    parts = [f"{first} the {best.label}: {best.power:.3g} W with {_compressors(best)}{_own(best)}"]
     if working:
         parts.append(_against(best, min(working, key=lambda one: one.power)))
     parts += [_pressures(best), *_reserve(best, cold_temperature), *_doubt(best, working)]
-    lost = [one.label for one in options if one.power is None]
     if lost:
-        parts.append(f"{_listed(lost)} {'does' if len(lost) == 1 else 'do'} not get there")
+        parts.append(f"{_listed([one.label for one in lost])} {'does' if len(lost) == 1 else 'do'} not get there")
+    if unknown:
+        parts.append(f"{_listed(unknown)} {_were(unknown)} not looked for to the end")
     return "; ".join(parts) + "."
 
 
@@ -97,7 +108,7 @@ def _against(best: Option, other: Option) -> str:
 def _pressures(best: Option) -> str:
     text = f"its highest pressure is {best.running / 1e5:.3g} bar running"
     if best.standing is None:
-        return f"{text}, and standing not known until volume and charge are stated"
+        return f"{text}, and standing not known until [volumes] states volumes and charge"
     return f"{text} and {best.standing / 1e5:.3g} bar standing on the hottest day"
 
 
@@ -120,6 +131,18 @@ def _doubt(best: Option, working: Sequence[Option]) -> list[str]:
     if not close:
         return []
     return [f"the gap to the {_listed(close)} is within the spread of property models"]
+
+
+def _own(best: Option) -> str:
+    """What the machine at hand does, which is not scaled to the load."""
+    if best.own is None:
+        return ""
+    each = "the case's own" if best.road in PARTS else "the case's own in every stage"
+    return f" scaled to the load ({each} carries {best.own[0]:.3g} W and draws {best.own[1]:.3g} W)"
+
+
+def _were(names: Sequence[str]) -> str:
+    return "was" if len(names) == 1 else "were"
 
 
 def _compressors(option: Option) -> str:

@@ -10,8 +10,8 @@ import numpy as np
 from mixjt.components.precooler import Precooler, precooling_stage
 from mixjt.cycles.cascade_limits import stage_excesses, worst_excess
 from mixjt.cycles.cascade_records import Cascade
-from mixjt.cycles.precooled import PrecooledResult
-from mixjt.cycles.records import CircuitResult
+from mixjt.cycles.precooled import PrecooledCircuit, PrecooledResult
+from mixjt.cycles.records import COMPRESSOR_INLET, CircuitResult
 from mixjt.cycles.solve import PLAIN, PRECOOLED
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.interrupt import Interrupted
@@ -27,6 +27,7 @@ from mixjt.studies.search.separator import search_separator
 
 ABOVE_COLD_END = 5.0  # K; there is no precooling closer to the cold end and its approach
 LIMIT_HALVINGS = 10  # to 0.1 K of a span of 100 K
+FROZEN = -1e-3  # K of freezing margin; a blend that keeps a margin of zero keeps it about so well
 POLISHED = 2  # blends that are polished for a separator at the cold end; one along the load line
 
 Report = Callable[[str, int, int, float | None], None]
@@ -58,7 +59,7 @@ class BlendRoads:
         temperature, effort = self.request.cold_temperature, self.request.effort
         if road == PLAIN:
             self.shortlist = self._searched(temperature, effort.samples, report)
-            return self._carried(temperature, *self.shortlist[0])
+            return self._plain(temperature, *self.shortlist[0])
         if road == PRECOOLED:
             return self._precooled(temperature, self.shortlist, effort.samples, effort.precooling)
         return self._separator(temperature, self.shortlist[:POLISHED])
@@ -83,10 +84,10 @@ class BlendRoads:
         samples, count = self.request.effort.line_samples, self.request.effort.line_precooling
         if road == PLAIN:
             if anew and self.request.effort.searched_anew:
-                return self._carried(temperature, *self._searched(temperature, samples, None)[0])
+                return self._plain(temperature, *self._searched(temperature, samples, None)[0])
             wanted = self.request.blends_at(temperature)
             found = finished(climbed(self.model, wanted, self._places(wanted, known), samples))
-            return self._carried(temperature, found.result, found.amounts)
+            return self._plain(temperature, found.result, found.amounts)
         if road == PRECOOLED:
             return self._precooled(temperature, known, samples, count)
         return self._separator(temperature, known[:1])
@@ -102,24 +103,28 @@ class BlendRoads:
     def _precooled(self, temperature: float, known: Sequence[Blend], samples: int, count: int) -> Carried:
         """The best of a few precooling temperatures; one that serves no purpose shows as an idle precooler."""
         climbs, why = [], []
-        for precooling in self._precooling(temperature, count):
+        for circuit in self.request.precooled:
             try:
-                wanted = self.request.blends_at(temperature, self.request.precooled.at(precooling))
-                climbs.append(climbed(self.model, wanted, self._places(wanted, known), samples))
+                for precooling in self._precooling(circuit, temperature, count):
+                    climbs.append(self._climbed(temperature, circuit.at(precooling), known, samples))
             except MixjtError as error:
                 why.append(str(error))
-        for climb in sorted(climbs, key=lambda climb: climb.merit, reverse=True):
+        for circuit, climb in sorted(climbs, key=lambda one: one[1].merit, reverse=True):
             try:
                 found = finished(climb)
+                return self._carried(temperature, circuit, found.result, found.amounts)
             except MixjtError as error:  # it only looked good on the search's grid: the next best, then
                 why.append(str(error))
-                continue
-            return self._carried(temperature, found.result, found.amounts)
         raise UnreachableError(why[0])
 
-    def _precooling(self, temperature: float, count: int) -> list[float]:
+    def _climbed(self, temperature: float, circuit, known: Sequence[Blend], samples: int):
+        wanted = self.request.blends_at(temperature, circuit)
+        return circuit, climbed(self.model, wanted, self._places(wanted, known), samples)
+
+    def _precooling(self, circuit: PrecooledCircuit, temperature: float, count: int) -> list[float]:
         low, high = self.request.precooling_temperatures
-        circuit = self.request.precooled
+        if not circuit.warm_section:  # the gas is drawn in an approach colder than that, or colder still
+            low = max(low, min(high, self.request.coldest_suction + circuit.recuperator_approach))
         coldest = temperature + circuit.recuperator_approach + ABOVE_COLD_END
         high = min(high, circuit.warm_temperature)
         if low < high:
@@ -150,26 +155,59 @@ class BlendRoads:
         found = search_separator(self.model, wanted, circuit, starts)
         if found.interrupted:  # what it holds then may be the plain circuits
             raise Interrupted
-        return self._carried(temperature, found.candidates[0], found.amounts[0])
+        return self._carried(temperature, self.request.separator, found.candidates[0], found.amounts[0])
 
     def _places(self, wanted: SearchRequest, known: Sequence[Blend]) -> list[Place]:
         return [place_of(wanted, result, amounts) for result, amounts in known]
 
-    def _carried(self, temperature: float, result: CircuitResult, amounts: dict[str, float]) -> Carried:
+    def _plain(self, temperature: float, result: CircuitResult, amounts: dict[str, float]) -> Carried:
+        return self._carried(temperature, self.request.search.circuit, result, amounts)
+
+    def _carried(self, temperature: float, circuit, result: CircuitResult, amounts: dict[str, float]) -> Carried:
+        """Load and leak carried by a solved blend.
+
+        Raises
+        ------
+        UnreachableError
+            For a blend that freezes, and for gas too cold for the compressor.
+        """
+        self._check(temperature, result)
         present = {name: x for name, x in amounts.items() if x > 0.0}
         contents = ", ".join(f"{name} {100.0 * x:.3g}" for name, x in present.items()) + " mole %"
-        if isinstance(result, PrecooledResult):
-            idle = "an idle precooler" if result.stage is None else result.precooler_fluid
-            contents += f"; {idle} at {result.precooler_temperature:.4g} K"
+        precooled = precooling_text(result, circuit) if isinstance(result, PrecooledResult) else ""
+        if precooled:
+            contents += f"; {precooled} at {result.precooler_temperature:.4g} K"
+        power = (self.request.load + self.request.cold_leak) / result.cop
         return Carried(
             temperature=temperature,
-            power=self.request.load / result.cop,
-            cop=result.cop,
-            own_capacity=result.cooling_power,
+            power=power,
+            cop=self.request.load / power,
+            own_capacity=max(0.0, result.cooling_power - self.request.cold_leak),
             contents=contents,
             result=result,
             bottles=present,
+            fluids=(*sorted(present), *([precooled] if precooled else [])),
+            circuit=replace(circuit, cold_temperature=temperature),
         )
+
+    def _check(self, temperature: float, result: CircuitResult) -> None:
+        margin, inlet = result.freezing_margin, result.points[COMPRESSOR_INLET].temperature
+        if margin is not None and margin < FROZEN:
+            raise UnreachableError(
+                f"at {temperature:.5g} K the best blend freezes: {result.freezing_gas} would have to be {-margin:.2g} K "
+                "warmer to stay liquid"
+            )
+        if inlet < self.request.coldest_suction:
+            raise UnreachableError(
+                f"the compressor would draw in gas of {inlet:.5g} K, colder than the {self.request.coldest_suction:.5g} K "
+                "of suction_temperature"
+            )
+
+
+def precooling_text(result: PrecooledResult, circuit: PrecooledCircuit) -> str:
+    """For instance "propane, suction cold"."""
+    fluid = "an idle precooler" if result.stage is None else result.precooler_fluid
+    return f"{fluid}, suction {'warm' if circuit.warm_section else 'cold'}"
 
 
 def least_precooling(precooler: Precooler, cascade: Cascade, low: float, high: float) -> float:

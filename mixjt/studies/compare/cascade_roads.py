@@ -11,6 +11,7 @@ from mixjt.errors import MixjtError, UnreachableError
 from mixjt.interrupt import Interrupted
 from mixjt.studies.cascade_design import CascadeRequest, design_cascade
 from mixjt.studies.cascade_reach import why_not
+from mixjt.studies.cascade_warming import Warming, warmings
 from mixjt.studies.compare.figures import cascade_capacity
 from mixjt.studies.compare.names import CASCADES
 from mixjt.studies.compare.records import Carried
@@ -74,6 +75,10 @@ class CascadeRoads:
             raise UnreachableError(why)
         return self._carried(temperature, best)
 
+    def warmings(self, road: str) -> tuple[Warming, ...]:
+        """What the load of the case costs by what warms cold suction gas."""
+        return warmings(self._wanted(road, self.request.cold_temperature), CASCADES[road])
+
     def shortfall(self, carried: Carried) -> str:
         """What stops the fluids of a cascade that carries a warmer load from getting to the case's."""
         cascade = replace(carried.result.cascade, cold_temperature=self.request.cold_temperature)
@@ -98,6 +103,7 @@ class CascadeRoads:
             own_capacity=cascade_capacity(result, result.cascade.compressor.displacement),
             contents=" + ".join(result.fluids) + (f"; warmer stages at {between}" if between else ""),
             result=result,
+            fluids=result.fluids,
         )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -11,6 +12,8 @@ from mixjt.studies.compare.records import Crossing, Road
 
 Line = tuple[np.ndarray, np.ndarray]  # temperatures [K] ascending, powers [W]
 SAME = 1e-9  # of a logarithm; such powers touch
+ONE_POINT = 0.1  # K; a shorter stretch is a point
+UNKNOWN = "not known: the comparison was interrupted before its load lines were complete"
 
 
 def cheapest(lines: Iterable[Line]) -> Line:
@@ -23,8 +26,8 @@ def cheapest(lines: Iterable[Line]) -> Line:
     return temperatures, np.nanmin(powers, axis=0)
 
 
-def crossings(one: Line, other: Line) -> tuple[float, ...]:
-    """Temperatures [K], ascending, at which two lines have the same power.
+def crossings(one: Line, other: Line) -> tuple[tuple[float, float, float], ...]:
+    """Temperatures [K], ascending, at which two lines have the same power, each with the two points it lies between.
 
     Between their points the logarithm of power is taken as linear in temperature. Lines that only touch, or that
     have no stretch in common, do not cross.
@@ -40,7 +43,14 @@ def crossings(one: Line, other: Line) -> tuple[float, ...]:
     temperatures, apart = temperatures[kept], apart[kept]
     at = np.flatnonzero(apart[:-1] * apart[1:] < 0.0)
     share = apart[at] / (apart[at] - apart[at + 1])
-    return tuple(float(one) for one in temperatures[at] + share * (temperatures[at + 1] - temperatures[at]))
+    found = temperatures[at] + share * (temperatures[at + 1] - temperatures[at])
+    return tuple((float(t), float(a), float(b)) for t, a, b in zip(found, temperatures[at], temperatures[at + 1], strict=True))
+
+
+def changes(road: Road) -> tuple[bool, ...]:
+    """Whether a point of a road's load line, coldest first, has other fluids than the next warmer one."""
+    line = sorted(road.line, key=lambda one: one.temperature)
+    return (*(one.fluids != warmer.fluids for one, warmer in pairwise(line)), *([False] if line else []))
 
 
 def road_line(road: Road) -> Line:
@@ -49,37 +59,73 @@ def road_line(road: Road) -> Line:
     return np.array([point[0] for point in points]), np.array([point[1] for point in points])
 
 
-def blends_and_cascades(roads: Sequence[Road]) -> Crossing:
-    """Where the cheapest blend and the cheapest cascade cost the same."""
-    blend = cheapest(road_line(road) for road in roads if road.is_blend)
-    cascade = cheapest(road_line(road) for road in roads if not road.is_blend)
+def blends_and_cascades(roads: Sequence[Road], interrupted: bool = False) -> Crossing:
+    """Where the blend and the cascade of least power take the same.
+
+    An interrupted comparison has no whole load lines: only crossings of what it has are named.
+    """
+    blends, cascades = [one for one in roads if one.is_blend], [one for one in roads if not one.is_blend]
+    blend, cascade = (cheapest(road_line(road) for road in kind) for kind in (blends, cascades))
     if not (len(blend[0]) and len(cascade[0])):
         missing = "blend" if not len(blend[0]) else "cascade"
-        return Crossing((), f"there is no load line of a {missing} to cross")
+        return Crossing((), UNKNOWN if interrupted else f"there is no load line of a {missing} to cross")
     found = crossings(blend, cascade)
     low, high = max(blend[0][0], cascade[0][0]), min(blend[0][-1], cascade[0][-1])
-    if low > high:
-        return Crossing((), "no temperature of the load line is reached both by a blend and by a cascade")
-    ends = "" if np.isclose(blend[0][0], cascade[0][0]) else _colder(blend, cascade)
     if not found:
-        shared = 0.5 * (low + high)
-        lower = "blend" if _at(blend, [shared])[0] < _at(cascade, [shared])[0] else "cascade"
-        span = f"between {kelvin(high)} and {kelvin(low)}"
-        return Crossing((), f"there is no crossing {span}: the best {lower} draws less power throughout{ends}")
-    where = " and ".join(kelvin(one) for one in found)
-    warm = min(high, found[-1] + 0.5 * (high - found[-1]))
+        return Crossing((), UNKNOWN if interrupted else _apart(blend, cascade, low, high))
+    at, between = tuple(one[0] for one in found), tuple(one[1:] for one in found)
+    joined = tuple(_joined(blends, *pair) and _joined(cascades, *pair) for pair in between)
+    where = " and ".join(_where(*one) for one in zip(at, between, joined, strict=True))
+    text = f"the best blend and the best cascade take the same power {where}"
+    if interrupted:
+        return Crossing(at, f"{text}, of what was found before the interruption", between, joined)
+    warm = min(high, at[-1] + 0.5 * (high - at[-1]))
     warmer, colder = ("blend", "cascade") if _at(blend, [warm])[0] < _at(cascade, [warm])[0] else ("cascade", "blend")
-    text = f"the best blend and the best cascade take the same power at {where}"
     sides = f"{text}: the {warmer} takes less above, the {colder} below" if len(found) == 1 else text
-    return Crossing(found, sides + ends)
+    return Crossing(at, sides + _ends(blend, cascade), between, joined)
 
 
 def each_blend_and_cascades(roads: Sequence[Road]) -> dict[str, tuple[float, ...]]:
-    """By blend road with a load line, where it and the cheapest cascade cost the same [K]."""
+    """By blend road with a load line, where it and the cascade of least power take the same [K]."""
     cascade = cheapest(road_line(road) for road in roads if not road.is_blend)
     if not len(cascade[0]):
         return {}
-    return {road.name: crossings(road_line(road), cascade) for road in roads if road.is_blend and road.line}
+    return {
+        road.name: tuple(one[0] for one in crossings(road_line(road), cascade))
+        for road in roads
+        if road.is_blend and road.line
+    }
+
+
+def _apart(blend: Line, cascade: Line, low: float, high: float) -> str:
+    """Words for two lines without a crossing that have the stretch from low to high [K] in common, if any."""
+    if low > high:
+        return "no temperature of the load line is reached both by a blend and by a cascade"
+    lower = "blend" if _at(blend, [0.5 * (low + high)])[0] < _at(cascade, [0.5 * (low + high)])[0] else "cascade"
+    if high - low < ONE_POINT:
+        return f"only at {kelvin(high)} both are known, and there the best {lower} draws less power{_ends(blend, cascade)}"
+    span = f"between {kelvin(high)} and {kelvin(low)}"
+    return f"there is no crossing {span}: the best {lower} draws less power throughout{_ends(blend, cascade)}"
+
+
+def _joined(roads: Sequence[Road], low: float, high: float) -> bool:
+    """Whether the cheapest of roads is the same one with the same fluids on both sides of a stretch [K]."""
+    ends = []
+    for temperature in (low, high):
+        here = [(line, road) for road in roads if np.isfinite(line := _at(road_line(road), [temperature])[0])]
+        road = min(here, key=lambda one: one[0])[1]
+        ends.append((road.name, min(road.line, key=lambda one: abs(one.temperature - temperature)).fluids))
+    return ends[0] == ends[1]
+
+
+def _where(at: float, between: tuple[float, float], joined: bool) -> str:
+    if joined:
+        return f"at {kelvin(at)}"
+    return f"somewhere between {kelvin(between[0])} and {kelvin(between[1])}, where the fluids change"
+
+
+def _ends(blend: Line, cascade: Line) -> str:
+    return "" if np.isclose(blend[0][0], cascade[0][0]) else _colder(blend, cascade)
 
 
 def _colder(blend: Line, cascade: Line) -> str:

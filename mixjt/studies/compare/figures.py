@@ -17,14 +17,14 @@ from mixjt.gases.catalogue import gas
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.compare.records import Carried, RoadFigures
 from mixjt.studies.compare.request import CompareRequest
-from mixjt.studies.standstill import standstill_table, standstill_warnings
+from mixjt.studies.standstill import UNKNOWN, at_rest
 
 
 def blend_figures(model: PropertyModel, carried: Carried, request: CompareRequest) -> RoadFigures:
     """Of a throttle circuit of any kind."""
     result: CircuitResult = carried.result
     compressor = request.search.circuit.compressor
-    scale = request.load / result.cooling_power
+    scale = (request.load + request.cold_leak) / result.cooling_power
     stage = result.stage if isinstance(result, PrecooledResult) else None
     swept = [compressor.swept_flow * scale]
     displacement = compressor.displacement * scale
@@ -40,15 +40,17 @@ def blend_figures(model: PropertyModel, carried: Carried, request: CompareReques
     fluids = dict.fromkeys([*carried.bottles, *([result.precooler_fluid] if stage is not None else [])])
     return RoadFigures(
         power=carried.power,
-        cop=result.cop,
-        carnot_fraction=result.carnot_fraction,
+        cop=carried.cop,
+        carnot_fraction=result.carnot_fraction * carried.cop / result.cop,
         compressors=len(swept),
         swept_flow=sum(swept),
         displacement=displacement,
         own_capacity=carried.own_capacity,
         own_power=result.total_power,
         running_pressure=max(running),
-        standing_pressure=standing,
+        standing_pressure=standing[0],
+        hot_standing_pressure=standing[1],
+        buffer=standing[2],
         discharge_temperatures=tuple(hot),
         flammable_mass=flammable_mass,
         flammable_fraction=fraction,
@@ -56,14 +58,15 @@ def blend_figures(model: PropertyModel, carried: Carried, request: CompareReques
         recuperator_conductance=result.recuperator_conductance * scale,
         condenser_conductance=None,
         contents=carried.contents,
-        warnings=(*result.warnings, *warnings, *_capacity_warnings(result, carried, request, scale)),
+        warnings=(*warnings, *result.warnings, *_capacity_warnings(result, carried, request, scale)),
     )
 
 
 def cascade_figures(carried: Carried) -> RoadFigures:
     """Of a cascade."""
     result: CascadeResult = carried.result
-    standing = result.standing_pressures
+    rests = result.standstills
+    vessels = [one and one.vessel for one in rests]
     share = carried.own_capacity / result.cascade.load
     return RoadFigures(
         power=carried.power,
@@ -75,7 +78,9 @@ def cascade_figures(carried: Carried) -> RoadFigures:
         own_capacity=carried.own_capacity,
         own_power=_power_at(result, carried.own_capacity) if share > 0.0 else 0.0,
         running_pressure=max(result.running_pressures),
-        standing_pressure=None if None in standing else max(standing),
+        standing_pressure=None if None in rests else max(one.ambient_pressure for one in rests),
+        hot_standing_pressure=None if None in rests else max(one.hottest_pressure for one in rests),
+        buffer=None if None in vessels else sum(vessels),
         discharge_temperatures=result.discharge_temperatures,
         flammable_mass=result.flammable_mass,
         flammable_fraction=_flammable_stages(result),
@@ -111,20 +116,23 @@ def _power_at(result: CascadeResult, load: float) -> float:
     return power
 
 
-def _standing(model, result: CircuitResult, stage, request: CompareRequest) -> tuple[float | None, list[str]]:
-    """On the hottest day [Pa]; of a precooler its fluid's vapour pressure, which it cannot exceed with gas about."""
-    rest = request.standstill
-    if rest is None or rest.charge is None:
-        return None, []
-    try:
-        rows = standstill_table(model, result.composition, rest)
-        pressure = rows[0].hottest_pressure
-        if stage is not None:
-            hottest = max(rest.hottest_temperature, rest.ambient_temperature)
-            pressure = max(pressure, stage.fluid.bubble_state(hottest).pressure)
-    except MixjtError as error:
-        return None, [f"the pressure at standstill is not known: {error}"]
-    return pressure, standstill_warnings(rows, rest)
+def _standing(model, result: CircuitResult, stage, request: CompareRequest):
+    """At ambient and on the hottest day [Pa], the buffer to add [m3], warnings.
+
+    Of a precooler its fluid's vapour pressure counts, which it cannot exceed with gas about.
+    """
+    rest = at_rest(model, result.composition, request.standstill, result.suction_pressure)
+    if rest.found is None:  # that nothing is stated the advice says, once for all roads
+        return (None, None, None), [text for text in rest.warnings if text != UNKNOWN]
+    pressures = [rest.found.ambient_pressure, rest.found.hottest_pressure]
+    asked = request.standstill
+    if stage is not None:
+        days = asked.ambient_temperature, max(asked.hottest_temperature, asked.ambient_temperature)
+        try:
+            pressures = [max(p, stage.fluid.bubble_state(t).pressure) for p, t in zip(pressures, days, strict=True)]
+        except MixjtError as error:
+            return (None, None, None), [f"the precooler's pressure at standstill is not known: {error}"]
+    return (*pressures, rest.found.buffer), rest.warnings
 
 
 def _flammable(result: CircuitResult, stage, request: CompareRequest) -> tuple[float | None, float]:

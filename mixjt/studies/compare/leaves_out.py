@@ -8,7 +8,7 @@ _EVERY_BLEND = (
     "composition shift: the blend that circulates is leaner in heavy gases than the charge",
     "oil carried over into the cold end, where it stiffens and plugs the throttle",
     "cool-down: warm, the circuit has less capacity than here and starts at a higher pressure",
-    "heat leaking into recuperator and cold end: put it into the load",
+    "heat leaking into the recuperator, and into the cold end beyond that of the coldest stage in [cascade]",
 )
 _CASCADE = (
     "oil return from cold evaporators, often the hardest part of a low stage",

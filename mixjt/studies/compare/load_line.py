@@ -133,13 +133,14 @@ class LoadLine:
 
     def _try(self, road: str, temperature: float, find: Callable[[], Carried]) -> bool:
         try:
-            self.kept[road].append(find())
+            found = find()
         except MixjtError as error:
             self.lost[road, temperature] = " ".join(str(error).split())
             return False
         self.lost.pop((road, temperature), None)
         if self.cascades.stopped or (self.blends and self.blends.stopped):
-            raise Interrupted
+            raise Interrupted  # what a search cut short has found is no point of the line
+        self.kept[road].append(found)
         return True
 
     def _starts(self, road: str, temperature: float) -> list[Carried]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from mixjt.cycles.cascade_records import CascadeResult
+from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.properties.band import Band
 from mixjt.studies.agreement import Agreement
+from mixjt.studies.cascade_warming import Warming
 from mixjt.studies.compare.names import BLENDS, road_label
 
 
@@ -16,7 +18,9 @@ class Carried:
     """The load carried at one temperature on one road.
 
     power [W] and cop at the load; own_capacity is the cooling power [W] where every stage has one compressor of the
-    case. bottles are fractions by bottle of a blend, empty for a cascade.
+    case. bottles are fractions by bottle of a blend, empty for a cascade. fluids is what must be the same for two
+    points to lie on one line: the bottles or the stages' fluids, and how a blend is precooled. circuit is that of a
+    blend, as asked for.
     """
 
     temperature: float
@@ -26,6 +30,8 @@ class Carried:
     contents: str
     result: CircuitResult | CascadeResult = field(repr=False)
     bottles: dict[str, float] = field(default_factory=dict)
+    fluids: tuple[str, ...] = ()
+    circuit: ThrottleCircuit | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True)
@@ -34,7 +40,8 @@ class RoadFigures:
 
     swept_flow [m3/s] and displacement [m3 per revolution] are sums over all compressors; own_capacity and own_power
     [W] are those of the case's own compressor in every stage. Pressures in Pa absolute, temperatures in K,
-    conductances in W/K, masses in kg; flammable_fraction is by mass.
+    conductances in W/K, masses in kg; flammable_fraction is by mass. The standing pressures are those at ambient
+    and on the hottest day; buffer [m3] is the volume that must be added to keep the rating, of all stages together.
     """
 
     power: float
@@ -47,6 +54,8 @@ class RoadFigures:
     own_power: float
     running_pressure: float
     standing_pressure: float | None
+    hot_standing_pressure: float | None
+    buffer: float | None
     discharge_temperatures: tuple[float, ...]
     flammable_mass: float | None
     flammable_fraction: float | None
@@ -63,7 +72,8 @@ class Road:
 
     lowest_temperature [K] is the coldest at which the load was carried, blend or fluids chosen anew for it; None
     where that was not looked for. band is that of a blend's cooling figure, agreement the second property model's
-    word on it, where it was asked.
+    word on it, where it was asked. looked_for is False where an interruption left the road unknown. warmings says
+    what a cascade costs by what warms its suction gas.
     """
 
     name: str
@@ -75,6 +85,8 @@ class Road:
     leaves_out: tuple[str, ...]
     band: Band | None = None
     agreement: Agreement | None = None
+    looked_for: bool = True
+    warmings: tuple[Warming, ...] = ()
 
     @property
     def label(self) -> str:
@@ -89,18 +101,25 @@ class Road:
 
 @dataclass(frozen=True)
 class Crossing:
-    """Where two lines cost the same power: temperatures [K], coldest first, and all of it in a sentence."""
+    """Where two lines take the same power, coldest first, and all of it in a sentence.
+
+    temperatures [K] are interpolated; between holds for each the two temperatures of the line it lies between, and
+    joined tells whether both lines keep to the same fluids there: only then is the interpolation worth its digits.
+    """
 
     temperatures: tuple[float, ...]
     sentence: str
+    between: tuple[tuple[float, float], ...] = ()
+    joined: tuple[bool, ...] = ()
 
 
 @dataclass(frozen=True)
 class Comparison:
-    """Roads in the order asked for, where blends and cascades cost the same, and advice.
+    """Roads in the order asked for, where blends and cascades take the same power, and advice.
 
-    crossing is that of the cheapest blend of all with the cheapest cascade, road_crossings those of each blend
-    road [K]. lost holds road, temperature [K] and reason of every point of the load line that was tried in vain.
+    suction_temperature [K] is that to which a cascade's gas is warmed. crossing is that of the blend of least power with
+    the cascade of least power, road_crossings those of each blend road [K]. lost holds road, temperature [K] and reason
+    of every point of the load line that was tried in vain.
     """
 
     load: float
@@ -111,6 +130,7 @@ class Comparison:
     advice: str
     messages: tuple[str, ...]
     seconds: float = field(compare=False)
+    suction_temperature: float | None = None
     interrupted: bool = False
     road_crossings: dict[str, tuple[float, ...]] = field(default_factory=dict)
     lost: tuple[tuple[str, float, str], ...] = ()

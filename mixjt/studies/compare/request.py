@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from mixjt.constants import ZERO_CELSIUS
+from mixjt.cycles.cascade_records import NOTHING
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.precooled import PrecooledCircuit
 from mixjt.cycles.separator import SeparatorCircuit
 from mixjt.errors import InputError
 from mixjt.studies.cascade_design import CascadeRequest
 from mixjt.studies.compare.names import DEFAULT_EFFORT, DEFAULT_ROADS, EFFORTS, ROADS, Effort
+from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import COP, SearchRequest
 from mixjt.studies.standstill import StandstillRequest
 
@@ -28,8 +30,9 @@ class CompareRequest:
         [W]
     search : SearchRequest, optional
         Of the plain circuit; None where there is nothing to blend.
-    precooled : PrecooledCircuit, optional
-        Its precooler unlimited: it grows with the machine.
+    precooled : tuple of PrecooledCircuit
+        What to try, with a warm recuperator section and without; their precooler unlimited: it grows with the
+        machine.
     precooling_temperatures : (float, float)
         Lowest and highest to try [K]; equal where one is stated.
     precooler_capacity : float
@@ -56,7 +59,7 @@ class CompareRequest:
 
     load: float
     search: SearchRequest | None
-    precooled: PrecooledCircuit | None
+    precooled: tuple[PrecooledCircuit, ...]
     precooling_temperatures: tuple[float, float]
     separator: SeparatorCircuit | None
     cascade: CascadeRequest
@@ -85,6 +88,18 @@ class CompareRequest:
             )
 
     @property
+    def cold_leak(self) -> float:
+        """Heat that the cold end takes up besides the load [W], on every road that of a cascade's coldest stage."""
+        return self.cascade.cascade.heat_leaks[0]
+
+    @property
+    def coldest_suction(self) -> float:
+        """Coldest gas that a compressor may draw in [K], on every road as in a cascade."""
+        cascade = self.cascade.cascade
+        free = cascade.suction_warming == NOTHING or cascade.suction_temperature is None
+        return 0.0 if free else cascade.suction_temperature
+
+    @property
     def ambient(self) -> float:
         """[K]"""
         return self.cascade.cascade.ambient_temperature
@@ -97,14 +112,18 @@ class CompareRequest:
     def blends_at(self, temperature: float, circuit: ThrottleCircuit | None = None) -> SearchRequest:
         """What the search is asked for, for the least power at another cold end [K].
 
-        circuit is that of another kind, by default the plain one.
+        circuit is that of another kind, by default the plain one. A blend that freezes does not count as reached,
+        whether the search states a freezing margin or not.
         """
         plain = replace(self.search.circuit, cold_temperature=temperature)
+        constraints = self.search.constraints
+        if not any(isinstance(item, FreezingConstraint) for item in constraints):
+            constraints = (*constraints, FreezingConstraint(plain, 0.0))
         return replace(
             self.search,
             circuit=plain if circuit is None else replace(circuit, cold_temperature=temperature),
             objective=COP,
             constraints=tuple(
-                replace(item, circuit=plain) if hasattr(item, "circuit") else item for item in self.search.constraints
+                replace(item, circuit=plain) if hasattr(item, "circuit") else item for item in constraints
             ),
         )

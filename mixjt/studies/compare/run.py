@@ -7,12 +7,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from mixjt.cycles.cascade_limits import kelvin
-from mixjt.cycles.solve import PRECOOLED, SEPARATOR
 from mixjt.errors import MixjtError
 from mixjt.interrupt import Interrupted, keeping
 from mixjt.properties.band import cooling_band
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.agreement import agreements
+from mixjt.studies.cascade_warming import Warming
 from mixjt.studies.compare.advice import Option, advice
 from mixjt.studies.compare.blend_roads import BlendRoads
 from mixjt.studies.compare.cascade_roads import CascadeRoads
@@ -20,13 +20,14 @@ from mixjt.studies.compare.crossing import blends_and_cascades, each_blend_and_c
 from mixjt.studies.compare.figures import blend_figures, cascade_figures
 from mixjt.studies.compare.leaves_out import leaves_out
 from mixjt.studies.compare.load_line import SAME, LoadLine, cascade_reach, line_temperatures
-from mixjt.studies.compare.names import BLENDS
+from mixjt.studies.compare.names import BLENDS, CASCADES, road_label
 from mixjt.studies.compare.records import Carried, Comparison, Road
 from mixjt.studies.compare.request import CompareRequest
 from mixjt.studies.compare.terms import terms
 
 Progress = Callable[[str, int, int, float | None], None]
 NOT_LOOKED = "not looked for: the comparison was interrupted"
+CUT_SHORT = "not looked for to the end: the comparison was interrupted"
 NO_GASES = "the case has no [[bottle]] and no [blend]: there is nothing to blend"
 
 
@@ -51,7 +52,7 @@ def compare(model: PropertyModel | None, request: CompareRequest, progress: Prog
 
 
 def checked(
-    comparison: Comparison, request: CompareRequest, model: PropertyModel, other: PropertyModel
+    comparison: Comparison, model: PropertyModel, other: PropertyModel
 ) -> Comparison:
     """The same with a second property model's word on the blends at the cold end, and their bands.
 
@@ -61,29 +62,30 @@ def checked(
         That of the comparison, and the one to ask.
     """
     blends = [road for road in comparison.roads if road.is_blend and road.carried]
-    kinds = {PRECOOLED: request.precooled, SEPARATOR: request.separator}
-    circuits = [request.blends_at(request.cold_temperature, kinds.get(road.name)).circuit for road in blends]
-    found = agreements(model, other, [road.carried.result for road in blends], circuits)
+    carried = [road.carried for road in blends]
+    found = agreements(model, other, [one.result for one in carried], [one.circuit for one in carried])
     known = {road.name: one for road, one in zip(blends, found, strict=True)}
     roads = tuple(
         replace(road, agreement=known[road.name], band=known[road.name].band) if road.name in known else road
         for road in comparison.roads
     )
-    return replace(comparison, roads=roads, advice=advice(options(roads), comparison.cold_temperature))
+    words = advice(options(roads), comparison.cold_temperature, comparison.interrupted)
+    return replace(comparison, roads=roads, advice=words)
 
 
 def options(roads: Sequence[Road]) -> list[Option]:
     """What advice looks at."""
     return [
-        Option(road.name, road.label, None, obstacle=road.obstacle)
+        Option(road.name, road.label, None, obstacle=road.obstacle, looked_for=road.looked_for)
         if road.figures is None
         else Option(
             road=road.name,
             label=road.label,
             power=road.figures.power,
             compressors=road.figures.compressors,
+            own=(road.figures.own_capacity, road.figures.own_power),
             running=road.figures.running_pressure,
-            standing=road.figures.standing_pressure,
+            standing=road.figures.hot_standing_pressure,
             lowest=road.lowest_temperature,
             band=road.band and road.band.fraction,
         )
@@ -100,6 +102,8 @@ class _Run:
         self.cascades = CascadeRoads(request)
         self.kept: dict[str, list[Carried]] = {road: [] for road in request.roads}
         self.obstacles = dict.fromkeys(request.roads, NOT_LOOKED)
+        self.cut_short: str | None = None  # what was under way when the interruption came
+        self.warmings: dict[str, tuple[Warming, ...]] = {}
         self.temperatures = line_temperatures(model, request)
         self.lost: dict[tuple[str, float], str] = {}
         self.done = 0
@@ -111,31 +115,40 @@ class _Run:
                 self._at_cold_end(road)
             roads = request.roads if self.blends else tuple(one for one in request.roads if one not in BLENDS)
             walked = replace(request, roads=roads) if roads else None
+            for road in [one for one in request.roads if one in CASCADES]:
+                self.warmings[road] = self.cascades.warmings(road)
             if walked:
                 line = LoadLine(walked, self.blends, self.cascades, self.temperatures, self.kept, self._step)
                 self.lost = line.lost
                 line.walk()
-        roads = tuple(self._road(road) for road in request.roads)
-        said = ["interrupted: these are the roads found until then"] if cut else []
+        interrupted = cut.short
+        roads = tuple(self._road(road, interrupted) for road in request.roads)
+        said = self._interrupted() if interrupted else []
         return Comparison(
             load=request.load,
             cold_temperature=request.cold_temperature,
             ambient_temperature=request.ambient,
             roads=roads,
-            crossing=blends_and_cascades(roads),
-            advice=advice(options(roads), request.cold_temperature),
+            crossing=blends_and_cascades(roads, interrupted),
+            advice=advice(options(roads), request.cold_temperature, interrupted),
             messages=(*said, *terms(request)),
             seconds=time.monotonic() - started,
-            interrupted=cut.short,
-            road_crossings=each_blend_and_cascades(roads),
+            suction_temperature=request.cascade.cascade.suction_temperature,
+            interrupted=interrupted,
+            road_crossings={} if interrupted else each_blend_and_cascades(roads),
             lost=tuple((*where, why) for where, why in sorted(self.lost.items())),
         )
+
+    def _interrupted(self) -> list[str]:
+        said = "interrupted: these are the roads found until then, and no load line was followed to its ends"
+        return [said if self.cut_short is None else f"{said}; a better {road_label(self.cut_short)} may exist"]
 
     def _at_cold_end(self, road: str) -> None:
         self._step(f"{road} at {self.request.cold_temperature:.4g} K")
         if road in BLENDS and self.blends is None:
             self.obstacles[road] = NO_GASES
             return
+        self.obstacles[road] = CUT_SHORT
         try:
             if road in BLENDS:
                 found = self.blends.at_cold_end(road, self._inner)
@@ -146,6 +159,7 @@ class _Run:
             return
         self.kept[road].append(found)
         if self.cascades.stopped or (self.blends and self.blends.stopped):
+            self.cut_short = road
             raise Interrupted
 
     def _step(self, text: str) -> None:
@@ -162,7 +176,7 @@ class _Run:
     def _here(self, one: Carried) -> bool:
         return abs(one.temperature - self.request.cold_temperature) < SAME
 
-    def _road(self, name: str) -> Road:
+    def _road(self, name: str, interrupted: bool) -> Road:
         kept = sorted(self.kept[name], key=lambda one: one.temperature)
         carried = next((one for one in kept if self._here(one)), None)
         band = None
@@ -172,11 +186,13 @@ class _Run:
             name=name,
             carried=carried,
             figures=self._figures(name, carried),
-            obstacle="" if carried is not None else self._obstacle(name, kept),
+            obstacle="" if carried is not None else self._obstacle(name, [] if interrupted else kept),
             line=tuple(kept),
-            lowest_temperature=self._lowest(name, kept),
+            lowest_temperature=None if interrupted else self._lowest(name, kept),
             leaves_out=leaves_out(name),
             band=band,
+            looked_for=carried is not None or self.obstacles[name] not in (NOT_LOOKED, CUT_SHORT),
+            warmings=self.warmings.get(name, ()),
         )
 
     def _figures(self, name: str, carried: Carried | None):

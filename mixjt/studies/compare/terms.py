@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from mixjt.cycles.cascade_limits import kelvin
+from mixjt.cycles.cascade_records import HOT_GAS, NOTHING
 from mixjt.cycles.solve import PRECOOLED
 from mixjt.studies.compare.cascade_roads import PER_STAGE
 from mixjt.studies.compare.names import BLENDS, CASCADES
@@ -14,15 +16,16 @@ def terms(request: CompareRequest) -> list[str]:
     """Sentences, most important first."""
     cascade = request.cascade.cascade
     compressor = cascade.compressor
+    leak = f" and a heat leak of {request.cold_leak:.3g} W there" if request.cold_leak else ""
     found = [
-        f"every road carries {request.load:.4g} W at {request.cold_temperature:.5g} K in air of "
+        f"every road carries {request.load:.4g} W at {request.cold_temperature:.5g} K{leak} in air of "
         f"{request.ambient:.5g} K with compressors of {100.0 * compressor.isentropic_efficiency:.3g} % isentropic and "
         f"{100.0 * compressor.motor_efficiency:.3g} % motor efficiency; displacements are scaled to the load"
     ]
     blends = [road for road in request.roads if road in BLENDS]
     if blends and request.search is not None:
         found += _of_blends(request)
-    if PRECOOLED in request.roads and request.precooled is not None:
+    if PRECOOLED in request.roads and request.precooled:
         found += _of_precooler(request, compressor)
     stages = [CASCADES[road] for road in request.roads if road in CASCADES]
     if stages:
@@ -34,7 +37,10 @@ def _of_blends(request: CompareRequest) -> list[str]:
     circuit, ranges = request.search.circuit, request.search.pressure_ranges
     found = [
         f"blends: recuperator approach {circuit.recuperator_approach:.3g} K, aftercooler "
-        f"{circuit.aftercooler_approach:.3g} K above ambient"
+        f"{circuit.aftercooler_approach:.3g} K above ambient, {_percent(circuit.low_side_drop / circuit.evaporator_pressure)} "
+        f"of the pressure lost on the low side and "
+        f"{_percent(circuit.discharge_pressure / circuit.throttle_pressure - 1.0)} on the high side; a blend that "
+        "freezes does not count as reached"
     ]
     if not np.any(np.diff(ranges, axis=1) > 0.0):
         found.append(
@@ -46,29 +52,34 @@ def _of_blends(request: CompareRequest) -> list[str]:
 
 
 def _of_precooler(request: CompareRequest, compressor) -> list[str]:
-    own = request.precooled.precooler.compressor
+    ways = ["warm" if circuit.warm_section else "cold" for circuit in request.precooled]
+    found = [f"precooled: suction {' and '.join(ways)} {'are both tried' if len(ways) > 1 else 'as [precooler] states'}"]
+    own = request.precooled[0].precooler.compressor
     same = all(
         getattr(own, name) == getattr(compressor, name)
         for name in ("clearance", "isentropic_efficiency", "motor_efficiency")
     )
     if same:
-        return []
+        return found
     return [
+        *found,
         f"the precooler has {100.0 * own.isentropic_efficiency:.3g} % isentropic and "
-        f"{100.0 * own.motor_efficiency:.3g} % motor efficiency, those of [precooler]"
+        f"{100.0 * own.motor_efficiency:.3g} % motor efficiency, those of [precooler]",
     ]
 
 
 def _of_cascades(cascade, stages: list[int]) -> list[str]:
     found = [
         f"cascades: approach {cascade.approach:.3g} K in cascade condensers, "
-        f"{cascade.evaporator_approach:.3g} K in the evaporator, {cascade.condenser_approach:.3g} K in the condenser"
+        f"{cascade.evaporator_approach:.3g} K in the evaporator, {cascade.condenser_approach:.3g} K in the condenser; "
+        f"{_lines(cascade)}",
+        _suction_gas(cascade),
     ]
-    leaks = [leak for leak in cascade.heat_leaks if leak > 0.0]
+    leaks = [f"{leak:.3g} W" for leak in cascade.heat_leaks[1:] or cascade.heat_leaks if leak > 0.0]
     if leaks:
         found.append(
-            f"the cascades carry heat leaks of {' and '.join(f'{leak:.3g} W' for leak in leaks)} besides the load, as "
-            "[cascade] states; the blends carry none"
+            f"the warmer stages carry heat leaks of {' and '.join(dict.fromkeys(leaks))} besides, as [cascade] states; a blend's "
+            "recuperator is taken as tight"
         )
     lists = {len(getattr(cascade, name)) for name in PER_STAGE} | {len(cascade.limits.displacements or ())}
     for count in sorted(lists - {0, 1}):
@@ -79,3 +90,29 @@ def _of_cascades(cascade, stages: list[int]) -> list[str]:
                 "takes them from the coldest, the last value for all further stages"
             )
     return found
+
+
+def _lines(cascade) -> str:
+    """What the lines of a stage lose."""
+    text = []
+    for name, share in (("suction", cascade.suction_loss), ("discharge", cascade.discharge_loss)):
+        drops = [f"{drop / 1e5:.3g} bar" for drop in getattr(cascade, f"{name}_drops")]
+        text.append(f"{' and '.join(drops) if any(getattr(cascade, f'{name}_drops')) else _percent(share)} in {name} lines")
+    return f"lost {', '.join(text)} (a share is of the pressure, as much as in the throttle circuit)"
+
+
+def _suction_gas(cascade) -> str:
+    """How suction gas is treated, and for whose sake."""
+    exchangers = " and ".join(f"{one:.2g}" for one in cascade.exchanger_effectiveness)
+    text = f"every stage has a suction-line exchanger of effectiveness {exchangers} between liquid and suction gas"
+    if cascade.suction_warming == NOTHING or cascade.suction_temperature is None:
+        return f"{text}, and its compressor draws the gas in as cold as it comes: few machines and oils stand that"
+    warmer = "its own hot gas" if cascade.suction_warming == HOT_GAS else "the surroundings, at a loss"
+    return (
+        f"{text}; what is still colder than {kelvin(cascade.suction_temperature)} {warmer} warms to that, for the sake of "
+        "ordinary compressors and their oil"
+    )
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.2g} %"
