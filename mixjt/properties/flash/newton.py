@@ -21,6 +21,7 @@ from mixjt.properties.flash.phase import FUGACITY, MATRIX, evaluate
 SOLVED, VANISHED, FAILED = 1, 2, 3
 STEPS = 25
 TINY = 1e-11  # moles of a phase that count as none
+DWINDLING = 1e-5  # moles of a third phase that is on its way out where Newton's method fails
 SAME = 1e-10  # squared distance of two compositions that count as one
 
 
@@ -203,6 +204,16 @@ def _gone(w, n, count):
 
 
 @inlined
+def _dwindling(w, count):
+    """VANISHED where a phase has nearly no moles left, else FAILED."""
+    for k in range(count):
+        if w.total[k] < DWINDLING:
+            w.missing = k
+            return VANISHED
+    return FAILED
+
+
+@inlined
 def _choose_references(w, n, count):
     """The phase that holds most of a gas is its reference; the others' amounts are the unknowns. Their number."""
     unknowns = 0
@@ -321,7 +332,7 @@ def many_phases(b, w, T, p, count):
         if w.missing >= 0:
             return VANISHED
         if not solid:
-            return FAILED
+            return _dwindling(w, count)
         size = _choose_references(w, n, count)
         for k in range(count):
             for i in range(n):
@@ -337,12 +348,12 @@ def many_phases(b, w, T, p, count):
         while not factor(w.G, size):
             damping = 1e-4 if damping == 0.0 else damping * 10.0
             if damping > 1e4:
-                return FAILED
+                return _dwindling(w, count)
             _many_phase_matrix(w, n, count, size, damping)
         solve(w.G, size, w.direction)
         largest = _step_many(w, n, count)
         if not largest < 1e6:
-            return FAILED
+            return _dwindling(w, count)
         if largest < 0.1 * w.tolerance and damping == 0.0:
             return SOLVED if _totals(b, w, T, p, count) else FAILED
-    return FAILED
+    return _dwindling(w, count)

@@ -14,7 +14,7 @@ from mixjt.properties.flash.compiled import compiled
 from mixjt.properties.flash.density import LIQUID_ROOT, VAPOUR_ROOT, is_outer, least_root, root
 from mixjt.properties.flash.layout import BLEND, MAX_PHASES, WORK
 from mixjt.properties.flash.linear import inlined
-from mixjt.properties.flash.newton import FAILED, SOLVED, clip, many_phases, two_phases
+from mixjt.properties.flash.newton import FAILED, SOLVED, VANISHED, clip, many_phases, two_phases
 from mixjt.properties.flash.phase import FUGACITY, evaluate, reduce
 from mixjt.properties.flash.stability import least_distance
 
@@ -22,6 +22,7 @@ SUBSTITUTIONS = 400
 NEWTON_EVERY = 6
 UNSETTLED = 4  # what `settle` returns where phases are nearer to equilibrium than before, but not there
 DENSITY_STEPS, CLOSE = 12, 0.01  # of ln density
+DWINDLING_SHARE = 1e-2  # amount of a phase that may be let go when Newton's method says that it vanishes
 PATIENCE = 30  # substitutions that a phase may spend at amount zero
 ATTEMPTS, FRESH_START, SETBACKS = 24, 12, 3
 WEAK, NEAR, NEAR_DENSITY = -1e-3, 0.05, 0.2  # distance, gaps of composition (squared) and ln density of a trial that
@@ -252,8 +253,14 @@ def settle(b, w, T, p):
             continue
         if gone < 0 and step % NEWTON_EVERY == 3:
             _save(w, n, count)
-            if _newton(b, w, T, p, count) == SOLVED:
+            result = _newton(b, w, T, p, count)
+            if result == VANISHED and count > 2 and w.b[w.missing] < DWINDLING_SHARE:
+                _drop(w, n, count, w.missing)
+                w.count = count - 1
+                result = _newton(b, w, T, p, count - 1)
+            if result == SOLVED:
                 return SOLVED
+            w.count = count
             _recall(w, n, count)
     return UNSETTLED
 
@@ -336,17 +343,25 @@ def verify(b, w, T, p):
 
     Returns SOLVED or FAILED; w.missing is 1 where a phase had been missing, w.count the phases found.
     """
-    n, missing, setbacks = b.gases, 0, 0
+    n, missing, setbacks, settled = b.gases, 0, 0, True
     if w.count == 1 and n == 1:
         w.count = 0
     for attempt in range(ATTEMPTS):
-        if (w.count == 0 or attempt == FRESH_START) and not feed_alone(b, w, T, p):
-            return FAILED
+        if w.count == 0 or attempt == FRESH_START:
+            settled = True
+            if not feed_alone(b, w, T, p):
+                return FAILED
         if not _refresh(b, w, T, p):
             w.count, missing = 0, 1
             setbacks += 1
             continue
         tm = least_distance(b, w, T, p, w.count) if n > 1 else 0.0
+        if tm > MISSING and not settled:
+            settled = settle(b, w, T, p) == SOLVED
+            if not settled:
+                w.count = 0
+                setbacks += 1
+            continue
         if tm > MISSING:
             w.missing = missing
             return FAILED if n > 1 and w.doubt == 1 else SOLVED
@@ -363,6 +378,7 @@ def verify(b, w, T, p):
                 w.known_amount[k, i] = w.amount[k, i]
         _add_trial(w, n, tm, 2.0**setbacks if setbacks > 0 else 0.0)
         result = settle(b, w, T, p)
+        settled = result == SOLVED
         if result != SOLVED or w.count <= before:
             setbacks += 1
         if result != SOLVED and tm > DOUBTFUL:
@@ -371,6 +387,7 @@ def verify(b, w, T, p):
                 w.lr[k] = w.known_lr[k]
                 for i in range(n):
                     w.amount[k, i] = w.known_amount[k, i]
+            settled = True
             if setbacks > SETBACKS:
                 return SOLVED
         elif result == FAILED:

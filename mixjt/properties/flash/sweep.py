@@ -19,6 +19,7 @@ from mixjt.properties.flash.split import order_two, verify
 H, S, VOLUME, VAPOUR, PHASES, LIQUIDS, GIBBS, OUTPUTS = range(8)
 LIQUID_ALONE, LIQUID_BESIDE = 1.3, 1.5  # reduced density above which a phase counts as liquid; the densest of
 # several always does
+SIDESTEPS = (0.02, -0.02, 0.3, -0.3)  # K
 JUMP = 0.5  # of u or ln density between prediction and solution, which calls for a test
 
 
@@ -95,6 +96,17 @@ def _after_test(b, w, T, p, slope):
         order_two(b, w)
         return two_phases(b, w, T, p, slope) == SOLVED
     return many_phases(b, w, T, p, w.count) == SOLVED
+
+
+@inlined
+def _sidestep(b, w, T, p):
+    """From a state found a little warmer or colder, where none is found at T itself."""
+    for k in range(4):
+        w.count = 0
+        if verify(b, w, T + SIDESTEPS[k], p) == SOLVED and _after_test(b, w, T, p, 0.0):
+            if verify(b, w, T, p) == SOLVED:
+                return True
+    return False
 
 
 @inlined
@@ -180,7 +192,7 @@ def sweep(b, w, temperatures, pressures, size, span, results):
             was = w.count
             if followed == 0:
                 w.count = 0
-            solved = verify(b, w, T, p) == SOLVED
+            solved = verify(b, w, T, p) == SOLVED or _sidestep(b, w, T, p)
             surprise = followed == 2 or (solved and (w.missing == 1 or w.count != was))
             if surprise and checked >= 0 and checked < j - 1 and j > careful and w.safe_count > 0:
                 wanted = _pattern(w)
