@@ -69,7 +69,7 @@ def print_heading(case: Case, blend: Blend, model: str, agreement: Agreement | N
     print(f"  pressures  {low:.4g} bar to {high:.4g} bar, absolute")
     print(f"  cold end   {circuit.cold_temperature:.5g} K, ambient {circuit.ambient_temperature:.5g} K")
     print(f"  model      {model}" + (f"; {agreement.sentence}" if agreement else ""))
-    if agreement and agreement.band:
+    if agreement and agreement.band_sentence:
         print(f"  band       {agreement.band_sentence}")
     print()
 

@@ -21,7 +21,7 @@ try:
 except ImportError:  # Windows
     fcntl = None
 
-PATIENCE = 60.0  # s to wait for another run that writes to the same directory
+PATIENCE = 20.0  # s to wait for another run that writes to the same directory
 
 
 @dataclass(frozen=True)
@@ -57,19 +57,16 @@ def output_directory(out) -> Iterator[Path]:
     """
     out = Path(out)
     made = [folder for folder in (out, *out.parents) if not folder.exists()]
-    scratch = None
     try:
-        with _only_writer(out):
-            scratch = Path(tempfile.mkdtemp(prefix=".mixjt-", dir=out))
+        with _only_writer(out) as scratch:
             yield scratch
             move_all(scratch, out)
     except OSError as error:
-        _remove(scratch, made)
+        _remove(made)
         raise InputError(f"cannot write to {out}: {error.strerror or error}") from None
     except BaseException:
-        _remove(scratch, made)
+        _remove(made)
         raise
-    _remove(scratch, ())
 
 
 def checked_directory(out) -> None:
@@ -84,7 +81,7 @@ def checked_directory(out) -> None:
     made = [folder for folder in (Path(out), *Path(out).parents) if not folder.exists()]
     with output_directory(out):
         pass
-    _remove(None, made)
+    _remove(made)
 
 
 def write_table(path: Path, table: Table) -> None:
@@ -135,38 +132,44 @@ def move_all(scratch: Path, out: Path) -> None:
         os.replace(scratch / name, out / name)
 
 
-def _remove(scratch: Path | None, made) -> None:
-    """Remove the scratch directory and, after a failure, the directories made for it."""
-    if scratch is not None:
-        shutil.rmtree(scratch, ignore_errors=True)
+def _remove(made) -> None:
+    """Remove, after a failure, the directories that were made."""
     for folder in made:
         with suppress(OSError):  # not empty, or removed by another run
             folder.rmdir()
 
 
 @contextmanager
-def _only_writer(out: Path) -> Iterator[None]:
-    """The directory, made if need be, while no other run writes to it: two sets of files must not mix.
+def _only_writer(out: Path) -> Iterator[Path]:
+    """A scratch directory in `out`, made if need be, while no other run writes there: two sets of files must not mix.
 
     Waits for another run; that may also remove a directory it has made, which is then made again.
     """
     patience = time.monotonic() + PATIENCE
     while True:
+        lock = None
         try:
             out.mkdir(parents=True, exist_ok=True)
             lock = _locked(out)
+            scratch = None if lock is None else Path(tempfile.mkdtemp(prefix=".mixjt-", dir=out))
         except FileNotFoundError:
-            lock = None
-        if lock is not None:
+            scratch = None
+        if scratch is not None:
             break
+        _release(lock)
         if time.monotonic() > patience:
             raise InputError(f"cannot write to {out}: another run is writing there")
         time.sleep(0.1)
     try:
-        yield
+        yield scratch
     finally:
-        if lock >= 0:
-            os.close(lock)
+        shutil.rmtree(scratch, ignore_errors=True)
+        _release(lock)
+
+
+def _release(lock: int | None) -> None:
+    if lock is not None and lock >= 0:
+        os.close(lock)
 
 
 def _locked(out: Path) -> int | None:

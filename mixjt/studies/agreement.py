@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import circuit_of, grid_cooling
-from mixjt.errors import MixjtError
+from mixjt.errors import MixjtError, UnreachableError
 from mixjt.interrupt import keeping
 from mixjt.properties.band import Band, cooling_band
 from mixjt.properties.records import PropertyModel
@@ -27,8 +27,9 @@ INTERRUPTED = "the check was interrupted"
 class Agreement:
     """The cooling capacity by another model, relative to the result's own: 0.02 is 2 % more.
 
-    difference is None where the other model has no answer, obstacle says why. band is how far two property models
-    lie apart on such blends, notes what weakens the reference model for this blend.
+    difference is None where the other model has no answer, obstacle says why; unreachable is true where by that model
+    the circuit does not cool at all. band is how far two property models lie apart on such blends, notes what weakens
+    the reference model for this blend.
     """
 
     other: str
@@ -36,14 +37,17 @@ class Agreement:
     obstacle: str = ""
     band: Band | None = None
     notes: tuple[str, ...] = ()
+    unreachable: bool = False
 
     @property
     def sentence(self) -> str:
         """What the other model says, in words."""
+        if self.unreachable:
+            return f"by the {self.other} model this does not work at all ({self.obstacle}): do not build on it"
         if self.difference is None:
             return f"the {self.other} model could not check this: {self.obstacle}"
         direction = "more" if self.difference >= 0.0 else "less"
-        return f"the {self.other} model finds {100.0 * abs(self.difference):.2g} % {direction} cooling"
+        return f"the {self.other} model finds {_percent(self.difference)} {direction} cooling"
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -59,10 +63,18 @@ class Agreement:
     @property
     def band_sentence(self) -> str:
         """The band in words; empty where there is none."""
-        if self.band is None:
+        if self.band is None or self.unreachable:
             return ""
-        spread = f"{100.0 * self.band.fraction:.2g} %"
+        spread = _percent(self.band.fraction)
+        if self.difference is not None and abs(self.difference) >= self.band.fraction:
+            return f"two property models disagree by {spread} here, a machine's own errors aside: {self.band.basis}"
         return f"property models agree within about {spread}, a machine's own errors aside: {self.band.basis}"
+
+
+def _percent(fraction: float) -> str:
+    """Two digits below 10 %, whole numbers above."""
+    value = 100.0 * abs(fraction)
+    return f"{value:.2g} %" if value < 10.0 else f"{value:.0f} %"
 
 
 def agreements(
@@ -89,22 +101,26 @@ def unchecked(other: str, count: int) -> tuple[Agreement, ...]:
 
 
 def _agreement(model, other, result: CircuitResult, circuit: ThrottleCircuit) -> Agreement:
-    difference, obstacle = _difference(model, other, result, circuit)
+    difference, obstacle, unreachable = _difference(model, other, result, circuit)
     z, coldest = result.composition, circuit.cold_temperature
     reference = next((each for each in (model, other) if hasattr(each, "soundness")), None)
     notes = () if reference is None else reference.warnings(z, coldest)
     band = cooling_band(model.name, model.gases, z, coldest, difference)
-    return Agreement(other.name, difference, obstacle, band, tuple(notes))
+    return Agreement(other.name, difference, obstacle, band, tuple(notes), unreachable)
 
 
-def _difference(model, other, result: CircuitResult, circuit: ThrottleCircuit) -> tuple[float | None, str]:
-    """The other model's cooling relative to the first one's, or None and why."""
+def _difference(model, other, result: CircuitResult, circuit: ThrottleCircuit) -> tuple[float | None, str, bool]:
+    """The other model's cooling relative to the first one's; or None, why, and whether by it nothing is cooled."""
     try:
         own, its = (
             grid_cooling(each, result.composition, circuit_of(result, circuit), POINTS) for each in (model, other)
         )
+    except UnreachableError as error:
+        return None, str(error), True
     except MixjtError as error:
-        return None, str(error)
+        return None, str(error), False
     if not (math.isfinite(own) and math.isfinite(its) and own > 0.0):
-        return None, "it has no answer for this blend"
-    return its / own - 1.0, ""
+        return None, "it has no answer for this blend", False
+    if its <= 0.0:
+        return None, "no cooling is left at the pinch", True
+    return its / own - 1.0, "", False

@@ -105,10 +105,15 @@ class BlendRoads:
         climbs, why = [], []
         for circuit in self.request.precooled:
             try:
-                for precooling in self._precooling(circuit, temperature, count):
-                    climbs.append(self._climbed(temperature, circuit.at(precooling), known, samples))
+                temperatures = self._precooling(circuit, temperature, count)
             except MixjtError as error:
                 why.append(str(error))
+                continue
+            for precooling in temperatures:
+                try:
+                    climbs.append(self._climbed(temperature, circuit.at(precooling), known, samples))
+                except MixjtError as error:  # another precooling temperature may do
+                    why.append(str(error))
         for circuit, climb in sorted(climbs, key=lambda one: one[1].merit, reverse=True):
             try:
                 found = finished(climb)
