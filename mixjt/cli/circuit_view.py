@@ -49,7 +49,7 @@ AT_REST = (
     ("pressure at ambient", "standing_pressure_Pa", "bar abs", 1e5),
     ("pressure on the hottest day", "hot_standing_pressure_Pa", "bar abs", 1e5),
     ("rating of the parts", "largest_standing_pressure_Pa", "bar abs", 1e5),
-    ("buffer volume that keeps it", "buffer_volume_m3", "L", 1e-3),
+    ("buffer volume to add for it", "buffer_volume_m3", "L", 1e-3),
 )
 FIGURES = {
     "Cooling": COOLING, "Recuperator": RECUPERATOR, "Compressor": COMPRESSOR, "Blend": BLEND,

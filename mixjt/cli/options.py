@@ -10,10 +10,18 @@ import typer
 CaseFile = Annotated[
     Path, typer.Argument(metavar="CASE.toml", help="The case file: your machine and what you ask of it.")
 ]
+
+
+def _directory(text: str) -> Path:
+    if not text.strip():
+        raise typer.BadParameter("a directory is needed, but the text is empty")
+    return Path(text)
+
+
 OutDirectory = Annotated[
     Path | None,
     typer.Option(
-        "--out", metavar="DIR", help="Also write tables (CSV), plots (PNG, SVG) and summary.json here."
+        "--out", metavar="DIR", parser=_directory, help="Also write tables (CSV), plots (PNG, SVG) and summary.json here."
     ),
 ]
 JsonOutput = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of tables.")]

@@ -22,6 +22,7 @@ except ImportError:  # Windows
     fcntl = None
 
 PATIENCE = 20.0  # s to wait for another run that writes to the same directory
+VANISHED = 1.0  # s to try again where the directory cannot be made, or vanishes as another run removes it
 
 
 @dataclass(frozen=True)
@@ -147,18 +148,18 @@ def _only_writer(out: Path) -> Iterator[Path]:
     """
     patience = time.monotonic() + PATIENCE
     while True:
-        lock = None
+        lock, problem = None, ""
         try:
             out.mkdir(parents=True, exist_ok=True)
             lock = _locked(out)
             scratch = None if lock is None else Path(tempfile.mkdtemp(prefix=".mixjt-", dir=out))
-        except FileNotFoundError:
-            scratch = None
+        except FileNotFoundError as error:
+            scratch, problem = None, error.strerror
         if scratch is not None:
             break
         _release(lock)
-        if time.monotonic() > patience:
-            raise InputError(f"cannot write to {out}: another run is writing there")
+        if time.monotonic() > (patience if not problem else patience - PATIENCE + VANISHED):
+            raise InputError(f"cannot write to {out}: {problem or 'another run is writing there'}")
         time.sleep(0.1)
     try:
         yield scratch

@@ -11,6 +11,8 @@ _BLANK_IN_KEY = re.compile(r"\s*(?P<key>[^\W\d][\w-]*(?: +[\w-]+)+)\s*=")
 
 def toml_hint(text: str, problem: str) -> str:
     """How to mend the line that a parser's message points at, as "; ..." behind that message; "" where unknown."""
+    if "overwrite" in problem or "twice" in problem:
+        return "; a key or a table is written twice"
     place = _PLACE.search(problem)
     if not place:
         return ""

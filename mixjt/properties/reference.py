@@ -77,7 +77,7 @@ class ReferenceModel:
         self.temperature_span = (LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE)
         rows = [gas(name) for name in self.gases]
         self.molar_masses = np.array([row.molar_mass for row in rows])
-        self.notes = sound.notes(self.gases)
+        self.notes = sound.notes(self.gases, allow_estimated)
         self._ideal = SimpleNamespace(gases=self.gases, ideal_cp=_padded([row.ideal_cp for row in rows]))
         self._records: dict[tuple[int, ...], np.ndarray] = {}
         self._last_limits = saturation.LastLimits(self._limits_at)
@@ -164,7 +164,7 @@ class ReferenceModel:
         """What to say beside results for a blend z (c,) taken down to lowest_temperature [K]."""
         present = [name for name, share in zip(self.gases, z, strict=True) if share > 0.0]
         text = sound.unsound_text(self.gases, z, lowest_temperature)
-        return sound.notes(tuple(present)) + ((text,) if text else ())
+        return sound.notes(tuple(present), self.allow_estimated) + ((text,) if text else ())
 
     def careful(self) -> ReferenceModel:
         """This model with the stability tested at every point: a limit must not hide between two tests."""
@@ -202,10 +202,7 @@ class ReferenceModel:
             names = tuple(self.gases[i] for i in present)
             estimated = sound.estimated_pairs(names)
             if estimated and not self.allow_estimated:
-                raise MissingDataError(
-                    f"the reference model has no parameters for {' + '.join(estimated[0])}; "
-                    "allow estimated pairs, or use the fast model"
-                )
+                raise MissingDataError(f"the reference model has no parameters for {' + '.join(estimated[0])}")
             self._records[present] = np.array([blend_record(names)])
         return list(present), self._records[present]
 

@@ -102,11 +102,14 @@ def sound_from(gases, z) -> tuple[float, tuple[str, str] | None]:
     return worst if worst[0] > 0.0 else (0.0, None)
 
 
-def notes(gases) -> tuple[str, ...]:
-    """One line for each weakness of the model for these gases, whatever the temperature."""
+def notes(gases, allow_estimated: bool) -> tuple[str, ...]:
+    """One line for each weakness of the model for these gases, whatever the temperature.
+
+    Estimated pairs are named where they are allowed; else the model refuses such a blend, and says so then.
+    """
     lines = []
     estimated, plain = estimated_pairs(gases), pairs_without_departure(gases)
-    if estimated:
+    if estimated and allow_estimated:
         lines.append(f"reference model: parameters of {_listed(estimated)} are estimated, not fitted to data")
     unfitted = unfitted_pairs(gases)
     if unfitted:

@@ -18,7 +18,6 @@ from mixjt.interrupt import keeping
 from mixjt.properties.band import Band, cooling_band
 from mixjt.properties.records import PropertyModel
 
-BAND = 0.10  # relative; our choice, about twice what a good cubic misses in the median
 POINTS = 96
 INTERRUPTED = "the check was interrupted"
 
@@ -54,11 +53,14 @@ class Agreement:
         """A warning where the models are too far apart to be trusted, or the check failed."""
         if self.difference is None:
             return (*self.notes, self.sentence)
-        if abs(self.difference) > BAND:
-            band = f"{100.0 * BAND:.0f} %"
-            far = f"{self.sentence}, beyond the {band} that models usually agree within: trust neither far"
-            return (*self.notes, far)
+        if self._is_far:
+            return (*self.notes, f"{self.sentence}, more than models usually lie apart: trust neither far")
         return self.notes
+
+    @property
+    def _is_far(self) -> bool:
+        """Whether the two models are further apart than on nine of ten such blends."""
+        return self.difference is not None and self.band is not None and abs(self.difference) >= self.band.fraction
 
     @property
     def band_sentence(self) -> str:
@@ -66,7 +68,7 @@ class Agreement:
         if self.band is None or self.unreachable:
             return ""
         spread = _percent(self.band.fraction)
-        if self.difference is not None and abs(self.difference) >= self.band.fraction:
+        if self._is_far:
             return f"two property models disagree by {spread} here, a machine's own errors aside: {self.band.basis}"
         return f"property models agree within about {spread}, a machine's own errors aside: {self.band.basis}"
 
