@@ -73,7 +73,8 @@ def _print_figures(roads: list[Road]) -> None:
 def _print_more(roads: list[Road]) -> None:
     rows = [
         (
-            road.label, _scaled(one.standing_pressure, 1e-5), _scaled(one.buffer, 1e3), one.bottles,
+            road.label, _scaled(one.standing_pressure, 1e-5), _scaled(one.standing_limit, 1e-5),
+            _scaled(one.buffer, 1e3), one.bottles,
             _scaled(one.flammable_mass, 1e3),
             None if one.flammable_fraction is None else 100.0 * one.flammable_fraction, one.recuperator_conductance,
             one.condenser_conductance, one.contents,
@@ -81,7 +82,7 @@ def _print_more(roads: list[Road]) -> None:
         for road in roads
         for one in [road.figures]
     ]  # fmt: skip
-    columns = ("road", "at rest|bar abs|.1f", "buffer to add|L|.2f", "bottles", "flammable|g|.0f",
+    columns = ("road", "at rest|bar abs|.1f", "rating|bar abs|.1f", "buffer to add|L|.2f", "bottles", "flammable|g|.0f",
                "of the mass|%|.0f", "recuperator|W/K|.2f", "condensers|W/K|.2f", "contents")  # fmt: skip
     print_table("What they hold", columns, rows)
 

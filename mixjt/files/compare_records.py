@@ -14,7 +14,7 @@ FIGURES = (
     "total_power_W", "cop", "carnot_fraction", "number_of_compressors", "total_swept_flow_m3_per_h",
     "total_displacement_cm3_per_rev", "own_compressor_cooling_power_W", "own_compressor_power_W",
     "highest_running_pressure_Pa", "standing_pressure_Pa", "hot_standing_pressure_Pa",
-    "buffer_volume_m3", "highest_discharge_temperature_K",
+    "buffer_volume_m3", "largest_standing_pressure_Pa", "highest_discharge_temperature_K",
     "discharge_temperatures_K", "flammable_mass_g", "flammable_mass_fraction", "number_of_bottles",
     "recuperator_conductance_W_per_K", "cascade_condenser_conductance_W_per_K",
 )  # fmt: skip
@@ -108,6 +108,7 @@ def _values(figures) -> tuple:
         figures.standing_pressure,
         figures.hot_standing_pressure,
         figures.buffer,
+        figures.standing_limit,
         max(figures.discharge_temperatures),
         list(figures.discharge_temperatures),
         None if mass is None else 1e3 * mass,

@@ -18,6 +18,7 @@ from mixjt.properties.records import PropertyModel
 from mixjt.studies.compare.records import Carried, RoadFigures
 from mixjt.studies.compare.request import CompareRequest
 from mixjt.studies.standstill import UNKNOWN, at_rest
+from mixjt.units import apart
 
 
 def blend_figures(model: PropertyModel, carried: Carried, request: CompareRequest) -> RoadFigures:
@@ -51,6 +52,7 @@ def blend_figures(model: PropertyModel, carried: Carried, request: CompareReques
         standing_pressure=standing[0],
         hot_standing_pressure=standing[1],
         buffer=standing[2],
+        standing_limit=request.standstill and request.standstill.largest_pressure,
         discharge_temperatures=tuple(hot),
         flammable_mass=flammable_mass,
         flammable_fraction=fraction,
@@ -81,6 +83,7 @@ def cascade_figures(carried: Carried) -> RoadFigures:
         standing_pressure=None if None in rests else max(one.ambient_pressure for one in rests),
         hot_standing_pressure=None if None in rests else max(one.hottest_pressure for one in rests),
         buffer=None if None in vessels else sum(vessels),
+        standing_limit=result.cascade.largest_standstill_pressure,
         discharge_temperatures=result.discharge_temperatures,
         flammable_mass=result.flammable_mass,
         flammable_fraction=_flammable_stages(result),
@@ -129,10 +132,21 @@ def _standing(model, result: CircuitResult, stage, request: CompareRequest):
     if stage is not None:
         days = asked.ambient_temperature, max(asked.hottest_temperature, asked.ambient_temperature)
         try:
-            pressures = [max(p, stage.fluid.bubble_state(t).pressure) for p, t in zip(pressures, days, strict=True)]
+            fluid = [stage.fluid.bubble_state(t).pressure for t in days]
         except MixjtError as error:
             return (None, None, None), [f"the precooler's pressure at standstill is not known: {error}"]
+        pressures = [max(pair) for pair in zip(pressures, fluid, strict=True)]
+        return (*pressures, rest.found.buffer), [*rest.warnings, *_precooler_warnings(fluid[1], asked.largest_pressure)]
     return (*pressures, rest.found.buffer), rest.warnings
+
+
+def _precooler_warnings(hottest: float, limit: float | None) -> list[str]:
+    """Where the precooler's own fluid stands above the rating on the hottest day: a buffer of the blend is no help."""
+    if limit is None or hottest <= limit:
+        return []
+    stands, most = apart(hottest, limit, "pressure", 3)
+    return [f"at standstill on the hottest day the precooler's fluid stands at {stands}, above the largest pressure of "
+            f"{most}: its parts need a rating of their own"]  # fmt: skip
 
 
 def _flammable(result: CircuitResult, stage, request: CompareRequest) -> tuple[float | None, float]:

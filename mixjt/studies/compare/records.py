@@ -41,7 +41,7 @@ class RoadFigures:
     swept_flow [m3/s] and displacement [m3 per revolution] are sums over all compressors; own_capacity and own_power
     [W] are those of the case's own compressor in every stage. Pressures in Pa absolute, temperatures in K,
     conductances in W/K, masses in kg; flammable_fraction is by mass. The standing pressures are those at ambient
-    and on the hottest day; buffer [m3] is the volume that must be added to keep the rating, of all stages together.
+    and on the hottest day, standing_limit the rating stated for them; buffer [m3] is the volume that must be added to keep the rating, of all stages together.
     """
 
     power: float
@@ -56,6 +56,7 @@ class RoadFigures:
     standing_pressure: float | None
     hot_standing_pressure: float | None
     buffer: float | None
+    standing_limit: float | None
     discharge_temperatures: tuple[float, ...]
     flammable_mass: float | None
     flammable_fraction: float | None
