@@ -19,7 +19,7 @@ from mixjt.properties.models import load_model
 from mixjt.studies.cascade_design import CascadeRequest, design_cascade
 from mixjt.studies.compare.blend_roads import BlendRoads, least_precooling
 from mixjt.studies.compare.cascade_roads import CascadeRoads, spread
-from mixjt.studies.compare.figures import cascade_capacity
+from mixjt.studies.compare.figures import _precooler_warnings, cascade_capacity
 from mixjt.studies.compare.load_line import LoadLine, line_temperatures
 from mixjt.studies.compare.names import DEFAULT_ROADS, Effort
 from mixjt.studies.compare.records import Road
@@ -29,6 +29,8 @@ from mixjt.studies.compare.terms import terms
 from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import Bottle, SearchRequest
 from mixjt.studies.standstill import StandstillRequest, standstill_table
+
+RATING = 40e5  # Pa, of the parts at rest
 
 COLD, LOAD, LEAK = 190.0, 15.0, 1.0  # every road carries load and leak
 GASES = ("methane", "ethane", "isobutane")
@@ -71,7 +73,7 @@ def request(**changes):
         "precooling_temperatures": (255.0, 270.0),
         "separator": with_separator(PLAIN_CIRCUIT),
         "cascade": CascadeRequest(CASCADE, available=("ethane", "propane", "R-134a")),
-        "standstill": StandstillRequest(0.004, 0.12, 295.0, 318.15),
+        "standstill": StandstillRequest(0.004, 0.12, 295.0, 318.15, largest_pressure=RATING),
         "warmest": 215.0,
         "coldest": 175.0,
         "steps": 3,
@@ -149,11 +151,19 @@ def test_cascades_are_those_of_their_own_design(found, stages):
     assert one.figures.recuperator_conductance is None and one.band is None
 
 
+def test_a_precooler_that_stands_above_the_rating_is_named():
+    """Propane at 50 degC has 17.1 bar (Lemmon, McLinden, Wagner 2009); a buffer of the blend does not lower that."""
+    (text,) = _precooler_warnings(17.1e5, 16e5)
+    assert "17.1 bar" in text and "16 bar" in text
+    assert _precooler_warnings(15e5, 16e5) == _precooler_warnings(17.1e5, None) == []
+
+
 def test_what_the_case_does_not_tell_is_not_known(found, model):
     plain, cascade = road(found, PLAIN), road(found, "cascade-2")
     rest = standstill_table(model, plain.carried.result.composition, request().standstill)[0]
     assert plain.figures.standing_pressure == pytest.approx(rest.ambient_pressure)
     assert plain.figures.hot_standing_pressure == pytest.approx(rest.hottest_pressure)
+    assert plain.figures.standing_limit == request().standstill.largest_pressure == RATING
     assert plain.figures.flammable_mass == pytest.approx(0.12) and plain.figures.flammable_fraction == 1.0
     assert cascade.figures.standing_pressure is None and cascade.figures.flammable_mass is None
     without = compare(model, request(roads=(PLAIN,), steps=0, standstill=None))
