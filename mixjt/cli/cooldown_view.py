@@ -26,6 +26,9 @@ def print_outcome(record: dict) -> None:
 
 def print_load_line(found: Cooldown) -> None:
     """One row a cold-end temperature, from warm to cold."""
+    if not found.states:
+        print("No point of the load line was settled yet.")
+        return
     rows = []
     for row in load_line_table(found).records():
         time = None if row["time_s"] is None else row["time_s"] / 60.0

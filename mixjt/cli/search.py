@@ -76,10 +76,12 @@ def search(
 def _print(case, found, opinion, model: str, circuit: str, worst, rests) -> None:
     from mixjt.cli import search_view as view
     from mixjt.cli.search_robust import print_robust_search
+    from mixjt.cli.show import print_notes
 
     view.print_heading(case, found, model)
     if not found.candidates:
-        print("Interrupted before a blend was found.")
+        print("Interrupted before a blend was found that keeps every condition.")
+        print_notes("Search", found.messages[1:])
         return
     view.print_candidates(found, opinion.checks, rests)
     view.print_repolished(opinion.polished, opinion.polished_checks)

@@ -69,6 +69,8 @@ def search(
     finished, lost, stopped = solve_all(landscape, finds, quick=cut.short, report=report)
     if not finished and not cut and not stopped:
         raise UnreachableError("no blend could be solved in full: " + "; ".join(lost))
+    if finds and not any(find.feasible for find in finds):  # cut short; what is known may help all the same
+        lost = [f"until then: {obstacle(landscape, finds)}", *lost]
     return _result(landscape, finished, lost, cut.short or stopped, time.monotonic() - started)
 
 
