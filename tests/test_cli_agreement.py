@@ -7,9 +7,9 @@ import pytest
 from toy_model import IdealBlend
 
 from mixjt.cycles.throttle import solve_throttle_circuit
-from mixjt.errors import ConvergenceError, MissingDataError
+from mixjt.errors import ConvergenceError, MissingDataError, UnreachableError
 from mixjt.files.case import read_case
-from mixjt.studies.agreement import BAND, agreements
+from mixjt.studies.agreement import agreements
 
 CASE = read_case(Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml")
 GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane")
@@ -58,9 +58,16 @@ def test_a_small_difference_is_told_without_a_warning(result, factor, direction)
 
 
 def test_a_difference_beyond_the_band_is_a_warning(result):
-    found = agreement_with(Scaled(1.0 + 2.0 * BAND), result)
-    assert found.difference == pytest.approx(2.0 * BAND)
-    assert len(found.warnings) == 1 and "beyond the 10 %" in found.warnings[0]
+    found = agreement_with(Scaled(1.6), result)
+    assert found.difference == pytest.approx(0.6)
+    assert len(found.warnings) == 1 and "more than models usually lie apart" in found.warnings[0]
+    assert found.band_sentence.startswith("two property models disagree by 60 % here")
+
+
+def test_a_model_by_which_nothing_is_cooled_gives_no_band(result):
+    found = agreement_with(Failing(UnreachableError("nothing cools")), result)
+    assert found.difference is None and found.band_sentence == ""
+    assert "does not work at all (nothing cools): do not build on it" in found.warnings[0]
 
 
 @pytest.mark.parametrize(
