@@ -5,6 +5,7 @@ import json
 from pathlib import Path
 
 import pytest
+from search_samples import BOTTLES
 
 from mixjt.cli.app import main
 from mixjt.files.case import blend_from_text, read_case
@@ -18,20 +19,6 @@ largest_number_of_gases = 3
 samples = 64
 shortlist = 3
 seed = 7
-"""
-BOTTLES = """
-[[bottle]]
-gas = "nitrogen"
-most = 0.3
-[[bottle]]
-gas = "methane"
-[[bottle]]
-gas = "ethane"
-[[bottle]]
-gas = "isobutane"
-[[bottle]]
-name = "camping gas"
-composition = {propane = 0.3, n-butane = 0.7}
 """
 
 

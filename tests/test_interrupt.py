@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from search_samples import BOTTLES
 
 from mixjt import interrupt
 
@@ -42,19 +43,7 @@ largest_number_of_gases = 3
 samples = 64
 shortlist = 2
 seed = 7
-[[bottle]]
-gas = "nitrogen"
-most = 0.3
-[[bottle]]
-gas = "methane"
-[[bottle]]
-gas = "ethane"
-[[bottle]]
-gas = "isobutane"
-[[bottle]]
-name = "camping gas"
-composition = {propane = 0.3, n-butane = 0.7}
-"""
+""" + BOTTLES
 
 
 def pressed(target: str, *arguments, call: int = 1, again: str = ""):
