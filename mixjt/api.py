@@ -8,11 +8,11 @@ import numpy as np
 
 from mixjt.blend import refuse_oxygen_with_fuel
 from mixjt.errors import InputError
-from mixjt.properties.models import load_model
+from mixjt.properties.models import DEFAULT, load_model
 
 
 def enthalpy(
-    gases: Sequence[str], mole_fractions, pressure: float, temperatures, model: str = "fast"
+    gases: Sequence[str], mole_fractions, pressure: float, temperatures, model: str = DEFAULT
 ) -> np.ndarray:
     """Molar enthalpy of blends along an isobar.
 
@@ -24,9 +24,9 @@ def enthalpy(
     pressure : float
         Absolute pressure [Pa].
     temperatures : array, shape (m,)
-        [K], 50 to 600.
+        [K], 60 to 600.
     model : str
-        "fast", "reference" or the name of a parameter set.
+        "multi-fluid" or the name of a set of pair parameters; "fast" and "reference" mean the same as the first.
 
     Returns
     -------
@@ -51,7 +51,7 @@ def enthalpy(
 
 
 def enthalpy_difference(
-    gases: Sequence[str], mole_fractions, p_low: float, p_high: float, temperatures, model: str = "fast"
+    gases: Sequence[str], mole_fractions, p_low: float, p_high: float, temperatures, model: str = DEFAULT
 ) -> np.ndarray:
     """Isothermal enthalpy difference h(T, p_low) - h(T, p_high), positive where throttling cools.
 
@@ -72,22 +72,22 @@ def enthalpy_difference(
     return low - enthalpy(gases, mole_fractions, p_high, temperatures, model)
 
 
-def bubble_pressure(gases: Sequence[str], mole_fractions, temperatures, model: str = "fast") -> np.ndarray:
+def bubble_pressure(gases: Sequence[str], mole_fractions, temperatures, model: str = DEFAULT) -> np.ndarray:
     """Pressure [Pa] of the first vapour on expanding the liquid, shape (n, m) or (m,); NaN where none."""
     return _saturation("bubble_pressure", gases, mole_fractions, temperatures, model)
 
 
-def dew_pressure(gases: Sequence[str], mole_fractions, temperatures, model: str = "fast") -> np.ndarray:
+def dew_pressure(gases: Sequence[str], mole_fractions, temperatures, model: str = DEFAULT) -> np.ndarray:
     """Pressure [Pa] of the first liquid on compressing the vapour, shape (n, m) or (m,); NaN where none."""
     return _saturation("dew_pressure", gases, mole_fractions, temperatures, model)
 
 
-def bubble_temperature(gases: Sequence[str], mole_fractions, pressures, model: str = "fast") -> np.ndarray:
+def bubble_temperature(gases: Sequence[str], mole_fractions, pressures, model: str = DEFAULT) -> np.ndarray:
     """Temperature [K] of the first vapour on heating at pressures [Pa], shape (n, m) or (m,); NaN where none."""
     return _saturation("bubble_temperature", gases, mole_fractions, pressures, model)
 
 
-def dew_temperature(gases: Sequence[str], mole_fractions, pressures, model: str = "fast") -> np.ndarray:
+def dew_temperature(gases: Sequence[str], mole_fractions, pressures, model: str = DEFAULT) -> np.ndarray:
     """Temperature [K] of the first liquid on cooling at pressures [Pa], shape (n, m) or (m,); NaN where none."""
     return _saturation("dew_temperature", gases, mole_fractions, pressures, model)
 

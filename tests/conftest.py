@@ -5,26 +5,25 @@ from blend_samples import COMMON_GASES, SIX_FRACTIONS, SIX_GASES
 
 
 @pytest.fixture(scope="session")
-def fast_model():
-    """Fast models by parameter set and gases, built once; keyword arguments as for FastModel."""
-    from mixjt.properties.fast import FastModel
-    from mixjt.properties.parameters import load_parameters
+def model_of():
+    """Property models by gases, built once; keyword arguments as for MultiFluidModel."""
+    from mixjt.properties.multi_fluid import MultiFluidModel
 
     known = {}
 
-    def build(gases, name="soave-redlich-kwong", threads=1, check_span=12.0):
-        key = (name, tuple(gases), threads, check_span)
+    def build(gases, threads=1, check_span=12.0):
+        key = (tuple(gases), threads, check_span)
         if key not in known:
-            known[key] = FastModel(load_parameters(name, gases), threads, check_span)
+            known[key] = MultiFluidModel(gases, threads=threads, check_span=check_span)
         return known[key]
 
     return build
 
 
 @pytest.fixture(scope="session")
-def six(fast_model):
-    """The default model of six usual gases."""
-    return fast_model(SIX_GASES)
+def six(model_of):
+    """The model of six usual gases."""
+    return model_of(SIX_GASES)
 
 
 @pytest.fixture
@@ -36,6 +35,6 @@ def six_z():
 
 
 @pytest.fixture(scope="session")
-def common(fast_model):
-    """The default model of all common gases."""
-    return fast_model(COMMON_GASES)
+def common(model_of):
+    """The model of all common gases."""
+    return model_of(COMMON_GASES)

@@ -37,7 +37,7 @@ def make_result(gases=GASES, composition=COMPOSITION, **changes) -> CircuitResul
     points = {place: State(t, p, np.asarray(composition), h, 0.0, 0.0, ())
               for place, (t, p, h) in places.items()}
     result = CircuitResult(
-        gases=tuple(gases), composition=np.asarray(composition), model="fast", cold_temperature=120.0,
+        gases=tuple(gases), composition=np.asarray(composition), model="multi-fluid", cold_temperature=120.0,
         warm_temperature=300.0, ambient_temperature=295.0, suction_pressure=1.5e5, discharge_pressure=15e5,
         cooling_capacity=500.0, cooling_power=12.4, compressor_work=7500.0, compressor_power=250.0,
         supply_current=None, cop=0.05, carnot_fraction=0.07, molar_flow=0.025, mass_flow=8e-4,
@@ -82,7 +82,7 @@ def make_envelopes():
     )  # fmt: skip
     region = TwoLiquids(np.array([1e5, 5e5, 20e5]), np.array([80.0, 80.0, np.nan]), np.array([90.0, 100.0, np.nan]))
     isobars = [("suction", 1.5e5, (120.0, 300.0)), ("discharge", 15e5, (120.0, 300.0))]
-    return {"fast": curve, "reference": curve}, region, isobars, GASES, COMPOSITION
+    return {"multi-fluid": curve, "reference": curve}, region, isobars, GASES, COMPOSITION
 
 
 FIGURES = {

@@ -275,8 +275,8 @@ Z = np.array([0.2, 0.3, 0.2, 0.1, 0.2])
 
 
 @pytest.fixture(scope="module")
-def blend(fast_model):
-    return fast_model(GASES, name="calibrated-srk")
+def blend(model_of):
+    return model_of(GASES)
 
 
 @pytest.mark.parametrize("temperature", [100.0, 130.0, 200.0, 330.0])  # liquid, nearly liquid, two-phase, vapour
@@ -288,8 +288,8 @@ def test_a_blend_by_sweeps_and_by_single_states(blend, temperature, monkeypatch)
     assert flow_of_length(swept, TUBE) == pytest.approx(flow_of_length(single, TUBE), rel=2e-4)
 
 
-def test_a_blend_of_one_gas_is_that_gas(fast_model):
-    model = fast_model(("propane",), name="calibrated-srk")
+def test_a_blend_of_one_gas_is_that_gas(model_of):
+    model = model_of(("propane",))
     inlet = model.state_tp(np.ones(1), 300.0, 15e5)
     reference, same = pure_model("propane"), pure_model("propane").state_tp(ONE, 300.0, 15e5)
     ours = flow_of_length(expansion_line(model, np.ones(1), inlet, 3e5, points=16), TUBE)

@@ -260,8 +260,8 @@ def test_bad_input(changed, complaint):
         sample_cascade(**changed)
 
 
-def test_a_blend_may_serve_as_a_stage(fast_model):
-    blend = StageFluid(fast_model(("propane", "isobutane")), (0.7, 0.3), "camping gas")
+def test_a_blend_may_serve_as_a_stage(model_of):
+    blend = StageFluid(model_of(("propane", "isobutane")), (0.7, 0.3), "camping gas")
     result = solve_cascade(sample_cascade(), [pure_fluid("ethane"), blend], (243.0,))
     assert result.fluids == ("ethane", "camping gas")
     assert result.energy_residual < 1e-6 and result.exergy_residual < 1e-6

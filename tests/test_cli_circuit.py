@@ -92,7 +92,7 @@ def test_the_other_model_is_asked(capsys, monkeypatch, command):
 
     monkeypatch.setattr(request, "chosen_model", model_of)
     record = json.loads(stdout_of(capsys, command, CASE, "--json", "--blend", BLEND))
-    assert asked == ["fast", "reference"]
+    assert asked == ["multi-fluid", "reference"]
     assert record["check_model"] == "ideal blend" and record["check_difference_fraction"] == 0.0
 
 

@@ -69,7 +69,7 @@ def test_all_roads_carry_the_load_of_the_case(run):
         assert one["leaves_out"] and one["hot_standing_pressure_Pa"] is None
         assert one["highest_discharge_temperature_K"] == max(one["discharge_temperatures_K"])
     assert record["advice"].startswith("Build the ") and record["crossing"]
-    assert record["model"] == "calibrated-srk" and not record["interrupted"]
+    assert record["model"] == "multi-fluid" and not record["interrupted"]
 
 
 def test_the_plain_road_is_what_the_cycle_command_says_of_its_blend(run, capsys):

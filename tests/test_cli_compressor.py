@@ -24,8 +24,8 @@ POLYNOMIALS = (
 
 
 @pytest.fixture(autouse=True)
-def one_model(monkeypatch, fast_model):
-    monkeypatch.setattr(request, "chosen_model", lambda name, gases: fast_model(gases, name="calibrated-srk"))
+def one_model(monkeypatch, model_of):
+    monkeypatch.setattr(request, "chosen_model", lambda name, gases: model_of(gases))
 
 
 @pytest.fixture

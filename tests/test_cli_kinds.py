@@ -15,8 +15,8 @@ CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-precooled.toml
 
 
 @pytest.fixture(autouse=True)
-def quick_models(monkeypatch, fast_model):
-    monkeypatch.setattr(request, "chosen_model", lambda name, gases: fast_model(gases, name="calibrated-srk"))
+def quick_models(monkeypatch, model_of):
+    monkeypatch.setattr(request, "chosen_model", lambda name, gases: model_of(gases))
 
 
 @pytest.fixture

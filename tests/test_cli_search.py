@@ -96,7 +96,7 @@ def test_text_shows_units_gain_and_the_next_command(case_file, capsys):
         "Best blends",
         "What each further bottle buys",
         "bar abs",
-        "calibrated-srk",
+        "multi-fluid",
         "Cautions",
     ):
         assert expected in text

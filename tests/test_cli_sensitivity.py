@@ -21,9 +21,9 @@ KEYS = 'charge = "60 g"\ndraws = 12\nfraction_steps = [0.01]'
 
 
 @pytest.fixture(autouse=True)
-def one_model(monkeypatch, fast_model):
+def one_model(monkeypatch, model_of):
     """The fast model checks itself: the reference model takes long to load and is tested elsewhere."""
-    monkeypatch.setattr(request, "chosen_model", lambda name, gases: fast_model(gases, name="calibrated-srk"))
+    monkeypatch.setattr(request, "chosen_model", lambda name, gases: model_of(gases))
 
 
 @pytest.fixture(autouse=True)
@@ -95,7 +95,7 @@ def test_the_lowest_temperature_of_the_record_carries_the_load(capsys, case):
     assert record["lowest_temperature_load_W"] == 15.0 and record["weighing"] is None
     read = read_case(case(""))
     circuit = replace(read.circuit, cold_temperature=record["lowest_temperature_K"])
-    model = request.chosen_model("fast", read.blend.gases)
+    model = request.chosen_model("multi-fluid", read.blend.gases)
     assert solve_throttle_circuit(model, read.blend.composition, circuit).cooling_power == pytest.approx(15.0, rel=2e-3)
     assert any("state the charge" in warning for warning in record["warnings"])
 

@@ -14,9 +14,9 @@ CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
 
 
 @pytest.fixture(autouse=True)
-def one_model(monkeypatch, fast_model):
+def one_model(monkeypatch, model_of):
     """The fast model checks itself: the reference model takes long to load and is tested elsewhere."""
-    monkeypatch.setattr(request, "chosen_model", lambda name, gases: fast_model(gases, name="calibrated-srk"))
+    monkeypatch.setattr(request, "chosen_model", lambda name, gases: model_of(gases))
 
 
 @pytest.fixture

@@ -84,7 +84,7 @@ def request(**changes):
 
 @pytest.fixture(scope="module")
 def model():
-    return load_model("fast", GASES)
+    return load_model("multi-fluid", GASES)
 
 
 @pytest.fixture(scope="module")

@@ -202,8 +202,8 @@ def test_other_refusals(pair, six):
         stream_pair(six, z, 0.02, cold, warm)
 
 
-def test_a_fluid_that_evaporates_at_one_temperature_is_refused(fast_model):
-    pure = fast_model(("propane",))
+def test_a_fluid_that_evaporates_at_one_temperature_is_refused(model_of):
+    pure = model_of(("propane",))
     z = np.ones(1)
     warm, cold = pure.state_tp(z, 300.0, 5e5), pure.state_tp(z, 200.0, 1.0e5)
     with pytest.raises(InputError, match="evaporates or condenses at one temperature"):

@@ -8,7 +8,7 @@ import pytest
 from mixjt.properties.flash import compiled
 from mixjt.properties.flash.coefficients import blend_record
 from mixjt.properties.flash.engine import single_phase
-from mixjt.properties.reference import ReferenceModel
+from mixjt.properties.multi_fluid import MultiFluidModel
 
 PRACTICAL = (
     "nitrogen", "argon", "methane", "ethane", "propane", "isobutane", "n-butane", "isopentane", "n-pentane", "ethylene",
@@ -39,7 +39,7 @@ def hull_gibbs(gases, share, temperature, pressure, points=600):
     (("nitrogen", "propane"), (95.0, 120.0, 250.0)),
 ])  # fmt: skip
 def test_gibbs_energy_is_the_least_by_brute_force(gases, temperatures):
-    model = ReferenceModel(gases, threads=1)
+    model = MultiFluidModel(gases, threads=1)
     for temperature in temperatures:
         for pressure in (1e5, 5e5, 25e5):
             for share in (0.1, 0.5, 0.9):
@@ -58,7 +58,7 @@ def test_random_practical_blends_are_solved_and_their_enthalpy_rises():
         z = np.maximum(rng.dirichlet(np.ones(len(gases))), 1e-5)
         pressure = float(np.exp(rng.uniform(np.log(5e4), np.log(4e6))))
         temperatures = np.sort(rng.uniform(80.0, 350.0, 40))
-        model = ReferenceModel(gases, allow_estimated=True, threads=1)
+        model = MultiFluidModel(gases, allow_estimated=True, threads=1)
         sweep = model.sweep(z / z.sum(), pressure, temperatures, strict=False)
         assert sweep.phase_count.min() > 0
         assert np.diff(sweep.enthalpy[0]).min() > 0.0
@@ -67,8 +67,8 @@ def test_random_practical_blends_are_solved_and_their_enthalpy_rises():
 def test_the_order_of_the_gases_does_not_matter():
     z, temperatures = np.array([0.35, 0.25, 0.25, 0.15]), np.linspace(90.0, 300.0, 40)
     gases = ("nitrogen", "methane", "ethane", "n-butane")
-    first = ReferenceModel(gases).sweep(z, 5e5, temperatures)
-    other = ReferenceModel(gases[::-1]).sweep(z[::-1], 5e5, temperatures)
+    first = MultiFluidModel(gases).sweep(z, 5e5, temperatures)
+    other = MultiFluidModel(gases[::-1]).sweep(z[::-1], 5e5, temperatures)
     assert other.enthalpy == pytest.approx(first.enthalpy, abs=1e-3)
     assert np.array_equal(other.phase_count, first.phase_count)
 
@@ -76,7 +76,7 @@ def test_the_order_of_the_gases_does_not_matter():
 def test_false_densities_between_vapour_and_liquid_are_no_phases():
     """At 100 bar and 260 K propane + n-butane is far above its bubble pressure of some 1.2 bar (measured: Kayukawa et
     al., J. Chem. Eng. Data 50 (2005) 579); the equation has a root between vapour and liquid with little Gibbs energy."""
-    state = ReferenceModel(("propane", "n-butane")).state_tp(np.array([0.25, 0.75]), 260.0, 1e7)
+    state = MultiFluidModel(("propane", "n-butane")).state_tp(np.array([0.25, 0.75]), 260.0, 1e7)
     assert state.phase_text == "liquid"
     assert 8e-5 < state.molar_volume < 9.5e-5
 

@@ -162,40 +162,40 @@ def request(limited: ThrottleCircuit, **changes) -> SearchRequest:
 
 
 @pytest.fixture(scope="module")
-def unlimited(fast_model):
-    return search(fast_model(THREE), request(circuit(), discharge_pressure_range=(10e5, 16e5))).candidates[0]
+def unlimited(model_of):
+    return search(model_of(THREE), request(circuit(), discharge_pressure_range=(10e5, 16e5))).candidates[0]
 
 
 @pytest.mark.parametrize(
     ("attribute", "share", "rounding"), [("supply_current", 0.9, 1e-4), ("valve_temperature", 0.97, 0.05)]
 )
-def test_the_search_keeps_limits_of_current_and_valve(fast_model, unlimited, attribute, share, rounding):
+def test_the_search_keeps_limits_of_current_and_valve(model_of, unlimited, attribute, share, rounding):
     """At stated pressures the current hardly depends on the blend: the search is let choose the discharge pressure."""
     most = share * getattr(unlimited, attribute)
     limited = circuit(**{f"largest_{attribute}": most})
-    found = search(fast_model(THREE), request(limited, discharge_pressure_range=(10e5, 16e5)))
+    found = search(model_of(THREE), request(limited, discharge_pressure_range=(10e5, 16e5)))
     assert all(getattr(each, attribute) <= most + rounding for each in found.candidates)
     assert 0.5 * unlimited.cooling_power < found.candidates[0].cooling_power < unlimited.cooling_power
 
 
-def test_the_search_keeps_the_label_s_suction_pressure_where_it_may_choose(fast_model):
+def test_the_search_keeps_the_label_s_suction_pressure_where_it_may_choose(model_of):
     wanted = request(circuit(largest_suction_pressure=2.2e5), suction_pressure_range=(1.5e5, 3.0e5))
-    found = search(fast_model(THREE), wanted).candidates[0]
-    free = search(fast_model(THREE), replace(wanted, circuit=circuit())).candidates[0]
+    found = search(model_of(THREE), wanted).candidates[0]
+    free = search(model_of(THREE), replace(wanted, circuit=circuit())).candidates[0]
     assert free.suction_pressure > 2.3e5 > 2.21e5 > found.suction_pressure
     assert not any(limit.attribute == "suction_pressure" for limit in request(wanted.circuit).limits)
 
 
-def test_a_current_that_no_blend_keeps_is_said(fast_model):
+def test_a_current_that_no_blend_keeps_is_said(model_of):
     with pytest.raises(UnreachableError, match=r"misses the supply current by [\d.]+ %; lower the pressures"):
-        search(fast_model(THREE), request(circuit(largest_supply_current=0.2)))
+        search(model_of(THREE), request(circuit(largest_supply_current=0.2)))
 
 
 # --- changes, cool-down, cascade
 
 
-def test_sensitivity_names_the_limits_that_a_change_passes(fast_model):
-    model, z = fast_model(THREE), np.array([0.2, 0.4, 0.4])
+def test_sensitivity_names_the_limits_that_a_change_passes(model_of):
+    model, z = model_of(THREE), np.array([0.2, 0.4, 0.4])
     draws = solve_throttle_circuit(model, z, circuit()).supply_current
     limited = circuit(largest_supply_current=1.001 * draws)
     recipe = recipe_of([pure_ingredient(name) for name in THREE], z, THREE)

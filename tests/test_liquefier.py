@@ -55,7 +55,7 @@ def passage(**changes) -> FeedPassage:
 
 @pytest.fixture(scope="module")
 def blend():
-    return load_model("fast", GASES)
+    return load_model("multi-fluid", GASES)
 
 
 @pytest.fixture(scope="module")

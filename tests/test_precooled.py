@@ -21,8 +21,8 @@ TEMPERATURE = 255.0
 
 
 @pytest.fixture(scope="module")
-def model(fast_model):
-    return fast_model(GASES)
+def model(model_of):
+    return model_of(GASES)
 
 
 def precooled(temperature=TEMPERATURE, warm_section=True, circuit=None, **changes):

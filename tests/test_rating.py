@@ -132,8 +132,8 @@ def test_standard_points_are_ordered():
 # --- on a blend
 
 
-def test_map_on_a_blend(fast_model):
-    model, z = fast_model(("nitrogen", "methane", "propane")), np.array([0.2, 0.4, 0.4])
+def test_map_on_a_blend(model_of):
+    model, z = model_of(("nitrogen", "methane", "propane")), np.array([0.2, 0.4, 0.4])
     rated = rated_compressor(label("R-22", 1172.0, point=AIR, kind="rotary", further={"supply_voltage": 230.0}))
     points = compressor_map(rated, model, z, 295.0, (1.5e5, 2e5, 3e5), (12e5, 18e5))
     assert len(points) == 6
@@ -145,11 +145,11 @@ def test_map_on_a_blend(fast_model):
     assert "pressure ratio" in wide.exceeded and "discharge temperature" in wide.exceeded
 
 
-def test_a_pair_where_the_machine_does_not_work_says_why(fast_model):
+def test_a_pair_where_the_machine_does_not_work_says_why(model_of):
     rated = rated_compressor(label("R-22", point=AIR, kind="rotary", clearance=0.3))
     (point,) = compressor_map(rated, pure_model("R-22"), ONE, 290.0, (1e5,), (12e5,))
     assert point.result is None and "moves no gas" in point.reason
-    model, z = fast_model(("nitrogen", "methane", "propane")), np.array([0.2, 0.4, 0.4])
+    model, z = model_of(("nitrogen", "methane", "propane")), np.array([0.2, 0.4, 0.4])
     (point,) = compressor_map(rated, model, z, 295.0, (0.5e5,), (20e5,))
     assert point.result is None and "far too hot" in point.reason
     with pytest.raises(InputError, match="no discharge pressure"):

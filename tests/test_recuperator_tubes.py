@@ -30,8 +30,8 @@ def case():
 
 
 @pytest.fixture(scope="module")
-def model(case, fast_model):
-    return fast_model(case.blend.gases, "calibrated-srk")
+def model(case, model_of):
+    return model_of(case.blend.gases)
 
 
 @pytest.fixture(scope="module")
@@ -80,10 +80,10 @@ def test_too_short_a_tube_leaves_no_cooling(case, model, z):
         solve_rated_circuit(model, z, case.circuit, recuperator_request(case).tubes, length=2.0)
 
 
-def test_a_leak_into_a_tight_recuperator_costs_its_share_of_cooling(case, fast_model):
+def test_a_leak_into_a_tight_recuperator_costs_its_share_of_cooling(case, model_of):
     """Where the streams already touch at the warm end, all the heat that leaks in is lost to the load."""
     gases = ("nitrogen", "methane", "ethane", "propane", "isobutane")
-    model, z = fast_model(gases, "calibrated-srk"), np.array([0.16, 0.38, 0.12, 0.17, 0.17])
+    model, z = model_of(gases), np.array([0.16, 0.38, 0.12, 0.17, 0.17])
     tubes = recuperator_request(case).tubes
     dry, leaking = (
         solve_rated_circuit(model, z, case.circuit, tubes, length=30.0, heat_leak=leak) for leak in (0.0, 2.0)

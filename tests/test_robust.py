@@ -15,8 +15,8 @@ from mixjt.studies.search.run import search
 
 
 @pytest.fixture(scope="module")
-def model(fast_model):
-    return fast_model(GASES, threads=2)
+def model(model_of):
+    return model_of(GASES, threads=2)
 
 
 @pytest.fixture(scope="module")

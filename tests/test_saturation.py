@@ -123,27 +123,27 @@ def test_against_thermo():
 
 
 @pytest.mark.parametrize("gas, pressure", [("nitrogen", 1e5), ("nitrogen", 20e5), ("propane", 9e5)])
-def test_a_pure_gas_has_one_boiling_point(fast_model, gas, pressure):
-    model = fast_model((gas,))
+def test_a_pure_gas_has_one_boiling_point(model_of, gas, pressure):
+    model = model_of((gas,))
     boiling = model.bubble_temperature(ONE, pressure)
     assert model.dew_temperature(ONE, pressure) == pytest.approx(boiling, rel=1e-10)
     assert model.bubble_pressure(ONE, boiling) == pytest.approx(pressure, rel=1e-8)
 
 
-def test_a_gas_left_out_of_a_larger_model(fast_model, common):
+def test_a_gas_left_out_of_a_larger_model(model_of, common):
     z = np.zeros(len(common.gases))
     z[common.gases.index("propane")] = 1.0
     assert common.dew_temperature(z, 5e5) == pytest.approx(
-        fast_model(("propane",)).dew_temperature(ONE, 5e5), rel=1e-10
+        model_of(("propane",)).dew_temperature(ONE, 5e5), rel=1e-10
     )
 
 
 @pytest.mark.parametrize("trace", [1e-3, 1e-4])
-def test_next_to_pure_nitrogen(fast_model, trace):
+def test_next_to_pure_nitrogen(model_of, trace):
     """A trace z of methane lifts the boiling point of nitrogen by z (1 - K) R T^2 / h_vap, the dew point by
     z (1/K - 1) R T^2 / h_vap, K its distribution at infinite dilution (the law of dilute solutions).
     """
-    model, pure, pressure = fast_model(("nitrogen", "methane")), fast_model(("nitrogen",)), 5e5
+    model, pure, pressure = model_of(("nitrogen", "methane")), model_of(("nitrogen",)), 5e5
     boiling = pure.bubble_temperature(ONE, pressure)
     ends = [pure.state_tp(ONE, boiling * (1.0 + sign * 1e-9), pressure) for sign in (-1.0, 1.0)]
     dilute = np.array([1.0 - 1e-12, 1e-12])
@@ -160,14 +160,14 @@ def test_next_to_pure_nitrogen(fast_model, trace):
 
 
 @pytest.mark.parametrize("trace", [1e-2, 1e-3, 1e-4, 1e-5])
-def test_a_trace_of_propane_freezes_no_solver(fast_model, trace):
+def test_a_trace_of_propane_freezes_no_solver(model_of, trace):
     # nitrogen with a trace of something that hardly dissolves: the dew point belongs to a propane-rich liquid
-    model, pressure = fast_model(("nitrogen", "propane")), 2e5
+    model, pressure = model_of(("nitrogen", "propane")), 2e5
     z = np.array([1.0 - trace, trace])
     bubble, dew = model.bubble_temperature(z, pressure), model.dew_temperature(z, pressure)
     liquid = model.state_tp(z, dew - 1e-5, pressure).liquids[0]
     assert liquid.composition[1] > 0.9
-    boiling = fast_model(("nitrogen",)).bubble_temperature(ONE, pressure)
+    boiling = model_of(("nitrogen",)).bubble_temperature(ONE, pressure)
     assert bubble == pytest.approx(boiling, abs=0.3)
     assert dew > boiling + 5.0
 
@@ -175,9 +175,9 @@ def test_a_trace_of_propane_freezes_no_solver(fast_model, trace):
 # --- two liquids
 
 
-def test_bubble_point_of_two_liquids(fast_model):
+def test_bubble_point_of_two_liquids(model_of):
     """Nitrogen + ethane boil at one temperature over the whole gap between their two liquids."""
-    model, pressure = fast_model(("nitrogen", "ethane")), 6e5
+    model, pressure = model_of(("nitrogen", "ethane")), 6e5
     points = [model.bubble_temperature(np.array([x, 1.0 - x]), pressure) for x in (0.3, 0.6, 0.9)]
     assert points == pytest.approx([points[0]] * 3, rel=1e-8)
     below = model.state_tp(np.array([0.6, 0.4]), points[0] * (1.0 - BESIDE), pressure)
@@ -188,15 +188,15 @@ def test_bubble_point_of_two_liquids(fast_model):
 
 
 @pytest.mark.parametrize("pressure", [200e5, 400e5])
-def test_no_point_above_the_cricondenbar(fast_model, pressure):
+def test_no_point_above_the_cricondenbar(model_of, pressure):
     # methane + propane: the highest pressure of two phases is about 100 bar
-    model, z = fast_model(("methane", "propane")), np.array([0.6, 0.4])
+    model, z = model_of(("methane", "propane")), np.array([0.6, 0.4])
     assert np.isnan(model.bubble_temperature(z, pressure))
     assert np.isnan(model.dew_temperature(z, pressure))
 
 
-def test_no_point_above_the_critical_point_of_a_pure_gas(fast_model):
-    model = fast_model(("nitrogen",))
+def test_no_point_above_the_critical_point_of_a_pure_gas(model_of):
+    model = model_of(("nitrogen",))
     for value in (
         model.bubble_temperature(ONE, 40e5),
         model.dew_temperature(ONE, 40e5),
@@ -206,18 +206,18 @@ def test_no_point_above_the_critical_point_of_a_pure_gas(fast_model):
         assert np.isnan(value)
 
 
-def test_no_dew_pressure_above_the_cricondentherm(fast_model):
-    model, z = fast_model(("methane", "propane")), np.array([0.6, 0.4])
+def test_no_dew_pressure_above_the_cricondentherm(model_of):
+    model, z = model_of(("methane", "propane")), np.array([0.6, 0.4])
     assert np.isfinite(model.dew_pressure(z, 290.0))
     assert np.isnan(model.dew_pressure(z, 360.0))
     assert np.isnan(model.bubble_pressure(z, 360.0))
 
 
-def test_bubble_points_up_to_the_cricondenbar(fast_model):
+def test_bubble_points_up_to_the_cricondenbar(model_of):
     """Near its critical point a vapour is as dense as a liquid; the bubble point must not become the place
     where a label changes. At 75 bar the last liquid-like state is met between 210 and 215 K.
     """
-    model, z = fast_model(("methane", "n-butane")), np.array([0.9, 0.1])
+    model, z = model_of(("methane", "n-butane")), np.array([0.9, 0.1])
     for pressure in (50e5, 60e5, 75e5):
         bubble = model.bubble_temperature(z, pressure)
         assert len(model.state_tp(z, bubble * (1.0 - BESIDE), pressure).phases) == 1
@@ -227,9 +227,9 @@ def test_bubble_points_up_to_the_cricondenbar(fast_model):
     assert 210.0 < model.bubble_temperature(z, 75e5) < 215.0
 
 
-def test_retrograde_pressure_has_no_bubble_point(fast_model):
+def test_retrograde_pressure_has_no_bubble_point(model_of):
     """Between the critical pressure and the cricondenbar both limits of the two-phase region are dew points."""
-    model, z, pressure = fast_model(("methane", "n-butane")), np.array([0.9, 0.1]), 125e5
+    model, z, pressure = model_of(("methane", "n-butane")), np.array([0.9, 0.1]), 125e5
     denser = [model.state_tp(z, t, pressure).phases[-1].fraction for t in (260.0, 270.0, 276.0)]
     assert denser[0] < 0.03 and denser[1] > 0.025 and denser[2] < 0.02  # little liquid at either end
     assert np.isnan(model.bubble_temperature(z, pressure))

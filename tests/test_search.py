@@ -36,7 +36,7 @@ def request(names, **changes):
 
 
 def find(wanted, progress=None, threads=None):
-    return search(load_model("fast", wanted.gases, threads), wanted, progress)
+    return search(load_model("multi-fluid", wanted.gases, threads), wanted, progress)
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +46,7 @@ def three_gases():
 
 def grid_best():
     """Greatest cooling power of all blends of three gases in steps of 1 mol %, superheat and discharge limit kept."""
-    model = load_model("fast", THREE)
+    model = load_model("multi-fluid", THREE)
     steps = np.arange(1, 99) / 100.0
     z = np.array([(a, b, 1.0 - a - b) for a in steps for b in steps if a + b < 0.995])
     capacity = greatest_cooling(model, z, MACHINE).capacity
@@ -77,7 +77,7 @@ def test_candidates_keep_the_constraints_when_solved_in_full(three_gases):
 
 def test_values_are_those_of_the_full_solution(three_gases):
     first = three_gases.candidates[0]
-    again = solve_throttle_circuit(load_model("fast", THREE), _fractions(three_gases.amounts[0]), MACHINE)
+    again = solve_throttle_circuit(load_model("multi-fluid", THREE), _fractions(three_gases.amounts[0]), MACHINE)
     assert first.cooling_power == pytest.approx(again.cooling_power, rel=1e-6)
 
 
@@ -169,7 +169,7 @@ def test_polish_says_why_it_found_nothing(three_gases):
     class Failing:
         def __init__(self):
             self.name, self.gases = "failing", THREE
-            self.molar_masses = load_model("fast", THREE).molar_masses
+            self.molar_masses = load_model("multi-fluid", THREE).molar_masses
 
         def sweep(self, *_args, **_options):
             raise ConvergenceError("everything")

@@ -25,8 +25,8 @@ CIRCUIT = machine(cold_temperature=110.0)
 
 
 @pytest.fixture(scope="module")
-def model(fast_model):
-    return fast_model(GASES)
+def model(model_of):
+    return model_of(GASES)
 
 
 def request(circuit, **changes):
@@ -78,11 +78,11 @@ def test_a_precooler_pays_and_its_capacity_holds(model):
     assert deeper.amounts[0]["propane"] < free.amounts[0]["propane"]  # fewer heavy gases
 
 
-def test_a_separator_search_polishes_the_plain_shortlist(fast_model, monkeypatch):
+def test_a_separator_search_polishes_the_plain_shortlist(model_of, monkeypatch):
     monkeypatch.setattr("mixjt.studies.search.separator.POLISHED", 2)
     monkeypatch.setattr("mixjt.studies.search.separator.EVALUATIONS", 30)
     gases = ("nitrogen", "methane", "ethane", "propane", "isobutane")
-    model = fast_model(gases)
+    model = model_of(gases)
     asked = SearchRequest(
         machine(), [Bottle(pure_ingredient(gas)) for gas in gases], samples=64, shortlist=2, largest_number_of_gases=4
     )

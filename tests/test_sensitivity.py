@@ -18,8 +18,8 @@ from mixjt.studies.sensitivity import SensitivityRequest, changes, solve_sensiti
 
 
 @pytest.fixture(scope="module")
-def model(fast_model):
-    return fast_model(GASES)
+def model(model_of):
+    return model_of(GASES)
 
 
 @pytest.fixture(scope="module")

@@ -18,8 +18,8 @@ LIGHT = np.array([0.30, 0.35, 0.25, 0.10, 0.0, 0.0])  # nothing of it condenses 
 
 
 @pytest.fixture(scope="module")
-def model(fast_model):
-    return fast_model(GASES)
+def model(model_of):
+    return model_of(GASES)
 
 
 @pytest.fixture(scope="module")
@@ -145,12 +145,12 @@ def test_a_partial_condenser_warmer_than_the_aftercooler_leaves_more_vapour(mode
 # published figures
 
 
-def test_ethylene_and_isobutane_at_minus_80_degrees(fast_model):
+def test_ethylene_and_isobutane_at_minus_80_degrees(model_of):
     # Martinez-Angeles et al. (2026), abstract, journal not verified: ethylene + isobutane, one separator, -80 degC, COP 0.425.
     # Pressures, compressor, ambient and composition are left open there. With 1.5 and 15 bar, 25 degC and the
     # better of the usual blends, an everyday hermetic compressor must do worse and a perfect one better than
     # the published machine; a factor of two on either side is what compressors differ by.
-    model = fast_model(("ethylene", "isobutane"))
+    model = model_of(("ethylene", "isobutane"))
     cop = []
     for compressor in (COMPRESSOR, IDEAL):
         base = machine(

@@ -32,7 +32,7 @@ VOLUMES = Volumes(hot=0.3e-3, high=0.1e-3, low=0.4e-3, evaporator=0.1e-3, buffer
 
 @pytest.fixture(scope="module")
 def model():
-    return load_model("fast", GASES)
+    return load_model("multi-fluid", GASES)
 
 
 @pytest.fixture(scope="module")

@@ -294,7 +294,7 @@ def test_two_models_are_asked_and_the_smaller_margin_counts(model):
     result = solve_throttle_circuit(model, DIVIDED, circuit(), 32)
     outlet = result.points["throttle_outlet"]
     second = second_model(model)
-    assert second.name == "reference" and second_model(second).name == "calibrated-srk"
+    assert second.name == "reference" and second_model(second).name == "multi-fluid"
     at_rest = [
         freezing_margin(one, one.state_tp(DIVIDED, outlet.temperature, outlet.pressure)) for one in (model, second)
     ]
@@ -324,7 +324,7 @@ PLACES = {
 def test_neon_does_not_freeze_here_and_leaves_the_check_of_the_others():
     """Neon melts at 24.56 K (CRC Handbook of Chemistry and Physics, from memory), below every model's floor."""
     gases = ("neon", "nitrogen", "methane", "isobutane")
-    fast = load_model("fast", gases)
+    fast = load_model("multi-fluid", gases)
     with_neon, without = np.array([0.02, 0.28, 0.40, 0.30]), np.array([0.0, 0.28, 0.40, 0.30]) / 0.98
     found, plain = (freezing_temperature(fast, z, 2e5) for z in (with_neon, without))
     assert found.gas == plain.gas == "isobutane"

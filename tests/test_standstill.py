@@ -18,7 +18,7 @@ GASES, Z = ("nitrogen", "methane", "propane"), np.array([0.3, 0.4, 0.3])
 
 @pytest.fixture(scope="module")
 def model():
-    return load_model("fast", GASES)
+    return load_model("multi-fluid", GASES)
 
 
 def test_thin_gas_stands_at_the_ideal_gas_pressure(model):
@@ -38,7 +38,7 @@ def test_propane_bottle_stands_at_its_vapour_pressure():
     fast model's vapour pressures in docs/validation.md.
     """
     molar_volume = 250e-6 / (0.030 / gas("propane").molar_mass)
-    state = standstill_state(load_model("fast", ("propane",)), [1.0], 290.0, molar_volume)
+    state = standstill_state(load_model("multi-fluid", ("propane",)), [1.0], 290.0, molar_volume)
     assert 0.0 < PropsSI("Q", "T", 290.0, "D", 0.030 / 250e-6, "Propane") < 1.0
     assert state.pressure == pytest.approx(PropsSI("P", "T", 290.0, "Q", 0, "Propane"), rel=0.03)
 
@@ -84,7 +84,7 @@ def test_no_buffer_where_none_is_needed_or_none_can(model):
 
 def test_thin_gas_needs_the_buffer_of_the_ideal_gas():
     """p V = n R T in closed form: W = (n R - p V / T_hot) / (p / T_hot - p_low / T)."""
-    blend = load_model("fast", ("nitrogen",))
+    blend = load_model("multi-fluid", ("nitrogen",))
     volume, amount, hot, ambient, limit, suction = 1e-3, 0.04, 320.0, 290.0, 0.8e5, 0.1e5
     charge = amount * gas("nitrogen").molar_mass
     request = StandstillRequest(volume, charge, ambient, hot, limit, suction)

@@ -175,7 +175,7 @@ def test_a_bubble_point_that_is_not_found_is_left_empty_and_said():
 
 
 def test_a_discharge_beyond_the_model_says_so():
-    model = load_model("fast", ("nitrogen", "argon"))
+    model = load_model("multi-fluid", ("nitrogen", "argon"))
     case = circuit(
         suction_pressure=1e5, discharge_pressure=150e5, cold_temperature=150.0, recuperator_approach=0.0
     )

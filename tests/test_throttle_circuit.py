@@ -37,7 +37,7 @@ def circuit(**changes) -> ThrottleCircuit:
 DROPS = {"high_side_drop": 0.6e5, "low_side_drop": 0.15e5, "aftercooler_drop": 0.2e5}
 
 
-@pytest.fixture(scope="module", params=["ideal blend", "fast"])
+@pytest.fixture(scope="module", params=["ideal blend", "multi-fluid"])
 def kind(request):
     return request.param
 

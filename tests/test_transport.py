@@ -120,9 +120,9 @@ def test_surface_tension_of_pure_gases(name, reduced):
     assert surface_tension((name,), liquid, vapour) == pytest.approx(library.surface_tension(), rel=0.05)
 
 
-def test_surface_tension_of_methane_and_propane(fast_model):
+def test_surface_tension_of_methane_and_propane(model_of):
     # falls steadily with the share of the lighter gas: no value for the pair was at hand
-    model = fast_model(("methane", "propane"))
+    model = model_of(("methane", "propane"))
     found = []
     for share in (0.02, 0.2, 0.4):
         z = np.array([share, 1.0 - share])

@@ -10,7 +10,7 @@ from mixjt.validation.values import KNOWN_MISSES, VALUES
 
 
 @pytest.mark.parametrize("value", VALUES, ids=lambda value: value.what)
-@pytest.mark.parametrize("model", ["fast", "reference"])
+@pytest.mark.parametrize("model", ["multi-fluid", "reference"])
 def test_model_holds_what_we_vouch_for(value, model):
     result = compared(value, model)
     if getattr(value, model) is None:

@@ -66,8 +66,8 @@ def test_flow_is_the_reverse_of_kv():
     assert valve_flow(line, kv_of_flow(line, 2e-3)) == pytest.approx(2e-3, rel=1e-12)
 
 
-def test_a_blend_all_liquid(fast_model):
-    model, z = fast_model(("methane", "propane")), np.array([0.2, 0.8])
+def test_a_blend_all_liquid(model_of):
+    model, z = model_of(("methane", "propane")), np.array([0.2, 0.8])
     inlet = model.state_tp(z, 180.0, 20e5)
     line = expansion_line(model, z, inlet, 15e5)
     assert kv_iec(model, z, inlet, 15e5, 1e-3) == pytest.approx(kv_of_flow(line, 1e-3), rel=0.01)

@@ -209,10 +209,10 @@ def test_the_exchanger_warms_the_suction_and_never_cools_it():
     assert stage_cycle(fluid, close).exchanger_heat == 0.0
 
 
-def test_a_blend_whose_gases_are_one_behaves_as_the_gas(fast_model):
+def test_a_blend_whose_gases_are_one_behaves_as_the_gas(model_of):
     """The general interface: a blend model with all of one gas gives that gas's stage on the same model."""
-    blend = StageFluid(fast_model(("propane", "isobutane")), (1.0, 0.0))
-    alone = StageFluid(fast_model(("propane",)), (1.0,))
+    blend = StageFluid(model_of(("propane", "isobutane")), (1.0, 0.0))
+    alone = StageFluid(model_of(("propane",)), (1.0,))
     stage = full_stage(exchanger_effectiveness=0.3)
     assert blend.facts is None and blend.flammable
     one, other = solve_stage(blend, stage, 80.0), solve_stage(alone, stage, 80.0)
@@ -222,8 +222,8 @@ def test_a_blend_whose_gases_are_one_behaves_as_the_gas(fast_model):
     )
 
 
-def test_a_gliding_blend_uses_its_dew_and_bubble_points(fast_model):
-    blend = StageFluid(fast_model(("propane", "isobutane")), (0.5, 0.5))
+def test_a_gliding_blend_uses_its_dew_and_bubble_points(model_of):
+    blend = StageFluid(model_of(("propane", "isobutane")), (0.5, 0.5))
     result = solve_stage(blend, full_stage(), 80.0)
     low, high = (result.points[at].pressure for at in (place.EVAPORATOR_OUTLET, place.CONDENSER_OUTLET))
     assert blend.dew_temperature(low) == pytest.approx(245.0, abs=1e-3)

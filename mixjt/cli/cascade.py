@@ -5,13 +5,14 @@ from __future__ import annotations
 from functools import cache
 
 from mixjt.cli.options import CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 
 def cascade(
     case_file: CaseFile,
     out: OutDirectory = None,
     json: JsonOutput = False,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
 ) -> int:
     """Design a cascade of vapour-compression stages for the load.
 

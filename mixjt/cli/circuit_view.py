@@ -9,7 +9,7 @@ from mixjt.cli.cautions import cautions
 from mixjt.cli.show import print_notes, print_quantities, print_table
 from mixjt.cycles.records import CircuitResult, PinchCurve
 from mixjt.files.case import Case
-from mixjt.studies.agreement import Agreement
+from mixjt.studies.band import Band
 
 # Text, key of the record, unit shown, and how many of the record's units it holds.
 COOLING = (
@@ -41,9 +41,8 @@ BLEND = (
     ("dew point at suction pressure", "dew_point_low_K", "K", 1),
     ("bubble point at discharge pressure", "bubble_point_high_K", "K", 1),
     ("dew point at discharge pressure", "dew_point_high_K", "K", 1),
-    ("freezing margin", "freezing_margin_K", "K", 1),
+    ("freezing margin, at the least", "freezing_margin_K", "K", 1),
     ("  by this model", "own_freezing_margin_K", "K", 1),
-    ("  by the second model", "check_freezing_margin_K", "K", 1),
 )
 AT_REST = (
     ("pressure at ambient", "standing_pressure_Pa", "bar abs", 1e5),
@@ -60,17 +59,17 @@ STATE_COLUMNS = (
 )  # fmt: skip
 
 
-def print_heading(case: Case, blend: Blend, model: str, agreement: Agreement | None = None) -> None:
-    """Title, blend, pressures and property model, and what the other model says."""
+def print_heading(case: Case, blend: Blend, model: str, band: Band | None = None) -> None:
+    """Title, blend, pressures and property model, and how well the figure is known."""
     circuit = case.circuit
     low, high = circuit.suction_pressure / 1e5, circuit.discharge_pressure / 1e5
     print(case.title or case.file)
     print(f"  blend      {blend.text}")
     print(f"  pressures  {low:.4g} bar to {high:.4g} bar, absolute")
     print(f"  cold end   {circuit.cold_temperature:.5g} K, ambient {circuit.ambient_temperature:.5g} K")
-    print(f"  model      {model}" + (f"; {agreement.sentence}" if agreement else ""))
-    if agreement and agreement.band_sentence:
-        print(f"  band       {agreement.band_sentence}")
+    print(f"  model      {model}")
+    if band is not None:
+        print(f"  band       {band.sentence}")
     print()
 
 

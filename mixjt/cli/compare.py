@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from mixjt.cli.options import CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 
 def compare(
     case_file: CaseFile,
     out: OutDirectory = None,
     json: JsonOutput = False,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
 ) -> int:
     """Compare blends and cascades for one load.
 
@@ -37,25 +38,11 @@ def compare(
     properties = chosen_model(model, request.search.gases) if request.search else None
     with design_progress() as report:
         found = run.compare(properties, request, report)
-    found = _checked(case, found, properties)
     record = {"model": properties and properties.name} | compare_record(case, found)
     return deliver(
         record, lambda: print_comparison(case, found, record["model"]), json,
         out if any(road.line for road in found.roads) else None, lambda: _tables(found), lambda: _pictures(found),
     )  # fmt: skip
-
-
-def _checked(case, found, properties):
-    """With the second property model's word on the blends, unless the case or an interruption forgoes it."""
-    from mixjt.cli.request import other_model
-    from mixjt.files.keys_compare import YES
-    from mixjt.studies.compare.run import checked
-
-    wanted = case.tables["compare"]["checked_on_second_model"] == YES
-    blends = any(road.is_blend and road.carried for road in found.roads)
-    if not (wanted and blends) or found.interrupted:
-        return found
-    return checked(found, properties, other_model(properties))
 
 
 def _tables(found) -> dict:

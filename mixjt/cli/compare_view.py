@@ -12,7 +12,6 @@ from mixjt.studies.compare.crossing import changes
 from mixjt.studies.compare.names import CASCADES, road_label
 from mixjt.studies.compare.records import Comparison, Road
 
-
 WIDTH = 7  # of a power with its mark
 
 

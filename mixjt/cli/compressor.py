@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 
 def compressor(
@@ -10,7 +11,7 @@ def compressor(
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
 ) -> int:
     """Work a compressor back from its label, and show what it does on the blend.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 
 def cooldown(
@@ -10,7 +11,7 @@ def cooldown(
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
 ) -> int:
     """Follow the fixed machine from warm start to cold.
 
@@ -27,8 +28,8 @@ def cooldown(
     from mixjt.cli.progress import step_progress
     from mixjt.cli.request import chosen_blend, chosen_model
     from mixjt.files.case import read_case
-    from mixjt.files.cooldown_case import cooldown_request, fixed_machine
     from mixjt.files.contradictions import contradictions
+    from mixjt.files.cooldown_case import cooldown_request, fixed_machine
     from mixjt.files.cooldown_records import cooldown_record
     from mixjt.files.output import checked_directory
     from mixjt.files.records import at_rest_record

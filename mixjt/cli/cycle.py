@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 
 def cycle(
@@ -10,7 +11,7 @@ def cycle(
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
     circuit: CircuitKind = "plain",
 ) -> int:
     """Solve the throttle circuit for one blend.
@@ -40,7 +41,7 @@ def _print(solved) -> None:
     from mixjt.cli import circuit_view as view
     from mixjt.cli.kinds import print_kind
 
-    view.print_heading(solved.case, solved.blend, solved.result.model, solved.agreement)
+    view.print_heading(solved.case, solved.blend, solved.result.model, solved.band)
     for title, figures in view.FIGURES.items():
         view.print_figures(title, figures, solved.record)
     print_kind(solved.record)

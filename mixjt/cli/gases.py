@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import JsonOutput, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 # Column of the terminal table: heading with its unit, key of the catalogue row.
 COLUMNS = {
@@ -33,10 +34,9 @@ def gases(
     ] = None,
     out: OutDirectory = None,
     json: JsonOutput = False,
-    parameters: Annotated[
-        str | None,
-        typer.Option("--model", metavar="NAME", help="Parameter set whose interaction parameters are shown."),
-    ] = None,
+    model: Annotated[
+        str, typer.Option("--model", metavar="NAME", help="Property model whose pair parameters are shown.")
+    ] = DEFAULT,
 ) -> int:
     """List the gases and how their pairs interact.
 
@@ -49,11 +49,9 @@ def gases(
     from mixjt.cli.deliver import deliver
     from mixjt.files.gas_tables import gas_record, gas_tables
     from mixjt.files.output import checked_directory
-    from mixjt.properties.parameters import DEFAULT_SET
 
-    chosen = DEFAULT_SET if parameters in (None, "fast") else parameters
     checked_directory(out)
-    record = gas_record(names or (), chosen)
+    record = gas_record(names or (), model)
     return deliver(
         record, lambda: _print(record, with_sources=bool(names)), json, out, lambda: gas_tables(record)
     )
@@ -68,10 +66,11 @@ def _print(record: dict, with_sources: bool) -> None:
         sources = [(row["gas"], *item) for row in record["gases"] for item in row["sources"].items()]
         print_table("Sources", ("gas", "value", "source"), sources)
     if record["pairs"]:
-        title = f"Interaction parameters kij = k0 + k1 (150 K/T - 1) of {record['parameter_set']}"
+        title = f"Reducing parameters of pairs, and weight F of the departure function, of {record['model']}"
+        figures = ("beta_t", "gamma_t", "beta_v", "gamma_v", "F")
         pairs = [
-            (f"{row['gas1']} + {row['gas2']}", row["k0"], row["k1"], row["source"]) for row in record["pairs"]
+            (f"{row['gas1']} + {row['gas2']}", *(row[key] for key in figures), row["source"]) for row in record["pairs"]
         ]
-        print_table(title, ("pair", "k0", "k1", "source"), pairs)
-    models = ["fast (the first parameter set)", "reference (CoolProp's multi-fluid equations)"]
-    print_notes("Property models, for --model", [*models, *record["parameter_sets"]])
+        heads = ("beta T", "gamma T", "beta v", "gamma v")
+        print_table(title, ("pair", *(f"{head}||.4f" for head in heads), "F||.3g", "source"), pairs)
+    print_notes("Property models, for --model", record["models"])

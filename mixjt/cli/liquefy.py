@@ -8,7 +8,8 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.interrupt import happened, keeping
+from mixjt.interrupt import happened
+from mixjt.properties.models import DEFAULT
 
 BestBlendSwitch = Annotated[
     bool,
@@ -23,7 +24,7 @@ def liquefy(
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
     best_blend: BestBlendSwitch = False,
 ) -> int:
     """Find how much nitrogen the machine liquefies.
@@ -39,14 +40,13 @@ def liquefy(
     """
     from mixjt.cli import liquefy_view as view
     from mixjt.cli.deliver import deliver
-    from mixjt.cli.request import chosen_blend, chosen_model, other_model, other_name
+    from mixjt.cli.request import chosen_blend, chosen_model
     from mixjt.files.case import read_case
     from mixjt.files.liquefier_case import liquefier_request
     from mixjt.files.liquefier_records import liquefier_record
     from mixjt.files.output import checked_directory
-    from mixjt.files.records import agreement_record
-    from mixjt.studies.agreement import unchecked
-    from mixjt.studies.liquefier import liquefier_report, second_opinion
+    from mixjt.files.records import band_record
+    from mixjt.studies.liquefier import liquefier_report, product_band
 
     checked_directory(out)
     case = read_case(case_file)
@@ -56,17 +56,14 @@ def liquefy(
     if happened():  # the best blend so far, then, without what goes with it
         request = replace(request, largest_pressure=None)
     report = liquefier_report(properties, mixture.composition, request)
-    opinion = unchecked(other_name(properties), 1)[0]
-    if not happened():
-        with keeping():
-            opinion = second_opinion(properties, other_model(properties), report.result, request)
+    band = None if happened() else product_band(properties, report.result, request)
     record = liquefier_record(case, report)
-    record |= agreement_record(opinion)
-    record["warnings"] += opinion.warnings
+    record |= band_record(band)
+    record["warnings"] += band.warnings if band else ()
     record["interrupted"] = happened()
     record["cautions"] = view.all_cautions(mixture, report.result)
     return deliver(
-        record, lambda: view.print_report(case, mixture, report, record, opinion), json, out,
+        record, lambda: view.print_report(case, mixture, report, record, band), json, out,
         lambda: _tables(report), lambda: _pictures(report),
     )  # fmt: skip
 

@@ -10,7 +10,7 @@ from mixjt.cycles.liquefier_records import FLASH_VAPOUR, PRODUCT, LiquefierResul
 from mixjt.cycles.liquefier_result import ENRICHED
 from mixjt.files.case import Case
 from mixjt.files.liquefier_records import boil_off_table, pressure_table
-from mixjt.studies.agreement import Agreement
+from mixjt.studies.band import Band
 from mixjt.studies.liquefier import LiquefierReport
 
 # Text, key of the record, unit shown, and how many of the record's units it holds.
@@ -78,10 +78,10 @@ def all_cautions(blend: Blend, result: LiquefierResult) -> list[str]:
     return own + cautions(blend.gases, blend.fractions, highest, coldest)
 
 
-def print_report(case: Case, blend: Blend, report: LiquefierReport, record: dict, opinion: Agreement) -> None:
+def print_report(case: Case, blend: Blend, report: LiquefierReport, record: dict, band: Band | None) -> None:
     """Heading, figures, states, curves, warnings and cautions."""
     result = report.result
-    circuit_view.print_heading(case, blend, result.model, opinion)
+    circuit_view.print_heading(case, blend, result.model, band)
     circuit_view.print_figures("Liquid", LIQUID, record)
     circuit_view.print_figures("Energy", ENERGY, record)
     if result.oxygen(PRODUCT):

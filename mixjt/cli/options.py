@@ -41,5 +41,5 @@ CircuitKind = Annotated[
 ]
 ModelName = Annotated[
     str,
-    typer.Option("--model", metavar="NAME", help='Property model: "fast", "reference" or a parameter set.'),
+    typer.Option("--model", metavar="NAME", help='Property model; "mixjt gases" lists them.'),
 ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 ROWS = 20  # of the table on the terminal; --out has all of it
 
@@ -12,7 +13,7 @@ def phases(
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
 ) -> int:
     """Show the phases of a blend at both pressures, its dew and bubble points, and its pressure at rest.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 ROWS = 16  # of the curve on the terminal; --out has all of it
 
@@ -12,7 +13,7 @@ def pinch(
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
 ) -> int:
     """Show where the recuperator pinches.
 
@@ -39,7 +40,7 @@ def pinch(
 def _print(solved) -> None:
     from mixjt.cli import circuit_view as view
 
-    view.print_heading(solved.case, solved.blend, solved.result.model, solved.agreement)
+    view.print_heading(solved.case, solved.blend, solved.result.model, solved.band)
     for title in ("Recuperator", "Cooling"):
         view.print_figures(title, view.FIGURES[title], solved.record)
     view.print_pinch(solved.result.pinch, ROWS)

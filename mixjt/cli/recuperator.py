@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 
 def recuperator(
@@ -10,7 +11,7 @@ def recuperator(
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
 ) -> int:
     """Rate a recuperator made of tube in its circuit, or find the length it needs.
 
@@ -26,11 +27,12 @@ def recuperator(
     from mixjt.cli import circuit_view, request
     from mixjt.cli.deliver import deliver
     from mixjt.files.case import read_case
-    from mixjt.files.output import checked_directory
-    from mixjt.files.records import agreement_record, case_record
     from mixjt.files.contradictions import missed_approach
+    from mixjt.files.output import checked_directory
+    from mixjt.files.records import band_record, case_record
     from mixjt.files.recuperator_case import recuperator_request
     from mixjt.files.recuperator_records import recuperator_record
+    from mixjt.studies.band import cooling_band
     from mixjt.studies.recuperator import solve_recuperator
 
     case = read_case(case_file)
@@ -40,23 +42,23 @@ def recuperator(
     properties = request.chosen_model(model, chosen.gases)
     result = solve_recuperator(properties, chosen.composition, case.circuit, asked)
     solved = result.solved
-    (agreement,) = request.checks_by_other_model(properties, [solved.result], [solved.circuit])
+    band = cooling_band(properties, solved.result, solved.circuit)
     own = recuperator_record(result)
-    record = case_record(case, solved.result) | agreement_record(agreement) | own
+    record = case_record(case, solved.result) | band_record(band) | own
     more = missed_approach(case, result)
-    record["warnings"] += [*case_record(case, solved.result)["warnings"], *more, *agreement.warnings]
+    record["warnings"] += [*case_record(case, solved.result)["warnings"], *more, *(band.warnings if band else ())]
     record["cautions"] = circuit_view.circuit_cautions(chosen, solved.result)
     return deliver(
-        record, lambda: _print(case, chosen, agreement, result, record), json, out,
+        record, lambda: _print(case, chosen, band, result, record), json, out,
         lambda: _tables(result), lambda: _pictures(result),
     )  # fmt: skip
 
 
-def _print(case, blend, agreement, result, record: dict) -> None:
+def _print(case, blend, band, result, record: dict) -> None:
     from mixjt.cli import circuit_view
     from mixjt.cli.recuperator_view import print_recuperator
 
-    circuit_view.print_heading(case, blend, result.solved.result.model, agreement)
+    circuit_view.print_heading(case, blend, result.solved.result.model, band)
     print_recuperator(result, record)
     circuit_view.print_circuit_closing(record["warnings"], blend, result.solved.result)
 

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 RobustOption = Annotated[
     bool, typer.Option("--robust", help="Also rank the blends by their worst case, and find the best worst case.")
@@ -17,7 +18,7 @@ def search(
     case_file: CaseFile,
     out: OutDirectory = None,
     json: JsonOutput = False,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
     circuit: CircuitKind = "plain",
     robust: RobustOption = False,
 ) -> int:
@@ -36,14 +37,15 @@ def search(
     """
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import search_progress
-    from mixjt.cli.request import chosen_model, search_request, second_opinion
+    from mixjt.cli.request import chosen_model, search_request
     from mixjt.cli.search_robust import refuse_robust, robust_of_search
     from mixjt.cli.search_view import best_cautions
     from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
-    from mixjt.files.search_records import repolished_records, search_record
+    from mixjt.files.search_records import search_record
     from mixjt.files.sensitivity_records import robust_search_record
     from mixjt.files.standstill_case import standstill_request
+    from mixjt.studies.band import cooling_band
     from mixjt.studies.search.kinds import search_kind
     from mixjt.studies.standstill import at_rest
 
@@ -56,24 +58,22 @@ def search(
     with search_progress(request.objective) as report:
         found = search_kind(properties, request, case.circuit, report)
     worst = robust_of_search(case, properties, request, found) if robust else None
-    again = case.tables["search"]["polished_on_second_model"] if circuit != "separator" else 0
-    opinion = second_opinion(properties, found, request, again)
+    bands = [cooling_band(properties, one, request.circuit) for one in found.candidates]
     asked = standstill_request(case)
     rests = [at_rest(properties, one.composition, asked, one.suction_pressure) for one in found.candidates]
-    record = {"model": properties.name} | search_record(case, found, opinion.checks, rests)
-    record["polished"] = repolished_records(opinion.polished, opinion.polished_checks)
+    record = {"model": properties.name} | search_record(case, found, bands, rests)
     record["cautions"] = best_cautions(found)
-    record["interrupted"] = found.interrupted or opinion.interrupted
+    record["interrupted"] = found.interrupted
     if worst is not None:
         record["robust"] = robust_search_record(worst)
     return deliver(
-        record, lambda: _print(case, found, opinion, properties.name, circuit, worst, rests), json,
-        out if found.candidates else None, lambda: _tables(found, opinion, rests),
+        record, lambda: _print(case, found, bands, properties.name, circuit, worst, rests), json,
+        out if found.candidates else None, lambda: _tables(found, bands, rests),
         lambda: _pictures(found, properties),
     )  # fmt: skip
 
 
-def _print(case, found, opinion, model: str, circuit: str, worst, rests) -> None:
+def _print(case, found, bands, model: str, circuit: str, worst, rests) -> None:
     from mixjt.cli import search_view as view
     from mixjt.cli.search_robust import print_robust_search
     from mixjt.cli.show import print_notes
@@ -83,25 +83,22 @@ def _print(case, found, opinion, model: str, circuit: str, worst, rests) -> None
         print("Interrupted before a blend was found that keeps every condition.")
         print_notes("Search", found.messages[1:])
         return
-    view.print_candidates(found, opinion.checks, rests)
-    view.print_repolished(opinion.polished, opinion.polished_checks)
+    view.print_candidates(found, bands, rests)
     if worst is not None:
         print_robust_search(worst)
     view.print_counts(found)
-    view.print_closing(case, found, opinion.checks, rests, circuit)
+    view.print_closing(case, found, bands, rests, circuit)
 
 
-def _tables(found, opinion, rests) -> dict:
+def _tables(found, bands, rests) -> dict:
     """Candidates, and the best one in full."""
     from mixjt.cli.circuit_files import circuit_tables
-    from mixjt.files.search_records import best_by_count_table, candidate_table, repolished_table
+    from mixjt.files.search_records import best_by_count_table, candidate_table
 
     tables = {
-        "candidates": candidate_table(found, opinion.checks, rests),
+        "candidates": candidate_table(found, bands, rests),
         "best_by_count": best_by_count_table(found),
     }
-    if opinion.polished_checks:
-        tables["polished"] = repolished_table(opinion.polished, opinion.polished_checks)
     return tables | circuit_tables(found.candidates[0])
 
 

@@ -14,14 +14,13 @@ from mixjt.cycles.solve import PLAIN
 from mixjt.files.case import Case
 from mixjt.files.records import at_rest_record
 from mixjt.files.search_records import blend_option
-from mixjt.studies.agreement import Agreement
-from mixjt.studies.search.repolish import Repolished
+from mixjt.studies.band import Band
 from mixjt.studies.search.result import SearchResult, objective_value
 from mixjt.studies.standstill import AtRest
 
 FIGURES = (
     "cooling|W|.2f", "COP|W/W|.4f", "UA|W/K|.1f", "suction|bar abs|.3f", "discharge|bar abs|.3f",
-    "superheat|K|.1f", "line|K|.1f", "valve|K|.1f", "freezing margin by each model|K",
+    "superheat|K|.1f", "line|K|.1f", "valve|K|.1f", "freezing margin|K|.1f",
 )  # fmt: skip
 SHORT = {"cooling power": "cooling power", "cop": "COP", "cooling per conductance": "cooling per UA"}
 
@@ -35,40 +34,19 @@ def print_heading(case: Case, found: SearchResult, model: str) -> None:
     print(f"  model      {model}\n")
 
 
-def print_candidates(found: SearchResult, checks: Sequence[Agreement], rests: Sequence[AtRest]) -> None:
-    """The best blends, best first, how far the other property model is from each, and the charge at rest."""
-    candidates = zip(found.candidates, found.amounts, checks, rests, strict=True)
+def print_candidates(found: SearchResult, bands: Sequence[Band | None], rests: Sequence[AtRest]) -> None:
+    """The best blends, best first, how well the cooling of each is known, and its charge at rest."""
+    candidates = zip(found.candidates, found.amounts, bands, rests, strict=True)
     rows = [
-        (rank, *_figures(result), _hot_bar(rest), *_check_figures(result, check), _amounts_text(amounts))
-        for rank, (result, amounts, check, rest) in enumerate(candidates, start=1)
+        (rank, *_figures(result), _hot_bar(rest), band and 100.0 * band.fraction, _amounts_text(amounts))
+        for rank, (result, amounts, band, rest) in enumerate(candidates, start=1)
     ]
-    other = checks[0].other
-    title = f"Best blends; cooling of each by the {other} model, the difference, and the spread of models (band)"
-    columns = ("", *FIGURES, "hot at rest|bar abs|.1f", *_check_columns(other), "bottles|mole %")
-    print_table(title, columns, rows)
+    columns = ("", *FIGURES, "hot at rest|bar abs|.1f", "known to|%|.0f", "bottles|mole %")
+    print_table("Best blends", columns, rows)
 
 
 def _hot_bar(rest: AtRest) -> float | None:
     return None if rest.found is None else rest.found.hottest_pressure / 1e5
-
-
-def print_repolished(polished: Sequence[Repolished], checks: Sequence[Agreement]) -> None:
-    """The best blends polished on the second model, and what the first one says of them."""
-    rows, lost = [], []
-    solved = iter(checks)
-    for one in polished:
-        if one.result is None:
-            lost.append(f"blend {one.rank}: {one.obstacle}")
-            continue
-        check = next(solved)
-        rows.append(
-            (one.rank, *_figures(one.result), *_check_figures(one.result, check), _amounts_text(one.amounts))
-        )
-    if rows:
-        model, other = polished[0].model, checks[0].other
-        title = f"The same, polished on the {model} model; cooling of each by the {other} model beside it"
-        print_table(title, ("from", *FIGURES, *_check_columns(other), "bottles|mole %"), rows)
-    print_notes("Not polished on the second model", lost)
 
 
 def print_counts(found: SearchResult) -> None:
@@ -88,7 +66,7 @@ def print_counts(found: SearchResult) -> None:
 
 
 def print_closing(
-    case: Case, found: SearchResult, checks: Sequence[Agreement], rests: Sequence[AtRest], kind: str = PLAIN
+    case: Case, found: SearchResult, bands: Sequence[Band | None], rests: Sequence[AtRest], kind: str = PLAIN
 ) -> None:
     """How to look closer, messages, the charge at rest, and warnings and cautions about the best blend."""
     best = found.candidates[0]
@@ -101,7 +79,7 @@ def print_closing(
     print_notes("Search", found.messages)
     print()
     print_figures("The best blend's charge at rest, all warm", AT_REST, at_rest_record(rests[0]))
-    print_circuit_closing((*rests[0].warnings, *best.warnings, *checks[0].warnings), _blend(best), best)
+    print_circuit_closing((*rests[0].warnings, *best.warnings, *(bands[0].warnings if bands[0] else ())), _blend(best), best)
 
 
 def best_cautions(found: SearchResult) -> list[str]:
@@ -129,28 +107,8 @@ def _figures(result: CircuitResult) -> tuple:
         result.suction_superheat,
         result.discharge_temperature,
         result.valve_temperature,
-        _margins_text(result),
+        result.freezing_margin,
     )
-
-
-def _margins_text(result: CircuitResult) -> str:
-    """Freezing margins by the result's model and by the second one, for instance "+5.2 / -4.7"."""
-    margins = (result.own_freezing_margin, result.check_freezing_margin)
-    return " / ".join("-" if one is None else f"{one:+.1f}" for one in margins)
-
-
-def _check_columns(other: str) -> tuple[str, ...]:
-    return f"{other}|W|.2f", "differs|%|+.1f", "band|%|.0f"
-
-
-def _check_figures(result: CircuitResult, check: Agreement) -> tuple:
-    """The other model's cooling power, its difference and the band, as the columns show them."""
-    power = None if check.difference is None else result.cooling_power * (1.0 + check.difference)
-    return power, _percent(check.difference), _percent(None if check.band is None else check.band.fraction)
-
-
-def _percent(fraction: float | None) -> float | None:
-    return None if fraction is None else 100.0 * fraction
 
 
 def _amounts_text(amounts: Mapping[str, float]) -> str:

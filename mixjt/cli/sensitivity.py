@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 RobustOption = Annotated[
     bool, typer.Option("--robust", help="Also find the blend nearby whose worst case is best.")
@@ -18,7 +19,7 @@ def sensitivity(
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
     robust: RobustOption = False,
 ) -> int:
     """See what each input of a plain circuit is worth, and what weighing errors do.

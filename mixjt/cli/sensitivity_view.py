@@ -23,7 +23,7 @@ EFFECT_COLUMNS = (
 
 def print_sensitivity(solved: Solved, run: SensitivityRun) -> None:
     """All tables of a sensitivity study."""
-    circuit_view.print_heading(solved.case, solved.blend, solved.result.model, solved.agreement)
+    circuit_view.print_heading(solved.case, solved.blend, solved.result.model, solved.band)
     found = run.found
     reach = found.reach
     rows = [("cooling power", found.base.cooling_power, "W")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.properties.models import DEFAULT
 
 
 def throttle(
@@ -10,7 +11,7 @@ def throttle(
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
-    model: ModelName = "fast",
+    model: ModelName = DEFAULT,
 ) -> int:
     """Cut a capillary for the circuit's flow, or find what a given one passes.
 
@@ -51,7 +52,7 @@ def _print(solved, result, record: dict) -> None:
     from mixjt.cli import circuit_view
     from mixjt.cli.throttle_view import print_throttle
 
-    circuit_view.print_heading(solved.case, solved.blend, solved.result.model, solved.agreement)
+    circuit_view.print_heading(solved.case, solved.blend, solved.result.model, solved.band)
     print_throttle(result, record)
     circuit_view.print_circuit_closing(record["warnings"], solved.blend, solved.result)
 

@@ -1,7 +1,7 @@
 """Where along a circuit's cold path a gas freezes first, and by how many kelvin it does not.
 
-Two property models are asked at the same temperatures and pressures, that of the circuit and a second one
-(`mixjt.properties.models.second_model`); the smaller margin counts.
+Plausible sets of pair parameters are asked at the same temperatures and pressures, where a solid is near by the
+circuit's own model (`mixjt.properties.models.plausible_models`); the smallest margin counts.
 """
 
 from __future__ import annotations
@@ -13,12 +13,13 @@ import numpy as np
 
 from mixjt.components.recuperator import Side
 from mixjt.cycles import records
-from mixjt.errors import ConvergenceError, MixjtError
+from mixjt.errors import ConvergenceError
 from mixjt.properties.freezing import FreezingResult, freezing_on_leg
-from mixjt.properties.models import second_model
+from mixjt.properties.models import plausible_models
 from mixjt.properties.records import PropertyModel, State
 from mixjt.properties.saturation_index import solids_of
 
+ASKED_WITHIN = 25.0  # K of the own margin, within which other sets are asked
 SMALL_MARGIN = 3.0  # K; what the freezing temperatures are good for at best, see docs/solids.md
 SAME_POINT = 1e-6  # K
 # Leg, the place at its cold end, the place at its warm end.
@@ -53,8 +54,8 @@ class FreezingReport:
     """Freezing along the cold path: one point for each leg, and the worst of them.
 
     gas, margin [K] and place are None where nothing freezes within the model's span, or where a leg that
-    may be worse could not be solved; warnings says so. They are those of the model that finds less margin;
-    own_margin and check_margin [K] are those of the circuit's model and of the second one, None likewise.
+    may be worse could not be solved; warnings says so. They are those of the set of pair parameters that finds least
+    margin; own_margin [K] is that of the circuit's model, None likewise.
     """
 
     points: tuple[FreezingPoint, ...]
@@ -63,7 +64,6 @@ class FreezingReport:
     place: str | None
     warnings: tuple[str, ...]
     own_margin: float | None = None
-    check_margin: float | None = None
 
 
 def circuit_freezing(model: PropertyModel, z, points: dict[str, State]) -> FreezingReport:
@@ -98,14 +98,19 @@ def path_freezing(model: PropertyModel, legs) -> FreezingReport:
     legs : sequence of (name, mole fractions (c,), states by place, place of the cold end, of the warm end)
     """
     own = _by_one_model(model, legs)
-    try:
-        second = second_model(model)
-        if second is None:
-            return own
-        check = _by_one_model(second, legs)
-    except MixjtError as error:
-        return replace(own, warnings=(*own.warnings, f"freezing is not checked by a second model: {error}"))
-    return _worse(own, check, (model.name, second.name))
+    if own.margin is None or own.margin > ASKED_WITHIN:
+        return own
+    worst, name = own, model.name
+    for one, other in plausible_models(model, legs[0][1]):
+        try:
+            report = _by_one_model(other, legs)
+        except ConvergenceError:
+            continue
+        if report.margin is not None and report.margin < worst.margin:
+            worst, name = report, one.name
+    if worst is own:
+        return own
+    return replace(worst, warnings=(*worst.warnings, *_spread(own, worst, name)), own_margin=own.margin)
 
 
 def _by_one_model(model: PropertyModel, legs) -> FreezingReport:
@@ -115,33 +120,20 @@ def _by_one_model(model: PropertyModel, legs) -> FreezingReport:
     worst = min(known, key=lambda point: point.margin, default=None)
     least = math.inf if worst is None else worst.margin
     doubtful = [point for point in found if point.problem and point.temperature - point.searched_to < least]
-    doubts = tuple(f"{model.name} model: {_doubt(point)}" for point in doubtful)
+    doubts = tuple(_doubt(point) for point in doubtful)
     if worst is None or (doubtful and least > 0.0):
         return FreezingReport(found, None, None, None, doubts)
     return FreezingReport(found, worst.gas, worst.margin, worst.place, (*_warnings(worst), *doubts), worst.margin)
 
 
-def _worse(own: FreezingReport, check: FreezingReport, names: tuple[str, str]) -> FreezingReport:
-    """The report with less margin, both margins, and a warning where only one model finds a solid.
-
-    A model that could not tell (it warns, but gives no margin) leaves the word to the other one.
-    """
-    reports = (own, check)
-    worse = min(reports, key=lambda one: math.inf if one.margin is None else one.margin)
-    other = check if worse is own else own
-    warnings = list(worse.warnings)
-    if other.margin is None:
-        warnings += other.warnings
-    told = [one.margin is not None or not one.warnings for one in reports]
-    freezes = [one.margin is not None and one.margin < 0.0 for one in reports]
-    if all(told) and freezes[0] != freezes[1]:
-        says = [f"{_kelvins(one)} by the {name} model" for one, name in zip(reports, names, strict=True)]
-        warnings.append(f"the two models disagree on whether {worse.gas} freezes: margin {' and '.join(says)}; plan for the smaller")
-    return replace(worse, warnings=tuple(warnings), own_margin=own.margin, check_margin=check.margin)
-
-
-def _kelvins(report: FreezingReport) -> str:
-    return "without end" if report.margin is None else f"{report.margin:+.1f} K"
+def _spread(own: FreezingReport, worst: FreezingReport, name: str) -> list[str]:
+    """A warning where only a plausible set of pair parameters finds a solid."""
+    if worst.margin < 0.0 <= own.margin:
+        return [
+            f"whether {worst.gas} freezes hangs on what is not known well: margin {own.margin:+.1f} K by this model, "
+            f"{worst.margin:+.1f} K with the plausible pair parameters {name}; plan for the smaller"
+        ]
+    return []
 
 
 def _leg(model, z, points: dict[str, State], name: str, cold_place: str, warm_place: str) -> FreezingPoint:

@@ -116,7 +116,6 @@ def circuit_outcome(
         freezing_margin=freezing.margin,
         freezing_place=freezing.place,
         own_freezing_margin=freezing.own_margin,
-        check_freezing_margin=freezing.check_margin,
         **more,
     )
 

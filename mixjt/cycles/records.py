@@ -72,8 +72,8 @@ class CircuitResult:
     points maps the place names of this module to states, in flow order. Powers in W, flows in mol/s
     and kg/s; energy_residual and exergy_residual are relative to the compressor work. A quantity that
     does not exist is None. The freezing fields name the gas that freezes first, the least margin [K] along
-    the cold path, and where, by that of two property models which finds less; own_freezing_margin and
-    check_freezing_margin are those of the result's model and of the second one (see `mixjt.cycles.freezing`).
+    the cold path, and where, by the plausible set of pair parameters that finds least; own_freezing_margin is
+    that of the result's model itself (see `mixjt.cycles.freezing`).
     """
 
     gases: tuple[str, ...]
@@ -114,7 +114,6 @@ class CircuitResult:
     freezing_margin: float | None = None
     freezing_place: str | None = None
     own_freezing_margin: float | None = None
-    check_freezing_margin: float | None = None
 
     @property
     def pressure_ratio(self) -> float:

@@ -11,7 +11,7 @@ from mixjt.errors import InputError
 from mixjt.files.case import Case
 from mixjt.files.keys_cascade import CASCADE, YES
 from mixjt.files.schema import Place, located
-from mixjt.properties.models import load_model, require_model
+from mixjt.properties.models import DEFAULT, load_model, require_model
 from mixjt.properties.pure import resolve_fluid
 from mixjt.studies.cascade_design import CascadeRequest
 
@@ -19,7 +19,7 @@ TABLE = "cascade"
 NOT_PER_STAGE = ("fluids", "intermediate_temperatures", "available")
 
 
-def cascade_request(case: Case, model_name: str = "fast") -> CascadeRequest:
+def cascade_request(case: Case, model_name: str = DEFAULT) -> CascadeRequest:
     """The cascade of a case that carries its load.
 
     Parameters

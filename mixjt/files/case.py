@@ -257,7 +257,6 @@ def _search(values: dict, circuit: ThrottleCircuit, bottles, place: Place) -> Se
     if not bottles:
         return None
     stated = dict(values)
-    del stated["polished_on_second_model"]  # for what comes after the search
     margin = stated.pop("smallest_freezing_margin")
     constraints = () if margin is None else (FreezingConstraint(circuit, margin),)
     with located(place.table("[search]").at()):

@@ -161,15 +161,9 @@ SEARCH = {
         default=SearchRequest.seed,
         within="[0, 4294967295]",
     ),
-    "polished_on_second_model": Key(
-        WHOLE,
-        "of the best blends, how many are polished on the other property model too, some 10 s each",
-        default=1,
-        within="[0, 20]",
-    ),
     "shortlist": Key(
         WHOLE,
-        "blends kept for the local search and the reference model",
+        "blends polished and solved in full",
         within="[1, 1000]",
         otherwise="by the search",
     ),

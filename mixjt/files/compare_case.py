@@ -14,6 +14,7 @@ from mixjt.files.case import Case
 from mixjt.files.circuit_case import precooling_request, separator_circuit
 from mixjt.files.schema import located
 from mixjt.files.standstill_case import standstill_request
+from mixjt.properties.models import DEFAULT
 from mixjt.studies.compare.names import BLENDS, EFFORTS
 from mixjt.studies.compare.request import CompareRequest
 from mixjt.studies.search.freezing import FreezingConstraint
@@ -23,7 +24,7 @@ TABLE = "compare"
 RANGES = ("suction_pressure_range", "discharge_pressure_range")
 
 
-def compare_request(case: Case, model_name: str = "fast") -> CompareRequest:
+def compare_request(case: Case, model_name: str = DEFAULT) -> CompareRequest:
     """All roads of a case to its load.
 
     Parameters
@@ -73,7 +74,7 @@ def _search(case: Case, values: dict) -> SearchRequest | None:
             return replace(case.search, objective=COP, **ranges)
         if case.blend is None:
             return None
-        stated = {name: value for name, value in case.tables["search"].items() if name != "polished_on_second_model"}
+        stated = dict(case.tables["search"])
         margin = stated.pop("smallest_freezing_margin")
         return SearchRequest(
             circuit=case.circuit,

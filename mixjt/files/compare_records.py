@@ -5,7 +5,7 @@ from __future__ import annotations
 from mixjt.files.cascade_records import warming_table
 from mixjt.files.case import Case
 from mixjt.files.output import Table
-from mixjt.files.records import agreement_record
+from mixjt.files.records import band_record
 from mixjt.studies.compare.crossing import changes
 from mixjt.studies.compare.names import CASCADES
 from mixjt.studies.compare.records import Comparison, Road
@@ -18,7 +18,6 @@ FIGURES = (
     "discharge_temperatures_K", "flammable_mass_g", "flammable_mass_fraction", "number_of_bottles",
     "recuperator_conductance_W_per_K", "cascade_condenser_conductance_W_per_K",
 )  # fmt: skip
-CHECK = ("check_model", "check_difference_fraction", "cooling_band_fraction", "cooling_band_basis")
 LISTS = ("discharge_temperatures_K", "bottles", "warnings", "leaves_out")
 
 
@@ -48,13 +47,11 @@ def compare_record(case: Case, found: Comparison) -> dict:
 
 def road_record(road: Road) -> dict:
     """One road; figures are None where it does not carry the load, and obstacle says why."""
-    figures, check = road.figures, road.agreement
+    figures = road.figures
     record = {"road": road.name, "name": road.label, "looked_for": road.looked_for, "obstacle": road.obstacle or None}
     record |= dict.fromkeys(FIGURES) if figures is None else dict(zip(FIGURES, _values(figures), strict=True))
     record["lowest_temperature_K"] = road.lowest_temperature
-    record |= dict.fromkeys(CHECK) if check is None else agreement_record(check)
-    if check is None and road.band is not None:
-        record |= {"cooling_band_fraction": road.band.fraction, "cooling_band_basis": road.band.basis}
+    record |= band_record(road.band)
     record["contents"] = figures and figures.contents
     record["bottles"] = None if road.carried is None else road.carried.bottles
     record["warnings"] = road_warnings(road)
@@ -63,9 +60,9 @@ def road_record(road: Road) -> dict:
 
 
 def road_warnings(road: Road) -> list[str]:
-    """Of the circuit and of the second property model."""
+    """Of the circuit, and of its band."""
     own = [] if road.figures is None else list(road.figures.warnings)
-    return own + ([] if road.agreement is None else list(road.agreement.warnings))
+    return own + ([] if road.band is None else list(road.band.warnings))
 
 
 def road_table(found: Comparison) -> Table:

@@ -1,4 +1,4 @@
-"""The gas catalogue and the interaction parameters as one record and as tables."""
+"""The gas catalogue and the pair parameters as one record and as tables."""
 
 from __future__ import annotations
 
@@ -6,38 +6,42 @@ from collections.abc import Sequence
 
 from mixjt.files.output import Table
 from mixjt.gases import gas_names, gas_table, resolve_name
-from mixjt.properties.parameters import DEFAULT_SET, pair_table, parameter_sets
+from mixjt.properties.flash.coefficients import pair_rows
+from mixjt.properties.models import DEFAULT, model_names, pairs_of, require_model
+
+PAIR_COLUMNS = ("gas1", "gas2", "beta_t", "gamma_t", "beta_v", "gamma_v", "F", "function", "source")
 
 
-def gas_record(names: Sequence[str] = (), parameter_set: str = DEFAULT_SET) -> dict:
-    """Catalogue rows, interaction parameters and names of the property models.
+def gas_record(names: Sequence[str] = (), model: str = DEFAULT) -> dict:
+    """Catalogue rows, pair parameters and names of the property models.
 
     Parameters
     ----------
     names : sequence of str
         Gases to keep, by any of their names; none means all of them.
-    parameter_set : str
-        Set whose interaction parameters are listed.
+    model : str
+        Whose pair parameters are listed.
 
     Raises
     ------
     UnknownGasError, InputError
-        For a gas or parameter set that is not known.
+        For a gas or model that is not known.
     """
+    require_model(model)
     wanted = {resolve_name(name) for name in names} or set(gas_names())
-    pairs = [row for row in pair_table(parameter_set) if {row["gas1"], row["gas2"]} <= wanted]
+    pair = pairs_of(model)
+    pairs = [pair(row["gas1"], row["gas2"]) for row in pair_rows() if {row["gas1"], row["gas2"]} <= wanted]
     return {
         "gases": [row for row in gas_table() if row["gas"] in wanted],
-        "parameter_set": parameter_set,
-        "pairs": pairs,
-        "parameter_sets": list(parameter_sets()),
+        "model": model,
+        "pairs": [{key: row[key] for key in PAIR_COLUMNS} for row in pairs],
+        "models": list(model_names()),
     }
 
 
 def gas_tables(record: dict) -> dict[str, Table]:
     """Gases, pairs and sources."""
-    pairs = _table_of(record["pairs"], ("gas1", "gas2", "k0", "k1", "source"))
-    return {"gases": gas_csv(record), "pairs": pairs, "sources": source_csv(record)}
+    return {"gases": gas_csv(record), "pairs": _table_of(record["pairs"], PAIR_COLUMNS), "sources": source_csv(record)}
 
 
 def gas_csv(record: dict) -> Table:

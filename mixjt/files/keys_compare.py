@@ -6,8 +6,6 @@ from mixjt.files.schema import TEXT, WHOLE, Key
 from mixjt.studies.compare.names import DEFAULT_EFFORT, EFFORTS, ROADS
 from mixjt.studies.compare.request import CompareRequest
 
-YES, NO = "yes", "no"
-
 COMPARE = {
     "roads": Key(
         TEXT, "what to compare: throttle circuits and cascades of so many stages", default=CompareRequest.roads,
@@ -21,9 +19,6 @@ COMPARE = {
     "effort": Key(
         TEXT, "how thoroughly blends and fluids are looked for, at the cold end and along the load line",
         default=DEFAULT_EFFORT, choices=tuple(EFFORTS),
-    ),
-    "checked_on_second_model": Key(
-        TEXT, "whether the other property model checks the blends, for some 15 s", default=YES, choices=(YES, NO)
     ),
     "suction_pressure_range": Key(
         "pressure", "lowest and highest suction pressure of the blends to try", within="[1e3, 1e7]",

@@ -8,7 +8,7 @@ from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult, DifferenceCurve
 from mixjt.files.case import Case
 from mixjt.files.contradictions import contradictions
 from mixjt.files.output import Table
-from mixjt.studies.agreement import Agreement
+from mixjt.studies.band import Band
 from mixjt.studies.standstill import AtRest
 
 STATE_COLUMNS = (
@@ -55,7 +55,6 @@ def circuit_record(result: CircuitResult) -> dict:
         "freezing_margin_K": result.freezing_margin,
         "freezing_place": result.freezing_place,
         "own_freezing_margin_K": result.own_freezing_margin,
-        "check_freezing_margin_K": result.check_freezing_margin,
         "molar_flow_mol_per_s": result.molar_flow,
         "mass_flow_g_per_s": result.mass_flow * 1e3,
         "volumetric_efficiency": result.volumetric_efficiency,
@@ -91,14 +90,12 @@ def at_rest_record(rest: AtRest) -> dict:
     }
 
 
-def agreement_record(agreement: Agreement) -> dict:
-    """What another property model says about the cooling, as a fraction of the result's own, and the band."""
-    band = agreement.band
+def band_record(band: Band | None) -> dict:
+    """How well the cooling is known, and by which pair it is known least."""
     return {
-        "check_model": agreement.other,
-        "check_difference_fraction": agreement.difference,
-        "cooling_band_fraction": None if band is None else band.fraction,
-        "cooling_band_basis": None if band is None else band.basis,
+        "cooling_band_fraction": band and band.fraction,
+        "cooling_band_pair": band and band.pair,
+        "cooling_band_basis": band and band.basis,
     }
 
 

@@ -8,26 +8,24 @@ from mixjt.cycles.records import CircuitResult
 from mixjt.files.case import Case
 from mixjt.files.kind_records import kind_record
 from mixjt.files.output import Table
-from mixjt.files.records import agreement_record, at_rest_record, circuit_record
-from mixjt.studies.agreement import Agreement
-from mixjt.studies.search.repolish import Repolished
+from mixjt.files.records import at_rest_record, band_record, circuit_record
+from mixjt.studies.band import Band
 from mixjt.studies.search.result import SearchResult
 from mixjt.studies.standstill import AtRest
 
 
 def search_record(
-    case: Case, found: SearchResult, checks: Sequence[Agreement], rests: Sequence[AtRest]
+    case: Case, found: SearchResult, bands: Sequence[Band | None], rests: Sequence[AtRest]
 ) -> dict:
-    """Candidates, best first, with the check of each by another model and its charge at rest, and the best for
-    each number."""
-    candidates = zip(found.candidates, found.amounts, checks, rests, strict=True)
+    """Candidates, best first, with the band and the charge at rest of each, and the best for each number."""
+    candidates = zip(found.candidates, found.amounts, bands, rests, strict=True)
     counts = sorted(found.best_by_count)
     return {
         "title": case.title,
         "case": case.file,
         "objective": found.objective,
         "load_W": case.load,
-        "candidates": [checked_record(*candidate) for candidate in candidates],
+        "candidates": [banded_record(*candidate) for candidate in candidates],
         "best_by_count": {
             str(count): candidate_record(found.best_by_count[count], found.amounts_by_count[count])
             for count in counts
@@ -39,44 +37,22 @@ def search_record(
     }
 
 
-def repolished_records(polished: Sequence[Repolished], checks: Sequence[Agreement]) -> list[dict]:
-    """The blends polished on the second model, with the check of each by the first; lost ones say why."""
-    records, solved = [], iter(checks)
-    for one in polished:
-        start = {"from_candidate": one.rank}
-        if one.result is None:
-            records.append(start | {"obstacle": one.obstacle})
-        else:
-            records.append(start | checked_record(one.result, one.amounts, next(solved)))
-    return records
-
-
-def repolished_table(polished: Sequence[Repolished], checks: Sequence[Agreement]) -> Table:
-    """One row a blend polished on the second model."""
-    solved = [one for one in polished if one.result is not None]
-    rows = zip(solved, checks, strict=True)
-    return _table("from_candidate", [(one.rank, checked_record(one.result, one.amounts, check)) for one, check in rows])
-
-
 def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dict:
     """A circuit's figures and the mole fraction of each bottle used."""
     return circuit_record(result) | kind_record(result) | {"bottles": {name: x for name, x in amounts.items() if x > 0.0}}
 
 
-def checked_record(
-    result: CircuitResult, amounts: Mapping[str, float], check: Agreement, rest: AtRest | None = None
-) -> dict:
-    """A candidate's figures with what another property model says, and its charge at rest where that was asked."""
-    record = candidate_record(result, amounts) | agreement_record(check)
-    record |= {} if rest is None else at_rest_record(rest)
-    record["warnings"] = [*(() if rest is None else rest.warnings), *record["warnings"], *check.warnings]
+def banded_record(result: CircuitResult, amounts: Mapping[str, float], band: Band | None, rest: AtRest) -> dict:
+    """A candidate's figures with how well its cooling is known, and its charge at rest."""
+    record = candidate_record(result, amounts) | band_record(band) | at_rest_record(rest)
+    record["warnings"] = [*rest.warnings, *record["warnings"], *(band.warnings if band else ())]
     return record
 
 
-def candidate_table(found: SearchResult, checks: Sequence[Agreement], rests: Sequence[AtRest]) -> Table:
+def candidate_table(found: SearchResult, bands: Sequence[Band | None], rests: Sequence[AtRest]) -> Table:
     """One row a candidate, best first."""
-    candidates = zip(found.candidates, found.amounts, checks, rests, strict=True)
-    return _table("rank", enumerate((checked_record(*candidate) for candidate in candidates), start=1))
+    candidates = zip(found.candidates, found.amounts, bands, rests, strict=True)
+    return _table("rank", enumerate((banded_record(*candidate) for candidate in candidates), start=1))
 
 
 def best_by_count_table(found: SearchResult) -> Table:

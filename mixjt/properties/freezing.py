@@ -197,7 +197,7 @@ def _points(low: float, high: float) -> np.ndarray:
 def _is_frozen(indices: np.ndarray) -> np.ndarray:
     lost = np.isnan(indices).any(axis=1)
     if lost.any():
-        raise ConvergenceError("freezing check", "try the other property model")
+        raise ConvergenceError("freezing check", "try a slightly different temperature or pressure")
     return indices.max(axis=1) >= 0.0
 
 

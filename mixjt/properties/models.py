@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from weakref import WeakKeyDictionary
 
 from mixjt.errors import InputError
+from mixjt.properties.flash.coefficients import pair
+from mixjt.properties.pair_sets import PairSet, pair_function, set_names, sets_touching
 from mixjt.properties.records import PropertyModel
 
-FAST = "fast"
-REFERENCE = "reference"
+DEFAULT = "multi-fluid"
+ALIASES = {"fast": DEFAULT, "reference": DEFAULT}  # names of earlier days
+PRESENT = 1e-3  # mole fraction from which a gas counts
 
 
 def load_model(name: str, gases: Sequence[str], threads: int | None = None) -> PropertyModel:
@@ -18,7 +21,7 @@ def load_model(name: str, gases: Sequence[str], threads: int | None = None) -> P
     Parameters
     ----------
     name : str
-        "fast" (the default parameter set), "reference" or the name of a parameter set.
+        One of `model_names`, or an alias.
     gases : sequence of str
     threads : int, optional
         Threads for batches; all processors by default.
@@ -29,41 +32,41 @@ def load_model(name: str, gases: Sequence[str], threads: int | None = None) -> P
         For an unknown model; the message names those that exist.
     UnknownGasError
     """
-    from mixjt.properties.parameters import DEFAULT_SET, load_parameters
-
     require_model(name)
-    if name == REFERENCE:
-        from mixjt.properties.reference import ReferenceModel
+    from mixjt.properties.multi_fluid import MultiFluidModel
 
-        return ReferenceModel(gases, threads=threads)
-    if name == FAST:
-        name = DEFAULT_SET
-    from mixjt.properties.fast import FastModel
-
-    return FastModel(load_parameters(name, gases), threads)
+    own = ALIASES.get(name, name)
+    return MultiFluidModel(gases, threads=threads, pairs=None if own == DEFAULT else own)
 
 
-def second_name(model: PropertyModel) -> str | None:
-    """The model to check another's results by: the reference model, or the fast one for the reference model.
+def pairs_of(name: str) -> Callable[[str, str], dict]:
+    """The function that gives a model's parameters of two gases."""
+    own = ALIASES.get(name, name)
+    return pair if own == DEFAULT else pair_function(own)
 
-    None for a model that is not one of those `load_model` knows.
+
+def model_names() -> tuple[str, ...]:
+    """Names of the property models, the default first, then that with each other set of pair parameters."""
+    return (DEFAULT, *set_names())
+
+
+def plausible_models(model: PropertyModel, z) -> list[tuple[PairSet, PropertyModel]]:
+    """The default model with every other plausible set of pair parameters that touches the gases of a blend z (c,).
+
+    None beside any other model.
     """
-    from mixjt.properties.parameters import parameter_sets
-
-    if model.name == REFERENCE:
-        return FAST
-    return REFERENCE if model.name in parameter_sets() else None
-
-
-def second_model(model: PropertyModel) -> PropertyModel | None:
-    """That second model for the same gases, loaded once a model; None where there is none."""
-    if model not in _SECONDS:
-        name = second_name(model)
-        _SECONDS[model] = None if name is None else load_model(name, model.gases)
-    return _SECONDS[model]
+    if model.name != DEFAULT:
+        return []
+    present = [name for name, share in zip(model.gases, z, strict=True) if share >= PRESENT]
+    known = _PLAUSIBLE.setdefault(model, {})
+    sets = sets_touching(present)
+    for one in sets:
+        if one.name not in known:
+            known[one.name] = load_model(one.name, model.gases)
+    return [(one, known[one.name]) for one in sets]
 
 
-_SECONDS: WeakKeyDictionary = WeakKeyDictionary()
+_PLAUSIBLE: WeakKeyDictionary = WeakKeyDictionary()
 
 
 def require_model(name: str) -> None:
@@ -74,8 +77,5 @@ def require_model(name: str) -> None:
     InputError
         The message names those that exist.
     """
-    from mixjt.properties.parameters import parameter_sets
-
-    known = (FAST, REFERENCE, *parameter_sets())
-    if name not in known:
-        raise InputError(f"there is no property model '{name}'; choose one of {', '.join(known)}")
+    if ALIASES.get(name, name) not in model_names():
+        raise InputError(f"there is no property model '{name}'; choose one of {', '.join(model_names())}")

@@ -131,7 +131,7 @@ class _PureLiquid:
             volume.append(state.phases[-1].molar_volume)
         if len(inverse) < 4:
             raise ConvergenceError(
-                f"subcooled liquid of {model.gases[i]}", "try the other property model", temperature_K=melting
+                f"subcooled liquid of {model.gases[i]}", "leave this gas out", temperature_K=melting
             )
         self.log_f, self.volume = CubicSpline(inverse, log_f), CubicSpline(inverse, volume)
         self.coldest = 1.0 / inverse[-1] - EXTRAPOLATED

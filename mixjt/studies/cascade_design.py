@@ -11,8 +11,8 @@ from mixjt.components.stage_fluid import StageFluid, pure_fluid
 from mixjt.cycles.cascade import solve_cascade
 from mixjt.cycles.cascade_records import MOST_STAGES, Cascade, CascadeResult
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.interrupt import keeping
 from mixjt.gases.catalogue import gas, gas_names
+from mixjt.interrupt import keeping
 from mixjt.properties.pure import REFRIGERANTS
 from mixjt.studies.cascade_optimum import best_cascade
 from mixjt.studies.cascade_reach import SMALL_LIFT, chain_reach, obstacle, why_not

@@ -24,10 +24,9 @@ from mixjt.cycles.liquefier_records import (
 from mixjt.cycles.outcome import checked_blend
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.interrupt import keeping
-from mixjt.properties.band import cooling_band
 from mixjt.properties.feed import FeedGas
 from mixjt.properties.records import PropertyModel
-from mixjt.studies.agreement import Agreement
+from mixjt.studies.band import FLOOR, LIQUID, Band, band_of
 
 CURVE_POINTS = 9
 GRID = 32
@@ -205,31 +204,14 @@ class Rates:
             return PressurePoint(float(pressure), None, None, None, str(error))
 
 
-class ProductAgreement(Agreement):
-    """The product by another property model of the blend, relative to the result's own."""
+def product_band(model: PropertyModel, result: LiquefierResult, request: LiquefierRequest) -> Band | None:
+    """Band of the liquid's flow; None where there is none, or an interruption came first."""
+    z = result.composition
 
-    @property
-    def sentence(self) -> str:
-        """What the other model says, in words."""
-        return super().sentence.replace(" cooling", " liquid")
+    def product(with_model: PropertyModel) -> float:
+        return Rates(with_model, z, request).at(request.passage).mass_rate
 
-
-def second_opinion(
-    model: PropertyModel, other: PropertyModel, result: LiquefierResult, request: LiquefierRequest
-) -> ProductAgreement:
-    """Solve the same liquefier with another property model of the same gases; the band is that of the cooling."""
-    z, coldest = result.composition, request.circuit.cold_temperature
-    difference, obstacle = None, "there is no liquid to compare"
-    try:
-        product = Rates(other, z, request).at(request.passage).mass_rate
-        if result.mass_rate > 0.0:
-            difference, obstacle = product / result.mass_rate - 1.0, ""
-    except MixjtError as error:
-        obstacle = str(error)
-    reference = next((each for each in (model, other) if hasattr(each, "soundness")), None)
-    notes = () if reference is None else tuple(reference.warnings(z, coldest))
-    band = cooling_band(model.name, model.gases, z, coldest, difference)
-    return ProductAgreement(other.name, difference, obstacle, band, notes)
+    return band_of(model, z, product, FLOOR / max(result.cooling_capacity, 1e-9), LIQUID)
 
 
 def specific_energy(power: float, mass_rate: float) -> float | None:

@@ -28,7 +28,7 @@ def timed(name, call):
 
 def main():
     case = read_case(CASE)
-    model = load_model("fast", case.blend.gases)
+    model = load_model("multi-fluid", case.blend.gases)
     z = np.array(case.blend.composition)
     circuit, tubes = case.circuit, recuperator_request(case).tubes
     warm = model.state_tp(z, circuit.warm_temperature, circuit.aftercooler_pressure)

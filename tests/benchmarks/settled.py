@@ -22,7 +22,7 @@ def main() -> None:
     """Print the times."""
     case = read_case(CASE)
     z = case.blend.composition
-    model = load_model("fast", case.blend.gases)
+    model = load_model("multi-fluid", case.blend.gases)
     machine = fixed_machine(case, float(z @ model.molar_masses))
     settle(model, z, machine, 280.0)  # compiled and warm
     neighbour = None

@@ -1,7 +1,7 @@
 """Make sound_limits.json: ``python -m mixjt.properties.data.build_sound``.
 
 Where the reference model splits liquids of two hydrocarbons that mix in truth, found from the model itself,
-see mixjt.properties.reference_sound.
+see mixjt.properties.soundness.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import os
 from itertools import combinations
 from pathlib import Path
 
-from mixjt.properties.reference_sound import MIXING_LIQUIDS, SOUND_FILE, splitting_limit
+from mixjt.properties.soundness import MIXING_LIQUIDS, SOUND_FILE, splitting_limit
 
 TARGET = Path(__file__).with_name(SOUND_FILE)
 

@@ -36,9 +36,14 @@ def equations() -> dict:
     return json.loads(text)
 
 
+def pair_rows() -> list[dict]:
+    """All pairs as the data file has them."""
+    return equations()["pairs"]
+
+
 @cache
 def _pairs() -> dict[frozenset, dict]:
-    return {frozenset((row["gas1"], row["gas2"])): row for row in equations()["pairs"]}
+    return {frozenset((row["gas1"], row["gas2"])): row for row in pair_rows()}
 
 
 def pair(first: str, second: str) -> dict:

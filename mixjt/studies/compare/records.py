@@ -7,8 +7,7 @@ from dataclasses import dataclass, field
 from mixjt.cycles.cascade_records import CascadeResult
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
-from mixjt.properties.band import Band
-from mixjt.studies.agreement import Agreement
+from mixjt.studies.band import Band
 from mixjt.studies.cascade_warming import Warming
 from mixjt.studies.compare.names import BLENDS, road_label
 
@@ -72,8 +71,7 @@ class Road:
     """One road: its figures or what stands in the way, and its load line, coldest first.
 
     lowest_temperature [K] is the coldest at which the load was carried, blend or fluids chosen anew for it; None
-    where that was not looked for. band is that of a blend's cooling figure, agreement the second property model's
-    word on it, where it was asked. looked_for is False where an interruption left the road unknown. warmings says
+    where that was not looked for. band is that of a blend's cooling figure. looked_for is False where an interruption left the road unknown. warmings says
     what a cascade costs by what warms its suction gas.
     """
 
@@ -85,7 +83,6 @@ class Road:
     lowest_temperature: float | None
     leaves_out: tuple[str, ...]
     band: Band | None = None
-    agreement: Agreement | None = None
     looked_for: bool = True
     warmings: tuple[Warming, ...] = ()
 

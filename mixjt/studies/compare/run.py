@@ -9,9 +9,8 @@ from dataclasses import replace
 from mixjt.cycles.cascade_limits import kelvin
 from mixjt.errors import MixjtError
 from mixjt.interrupt import Interrupted, keeping
-from mixjt.properties.band import cooling_band
 from mixjt.properties.records import PropertyModel
-from mixjt.studies.agreement import agreements
+from mixjt.studies.band import cooling_band
 from mixjt.studies.cascade_warming import Warming
 from mixjt.studies.compare.advice import Option, advice
 from mixjt.studies.compare.blend_roads import BlendRoads
@@ -49,28 +48,6 @@ def compare(model: PropertyModel | None, request: CompareRequest, progress: Prog
         Roads that do not carry the load say why.
     """
     return _Run(model, request, progress).run()
-
-
-def checked(
-    comparison: Comparison, model: PropertyModel, other: PropertyModel
-) -> Comparison:
-    """The same with a second property model's word on the blends at the cold end, and their bands.
-
-    Parameters
-    ----------
-    model, other : PropertyModel
-        That of the comparison, and the one to ask.
-    """
-    blends = [road for road in comparison.roads if road.is_blend and road.carried]
-    carried = [road.carried for road in blends]
-    found = agreements(model, other, [one.result for one in carried], [one.circuit for one in carried])
-    known = {road.name: one for road, one in zip(blends, found, strict=True)}
-    roads = tuple(
-        replace(road, agreement=known[road.name], band=known[road.name].band) if road.name in known else road
-        for road in comparison.roads
-    )
-    words = advice(options(roads), comparison.cold_temperature, comparison.interrupted)
-    return replace(comparison, roads=roads, advice=words)
 
 
 def options(roads: Sequence[Road]) -> list[Option]:
@@ -181,7 +158,7 @@ class _Run:
         carried = next((one for one in kept if self._here(one)), None)
         band = None
         if name in BLENDS and carried is not None:
-            band = cooling_band(self.model.name, self.model.gases, carried.result.composition, carried.temperature)
+            band = cooling_band(self.model, carried.result, carried.circuit)
         return Road(
             name=name,
             carried=carried,

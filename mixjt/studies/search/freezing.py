@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,9 +9,7 @@ import numpy as np
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.freezing import circuit_freezing
 from mixjt.cycles.records import CircuitResult
-from mixjt.errors import MissingDataError
 from mixjt.properties.freezing import FARTHEST, batch_freezing_margin
-from mixjt.properties.models import second_model
 from mixjt.properties.saturation_index import solids_of
 
 # K; close together, because enthalpy bends where vapour or a second liquid appears.
@@ -25,8 +22,8 @@ class FreezingConstraint:
     """No gas may freeze out on the cold path, with so many kelvin to spare.
 
     Batches are judged at the throttle outlet alone, as a rule the coldest point and the one where the liquid
-    holds most of the heavy gases; a circuit solved in full is judged all along its cold path. Two property
-    models are asked, and the smaller margin counts.
+    holds most of the heavy gases, and by the search's model; a circuit solved in full is judged all along its cold
+    path, by every plausible set of pair parameters.
 
     Parameters
     ----------
@@ -55,18 +52,7 @@ class FreezingConstraint:
             kept = rows[np.isfinite(outlet)]
             states = z[kept], suction[kept] + self.circuit.low_side_drop, outlet[np.isfinite(outlet)]
             margins[kept] = batch_freezing_margin(model, *states, reach)
-            self._ask_second(model, margins, kept, states, cooling, reach)
         return margins - self.smallest
-
-    def _ask_second(self, model, margins, rows, states, cooling, reach: float) -> None:
-        """Lower margins to those of the second model, which is slow and asked only of blends that cool."""
-        second, worth = second_model(model), cooling[rows] > 0.0
-        if second is None or not worth.any():
-            return
-        with contextlib.suppress(MissingDataError):  # then the first one stands, as in `circuit_freezing`
-            other = batch_freezing_margin(second, *(each[worth] for each in states), reach)
-            rows = rows[worth]
-            margins[rows] = np.where(np.isnan(margins[rows]), np.nan, np.fmin(margins[rows], other))
 
     def solved_margin(self, model, result: CircuitResult) -> float:
         """Margin above the smallest one [K]; -60 where it could not be found."""

@@ -36,8 +36,8 @@ def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> 
     state = across_jump(model, z, root, pressure, quantity, target)
     if state is None:
         raise ConvergenceError(
-            f"reference model: flash at {quantity} and pressure",
-            "try a slightly different pressure, or the fast model",
+            f"flash at {quantity} and pressure",
+            "try a slightly different pressure",
             temperature_K=float(root),
             pressure_Pa=float(pressure),
         )

@@ -8,7 +8,7 @@ from library_mixture import library_state
 
 from mixjt.errors import ConvergenceError, InputError, MissingDataError, UnreachableError
 from mixjt.properties.models import load_model
-from mixjt.properties.reference import ReferenceModel
+from mixjt.properties.multi_fluid import MultiFluidModel
 
 SIX = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")
 Z = np.array([0.36, 0.20, 0.18, 0.16, 0.05, 0.05])
@@ -18,7 +18,7 @@ NITROGEN_BEARING_Z = np.array([0.40, 0.25, 0.20, 0.15])
 
 @pytest.fixture(scope="module")
 def model():
-    return load_model("reference", SIX)
+    return load_model("multi-fluid", SIX)
 
 
 def library_answer(model, z, temperature, pressure):
@@ -54,7 +54,7 @@ def our_answer(model, z, temperature, pressure):
 @pytest.mark.parametrize(("temperature", "pressure"), [(240.0, 2e5), (200.0, 15e5), (150.0, 15e5), (160.0, 3e5)])
 def test_two_phase_states_agree_with_the_blind_flash(temperature, pressure):
     """On the same equations; the library holds no departure functions of EOS-LNG, so no butanes here."""
-    model, z = ReferenceModel(NITROGEN_BEARING), NITROGEN_BEARING_Z
+    model, z = MultiFluidModel(NITROGEN_BEARING), NITROGEN_BEARING_Z
     h, g = our_answer(model, z, temperature, pressure)
     library_h, library_g = library_answer(model, z, temperature, pressure)
     assert h == pytest.approx(library_h, abs=1e-2)
@@ -63,7 +63,7 @@ def test_two_phase_states_agree_with_the_blind_flash(temperature, pressure):
 
 @pytest.mark.parametrize(("temperature", "pressure"), [(115.0, 15e5), (90.0, 3e5), (80.0, 2e5)])
 def test_two_liquids_have_equal_fugacities(temperature, pressure):
-    model = ReferenceModel(NITROGEN_BEARING)
+    model = MultiFluidModel(NITROGEN_BEARING)
     state = model.state_tp(NITROGEN_BEARING_Z, temperature, pressure)
     assert len(state.liquids) == 2
     logs = [np.log(each.composition) + each.log_fugacity_coefficients for each in state.phases]
@@ -75,7 +75,7 @@ def test_two_liquids_have_equal_fugacities(temperature, pressure):
 
 def test_never_the_higher_of_two_gibbs_energies():
     """The blind flash may stop at a metastable state; ours may not lie above it."""
-    model = ReferenceModel(NITROGEN_BEARING)
+    model = MultiFluidModel(NITROGEN_BEARING)
     for temperature, pressure in ((115.0, 15e5), (105.0, 3e5), (130.0, 15e5)):
         _, g = our_answer(model, NITROGEN_BEARING_Z, temperature, pressure)
         _, library_g = library_answer(model, NITROGEN_BEARING_Z, temperature, pressure)
@@ -84,8 +84,8 @@ def test_never_the_higher_of_two_gibbs_energies():
 
 def test_enthalpy_rises_along_isobars_and_does_not_depend_on_the_checks():
     temperatures = np.linspace(100.0, 300.0, 64)
-    careful = ReferenceModel(NITROGEN_BEARING, check_span=-1.0)
-    plain = ReferenceModel(NITROGEN_BEARING)
+    careful = MultiFluidModel(NITROGEN_BEARING, check_span=-1.0)
+    plain = MultiFluidModel(NITROGEN_BEARING)
     for pressure in (2e5, 15e5):
         every = careful.sweep(NITROGEN_BEARING_Z, pressure, temperatures)
         assert np.all(np.diff(every.enthalpy[0]) > 0.0)
@@ -95,7 +95,7 @@ def test_enthalpy_rises_along_isobars_and_does_not_depend_on_the_checks():
 
 def test_ideal_gas_part_is_the_fast_models(model):
     thin = 1e-3
-    fast = load_model("fast", SIX)
+    fast = load_model("multi-fluid", SIX)
     for temperature in (160.0, 298.15, 350.0):
         ours, theirs = model.state_tp(Z, temperature, thin), fast.state_tp(Z, temperature, thin)
         assert ours.enthalpy == pytest.approx(theirs.enthalpy, abs=1e-4)
@@ -116,7 +116,7 @@ def test_boiling_nitrogen():
 
     GERG-2008's short equation is stated to hold 0.05 % in vapour pressure: some 5 mK (Kunz and Wagner 2012).
     """
-    model = ReferenceModel(("nitrogen", "methane"))
+    model = MultiFluidModel(("nitrogen", "methane"))
     z = np.array([1.0, 0.0])
     boiling = CoolProp.PropsSI("T", "P", 101325.0, "Q", 0, "Nitrogen")
     assert model.bubble_temperature(z, 101325.0) == pytest.approx(boiling, abs=5e-3)
@@ -132,7 +132,7 @@ def test_boiling_nitrogen():
 
 def test_phase_boundaries_of_a_binary():
     """Bubble and dew pressure of methane + ethane at 180 K against CoolProp's saturation calls."""
-    model, z = ReferenceModel(("methane", "ethane")), np.array([0.5, 0.5])
+    model, z = MultiFluidModel(("methane", "ethane")), np.array([0.5, 0.5])
     state = library_state(("methane", "ethane"))
     state.set_mole_fractions([0.5, 0.5])
     for quality, found in ((0, model.bubble_pressure(z, 180.0)), (1, model.dew_pressure(z, 180.0))):
@@ -150,7 +150,7 @@ def test_boundaries_where_the_coldest_states_have_no_solution(model):
 
 def test_a_gas_left_out_changes_nothing(model):
     z = np.array([0.4, 0.35, 0.25, 0.0, 0.0, 0.0])
-    small = ReferenceModel(SIX[:3])
+    small = MultiFluidModel(SIX[:3])
     for temperature in (110.0, 180.0, 290.0):
         expected = small.state_tp(z[:3], temperature, 15e5).enthalpy
         assert model.state_tp(z, temperature, 15e5).enthalpy == pytest.approx(expected, abs=1e-9)  # order of sums
@@ -159,9 +159,9 @@ def test_a_gas_left_out_changes_nothing(model):
 def test_pair_without_parameters():
     gases, z = ("methane", "ethylene", "isopentane"), np.array([0.4, 0.3, 0.3])
     with pytest.raises(MissingDataError, match="ethylene \\+ isopentane"):
-        ReferenceModel(gases).state_tp(z, 250.0, 5e5)
-    assert ReferenceModel(gases).state_tp(np.array([0.5, 0.0, 0.5]), 250.0, 5e5).enthalpy < 0.0
-    estimated = ReferenceModel(gases, allow_estimated=True)
+        MultiFluidModel(gases).state_tp(z, 250.0, 5e5)
+    assert MultiFluidModel(gases).state_tp(np.array([0.5, 0.0, 0.5]), 250.0, 5e5).enthalpy < 0.0
+    estimated = MultiFluidModel(gases, allow_estimated=True)
     assert estimated.state_tp(z, 250.0, 5e5).enthalpy < 0.0
     assert any("estimated" in note and "isopentane" in note for note in estimated.notes)
 
@@ -195,7 +195,7 @@ def test_bad_requests(model):
 
 def test_an_unsolved_state_raises_or_is_nan():
     """Trifluoromethane's equation has no liquid below about 95 K at low pressure."""
-    model, z = ReferenceModel(("trifluoromethane",)), np.ones(1)
+    model, z = MultiFluidModel(("trifluoromethane",)), np.ones(1)
     with pytest.raises(ConvergenceError, match="70"):
         model.state_tp(z, 70.0, 2e5)
     assert np.isnan(model.sweep(z, 2e5, np.array([70.0]), strict=False).enthalpy).all()

@@ -1,4 +1,4 @@
-"""Where the reference model is weak, and what is said about it.
+"""Where the property model is weak, and what is said about it.
 
 A pair without a departure function is described by fitted reducing parameters only. Below a temperature
 that depends on the pair the model may also split hydrocarbon liquids that mix in all proportions: methane
@@ -25,7 +25,7 @@ TESTED_PRESSURE = 5e6  # Pa, so that every composition is a liquid at the temper
 TESTED_TEMPERATURES = np.arange(195.0, 59.0, -5.0)  # K; methane's critical temperature is not reached
 TESTED_SHARES = np.linspace(0.01, 0.99, 40)
 SOUND_FILE = "sound_limits.json"
-# Pairs on which the reference model is far from measurement or from a set fitted to measurements (by 0.06 to 0.14 in
+# Pairs on which the property model is far from measurement or from a set fitted to measurements (by 0.06 to 0.14 in
 # kij); with a pentane its bubble pressures at 120 to 170 K are several times too high. See docs/calibration.md.
 DISTRUSTED = (("methane", "isopentane"), ("methane", "n-pentane"), ("argon", "n-butane"))
 # K, above the limit of splitting: the model's liquids are strange well before they split.
@@ -102,20 +102,15 @@ def sound_from(gases, z) -> tuple[float, tuple[str, str] | None]:
     return worst if worst[0] > 0.0 else (0.0, None)
 
 
-def notes(gases, allow_estimated: bool) -> tuple[str, ...]:
-    """One line for each weakness of the model for these gases, whatever the temperature.
-
-    Estimated pairs are named where they are allowed; else the model refuses such a blend, and says so then.
-    """
+def notes(gases) -> tuple[str, ...]:
+    """One line for each weakness of the model for these gases, whatever the temperature."""
     lines = []
-    estimated, plain = estimated_pairs(gases), pairs_without_departure(gases)
-    if estimated and allow_estimated:
-        lines.append(f"reference model: parameters of {_listed(estimated)} are estimated, not fitted to data")
-    unfitted = unfitted_pairs(gases)
-    if unfitted:
-        lines.append(f"reference model: nothing is fitted for {_listed(unfitted)}; it uses a plain mixing rule there")
-    if plain:
-        lines.append(f"reference model: no departure function for {_listed(plain)}; expect larger errors there")
+    if estimated := estimated_pairs(gases):
+        lines.append(f"parameters of {_listed(estimated)} are estimated by combining rules, not fitted to data")
+    if unfitted := unfitted_pairs(gases):
+        lines.append(f"nothing is fitted for {_listed(unfitted)}; a plain mixing rule stands in")
+    if plain := pairs_without_departure(gases):
+        lines.append(f"no departure function for {_listed(plain)}; expect larger errors there")
     return tuple(lines)
 
 
@@ -125,7 +120,7 @@ def unsound_text(gases, z, lowest_temperature: float) -> str | None:
     if lowest_temperature >= limit:
         return None
     return (
-        f"reference model: below {limit:g} K it splits liquid {two[0]} + {two[1]}, which mix in truth; "
+        f"below {limit:g} K the property model splits liquid {two[0]} + {two[1]}, which mix in truth; "
         f"its values from {lowest_temperature:g} K to there are outside its sound range"
     )
 

@@ -1,7 +1,7 @@
-"""The reference property model: multi-fluid Helmholtz energies of GERG-2008's form, our own flash.
+"""The property model: multi-fluid Helmholtz energies of GERG-2008's form, our own flash.
 
-Enthalpy and entropy are residuals of the multi-fluid model on top of the same ideal-gas heat capacities
-as the fast model's, so that both share their zeros. Coefficients and their sources: data/equations.json.
+Enthalpy and entropy are residuals of the multi-fluid equations on top of the catalogue's ideal-gas heat
+capacities. Coefficients and their sources: data/equations.json.
 """
 
 from __future__ import annotations
@@ -10,37 +10,34 @@ import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from copy import copy
-from types import SimpleNamespace
 
 import numpy as np
 
 from mixjt.constants import GAS_CONSTANT, REFERENCE_PRESSURE
-from mixjt.errors import ConvergenceError, InputError, MissingDataError
+from mixjt.errors import ConvergenceError, InputError
 from mixjt.gases.catalogue import gas, resolve_name
-from mixjt.properties import reference_sound as sound
 from mixjt.properties import saturation
+from mixjt.properties import soundness as sound
 from mixjt.properties.flash import engine, sweep
 from mixjt.properties.flash.coefficients import blend_record, equations
+from mixjt.properties.ideal_gas import IdealGases
+from mixjt.properties.invert import state_on_isobar
 from mixjt.properties.mixed_state import assemble_state
 from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
-from mixjt.properties.reference_invert import state_on_isobar
-from mixjt.properties.tables import ideal_gas
 
-NAME = "reference"
+NAME = "multi-fluid"
 LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE = 60.0, 600.0  # K, span of the ideal-gas heat capacities
 HIGHEST_PRESSURE = 5e7  # Pa
 SCANNED_TEMPERATURES = 81
-FLASH_HINT = "try a slightly different temperature or pressure, or the fast model"
+FLASH_HINT = "try a slightly different temperature or pressure"
 
 
-class ReferenceModel:
+class MultiFluidModel:
     """Multi-fluid Helmholtz energies bound to a tuple of gases; implements PropertyModel.
 
     Parameters
     ----------
     gases : sequence of str
-    allow_estimated : bool
-        Whether pairs without published parameters may be estimated by the rule of Lorentz and Berthelot.
     threads : int, optional
         Threads for batches; all processors by default.
     check_span : float
@@ -54,8 +51,6 @@ class ReferenceModel:
     Raises
     ------
     UnknownGasError
-    MissingDataError
-        From every method, where a pair present in the blend has no parameters.
     InputError
         From every method, for fractions, temperatures or pressures that make no sense.
     ConvergenceError
@@ -63,22 +58,17 @@ class ReferenceModel:
     """
 
     def __init__(
-        self,
-        gases: Sequence[str],
-        allow_estimated: bool = False,
-        threads: int | None = None,
-        check_span: float = 12.0,
+        self, gases: Sequence[str], threads: int | None = None, check_span: float = 12.0, pairs: str | None = None
     ):
         self.name = NAME
         self.gases = _distinct_names(gases)
-        self.allow_estimated = allow_estimated
         self.threads = threads or os.cpu_count() or 1
         self.check_span = check_span
         self.temperature_span = (LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE)
         rows = [gas(name) for name in self.gases]
         self.molar_masses = np.array([row.molar_mass for row in rows])
-        self.notes = sound.notes(self.gases, allow_estimated)
-        self._ideal = SimpleNamespace(gases=self.gases, ideal_cp=_padded([row.ideal_cp for row in rows]))
+        self.notes = sound.notes(self.gases)
+        self._ideal = IdealGases([row.ideal_cp for row in rows])
         self._records: dict[tuple[int, ...], np.ndarray] = {}
         self._last_limits = saturation.LastLimits(self._limits_at)
 
@@ -164,9 +154,9 @@ class ReferenceModel:
         """What to say beside results for a blend z (c,) taken down to lowest_temperature [K]."""
         present = [name for name, share in zip(self.gases, z, strict=True) if share > 0.0]
         text = sound.unsound_text(self.gases, z, lowest_temperature)
-        return sound.notes(tuple(present), self.allow_estimated) + ((text,) if text else ())
+        return sound.notes(tuple(present)) + ((text,) if text else ())
 
-    def careful(self) -> ReferenceModel:
+    def careful(self) -> MultiFluidModel:
         """This model with the stability tested at every point: a limit must not hide between two tests."""
         careful = copy(self)
         careful.check_span = -1.0
@@ -200,9 +190,6 @@ class ReferenceModel:
         present = tuple(np.flatnonzero(z > 0.0).tolist())
         if present not in self._records:
             names = tuple(self.gases[i] for i in present)
-            estimated = sound.estimated_pairs(names)
-            if estimated and not self.allow_estimated:
-                raise MissingDataError(f"the reference model has no parameters for {' + '.join(estimated[0])}")
             self._records[present] = np.array([blend_record(names)])
         return list(present), self._records[present]
 
@@ -224,7 +211,7 @@ class ReferenceModel:
         falling, paths = temperatures[order], np.ascontiguousarray(pressures[:, order])
         raw = np.empty((z.shape[0], temperatures.size, sweep.OUTPUTS))
         for row in z:
-            self._present(row)  # missing pairs are refused before any thread starts
+            self._present(row)  # what is refused is refused before any thread starts
 
         def run(k):
             self._solve(z[k], falling, paths[k], raw[k])
@@ -242,7 +229,7 @@ class ReferenceModel:
 
     def _in_units(self, raw, z, pressures, temperatures) -> Sweep:
         r = equations()["gas_constant"]
-        h_ideal, s_ideal = ideal_gas(self._ideal, temperatures)
+        h_ideal, s_ideal = self._ideal.at(temperatures)
         return Sweep(
             enthalpy=raw[..., sweep.H] * r * temperatures + z @ h_ideal.T,
             entropy=raw[..., sweep.S] * r + z @ s_ideal.T - _pressure_term(pressures),
@@ -256,7 +243,7 @@ class ReferenceModel:
     def _phase(self, present, phase, log_density, fraction, pressure, in_company: bool, densest: bool) -> Phase:
         """A phase of the kernels' record; its density may be a first-order step ahead of what it was evaluated at."""
         x, temperature = phase["x"][: len(present)], float(phase["T"])
-        h_ideal, s_ideal = ideal_gas(self._ideal, np.array([temperature]))
+        h_ideal, s_ideal = self._ideal.at(np.array([temperature]))
         composition = np.zeros(len(self.gases))
         composition[present] = x
         r = equations()["gas_constant"]
@@ -283,7 +270,7 @@ class ReferenceModel:
     def _fail(self, task, temperature, pressure, z):
         blend = ", ".join(f"{g} {f:.6g}" for g, f in zip(self.gases, z, strict=True) if f > 0.0)
         raise ConvergenceError(
-            f"reference model: {task}", FLASH_HINT,
+            task, FLASH_HINT,
             temperature_K=float(temperature), pressure_Pa=float(pressure), blend=blend,
         )  # fmt: skip
 
@@ -316,13 +303,6 @@ def _checked_pressures(pressures):
 
 def _pressure_term(pressures):
     return GAS_CONSTANT * np.log(pressures / REFERENCE_PRESSURE)
-
-
-def _padded(rows):
-    table = np.zeros((len(rows), max(len(row) for row in rows)))
-    for line, row in zip(table, rows, strict=True):
-        line[: len(row)] = row
-    return table
 
 
 def _distinct_names(gases):

@@ -1,0 +1,145 @@
+"""How well a cooling figure is known: the spread of plausible sets of pair parameters on this blend and circuit.
+
+Each set of `mixjt.properties.pair_sets` that touches the blend changes the parameters of one kind of pair within
+what measurements, or independent correlations, leave open. The cooling is computed with each on the same grid of
+temperatures. Sets of different pairs are independent, so that their deviations add up in squares; of several sets
+for the same pairs the farthest counts. What the pure gases' short equations leave open makes the floor.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.records import CircuitResult
+from mixjt.cycles.solve import circuit_of, grid_cooling
+from mixjt.errors import MixjtError
+from mixjt.interrupt import keeping
+from mixjt.properties.models import plausible_models
+from mixjt.properties.records import PropertyModel
+
+POINTS = 96
+FLOOR = 15.0  # J/mol; short pure equations against long ones move the least difference by 1.4 % at the 90th percentile
+COOLING, LIQUID = "cooling", "liquid"
+
+
+@dataclass(frozen=True)
+class Member:
+    """What one set of pair parameters gives: the relative difference from the result's own figure.
+
+    pairs are those that the set changes in this blend; difference is None where the set has no answer, and -1 where
+    nothing is cooled by it.
+    """
+
+    name: str
+    pairs: tuple[tuple[str, str], ...]
+    difference: float | None
+
+
+@dataclass(frozen=True)
+class Band:
+    """Relative half width of the band of a figure, the floor's share in it, and the members it comes from."""
+
+    fraction: float
+    floor: float
+    members: tuple[Member, ...] = ()
+    of: str = COOLING
+
+    @property
+    def dominant(self) -> Member | None:
+        """The member that makes most of the band; None where the floor does."""
+        known = [one for one in self.members if one.difference is not None]
+        widest = max(known, key=lambda one: abs(one.difference), default=None)
+        return widest if widest and abs(widest.difference) > self.floor else None
+
+    @property
+    def pair(self) -> str | None:
+        """The pair, or pairs, on which the figure hangs most, for instance "methane + n-butane"."""
+        return None if self.dominant is None else ", ".join(" + ".join(two) for two in self.dominant.pairs)
+
+    @property
+    def basis(self) -> str:
+        """What the band rests on, in words."""
+        if self.dominant is None:
+            return "the pure gases' equations leave this open; the pairs leave less"
+        how = "more" if self.dominant.difference > 0.0 else "less"
+        return (
+            f"{self.pair} leaves most of it open: the set {self.dominant.name} finds "
+            f"{percent(self.dominant.difference)} {how} {self.of}"
+        )
+
+    @property
+    def sentence(self) -> str:
+        """The band in words."""
+        return f"{self.of} is known to about {percent(self.fraction)}, the machine's own errors aside: {self.basis}"
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Where a plausible set finds nothing at all, or has no answer."""
+        none = [one.name for one in self.members if one.difference is not None and one.difference <= -1.0]
+        lost = [one.name for one in self.members if one.difference is None]
+        said = [f"with the plausible pair parameters {name} there is no {self.of} at all: do not build on it" for name in none]
+        return (*said, *(f"the pair parameters {name} gave no answer for this blend" for name in lost))
+
+
+def percent(fraction: float) -> str:
+    """Two digits below 10 %, whole numbers above."""
+    value = 100.0 * abs(fraction)
+    return f"{value:.2g} %" if value < 10.0 else f"{value:.0f} %"
+
+
+def cooling_band(model: PropertyModel, result: CircuitResult, circuit: ThrottleCircuit) -> Band | None:
+    """Band of a result's cooling; None where an interruption (Ctrl-C) came first, or nothing is cooled.
+
+    Parameters
+    ----------
+    model : PropertyModel
+        That of the result.
+    result : CircuitResult
+    circuit : ThrottleCircuit
+        That it solves.
+    """
+    settled = circuit_of(result, circuit)
+
+    def cooling(with_model: PropertyModel) -> float:
+        return grid_cooling(with_model, result.composition, settled, POINTS)
+
+    return band_of(model, result.composition, cooling, FLOOR / max(result.cooling_capacity, 1e-9))
+
+
+def band_of(
+    model: PropertyModel, z, figure: Callable[[PropertyModel], float], floor: float, of: str = COOLING
+) -> Band | None:
+    """Band of any figure of a blend z (c,) that grows with the cooling; floor is relative.
+
+    None where an interruption came first or the figure is not above zero.
+    """
+    present = {name for name, share in zip(model.gases, z, strict=True) if share > 0.0}
+    members: list[Member] = []
+    with keeping() as cut:
+        own = figure(model)
+        if not own > 0.0:
+            return None
+        for one, other in plausible_models(model, z):
+            pairs = tuple(two for two in one.pairs if present.issuperset(two))
+            members.append(Member(one.name, pairs, _difference(figure, other, own)))
+    if cut:
+        return None
+    widest: dict[tuple, float] = {}
+    for one in members:
+        if one.difference is not None:
+            widest[one.pairs] = max(widest.get(one.pairs, 0.0), abs(one.difference))
+    fraction = math.hypot(floor, *widest.values())
+    return Band(fraction, floor, tuple(members), of)
+
+
+def _difference(figure, model: PropertyModel, own: float) -> float | None:
+    try:
+        its = figure(model)
+    except MixjtError:
+        return None
+    return max(its / own - 1.0, -1.0) if np.isfinite(its) else None
