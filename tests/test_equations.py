@@ -15,7 +15,7 @@ from mixjt.properties.flash.coefficients import blend_record, equations, pair
 from mixjt.properties.flash.compiled import python_entry
 from mixjt.properties.flash.engine import single_phase
 from mixjt.properties.flash.phase import FUGACITY, MATRIX, evaluate
-from mixjt.properties.flash.sweep import LIQUID_ALONE
+from mixjt.properties.flash.slopes import LIQUID_ALONE
 
 SIX = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")
 SIX_X = (0.3, 0.3, 0.15, 0.15, 0.05, 0.05)

@@ -10,6 +10,7 @@ import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from copy import copy
+from dataclasses import replace
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from mixjt.errors import ConvergenceError, InputError
 from mixjt.gases.catalogue import gas, resolve_name
 from mixjt.properties import saturation
 from mixjt.properties import soundness as sound
-from mixjt.properties.flash import engine, sweep
+from mixjt.properties.flash import engine, slopes, sweep
 from mixjt.properties.flash.coefficients import blend_record, equations
 from mixjt.properties.ideal_gas import IdealGases
 from mixjt.properties.invert import state_on_isobar
@@ -72,21 +73,23 @@ class MultiFluidModel:
         self._records: dict[tuple[int, ...], np.ndarray] = {}
         self._last_limits = saturation.LastLimits(self._limits_at)
 
-    def sweep(self, z, pressures, temperatures, strict: bool = True) -> Sweep:
+    def sweep(self, z, pressures, temperatures, strict: bool = True, gradients: bool = False) -> Sweep:
         """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m).
 
-        A state that could not be solved raises, or is NaN with no phases where strict is False.
+        A state that could not be solved raises, or is NaN with no phases where strict is False. gradients asks for
+        the slopes with respect to the amounts of the gases; their error is of the order of 1e-4.
         """
         z = self._checked_fractions(np.atleast_2d(z))
         temperatures = self._checked_temperatures(np.atleast_1d(temperatures))
         shape = (z.shape[0], temperatures.size)
         pressures = _checked_pressures(np.broadcast_to(np.asarray(pressures, dtype=float), shape))
-        raw = self._raw_sweep(z, pressures, temperatures)
+        raw, by_amount = self._raw_sweep(z, pressures, temperatures, gradients)
         if strict:
             self._refuse_failures(
                 raw, z, pressures, np.broadcast_to(temperatures, shape), "flash along an isobar"
             )
-        return self._in_units(raw, z, pressures, temperatures)
+        states = self._in_units(raw, z, pressures, temperatures)
+        return self._with_slopes(states, by_amount, z, pressures, temperatures) if gradients else states
 
     def isotherm(self, z, temperature: float, pressures) -> Sweep:
         """States of one blend at one temperature and many pressures (m,); arrays of shape (1, m)."""
@@ -199,22 +202,29 @@ class MultiFluidModel:
         full[present] = values[: len(present)]
         return full
 
-    def _solve(self, z, falling, pressures, out, tolerance=engine.ALONG):
+    def _solve(self, z, falling, pressures, out, tolerance=engine.ALONG, by_amount=None):
         """States of one blend at falling temperatures into out; the gases present, and the kernels' scratch record."""
         present, record = self._present(z)
         shares = z[present] / z[present].sum()
         span = -1.0 if tolerance == engine.EXACT else self.check_span
-        return present, engine.solve(record, shares, falling, pressures, span, tolerance, out)
+        if by_amount is None:
+            return present, engine.solve(record, shares, falling, pressures, span, tolerance, out)
+        there = np.full((falling.size, slopes.QUANTITIES, len(present)), np.nan)
+        work = engine.solve(record, shares, falling, pressures, span, tolerance, out, there)
+        by_amount[..., present] = there
+        return present, work
 
-    def _raw_sweep(self, z, pressures, temperatures):
+    def _raw_sweep(self, z, pressures, temperatures, gradients=False):
         order = np.argsort(-temperatures, kind="stable")
         falling, paths = temperatures[order], np.ascontiguousarray(pressures[:, order])
         raw = np.empty((z.shape[0], temperatures.size, sweep.OUTPUTS))
+        shape = (z.shape[0] if gradients else 0, temperatures.size, slopes.QUANTITIES, z.shape[1])
+        by_amount = np.zeros(shape)
         for row in z:
             self._present(row)  # what is refused is refused before any thread starts
 
         def run(k):
-            self._solve(z[k], falling, paths[k], raw[k])
+            self._solve(z[k], falling, paths[k], raw[k], by_amount=by_amount[k] if gradients else None)
 
         threads = min(self.threads, z.shape[0])
         if threads < 2:
@@ -225,7 +235,7 @@ class MultiFluidModel:
                 list(pool.map(run, range(z.shape[0])))
         back = np.empty_like(order)
         back[order] = np.arange(order.size)
-        return raw[:, back]
+        return raw[:, back], by_amount[:, back]
 
     def _in_units(self, raw, z, pressures, temperatures) -> Sweep:
         r = equations()["gas_constant"]
@@ -240,6 +250,24 @@ class MultiFluidModel:
             gibbs=raw[..., sweep.GIBBS],
         )
 
+    def _with_slopes(self, states, by_amount, z, pressures, temperatures) -> Sweep:
+        """The sweep with the kernels' derivatives in SI units, ideal parts added; 0 for absent gases."""
+        r = equations()["gas_constant"]
+        h_ideal, s_ideal = self._ideal.at(temperatures)
+        heat = r * temperatures[:, None]
+        there = (z > 0.0)[:, None, :]
+        ideal_s = s_ideal - _pressure_term(pressures)[..., None]
+        return replace(
+            states,
+            enthalpy_slopes=np.where(there, by_amount[..., slopes.ENTHALPY, :] * heat + h_ideal, 0.0),
+            entropy_slopes=np.where(there, by_amount[..., slopes.ENTROPY, :] * r + ideal_s, 0.0),
+            log_fugacities=np.where(
+                there, by_amount[..., slopes.ENTHALPY, :] - by_amount[..., slopes.ENTROPY, :] + np.log(pressures)[..., None], -np.inf
+            ),
+            volume_slopes=by_amount[..., slopes.VOLUME, :] * heat / pressures[..., None],
+            liquid_slopes=by_amount[..., slopes.LIQUID, :],
+        )
+
     def _phase(self, present, phase, log_density, fraction, pressure, in_company: bool, densest: bool) -> Phase:
         """A phase of the kernels' record; its density may be a first-order step ahead of what it was evaluated at."""
         x, temperature = phase["x"][: len(present)], float(phase["T"])
@@ -249,7 +277,7 @@ class MultiFluidModel:
         r = equations()["gas_constant"]
         h, g = float(phase["h"]), float(x @ (np.log(x) + phase["ln_phi"][: x.size]))
         volume = float(np.exp(-log_density))
-        least = sweep.LIQUID_BESIDE if in_company else sweep.LIQUID_ALONE
+        least = slopes.LIQUID_BESIDE if in_company else slopes.LIQUID_ALONE
         dense = float(phase["reducing_volume"]) / volume > least or (in_company and densest)
         return Phase(
             kind=LIQUID if dense else VAPOUR,

@@ -66,6 +66,11 @@ class Sweep:
 
     liquid_count and phase_count are integers; gibbs is G/(RT) relative to the ideal gas at the same
     temperature, pressure and composition, which ranks solutions of the same state.
+
+    The slopes, (n, m, c) where asked for, are derivatives of enthalpy [J], entropy [J/K], volume [m3] and amount of
+    all liquids [mol] of one mole with respect to the amounts [mol] of the gases, T and p kept; 0 for an absent gas.
+    They hold as long as no phase comes or goes. log_fugacities are ln(f/Pa) of the gases, minus infinity of an absent
+    one.
     """
 
     enthalpy: np.ndarray
@@ -75,6 +80,11 @@ class Sweep:
     phase_count: np.ndarray
     liquid_count: np.ndarray
     gibbs: np.ndarray
+    enthalpy_slopes: np.ndarray | None = None
+    entropy_slopes: np.ndarray | None = None
+    volume_slopes: np.ndarray | None = None
+    liquid_slopes: np.ndarray | None = None
+    log_fugacities: np.ndarray | None = None
 
 
 class PropertyModel(Protocol):

@@ -15,12 +15,16 @@ from mixjt.properties.flash.sweep import OUTPUTS, sweep
 ALONG, EXACT = 3e-4, 1e-8  # last step of Newton's method along a sweep (errors go with its square), and for one state
 
 _pointer = ctypes.c_void_p
-_sweep = python_entry(sweep, None, _pointer, _pointer, _pointer, _pointer, ctypes.c_int64, ctypes.c_double, _pointer)
+_sweep = python_entry(
+    sweep, None, _pointer, _pointer, _pointer, _pointer, ctypes.c_int64, ctypes.c_double, _pointer, _pointer
+)
 _least_root = python_entry(least_root, ctypes.c_int64, _pointer, _pointer, ctypes.c_double)
 _scratch = threading.local()
 
 
-def solve(record: np.ndarray, z, temperatures, pressures, span: float, tolerance: float, out) -> np.void:
+def solve(
+    record: np.ndarray, z, temperatures, pressures, span: float, tolerance: float, out, gradients=None
+) -> np.void:
     """States of a blend at falling temperatures [K] and their pressures [Pa] into out (m, OUTPUTS).
 
     Parameters
@@ -36,6 +40,8 @@ def solve(record: np.ndarray, z, temperatures, pressures, span: float, tolerance
         ALONG or EXACT.
     out : array (m, OUTPUTS)
         Columns as in `sweep`; a state that was not solved is NaN and has no phases.
+    gradients : array (m, QUANTITIES, c), optional
+        Takes the derivatives with respect to the amounts, rows as in `slopes`; left as it is where not solved.
 
     Returns
     -------
@@ -44,10 +50,10 @@ def solve(record: np.ndarray, z, temperatures, pressures, span: float, tolerance
     """
     work = _work()
     work["z"][0, : len(z)] = z
-    work["tolerance"] = tolerance
+    work["tolerance"], work["graded"] = tolerance, gradients is not None
     _sweep(
         record.ctypes.data, work.ctypes.data, temperatures.ctypes.data, pressures.ctypes.data, temperatures.size, span,
-        out.ctypes.data,
+        out.ctypes.data, None if gradients is None else gradients.ctypes.data,
     )  # fmt: skip
     return work[0]
 

@@ -87,6 +87,8 @@ WORK_TYPE = np.dtype(
         ("kept", I, TRIALS), ("kept_w", F, (TRIALS, MAX_GASES)), ("kept_lr", F, TRIALS),
         # predictor along a sweep, and the last state that was verified
         ("held", I), ("held_T", F, HELD), ("held_value", F, (HELD, UNKNOWNS)), ("held_slope", F, (HELD, UNKNOWNS)),
+        # derivatives with respect to amounts, where graded is 1
+        ("graded", I), ("by_amount", F, (4, MAX_GASES)), ("partial", F, (MAX_PHASES, MAX_GASES)), ("shift", F, MAX_GASES),
         ("safe_count", I), ("safe_amount", F, (MAX_PHASES, MAX_GASES)), ("safe_lr", F, SLOTS), ("missing", I),
         ("evaluations", I), ("tests", I),
     ],

@@ -17,6 +17,7 @@ from mixjt.properties.flash.compiled import compiled
 from mixjt.properties.flash.layout import BLEND, WORK
 from mixjt.properties.flash.linear import factor, inlined, solve
 from mixjt.properties.flash.phase import FUGACITY, MATRIX, evaluate
+from mixjt.properties.flash.slopes import slopes_of_many, slopes_of_one, slopes_of_two
 
 SOLVED, VANISHED, FAILED = 1, 2, 3
 STEPS = 25
@@ -53,6 +54,8 @@ def one_phase(b, w, T, p, slope):
                 g += w.z[i] * (log(w.z[i]) + s.ln_phi[i])
             w.total[0], w.h, w.g, w.cp = 1.0, s.h, g, s.cp
             w.slope_lr[0] = slope * (1.0 + s.AD) / s.stiffness - s.expansion / T
+            if w.graded == 1:
+                slopes_of_one(b, w)
             return SOLVED
     return FAILED
 
@@ -160,6 +163,8 @@ def two_phases(b, w, T, p, slope):
         if not largest < 1e6:
             return FAILED
         if largest < w.tolerance and damping == 0.0:
+            if w.graded == 1:
+                slopes_of_two(b, w)
             _finish_two(b, w, T, p, slope, up, down)
             return SOLVED
         for i in range(n):
@@ -355,5 +360,9 @@ def many_phases(b, w, T, p, count):
         if not largest < 1e6:
             return _dwindling(w, count)
         if largest < 0.1 * w.tolerance and damping == 0.0:
-            return SOLVED if _totals(b, w, T, p, count) else FAILED
+            if not _totals(b, w, T, p, count):
+                return FAILED
+            if w.graded == 1:
+                slopes_of_many(b, w, count)
+            return SOLVED
     return _dwindling(w, count)

@@ -345,7 +345,7 @@ def verify(b, w, T, p):
     """
     n, missing, setbacks, settled = b.gases, 0, 0, True
     if w.count == 1 and n == 1:
-        w.count = 0
+        w.count, missing = 0, 1  # it may have boiled since: the energies at hand may be those of the other root
     for attempt in range(ATTEMPTS):
         if w.count == 0 or attempt == FRESH_START:
             settled = True

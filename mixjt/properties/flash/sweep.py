@@ -14,11 +14,10 @@ from mixjt.properties.flash.compiled import compiled
 from mixjt.properties.flash.layout import BLEND, HELD, TRIALS, WORK
 from mixjt.properties.flash.linear import inlined
 from mixjt.properties.flash.newton import SOLVED, many_phases, one_phase, two_phases
+from mixjt.properties.flash.slopes import LIQUID_BESIDE, QUANTITIES, is_liquid
 from mixjt.properties.flash.split import order_two, verify
 
 H, S, VOLUME, VAPOUR, PHASES, LIQUIDS, GIBBS, OUTPUTS = range(8)
-LIQUID_ALONE, LIQUID_BESIDE = 1.3, 1.5  # reduced density above which a phase counts as liquid; the densest of
-# several always does
 SIDESTEPS = (0.02, -0.02, 0.3, -0.3)  # K
 JUMP = 0.5  # of u or ln density between prediction and solution, which calls for a test
 
@@ -145,15 +144,9 @@ def _pattern(w):
 def _write(b, w, T, p, out):
     """One row of results: h and s over RT and R, pV/RT, mole fraction of vapour, phases, liquids, G/RT."""
     count, volume, vapour, liquids = w.count, 0.0, 0.0, 0
-    densest = 0
-    for k in range(1, count):
-        if w.lr[k] > w.lr[densest]:
-            densest = k
     for k in range(count):
-        s = w.phase[k]
         volume += w.total[k] * np.exp(-w.lr[k])
-        limit = LIQUID_ALONE if count == 1 else LIQUID_BESIDE
-        if np.exp(w.lr[k]) * s.reducing_volume > limit or (count > 1 and k == densest):
+        if is_liquid(w, k, count):
             liquids += 1
         else:
             vapour += w.total[k]
@@ -164,17 +157,19 @@ def _write(b, w, T, p, out):
 
 @compiled(
     types.void, BLEND, WORK, types.CPointer(types.float64), types.CPointer(types.float64), types.int64,
-    types.float64, types.CPointer(types.float64),
+    types.float64, types.CPointer(types.float64), types.CPointer(types.float64),
 )  # fmt: skip
-def sweep(b, w, temperatures, pressures, size, span, results):
+def sweep(b, w, temperatures, pressures, size, span, results, gradients):
     """States at falling temperatures and their pressures, (size, OUTPUTS) into results; NaN with no phases where
-    unsolved. span: kelvin between tests of stability, negative for a test at every point.
+    unsolved. span: kelvin between tests of stability, negative for a test at every point. Where w.graded is 1,
+    derivatives with respect to amounts go into gradients, (size, QUANTITIES, gases).
 
     w.z holds the feed. The phases of the last state stay in w.
     """
     Ts, ps = carray(temperatures, (size,)), carray(pressures, (size,))
     out = carray(results, (size, OUTPUTS))
     n = b.gases
+    by_amount = carray(gradients, (size, QUANTITIES, n))
     w.count, w.held = 0, 0
     for k in range(TRIALS):
         w.kept[k] = 0
@@ -209,6 +204,10 @@ def sweep(b, w, temperatures, pressures, size, span, results):
                 w.held = 0
             _write(b, w, T, p, out[j])
             last_T = T
+            if w.graded == 1:
+                for i in range(n):
+                    for k in range(QUANTITIES):
+                        by_amount[j, k, i] = w.by_amount[k, i]
         else:
             w.count, w.held = 0, 0
             for k in range(OUTPUTS):
