@@ -226,16 +226,16 @@ def _below(solids: Solids, index, coldest: float, start: float) -> FreezingResul
         return nothing
     count = math.ceil((start - solids.floor) / STEP)
     temperatures = np.maximum(start - STEP * np.arange(count + 1), solids.floor)
-    free = start
-    for low in temperatures:
-        found = index(low)[0]
-        if np.isnan(found).any():
-            return FreezingResult(None, None, None, free)
-        if found.max() >= 0.0:
-            freezing = low if low == free else _crossing(index, low, free)
-            return FreezingResult(_first_gas(solids, index, freezing), coldest - freezing, freezing, freezing)
-        free = float(low)
-    return nothing
+    found = index(temperatures)
+    lost, frozen = np.isnan(found).any(axis=1), found.max(axis=1) >= 0.0
+    end = int(np.argmax(lost | frozen))
+    if not (lost | frozen)[end]:
+        return nothing
+    free = float(temperatures[max(end - 1, 0)])
+    if lost[end]:
+        return FreezingResult(None, None, None, free)
+    freezing = free if end == 0 else _crossing(index, float(temperatures[end]), free)
+    return FreezingResult(_first_gas(solids, index, freezing), coldest - freezing, freezing, freezing)
 
 
 def _first_gas(solids: Solids, index, temperature: float) -> str:

@@ -17,26 +17,24 @@ class IdealGases:
     """
 
     def __init__(self, polynomials):
-        self.heat_capacity = np.zeros((len(polynomials), max(map(len, polynomials))))
-        for line, row in zip(self.heat_capacity, polynomials, strict=True):
+        cp = np.zeros((len(polynomials), max(map(len, polynomials))))
+        for line, row in zip(cp, polynomials, strict=True):
             line[: len(row)] = row
+        order = np.arange(1, cp.shape[1])
+        self._h, self._s, self._s_log = cp / np.append(order, cp.shape[1]), cp[:, 1:] / order, cp[:, 0]
+        self._h_zero, self._s_zero = self._h.sum(axis=1), self._s.sum(axis=1)
 
     def at(self, temperatures) -> tuple[np.ndarray, np.ndarray]:
-        """Enthalpy [J/mol] and entropy at 1 atm [J/(mol K)] at temperatures [K], each (m, c); zero at 298.15 K."""
-        t = np.asarray(temperatures, dtype=float)[:, None] / REFERENCE_TEMPERATURE
-        cp = self.heat_capacity
-        order = np.arange(1, cp.shape[1])
-        h_terms = cp / np.append(order, cp.shape[1])  # of t^(k+1)
-        s_terms = cp[:, 1:] / order  # of t^k
-        h = t * _horner(h_terms, t) - h_terms.sum(axis=1)
-        s = cp[:, 0] * np.log(t) + t * _horner(s_terms, t) - s_terms.sum(axis=1)
+        """Enthalpy [J/mol] and entropy at 1 atm [J/(mol K)] at temperatures [K] (...,), each (..., c); zero at 298.15 K."""
+        t = np.asarray(temperatures, dtype=float)[..., None] / REFERENCE_TEMPERATURE
+        h = t * _horner(self._h, t) - self._h_zero
+        s = self._s_log * np.log(t) + t * _horner(self._s, t) - self._s_zero
         return GAS_CONSTANT * REFERENCE_TEMPERATURE * h, GAS_CONSTANT * s
 
 
 def _horner(coefficients, t):
-    """sum_k coefficients[:, k] t^k for t (m, 1); shape (m, c)."""
-    value = np.zeros((t.shape[0], coefficients.shape[0]))
-    for column in coefficients.T[::-1]:
-        value *= t
-        value += column
+    """sum_k coefficients[:, k] t^k for t (..., 1); shape (..., c)."""
+    value = np.broadcast_to(coefficients[:, -1], (*t.shape[:-1], len(coefficients)))
+    for column in coefficients.T[-2::-1]:
+        value = value * t + column
     return value

@@ -74,33 +74,37 @@ class MultiFluidModel:
         self._last_limits = saturation.LastLimits(self._limits_at)
 
     def sweep(self, z, pressures, temperatures, strict: bool = True, gradients: bool = False) -> Sweep:
-        """States of n blends (n, c) at m temperatures; pressures broadcast to (n, m).
+        """States of n blends (n, c) at m temperatures, (m,) or (n, m); pressures broadcast to (n, m).
 
         A state that could not be solved raises, or is NaN with no phases where strict is False. gradients asks for
         the slopes with respect to the amounts of the gases; their error is of the order of 1e-4.
         """
         z = self._checked_fractions(np.atleast_2d(z))
         temperatures = self._checked_temperatures(np.atleast_1d(temperatures))
-        shape = (z.shape[0], temperatures.size)
+        shape = (z.shape[0], temperatures.shape[-1])
         pressures = _checked_pressures(np.broadcast_to(np.asarray(pressures, dtype=float), shape))
-        raw, by_amount = self._raw_sweep(z, pressures, temperatures, gradients)
+        raw, by_amount = self._raw_sweep(z, pressures, np.broadcast_to(temperatures, shape), gradients)
         if strict:
-            self._refuse_failures(
-                raw, z, pressures, np.broadcast_to(temperatures, shape), "flash along an isobar"
-            )
+            self._refuse_failures(raw, z, pressures, np.broadcast_to(temperatures, shape))
         states = self._in_units(raw, z, pressures, temperatures)
         return self._with_slopes(states, by_amount, z, pressures, temperatures) if gradients else states
 
     def isotherm(self, z, temperature: float, pressures) -> Sweep:
         """States of one blend at one temperature and many pressures (m,); arrays of shape (1, m)."""
-        z = self._checked_fractions(np.atleast_2d(z))
-        pressures = _checked_pressures(np.atleast_1d(np.asarray(pressures, dtype=float)))
-        temperatures = np.full(pressures.size, self._checked_temperatures(np.array([temperature]))[0])
-        raw = np.empty((1, pressures.size, sweep.OUTPUTS))
-        for k in range(pressures.size):
-            self._solve(z[0], temperatures[k : k + 1], pressures[k : k + 1], raw[0, k : k + 1])
-        self._refuse_failures(raw, z, pressures[None, :], temperatures[None, :], "flash along an isotherm")
-        return self._in_units(raw, z, pressures[None, :], temperatures)
+        pressures = np.atleast_1d(np.asarray(pressures, dtype=float))
+        swept = self.sweep(np.tile(z, (pressures.size, 1)), pressures[:, None], np.array([temperature]))
+        kept = {name: array.T for name, array in vars(swept).items() if array is not None}
+        return replace(swept, **kept)
+
+    def log_fugacities(self, z, temperatures, pressures) -> np.ndarray:
+        """ln(f/Pa) (n, c) of blends z (n, c) at temperatures [K] and pressures [Pa] (n,); NaN where unsolved.
+
+        Minus infinity for an absent gas. A path of one blend is followed, which is quicker than state by state.
+        """
+        z, temperatures, pressures = np.asarray(z, float), np.asarray(temperatures, float), np.asarray(pressures, float)
+        if len(z) > 1 and np.all(z == z[0]):
+            return self.sweep(z[0], pressures[None], temperatures, False, True).log_fugacities[0]
+        return self.sweep(z, pressures[:, None], temperatures[:, None], False, True).log_fugacities[:, 0]
 
     def state_tp(self, z, temperature: float, pressure: float) -> State:
         """State at temperature [K] and pressure [Pa]."""
@@ -215,16 +219,15 @@ class MultiFluidModel:
         return present, work
 
     def _raw_sweep(self, z, pressures, temperatures, gradients=False):
-        order = np.argsort(-temperatures, kind="stable")
-        falling, paths = temperatures[order], np.ascontiguousarray(pressures[:, order])
-        raw = np.empty((z.shape[0], temperatures.size, sweep.OUTPUTS))
-        shape = (z.shape[0] if gradients else 0, temperatures.size, slopes.QUANTITIES, z.shape[1])
-        by_amount = np.zeros(shape)
+        order = np.argsort(-temperatures, axis=1, kind="stable")
+        falling, paths = (np.take_along_axis(each, order, axis=1) for each in (temperatures, pressures))
+        raw = np.empty((*order.shape, sweep.OUTPUTS))
+        by_amount = np.zeros((order.shape[0] if gradients else 0, order.shape[1], slopes.QUANTITIES, z.shape[1]))
         for row in z:
             self._present(row)  # what is refused is refused before any thread starts
 
         def run(k):
-            self._solve(z[k], falling, paths[k], raw[k], by_amount=by_amount[k] if gradients else None)
+            self._solve(z[k], falling[k], paths[k], raw[k], by_amount=by_amount[k] if gradients else None)
 
         threads = min(self.threads, z.shape[0])
         if threads < 2:
@@ -233,16 +236,15 @@ class MultiFluidModel:
         else:
             with ThreadPoolExecutor(threads) as pool:
                 list(pool.map(run, range(z.shape[0])))
-        back = np.empty_like(order)
-        back[order] = np.arange(order.size)
-        return raw[:, back], by_amount[:, back]
+        back = np.argsort(order, axis=1)[..., None]
+        return np.take_along_axis(raw, back, axis=1), np.take_along_axis(by_amount, back[: len(by_amount), ..., None], axis=1)
 
     def _in_units(self, raw, z, pressures, temperatures) -> Sweep:
         r = equations()["gas_constant"]
         h_ideal, s_ideal = self._ideal.at(temperatures)
         return Sweep(
-            enthalpy=raw[..., sweep.H] * r * temperatures + z @ h_ideal.T,
-            entropy=raw[..., sweep.S] * r + z @ s_ideal.T - _pressure_term(pressures),
+            enthalpy=raw[..., sweep.H] * r * temperatures + (h_ideal @ z[..., None])[..., 0],
+            entropy=raw[..., sweep.S] * r + (s_ideal @ z[..., None])[..., 0] - _pressure_term(pressures),
             molar_volume=raw[..., sweep.VOLUME] * r * temperatures / pressures,
             vapour_fraction=np.clip(raw[..., sweep.VAPOUR], 0.0, 1.0),
             phase_count=raw[..., sweep.PHASES].astype(int),
@@ -254,7 +256,7 @@ class MultiFluidModel:
         """The sweep with the kernels' derivatives in SI units, ideal parts added; 0 for absent gases."""
         r = equations()["gas_constant"]
         h_ideal, s_ideal = self._ideal.at(temperatures)
-        heat = r * temperatures[:, None]
+        heat = r * temperatures[..., None]
         there = (z > 0.0)[:, None, :]
         ideal_s = s_ideal - _pressure_term(pressures)[..., None]
         return replace(
@@ -289,11 +291,11 @@ class MultiFluidModel:
             log_fugacity_coefficients=self._scattered(present, phase["ln_phi"]),
         )
 
-    def _refuse_failures(self, raw, z, pressures, temperatures, task):
+    def _refuse_failures(self, raw, z, pressures, temperatures):
         failed = np.argwhere(raw[..., sweep.PHASES] == 0)
         if failed.size:
             k, j = failed[0]
-            self._fail(task, temperatures[k, j], pressures[k, j], z[k])
+            self._fail("flash at temperature and pressure", temperatures[k, j], pressures[k, j], z[k])
 
     def _fail(self, task, temperature, pressure, z):
         blend = ", ".join(f"{g} {f:.6g}" for g, f in zip(self.gases, z, strict=True) if f > 0.0)
