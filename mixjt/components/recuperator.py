@@ -15,6 +15,7 @@ from mixjt.errors import ConvergenceError
 from mixjt.properties.records import PropertyModel
 
 ZERO_DIFFERENCE = 1e-6  # K; streams closer than this count as touching
+SAME = 1e-5  # J/mol
 
 
 @dataclass(frozen=True)
@@ -60,7 +61,7 @@ def temperature_from_enthalpy(
 
     Returns
     -------
-    array (k,) [K], good to 1e-11 of the temperature or 1e-8 J/mol.
+    array (k,) [K], good to 1e-10 of the temperature or 1e-5 J/mol.
 
     Raises
     ------
@@ -73,10 +74,10 @@ def temperature_from_enthalpy(
     low, high = table_temperature[right - 1].copy(), table_temperature[right].copy()
     miss_low, miss_high = table_enthalpy[right - 1] - targets, table_enthalpy[right] - targets
     answer = np.where(np.abs(miss_low) < np.abs(miss_high), low, high)
-    open_ = np.flatnonzero((np.abs(miss_low) > 1e-8) & (np.abs(miss_high) > 1e-8))
+    open_ = np.flatnonzero((np.abs(miss_low) > SAME) & (np.abs(miss_high) > SAME))
     last_side = np.zeros(len(targets), dtype=int)
     for turn in range(rounds):
-        open_ = open_[high[open_] - low[open_] > 1e-11 * high[open_]]
+        open_ = open_[high[open_] - low[open_] > 1e-10 * high[open_]]
         if open_.size == 0:
             return answer
         a, b, fa, fb = low[open_], high[open_], miss_low[open_], miss_high[open_]
@@ -97,7 +98,7 @@ def temperature_from_enthalpy(
         low[open_] = np.where(below, trial, a)
         high[open_] = np.where(below, b, trial)
         last_side[open_] = np.where(below, -1, 1)
-        open_ = open_[np.abs(miss) > 1e-8]
+        open_ = open_[np.abs(miss) > SAME]
     worst = open_[0]
     raise ConvergenceError(
         "temperature from enthalpy along the recuperator",

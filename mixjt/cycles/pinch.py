@@ -24,8 +24,8 @@ from mixjt.components.recuperator import Side
 from mixjt.errors import ConvergenceError
 from mixjt.properties.records import PropertyModel
 
-MOVED = 1e-9  # of the least difference: a smaller step counts as standing still
-REACHING = 1e-8  # of the least difference: an interval that promises less is left alone
+MOVED = 1e-7  # of the least difference: a smaller step counts as standing still
+REACHING = 1e-6  # of the least difference: an interval that promises less is left alone
 MOST_ROUNDS = 40
 NARROWEST = 1e-10  # of the temperature; intervals are not divided further
 NEW_POINTS = 8  # put into every interval that may hold the minimum
@@ -87,7 +87,7 @@ def least_difference(
     difference = _finite(model, z, high, low, approach, temperatures)
     still = 0
     for _ in range(MOST_ROUNDS):
-        intervals = _intervals_to_divide(temperatures, difference, still >= 2)
+        intervals = _intervals_to_divide(temperatures, difference, still >= 1)
         if intervals.size == 0:
             break
         share = np.arange(1, NEW_POINTS + 1) / (NEW_POINTS + 1)

@@ -54,6 +54,7 @@ from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties.records import PropertyModel, State
 
 DROP_ROUNDS = 30
+SAME = 1e-7  # of the cooling, between two rounds
 CAPACITY_TOLERANCE = 1e-3  # K, of the precooling temperature at which a limited stage is used up
 NO_DUTY = 1e-9  # of the cooling
 
@@ -175,7 +176,7 @@ def _greatest(model, z, circuit: PrecooledCircuit, points: int) -> PrecooledPoin
         throttle = model.state_hp(z, evaporated.enthalpy - cooling, circuit.throttle_pressure)
         suction = model.state_hp(z, cooled.enthalpy + cooling - heat, circuit.suction_pressure)
         even = high.cold_pressure == high.warm_pressure and low.cold_pressure == low.warm_pressure
-        settled = even or abs(cooling - before) <= 1e-9 * cooling
+        settled = even or abs(cooling - before) <= SAME * cooling
         before = cooling
         if even or not settled:
             high, low = circuit.sides(throttle.temperature, suction.temperature)

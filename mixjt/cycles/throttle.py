@@ -29,6 +29,7 @@ from mixjt.properties.records import PropertyModel, State
 __all__ = ["GreatestCooling", "ThrottleCircuit", "greatest_cooling", "solve_throttle_circuit"]
 
 DROP_ROUNDS = 30
+SAME = 1e-7  # of the cooling, between two rounds
 
 
 @dataclass(frozen=True)
@@ -122,7 +123,7 @@ def _greatest(model, z, circuit: ThrottleCircuit, points: int) -> _Solution:
         if high.cold_pressure == high.warm_pressure and low.cold_pressure == low.warm_pressure:
             high, low = circuit.sides(before_throttle.temperature, suction.temperature)
             break
-        if abs(cooling - before) <= 1e-9 * cooling:
+        if abs(cooling - before) <= SAME * cooling:
             break
         before = cooling
         high, low = circuit.sides(before_throttle.temperature, suction.temperature)

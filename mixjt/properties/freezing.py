@@ -117,53 +117,28 @@ def freezing_on_leg(
     return _below(solids, index, coldest, min(coldest, top))
 
 
-def batch_freezing_margin(model: PropertyModel, z, pressures, temperatures, reach: float = 3.0) -> np.ndarray:
-    """Margins of many blends at once, from two states each.
+def margin_from_index(temperatures: np.ndarray, index: np.ndarray, at: float, reach: float) -> float:
+    """Freezing margin [K], at most 60, of a state on an isobar along which the saturation index is known.
 
-    The saturation index of each gas is taken as straight between the temperature and `reach` below it and
-    continued beyond, so a margin is exact where it is 0 or `reach` and a good guide near them: set reach to
-    the margin asked for. No gas freezes above its own melting point, which bounds the margin from below.
+    The index of each gas is taken as straight between the state and `reach` below it and continued beyond, so that a
+    margin is exact where it is 0 or `reach` and a good guide near them.
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (n, c)
-    pressures, temperatures : array (n,) or float
-        [Pa] and [K]
-    reach : float
-        [K]
-
-    Returns
-    -------
-    array (n,)
-        [K], at most 60; NaN where the model could not solve a state.
+    temperatures : array (m,)
+        [K], ascending.
+    index : array (m, c)
+        See `mixjt.properties.saturation_index`.
+    at : float
+        Of the state [K].
     """
-    z = np.atleast_2d(np.asarray(z, dtype=float))
-    pressures = np.broadcast_to(np.asarray(pressures, dtype=float), len(z))
-    temperatures = np.broadcast_to(np.asarray(temperatures, dtype=float), len(z))
-    solids = solids_of(model)
-    least = temperatures[:, None] - _melting_at(solids, pressures)
-    margins = np.where(z > 0.0, least, np.inf)
-    rows = np.flatnonzero(margins.min(axis=1) < max(2.0 * reach, reach + 2.0))
-    if rows.size:
-        t, p = temperatures[rows], pressures[rows]
-        colder = np.maximum(t - reach, solids.floor)
-        here, below = saturation_index(model, z[rows], t, p), saturation_index(model, z[rows], colder, p)
-        with np.errstate(invalid="ignore"):
-            slope = np.maximum((below - here) / (t - colder)[:, None], FLATTEST)
-            margins[rows] = np.fmax(np.where(np.isneginf(here), np.inf, -here / slope), margins[rows])
-        lost = np.isnan(here).any(axis=1) | np.isnan(below).any(axis=1)
-        margins[rows[lost]] = np.nan
-    return np.minimum(margins.min(axis=1), FARTHEST)
-
-
-def _melting_at(solids: Solids, pressures: np.ndarray) -> np.ndarray:
-    """Melting temperatures (n, c) of the pure gases at pressures (n,), to first order in pressure."""
-    steps = [one.steps[0] for one in solids.solids]
-    slopes = np.array(
-        [one.volume_of_fusion * s.temperature / s.enthalpy for one, s in zip(solids.solids, steps)]
-    )
-    return solids.melting + pressures[:, None] * slopes
+    margin = FARTHEST
+    for column in index.T:
+        if np.isfinite(column).any():
+            known = np.isfinite(column)
+            here, below = np.interp([at, at - reach], temperatures[known], column[known])
+            margin = min(margin, -here / max((below - here) / reach, FLATTEST))
+    return float(margin)
 
 
 def _pure(one: Solid, temperature: float, pressure: float, floor: float) -> FreezingResult:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
 from scipy.optimize import brentq
 
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.properties.mixed_state import across_jump
 from mixjt.properties.records import State
 
-FIRST_TEMPERATURE, FIRST_STEP = 250.0, 20.0  # K
+FIRST_POINTS, THEN_POINTS = 33, 17  # temperatures of two sweeps that bracket the answer
 
 
 def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> State:
@@ -27,8 +28,8 @@ def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> 
             known[temperature] = getattr(model.state_tp(z, temperature, pressure), quantity) - target
         return known[temperature]
 
-    low, high = _bracket(miss, model.temperature_span, quantity, target, pressure)
-    root = brentq(miss, low, high, xtol=1e-12, rtol=8.9e-16)
+    low, high = _bracket(model, z, quantity, target, pressure)
+    root = _root(miss, low, high)
     state = model.state_tp(z, root, pressure)
     scale = 1e-7 * max(1.0, abs(miss(high) - miss(low)))
     if abs(getattr(state, quantity) - target) <= scale:
@@ -44,18 +45,34 @@ def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> 
     return state
 
 
-def _bracket(miss, span, quantity, target, pressure):
-    """Two temperatures with the target between them, found by growing steps from the middle of the span."""
-    here, step = FIRST_TEMPERATURE, FIRST_STEP
-    rising = miss(here) < 0.0
-    while True:
-        there = min(here + step, span[1]) if rising else max(here - step, span[0])
-        if (miss(there) >= 0.0) == rising:
-            return (here, there) if rising else (there, here)
-        if there in span:
-            reached = target + miss(there)
-            raise UnreachableError(
-                f"no state between {span[0]:g} and {span[1]:g} K has {quantity} {target:.6g} at "
-                f"{pressure / 1e5:.4g} bar; at {there:g} K it is {reached:.6g}"
-            )
-        here, step = there, 1.5 * step
+def _root(miss, low: float, high: float) -> float:
+    """Root of a rising function; an end whose value only a sweep's rounding keeps from zero is the root itself."""
+    if miss(low) >= 0.0:
+        return low
+    if miss(high) <= 0.0:
+        return high
+    return brentq(miss, low, high, xtol=1e-12, rtol=8.9e-16)
+
+
+def _bracket(model, z, quantity, target, pressure):
+    """Two temperatures with the target between them, from one sweep of the span and one of a part of it."""
+    low, high = model.temperature_span
+    for points in (FIRST_POINTS, THEN_POINTS):
+        grid = np.linspace(low, high, points)
+        values = getattr(model.sweep(z, pressure, grid, strict=False), quantity)[0]
+        solved = np.flatnonzero(np.isfinite(values))
+        above = solved[np.searchsorted(values[solved], target):][:1]
+        below = solved[solved < above] if above.size else solved[-1:]
+        if not above.size or not below.size:
+            return _outside(grid, values, quantity, target, pressure)
+        low, high = float(grid[below[-1]]), float(grid[above[0]])
+    return low, high
+
+
+def _outside(grid, values, quantity, target, pressure):
+    solved = np.flatnonzero(np.isfinite(values))
+    there = solved[-1 if target > values[solved].max(initial=-np.inf) else 0] if solved.size else 0
+    raise UnreachableError(
+        f"no state between {grid[0]:g} and {grid[-1]:g} K has {quantity} {target:.6g} at {pressure / 1e5:.4g} bar; "
+        f"at {grid[there]:g} K it is {values[there]:.6g}"
+    )

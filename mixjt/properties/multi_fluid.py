@@ -29,7 +29,6 @@ from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
 NAME = "multi-fluid"
 LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE = 60.0, 600.0  # K, span of the ideal-gas heat capacities
 HIGHEST_PRESSURE = 5e7  # Pa
-SCANNED_TEMPERATURES = 81
 FLASH_HINT = "try a slightly different temperature or pressure"
 
 
@@ -71,7 +70,7 @@ class MultiFluidModel:
         self.notes = sound.notes(self.gases)
         self._ideal = IdealGases([row.ideal_cp for row in rows])
         self._records: dict[tuple[int, ...], np.ndarray] = {}
-        self._last_limits = saturation.LastLimits(self._limits_at)
+        self._last_limits = saturation.LastLimits(lambda z, pressure: saturation.temperature_limits(self, z, pressure))
 
     def sweep(self, z, pressures, temperatures, strict: bool = True, gradients: bool = False) -> Sweep:
         """States of n blends (n, c) at m temperatures, (m,) or (n, m); pressures broadcast to (n, m).
@@ -168,19 +167,6 @@ class MultiFluidModel:
         careful = copy(self)
         careful.check_span = -1.0
         return careful
-
-    def _limits_at(self, z, pressure: float) -> tuple[float, float]:
-        """Bubble and dew temperature; the cold end of the span is cut where the model has no state."""
-        careful = self.careful()
-        grid = np.linspace(*self.temperature_span, SCANNED_TEMPERATURES)
-        scan = careful.sweep(z, pressure, grid, strict=False)
-        unsolved = np.flatnonzero(scan.phase_count[0] == 0)
-        if unsolved.size:
-            lowest = unsolved[-1] + 1
-            if lowest == grid.size or scan.vapour_fraction[0, lowest] > 0.0:
-                self._fail("search for bubble and dew point", grid[unsolved[-1]], pressure, np.atleast_2d(z)[0])
-            careful.temperature_span = (grid[lowest], self.temperature_span[1])
-        return saturation.temperature_limits(careful, z, pressure)
 
     def log_fugacity_coefficients(self, x, temperature: float, pressure: float) -> np.ndarray:
         """ln phi (c,) of a single phase of composition x (all present), on its root of least Gibbs energy."""

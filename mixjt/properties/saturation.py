@@ -10,7 +10,9 @@ from math import nan
 
 import numpy as np
 
-RELATIVE_WIDTH = 1e-11
+from mixjt.errors import ConvergenceError
+
+RELATIVE_WIDTH = 1e-10
 INNER_POINTS = 9
 LOWEST_PRESSURE, HIGHEST_PRESSURE = 1e-6, 4e7  # Pa, span searched on an isotherm
 
@@ -32,16 +34,32 @@ class LastLimits:
 
 
 def temperature_limits(model, z, pressure: float) -> tuple[float, float]:
-    """Bubble and dew temperature [K] at a pressure [Pa]; NaN where there is no such point."""
+    """Bubble and dew temperature [K] at a pressure [Pa]; NaN where there is no such point.
+
+    The cold end of the span is cut where the model has no state.
+
+    Raises
+    ------
+    ConvergenceError
+        Where that hides the limits.
+    """
+    careful = model.careful()
 
     def scan(temperatures):
-        return _coexistence(model.sweep(z, pressure, temperatures))
+        return _coexistence(careful.sweep(z, pressure, temperatures))
 
     def jumps(low, high):
-        return _volume_jumps(model.sweep(z, pressure, np.array([low, high])))
+        return _volume_jumps(careful.sweep(z, pressure, np.array([low, high])))
 
     grid = np.linspace(model.temperature_span[0], model.temperature_span[1], 81)
-    low, high = _limits(scan, jumps, grid)
+    swept = model.sweep(z, pressure, grid, strict=False)
+    solved = np.flatnonzero(swept.phase_count[0] == 0).max(initial=-1) + 1
+    if solved == grid.size or (solved and swept.vapour_fraction[0, solved] > 0.0):
+        raise ConvergenceError(
+            "search for bubble and dew point", "try a slightly different pressure",
+            temperature_K=float(grid[max(solved - 1, 0)]), pressure_Pa=float(pressure),
+        )  # fmt: skip
+    low, high = _limits(scan, jumps, grid[solved:], _coexistence(swept)[solved:])
     bubble = low[0] if low[1] == "liquid" else nan
     dew = high[0] if high[1] == "vapour" else nan
     return bubble, dew
@@ -57,7 +75,7 @@ def pressure_limits(model, z, temperature: float) -> tuple[float, float]:
         return _volume_jumps(model.isotherm(z, temperature, np.exp(np.array([low, high]))))
 
     grid = np.linspace(np.log(LOWEST_PRESSURE), np.log(HIGHEST_PRESSURE), 81)
-    low, high = _limits(scan, jumps, grid)
+    low, high = _limits(scan, jumps, grid, scan(grid))
     dew = float(np.exp(low[0])) if low[1] == "vapour" else nan
     bubble = float(np.exp(high[0])) if high[1] == "liquid" else nan
     return dew, bubble
@@ -76,9 +94,8 @@ def _volume_jumps(sweep) -> bool:
     return abs(first - last) > 1e-3 * min(first, last)
 
 
-def _limits(scan, jumps, grid):
+def _limits(scan, jumps, grid, codes):
     """Lower and upper limit of the coexistence region as (place, kind of phase outside it)."""
-    codes = scan(grid)
     inside = np.flatnonzero(codes == 0)
     if inside.size == 0:
         return _limits_of_narrow_region(scan, jumps, grid, codes)

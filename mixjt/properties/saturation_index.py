@@ -77,13 +77,14 @@ def saturation_index(model: PropertyModel, z, temperatures, pressures) -> np.nda
         and does not freeze here; NaN where the model could not solve the state.
     """
     z, temperatures, pressures = np.atleast_2d(z), np.atleast_1d(temperatures), np.atleast_1d(pressures)
-    return _index(model, _log_fugacities(model, z, temperatures, pressures), temperatures, pressures)
+    return index_of(model, _log_fugacities(model, z, temperatures, pressures), temperatures, pressures)
 
 
 _KNOWN: WeakKeyDictionary = WeakKeyDictionary()
 
 
-def _index(model, log_f, temperatures, pressures) -> np.ndarray:
+def index_of(model: PropertyModel, log_f, temperatures, pressures) -> np.ndarray:
+    """The saturation index (n, c) of states whose fugacities are known, ln(f/Pa) (n, c); see `saturation_index`."""
     solids, found = solids_of(model), log_f.copy()
     for i in range(found.shape[1]):
         there = np.flatnonzero(np.isfinite(log_f[:, i]))

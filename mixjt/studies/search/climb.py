@@ -21,7 +21,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.studies.search.evaluate import Grid
+from mixjt.studies.search.evaluate import Grid, Samples
 from mixjt.studies.search.grids import close_grid
 from mixjt.studies.search.landscape import Landscape, Place, View
 from mixjt.studies.search.pinches import levels
@@ -121,48 +121,79 @@ def _linearise(landscape: Landscape, climbs: list[Climb]) -> None:
 
 
 def _linearise_group(landscape: Landscape, climbs: list[Climb]) -> None:
-    """Finite differences around all places, with the cooling of each held at that of the place itself."""
+    """The neighbourhood of all places, with the cooling of each held at that of the place itself.
+
+    Neighbours in the blend come from the property model's derivatives, those in pressure are swept.
+    """
     free = np.flatnonzero(np.diff(landscape.request.pressure_ranges, axis=1)[:, 0] > 0.0)
-    places = [_perturbed(climb.place, free) for climb in climbs]
-    sizes = np.array([len(some) for some in places])
-    first = np.cumsum(sizes) - sizes
-    samples = landscape.sample(climbs[0].grid, *_rows([place for some in places for place in some]))
-    cooling = samples.cooling[first]
-    held = landscape.evaluator.judge(samples, np.repeat(cooling, sizes))
+    samples, rows = _neighbourhoods(landscape, climbs, free)
+    cooling = np.empty(len(samples.high))
+    for number, own in enumerate(rows):
+        cooling[own] = samples.difference[number].min()
+    held = landscape.evaluator.judge(samples, cooling)
+    first = np.arange(len(climbs))
     views = landscape.seen(samples.part(first), held.part(first))
-    more = np.maximum(STEP * np.abs(cooling), 1e-3)
-    cooled = landscape.evaluator.judge(views.samples, cooling + more)
-    for number, climb in enumerate(climbs):
-        rows = slice(first[number] + 1, first[number] + sizes[number])
-        base = first[number]
+    more = np.maximum(STEP * np.abs(cooling[first]), 1e-3)
+    cooled = landscape.evaluator.judge(views.samples, cooling[first] + more)
+    for number, (climb, own) in enumerate(zip(climbs, rows, strict=True)):
+        near = own[1:]
         climb.view = views.part(slice(number, number + 1))
-        level, change = levels(climb.grid.recuperator[: climb.grid.cold], samples.difference[base : rows.stop])
+        level, change = levels(climb.grid.recuperator[: climb.grid.cold], samples.difference[own])
         slopes = Slopes(
             bottles=np.array(climb.place.present),
             free=free,
             level=level,
             difference=change.T / STEP,
-            gain=(held.log_gain[rows] - held.log_gain[base]) / STEP,
-            margins=(held.margins[rows] - held.margins[base]).T / STEP,
-            gain_cooling=float((cooled.log_gain[number] - held.log_gain[base]) / more[number]),
-            margins_cooling=(cooled.margins[number] - held.margins[base]) / more[number],
+            gain=(held.log_gain[near] - held.log_gain[number]) / STEP,
+            margins=(held.margins[near] - held.margins[number]).T / STEP,
+            gain_cooling=float((cooled.log_gain[number] - held.log_gain[number]) / more[number]),
+            margins_cooling=(cooled.margins[number] - held.margins[number]) / more[number],
         )
         climb.slopes = slopes if np.isfinite(climb.merit) and slopes.finite else None
         climb.finished = climb.slopes is None
 
 
-def _perturbed(place: Place, free: np.ndarray) -> list[Place]:
-    """The place itself, then each bottle's fraction raised, then each free pressure."""
-    places = [place]
+def _neighbourhoods(landscape: Landscape, climbs: list[Climb], free: np.ndarray) -> tuple[Samples, list[np.ndarray]]:
+    """Samples of the places, of each with a bottle's fraction raised, and of each with a free pressure raised.
+
+    The second part tells for every climb its rows, in that order.
+    """
+    count, bottles = len(climbs), max(len(climb.place.present) for climb in climbs)
+    places = landscape.trials(*_rows([climb.place for climb in climbs]))
+    steps = np.zeros((count, bottles, places.z.shape[1]))
+    for number, climb in enumerate(climbs):
+        raised = landscape.trials(*_rows(_with_more(climb.place)))
+        steps[number, : len(raised.z)] = raised.z - places.z[number]
+    samples = landscape.evaluator.sample_around(climbs[0].grid, places, steps)
+    rows = [
+        np.concatenate([[number], count + number * bottles + np.arange(len(climb.place.present))])
+        for number, climb in enumerate(climbs)
+    ]
+    if free.size:
+        pressed = [_pressed(climb.place, pressure) for climb in climbs for pressure in free]
+        swept, start = landscape.sample(climbs[0].grid, *_rows(pressed)), len(samples.high)
+        samples = samples.joined(swept)
+        rows = [
+            np.concatenate([own, start + number * free.size + np.arange(free.size)]) for number, own in enumerate(rows)
+        ]
+    return samples, [own.astype(int) for own in rows]
+
+
+def _with_more(place: Place) -> list[Place]:
+    """The place with each bottle's fraction raised."""
+    places = []
     for bottle in place.present:
         amounts = place.amounts.copy()
         amounts[bottle] += STEP
         places.append(Place(amounts / amounts.sum(), place.log_pressures))
-    for pressure in free:
-        raised = place.log_pressures.copy()
-        raised[pressure] += STEP
-        places.append(Place(place.amounts, raised))
     return places
+
+
+def _pressed(place: Place, pressure: int) -> Place:
+    """The place with one pressure raised."""
+    raised = place.log_pressures.copy()
+    raised[pressure] += STEP
+    return Place(place.amounts, raised)
 
 
 def _rows(places: list[Place]) -> tuple[np.ndarray, np.ndarray]:

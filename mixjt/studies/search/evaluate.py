@@ -18,7 +18,7 @@ import numpy as np
 
 from mixjt.components.compressor import supply_current, volumetric_efficiency
 from mixjt.components.recuperator import Side, log_mean_difference
-from mixjt.properties.records import PropertyModel
+from mixjt.properties.records import PropertyModel, Sweep
 from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
 from mixjt.studies.search.precooling import PRECOOLER_MARGIN, precooling
 from mixjt.studies.search.request import COOLING_POWER, COP, SearchRequest
@@ -60,6 +60,10 @@ class Trials:
         """Some of the blends."""
         return Trials(self.z[rows], self.suction[rows], self.discharge[rows])
 
+    def joined(self, other: Trials) -> Trials:
+        """These blends and others."""
+        return Trials(*_joined(self, other))
+
 
 @dataclass(frozen=True)
 class Isobar:
@@ -77,6 +81,10 @@ class Isobar:
     def columns(self, start: int) -> Isobar:
         """The temperatures from one on."""
         return Isobar(*(array[:, start:] for array in (self.enthalpy, self.entropy, self.log_volume, self.liquid)))
+
+    def joined(self, other: Isobar) -> Isobar:
+        """These blends and others."""
+        return Isobar(*_joined(self, other))
 
 
 @dataclass(frozen=True)
@@ -119,6 +127,13 @@ class Samples:
         )
 
 
+    def joined(self, other: Samples) -> Samples:
+        """These blends and others on the same grid."""
+        arrays = (np.concatenate([getattr(self, name), getattr(other, name)]) for name in ("high", "difference", "warm_difference"))
+        low, discharge = self.low.joined(other.low), self.discharge.joined(other.discharge)
+        return Samples(self.trials.joined(other.trials), self.grid, *arrays, low, discharge)
+
+
 @dataclass(frozen=True)
 class Judgement:
     """log_gain (n,): logarithm of what the objective gains per J/mol of cooling. margins (n, k).
@@ -156,22 +171,42 @@ class Evaluator:
 
     def sample(self, grid: Grid, trials: Trials) -> Samples:
         """Sweep all blends; a blend the model gives up on is NaN and spoils no other."""
+        hot, high_pressures, low_pressures = self._paths(grid, trials)
+        high, low = self._sweep(trials, high_pressures, hot), self._sweep(trials, low_pressures, grid.low)
+        return _samples(grid, trials, _isobar(high), _isobar(low))
+
+    def sample_around(self, grid: Grid, trials: Trials, steps: np.ndarray) -> Samples:
+        """Sweep blends, and give beside them neighbours to first order in the steps of their mole fractions.
+
+        Parameters
+        ----------
+        steps : array (n, k, c)
+            Of k neighbours of each blend, each adding up to 0.
+
+        Returns
+        -------
+        Samples
+            Of the n blends, then of their neighbours, (n k) rows.
+        """
+        hot, high_pressures, low_pressures = self._paths(grid, trials)
+        high = self._sweep(trials, high_pressures, hot, gradients=True)
+        low = self._sweep(trials, low_pressures, grid.low, gradients=True)
+        count = steps.shape[1]
+        z = np.concatenate([trials.z, (trials.z[:, None] + steps).reshape(-1, trials.z.shape[1])])
+        rows = np.concatenate([np.arange(len(trials.z)), np.repeat(np.arange(len(trials.z)), count)])
+        around = Trials(z, trials.suction[rows], trials.discharge[rows])
+        return _samples(grid, around, *(_isobar(each).joined(_neighbours(each, steps)) for each in (high, low)))
+
+    def _paths(self, grid: Grid, trials: Trials):
+        """Temperatures and pressures of the high side with the discharge isobar, and pressures of the low side."""
         count = len(trials.z)
         with self._counting:
             self.evaluations += count
         hot = np.concatenate([grid.recuperator, grid.discharge])
-        high_pressures = grid.high_side.pressure(hot)[None, :] + (trials.discharge - self.circuit.discharge_pressure)[:, None]
-        high_pressures[:, grid.recuperator.size :] = trials.discharge[:, None]
-        high = self._sweep(trials, high_pressures, hot)
-        low_pressures = grid.low_side.pressure(grid.low)[None, :] + (trials.suction - self.circuit.suction_pressure)[:, None]
-        low = self._sweep(trials, low_pressures, grid.low)
-        recuperator = high.enthalpy[:, : grid.recuperator.size]
-        difference = low.enthalpy[:, grid.met] - recuperator
-        lost = np.isnan(high.enthalpy).any(axis=1) | np.isnan(low.enthalpy).any(axis=1)
-        difference[lost] = np.nan
-        cold, warm = difference[:, : grid.cold], difference[:, grid.cold - 1 :]
-        warm = warm if grid.cold < grid.recuperator.size else warm[:, :0]
-        return Samples(trials, grid, recuperator, cold, warm, low, high.columns(grid.recuperator.size))
+        high = grid.high_side.pressure(hot)[None, :] + (trials.discharge - self.circuit.discharge_pressure)[:, None]
+        high[:, grid.recuperator.size :] = trials.discharge[:, None]
+        low = grid.low_side.pressure(grid.low)[None, :] + (trials.suction - self.circuit.suction_pressure)[:, None]
+        return hot, high, low
 
     def judge(self, samples: Samples, cooling: np.ndarray) -> Judgement:
         """Gain and margins of blends that cool by so much (n,) [J/mol]."""
@@ -245,10 +280,45 @@ class Evaluator:
         heat = np.maximum(np.diff(exchanged, axis=1), 0.0)
         return np.sum(heat / log_mean_difference(apart[:, :-1], apart[:, 1:]), axis=1)
 
-    def _sweep(self, trials: Trials, pressures, temperatures) -> Isobar:
-        sweep = self.model.sweep(trials.z, pressures, temperatures, strict=False)
-        liquid = np.where(sweep.liquid_count > 0, 1.0 - sweep.vapour_fraction, 0.0)
-        return Isobar(sweep.enthalpy, sweep.entropy, np.log(sweep.molar_volume), liquid)
+    def _sweep(self, trials: Trials, pressures, temperatures, gradients: bool = False) -> Sweep:
+        return self.model.sweep(trials.z, pressures, temperatures, strict=False, gradients=gradients)
+
+
+def _joined(one, other) -> list[np.ndarray]:
+    return [np.concatenate([mine, its]) for mine, its in zip(vars(one).values(), vars(other).values(), strict=True)]
+
+
+def _samples(grid: Grid, trials: Trials, high: Isobar, low: Isobar) -> Samples:
+    recuperator = high.enthalpy[:, : grid.recuperator.size]
+    difference = low.enthalpy[:, grid.met] - recuperator
+    lost = np.isnan(high.enthalpy).any(axis=1) | np.isnan(low.enthalpy).any(axis=1)
+    difference[lost] = np.nan
+    cold, warm = difference[:, : grid.cold], difference[:, grid.cold - 1 :]
+    warm = warm if grid.cold < grid.recuperator.size else warm[:, :0]
+    return Samples(trials, grid, recuperator, cold, warm, low, high.columns(grid.recuperator.size))
+
+
+def _isobar(swept: Sweep) -> Isobar:
+    liquid = np.where(swept.liquid_count > 0, 1.0 - swept.vapour_fraction, 0.0)
+    return Isobar(swept.enthalpy, swept.entropy, np.log(swept.molar_volume), liquid)
+
+
+def _neighbours(swept: Sweep, steps: np.ndarray) -> Isobar:
+    """What neighbours of the blends swept have to first order; phases neither come nor go."""
+    base = _isobar(swept)
+
+    def change(slopes) -> np.ndarray:
+        return np.einsum("nkc,nmc->nkm", steps, slopes)
+
+    def stepped(values, changes) -> np.ndarray:
+        return (values[:, None] + changes).reshape(-1, values.shape[1])
+
+    return Isobar(
+        stepped(base.enthalpy, change(swept.enthalpy_slopes)),
+        stepped(base.entropy, change(swept.entropy_slopes)),
+        stepped(base.log_volume, change(swept.volume_slopes) / swept.molar_volume[:, None]),
+        stepped(base.liquid, np.where(base.liquid[:, None] > 0.0, change(swept.liquid_slopes), 0.0)),
+    )
 
 
 def _first_dry(isobar: Isobar) -> np.ndarray:

@@ -9,8 +9,8 @@ import numpy as np
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.freezing import circuit_freezing
 from mixjt.cycles.records import CircuitResult
-from mixjt.properties.freezing import FARTHEST, batch_freezing_margin
-from mixjt.properties.saturation_index import solids_of
+from mixjt.properties.freezing import FARTHEST, margin_from_index
+from mixjt.properties.saturation_index import index_of, solids_of
 
 # K; close together, because enthalpy bends where vapour or a second liquid appears.
 BELOW_COLD_END = np.array([*range(13), 14.0, 17.0, 20.0, 25.0, 32.0])
@@ -39,19 +39,13 @@ class FreezingConstraint:
     step: float = 1.0
 
     def margins(self, model, z: np.ndarray, suction, discharge, cooling) -> np.ndarray:
-        """Margin (n,) above the smallest one [K], from a throttle outlet interpolated between states."""
+        """Margin (n,) above the smallest one [K], at a throttle outlet interpolated between states."""
         margins = np.full(len(z), FARTHEST)
         coldest = self.circuit.cold_temperature - BELOW_COLD_END[-1]
         melting = np.where(z > 0.0, solids_of(model).melting, 0.0).max(axis=1)
         rows = np.flatnonzero(coldest - self.smallest < melting + 1.0)
         if rows.size:
-            pressure = suction[rows] + self.circuit.low_side_drop
-            outlet = self._throttle_outlet(model, z[rows], pressure, cooling[rows])
-            reach = max(self.smallest, LEAST_REACH)
-            margins[rows] = np.nan
-            kept = rows[np.isfinite(outlet)]
-            states = z[kept], suction[kept] + self.circuit.low_side_drop, outlet[np.isfinite(outlet)]
-            margins[kept] = batch_freezing_margin(model, *states, reach)
+            margins[rows] = self._near(model, z[rows], suction[rows] + self.circuit.low_side_drop, cooling[rows])
         return margins - self.smallest
 
     def solved_margin(self, model, result: CircuitResult) -> float:
@@ -61,11 +55,16 @@ class FreezingConstraint:
             return -FARTHEST if report.warnings else FARTHEST - self.smallest
         return report.margin - self.smallest
 
-    def _throttle_outlet(self, model, z, pressure, cooling) -> np.ndarray:
-        """Temperatures (n,) [K]; NaN where the model gave no enthalpies."""
+    def _near(self, model, z, pressure, cooling) -> np.ndarray:
+        """Margins (n,) [K] of blends that may freeze; NaN where the model has no answer."""
         temperatures = self.circuit.cold_temperature - BELOW_COLD_END[::-1]
         temperatures = np.unique(np.maximum(temperatures, solids_of(model).floor))
-        enthalpy = model.sweep(z, pressure[:, None], temperatures, strict=False).enthalpy
-        targets = enthalpy[:, -1] - cooling
-        outlet = np.array([np.interp(h, row, temperatures) for h, row in zip(targets, enthalpy, strict=True)])
-        return np.where(np.isfinite(enthalpy).all(axis=1), outlet, np.nan)
+        swept = model.sweep(z, pressure[:, None], temperatures, strict=False, gradients=True)
+        margins = np.full(len(z), np.nan)
+        solved = np.flatnonzero(np.isfinite(swept.enthalpy).all(axis=1))
+        for row in solved:
+            enthalpy = swept.enthalpy[row]
+            outlet = np.interp(enthalpy[-1] - cooling[row], enthalpy, temperatures)
+            index = index_of(model, swept.log_fugacities[row], temperatures, np.full(temperatures.size, pressure[row]))
+            margins[row] = margin_from_index(temperatures, index, outlet, max(self.smallest, LEAST_REACH))
+        return margins
