@@ -273,4 +273,7 @@ def _without_article(noun: str) -> str:
 def _registry():
     import pint  # takes a third of a second to load: only when a quantity is read
 
-    return pint.UnitRegistry(cache_folder=None)
+    try:
+        return pint.UnitRegistry(cache_folder=":auto:")  # its definitions, parsed, in the user's cache directory
+    except OSError:
+        return pint.UnitRegistry()

@@ -25,6 +25,7 @@ from mixjt.components.rating_points import RatingPoint
 from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.pure import PureModel, pure_model
 from mixjt.properties.records import State
+from mixjt.properties.vapour_pressure import vapour_pressure
 
 LOCKED_ROTOR_SHARE = 0.2  # running over locked-rotor current; common practice, no source
 WARMER_EVAPORATING = 15.0  # K that a machine stands above its rated evaporating temperature; common practice, no source
@@ -250,6 +251,4 @@ def largest_current(rated: float | None, locked_rotor: float | None) -> float | 
 def largest_suction_pressure(fluid: str, point: RatingPoint) -> float:
     """Of a labelled machine [Pa]: that of its refrigerant at the warm end of its application, beyond which the motor
     is overloaded. Common practice, no source."""
-    model = pure_model(fluid)
-    warmest = min(point.evaporating + WARMER_EVAPORATING, 0.98 * model.facts.critical_temperature)
-    return model.saturation_pressure(warmest)
+    return vapour_pressure(fluid, point.evaporating + WARMER_EVAPORATING)
