@@ -14,11 +14,11 @@ def print_saturation(found: BlendPhases) -> None:
     ]
     columns = ("side", "p|bar abs|.3f", "bubble point|K|.2f", "dew point|K|.2f", "glide|K|.2f")
     print_table("Saturation", columns, rows)
-    one, other = found.points
-    columns = ["p|bar abs|.3f"]
-    for points in (one, other):
+    columns, curves = ["p|bar abs|.3f"], [found.points[0].pressures / 1e5]
+    for points in found.points:
         columns += [f"bubble point, {points.model}|K|.2f", f"dew point, {points.model}|K|.2f"]
-    rows = zip(one.pressures / 1e5, one.bubble, one.dew, other.bubble, other.dew, strict=True)
+        curves += [points.bubble, points.dew]
+    rows = zip(*curves, strict=True)
     print_table("Bubble and dew points", columns, rows)
 
 

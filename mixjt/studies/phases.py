@@ -100,7 +100,7 @@ def blend_phases(
 
     Parameters
     ----------
-    models : two PropertyModel
+    models : one or two PropertyModel
     z : array (c,)
         Mole fractions.
     circuit : ThrottleCircuit
@@ -115,7 +115,7 @@ def blend_phases(
     warnings = [] if rest is None else standstill_warnings(standstill, rest)
     envelopes, region = {}, None
     if with_envelopes:
-        for model, points in zip(models, ENVELOPE_POINTS, strict=True):
+        for model, points in zip(models, ENVELOPE_POINTS, strict=False):
             envelope, obstacle = envelope_of(model, z, 0.5 * circuit.suction_pressure, points)
             warnings += [obstacle] if obstacle else []
             envelopes |= {} if envelope is None else {model.name: envelope}
