@@ -6,8 +6,8 @@ from pathlib import Path
 import CoolProp
 import pytest
 
-from mixjt.cli.cautions import AIR_CONDENSES, ENRICHMENT_WARNED, cautions
 from mixjt.gases import gas, gas_names
+from mixjt.report.cautions import AIR_CONDENSES, ENRICHMENT_WARNED, cautions
 
 ROOT = Path(__file__).parent.parent
 # Dry air by volume: ISO 2533:1975, Standard Atmosphere (from memory), carbon dioxide and traces left out.

@@ -9,8 +9,8 @@ from search_samples import BOTTLES
 
 from mixjt.cli.app import main
 from mixjt.files.case import blend_from_text, read_case
-from mixjt.files.output import json_text
 from mixjt.files.search_records import blend_option
+from mixjt.report.output import json_text
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
 SEARCH = """
@@ -38,7 +38,7 @@ def run(tmp_path_factory):
     (folder / "case.toml").write_text(head + SEARCH + BOTTLES)
     with pytest.MonkeyPatch.context() as patch:
         printed = []
-        patch.setattr("mixjt.cli.show.print_json", printed.append)
+        patch.setattr("mixjt.report.terminal.print_json", printed.append)
         assert main(["search", str(folder / "case.toml"), "--out", str(folder / "run"), "--json"]) == 0
     return json.loads((folder / "run" / "summary.json").read_text()), printed[0], folder / "run"
 

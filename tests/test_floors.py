@@ -13,7 +13,7 @@ FLOORS = {
     "components": 3,
     "cycles": 4,
     "studies": 5, "api": 5, "validation": 5,
-    "files": 6, "plots": 6,
+    "files": 6, "plots": 6, "report": 6,
     "cli": 7, "__main__": 8, "__init__": 8,
 }  # fmt: skip
 

@@ -20,9 +20,9 @@ from mixjt.cli.pinch import pinch
 from mixjt.cli.recuperator import recuperator
 from mixjt.cli.search import search
 from mixjt.cli.sensitivity import sensitivity
-from mixjt.cli.show import drop_output
 from mixjt.cli.throttle import throttle
 from mixjt.errors import MixjtError
+from mixjt.report.terminal import drop_output
 
 DONE, REFUSED = 0, 2
 

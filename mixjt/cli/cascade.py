@@ -31,8 +31,8 @@ def cascade(
     from mixjt.files.cascade_case import cascade_request
     from mixjt.files.cascade_records import cascade_record
     from mixjt.files.case import read_case
-    from mixjt.files.output import checked_directory
     from mixjt.interrupt import keeping
+    from mixjt.report.output import checked_directory
     from mixjt.studies.cascade_curves import power_curves
     from mixjt.studies.cascade_design import design_cascade
     from mixjt.studies.cascade_warming import warmings

@@ -8,8 +8,8 @@ from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import PLAIN
 from mixjt.files import records
 from mixjt.files.kind_records import kind_of
-from mixjt.files.output import Table
 from mixjt.properties.records import PropertyModel
+from mixjt.report.output import Table
 from mixjt.studies.phases import circuit_isobars, saturation_boundary
 
 

@@ -29,7 +29,7 @@ def compare(
     from mixjt.files.case import read_case
     from mixjt.files.compare_case import compare_request
     from mixjt.files.compare_records import compare_record
-    from mixjt.files.output import checked_directory
+    from mixjt.report.output import checked_directory
     from mixjt.studies.compare import run
 
     case = read_case(case_file)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from mixjt.blend import Blend
 from mixjt.cli.circuit_view import print_closing, print_figures
-from mixjt.cli.show import print_table
 from mixjt.files.case import Case
+from mixjt.report.terminal import print_table
 from mixjt.studies.rating import RatingResult
 
 LABEL = (

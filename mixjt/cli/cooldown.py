@@ -31,9 +31,9 @@ def cooldown(
     from mixjt.files.contradictions import contradictions
     from mixjt.files.cooldown_case import cooldown_request, fixed_machine
     from mixjt.files.cooldown_records import cooldown_record
-    from mixjt.files.output import checked_directory
     from mixjt.files.records import at_rest_record
     from mixjt.files.standstill_case import standstill_request
+    from mixjt.report.output import checked_directory
     from mixjt.studies.cooldown import cool_down
     from mixjt.studies.standstill import at_rest
 
@@ -69,7 +69,7 @@ def _print(case, blend, record: dict, machine, found) -> None:
 
 def _cautions(blend, found) -> list[str]:
     """Cautions for the highest pressure and the lowest temperature on the way; none after an early interruption."""
-    from mixjt.cli.cautions import cautions
+    from mixjt.report.cautions import cautions
 
     if not found.states:
         return []

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from mixjt.cli.show import print_notes, print_quantities, print_table
 from mixjt.cycles.settled import FixedMachine
 from mixjt.files.cooldown_records import load_line_table
+from mixjt.report.terminal import print_notes, print_quantities, print_table
 from mixjt.studies.cooldown import Cooldown
 
 COLUMNS = (

@@ -28,7 +28,7 @@ def cycle(
     """
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import solved_circuit
-    from mixjt.files.output import checked_directory
+    from mixjt.report.output import checked_directory
 
     checked_directory(out)
     solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)

@@ -10,8 +10,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from mixjt import interrupt
-from mixjt.cli import show as terminal
-from mixjt.files.output import Table, move_all, output_directory, write_json, write_table
+from mixjt.report import terminal
+from mixjt.report.output import Table, move_all, output_directory, write_json, write_table
 
 PARTIAL = "Interrupted: this is what was found until then, not the whole answer.\n"
 Drawings = Mapping[str, Callable]  # by name of the picture, a function that makes the figure

@@ -48,7 +48,7 @@ def gases(
     """
     from mixjt.cli.deliver import deliver
     from mixjt.files.gas_tables import gas_record, gas_tables
-    from mixjt.files.output import checked_directory
+    from mixjt.report.output import checked_directory
 
     checked_directory(out)
     record = gas_record(names or (), model)
@@ -58,7 +58,7 @@ def gases(
 
 
 def _print(record: dict, with_sources: bool) -> None:
-    from mixjt.cli.show import print_notes, print_table
+    from mixjt.report.terminal import print_notes, print_table
 
     rows = [[row[key] for key in COLUMNS.values()] for row in record["gases"]]
     print_table("Gases", list(COLUMNS), rows)

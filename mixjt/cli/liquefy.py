@@ -44,8 +44,8 @@ def liquefy(
     from mixjt.files.case import read_case
     from mixjt.files.liquefier_case import liquefier_request
     from mixjt.files.liquefier_records import liquefier_record
-    from mixjt.files.output import checked_directory
     from mixjt.files.records import band_record
+    from mixjt.report.output import checked_directory
     from mixjt.studies.liquefier import liquefier_report, product_band
 
     checked_directory(out)
@@ -71,8 +71,8 @@ def liquefy(
 def _best_blend(case, request, blend: str | None, model: str):
     """The blend of the case's bottles that liquefies most, told on stderr."""
     from mixjt.cli.request import chosen_model, search_request
-    from mixjt.cli.show import say
     from mixjt.errors import InputError
+    from mixjt.report.terminal import say
     from mixjt.studies.liquefier_blend import best_blend
 
     if blend is not None:

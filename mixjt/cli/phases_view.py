@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mixjt.cli.show import print_table
+from mixjt.report.terminal import print_table
 from mixjt.studies.phases import BlendPhases
 
 

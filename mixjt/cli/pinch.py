@@ -27,7 +27,7 @@ def pinch(
     from mixjt.cli.circuit_files import recuperator_pictures, recuperator_tables
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import solved_circuit
-    from mixjt.files.output import checked_directory
+    from mixjt.report.output import checked_directory
 
     checked_directory(out)
     solved = solved_circuit(case_file, blend, model)

@@ -28,10 +28,10 @@ def recuperator(
     from mixjt.cli.deliver import deliver
     from mixjt.files.case import read_case
     from mixjt.files.contradictions import missed_approach
-    from mixjt.files.output import checked_directory
     from mixjt.files.records import band_record, case_record
     from mixjt.files.recuperator_case import recuperator_request
     from mixjt.files.recuperator_records import recuperator_record
+    from mixjt.report.output import checked_directory
     from mixjt.studies.band import cooling_band
     from mixjt.studies.recuperator import solve_recuperator
 

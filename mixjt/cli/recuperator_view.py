@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from mixjt.cli.circuit_view import print_figures
-from mixjt.cli.show import number, print_table
 from mixjt.files.recuperator_records import cell_table
+from mixjt.report.terminal import number, print_table
 from mixjt.studies.recuperator import RecuperatorResult
 
 PROFILE_ROWS = 11

@@ -41,10 +41,10 @@ def search(
     from mixjt.cli.search_robust import refuse_robust, robust_of_search
     from mixjt.cli.search_view import best_cautions
     from mixjt.files.case import read_case
-    from mixjt.files.output import checked_directory
     from mixjt.files.search_records import search_record
     from mixjt.files.sensitivity_records import robust_search_record
     from mixjt.files.standstill_case import standstill_request
+    from mixjt.report.output import checked_directory
     from mixjt.studies.band import cooling_band
     from mixjt.studies.search.kinds import search_kind
     from mixjt.studies.standstill import at_rest
@@ -76,7 +76,7 @@ def search(
 def _print(case, found, bands, model: str, circuit: str, worst, rests) -> None:
     from mixjt.cli import search_view as view
     from mixjt.cli.search_robust import print_robust_search
-    from mixjt.cli.show import print_notes
+    from mixjt.report.terminal import print_notes
 
     view.print_heading(case, found, model)
     if not found.candidates:

@@ -38,8 +38,8 @@ def sensitivity(
     from mixjt.cli.request import chosen_blend, solved_circuit
     from mixjt.cli.sensitivity_run import run_sensitivity
     from mixjt.files.case import read_case
-    from mixjt.files.output import checked_directory
     from mixjt.files.sensitivity_case import sensitivity_request, weighing_request
+    from mixjt.report.output import checked_directory
 
     checked_directory(out)
     case = read_case(case_file)

@@ -9,9 +9,9 @@ import numpy as np
 from mixjt.cli import circuit_view
 from mixjt.cli.request import Solved
 from mixjt.cli.sensitivity_run import SensitivityRun
-from mixjt.cli.show import print_notes, print_quantities, print_table
 from mixjt.cycles.records import COMPRESSOR_INLET, CircuitResult
 from mixjt.files.search_records import blend_option
+from mixjt.report.terminal import print_notes, print_quantities, print_table
 from mixjt.studies.robust import RobustBlend
 from mixjt.studies.sensitivity import Effect, Sensitivity
 

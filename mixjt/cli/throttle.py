@@ -28,9 +28,9 @@ def throttle(
     from mixjt.cli.request import solved_circuit
     from mixjt.cycles.records import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
     from mixjt.files.case import read_case
-    from mixjt.files.output import checked_directory
     from mixjt.files.throttle_case import throttle_request
     from mixjt.files.throttle_records import throttle_record
+    from mixjt.report.output import checked_directory
     from mixjt.studies.throttle import solve_throttle
 
     checked_directory(out)

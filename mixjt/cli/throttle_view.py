@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from mixjt.cli.circuit_view import print_figures
-from mixjt.cli.show import print_table
 from mixjt.components.capillary import BAND
+from mixjt.report.terminal import print_table
 from mixjt.studies.throttle import LONGEST, ThrottleResult
 
 PROFILE_ROWS = 9

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from mixjt.cycles.cascade_records import CascadeResult
 from mixjt.files.case import Case
-from mixjt.files.output import Table
 from mixjt.files.records import STATE_COLUMNS
+from mixjt.report.output import Table
 from mixjt.studies.cascade_curves import PowerCurve
 from mixjt.studies.cascade_design import CascadeDesign, RuledOut
 from mixjt.studies.cascade_warming import Warming

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from mixjt.files.cascade_records import warming_table
 from mixjt.files.case import Case
-from mixjt.files.output import Table
 from mixjt.files.records import band_record
+from mixjt.report.output import Table
 from mixjt.studies.compare.crossing import changes
 from mixjt.studies.compare.names import CASCADES
 from mixjt.studies.compare.records import Comparison, Road

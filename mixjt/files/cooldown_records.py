@@ -6,7 +6,7 @@ import numpy as np
 
 from mixjt.cycles.settled import FixedMachine
 from mixjt.files.case import Case
-from mixjt.files.output import Table
+from mixjt.report.output import Table
 from mixjt.studies.cooldown import Cooldown
 
 COLUMNS = (

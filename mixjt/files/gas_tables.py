@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from mixjt.files.output import Table
 from mixjt.gases import gas_names, gas_table, resolve_name
 from mixjt.properties.flash.coefficients import pair_rows
 from mixjt.properties.models import DEFAULT, model_names, pairs_of, require_model
+from mixjt.report.output import Table
 
 PAIR_COLUMNS = ("gas1", "gas2", "beta_t", "gamma_t", "beta_v", "gamma_v", "F", "function", "source")
 

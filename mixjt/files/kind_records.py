@@ -6,7 +6,7 @@ from mixjt.cycles.precooled_result import PrecooledResult
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.separator_result import SeparatorResult
 from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR
-from mixjt.files.output import Table
+from mixjt.report.output import Table
 from mixjt.studies.precooling import PrecoolingCurve, PrecoolingGain
 
 

@@ -12,8 +12,8 @@ from mixjt.cycles.liquefier_records import (
 )
 from mixjt.cycles.liquefier_result import ENRICHED
 from mixjt.files.case import Case
-from mixjt.files.output import Table
 from mixjt.files.records import STATE_COLUMNS, case_record
+from mixjt.report.output import Table
 from mixjt.studies.liquefier import LiquefierReport, PressureCurve, PressurePoint, specific_energy
 
 LITRES = 1e3  # per m3

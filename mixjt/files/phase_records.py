@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from mixjt.blend import Blend
 from mixjt.files.case import Case
-from mixjt.files.output import Table
 from mixjt.properties.envelope import Envelope
+from mixjt.report.output import Table
 from mixjt.studies.envelopes import SaturationPoints, TwoLiquids
 from mixjt.studies.phases import BlendPhases, Isobar
 from mixjt.studies.standstill import Standstill

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mixjt.components.compressor import Compressor
 from mixjt.components.rating import RatedCompressor
-from mixjt.files.output import Table
+from mixjt.report.output import Table
 from mixjt.studies.rating import Machine, MapPoint, RatingResult
 
 MAP_COLUMNS = (

@@ -7,7 +7,7 @@ import math
 from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.files.case import Case
 from mixjt.files.contradictions import contradictions
-from mixjt.files.output import Table
+from mixjt.report.output import Table
 from mixjt.studies.band import Band
 from mixjt.studies.standstill import AtRest
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mixjt.components.exchanger_rating import Rating
 from mixjt.components.heat_transfer import BAND
-from mixjt.files.output import Table
+from mixjt.report.output import Table
 from mixjt.studies.recuperator import RecuperatorResult
 
 OFFER_COLUMNS = (

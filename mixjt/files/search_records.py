@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from mixjt.cycles.records import CircuitResult
 from mixjt.files.case import Case
 from mixjt.files.kind_records import kind_record
-from mixjt.files.output import Table
 from mixjt.files.records import at_rest_record, band_record, circuit_record
+from mixjt.report.output import Table
 from mixjt.studies.band import Band
 from mixjt.studies.search.result import SearchResult
 from mixjt.studies.standstill import AtRest

@@ -7,8 +7,8 @@ import math
 import numpy as np
 
 from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult
-from mixjt.files.output import Table
 from mixjt.files.records import circuit_record
+from mixjt.report.output import Table
 from mixjt.studies.reach import Reach
 from mixjt.studies.robust import RobustBlend
 from mixjt.studies.robust_search import RobustSearch

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mixjt.components.capillary import BAND
-from mixjt.files.output import Table
+from mixjt.report.output import Table
 from mixjt.studies.throttle import ThrottleResult
 
 

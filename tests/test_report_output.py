@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from mixjt.errors import InputError
-from mixjt.files import output
-from mixjt.files.output import (
+from mixjt.report import output
+from mixjt.report.output import (
     Table,
     checked_directory,
     json_text,
