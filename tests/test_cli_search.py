@@ -9,7 +9,7 @@ from search_samples import BOTTLES
 
 from mixjt.cli.app import main
 from mixjt.files.case import blend_from_text, read_case
-from mixjt.files.search_records import blend_option
+from mixjt.report.search_report import blend_option
 from mixjt.report.output import json_text
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"

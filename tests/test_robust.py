@@ -6,7 +6,7 @@ from sensitivity_samples import AMOUNTS, BOTTLES, GASES, MACHINE
 
 from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import InputError
-from mixjt.files.sensitivity_records import robust_record
+from mixjt.report.sensitivity_report import robust_record
 from mixjt.studies.recipe import recipe_of
 from mixjt.studies.robust import Bounds, robust_blend, worst_case
 from mixjt.studies.robust_search import robust_search

@@ -25,13 +25,12 @@ def cascade(
     Example
       mixjt cascade mixtures-demo/preamp-cascade.toml --out run
     """
-    from mixjt.cli.cascade_view import cascade_cautions, print_design
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import design_progress
     from mixjt.files.cascade_case import cascade_request
-    from mixjt.files.cascade_records import cascade_record
     from mixjt.files.case import read_case
     from mixjt.interrupt import keeping
+    from mixjt.report import cascade_report as report
     from mixjt.report.output import checked_directory
     from mixjt.studies.cascade_curves import power_curves
     from mixjt.studies.cascade_design import design_cascade
@@ -40,40 +39,17 @@ def cascade(
     case = read_case(case_file)
     request = cascade_request(case, model)
     checked_directory(out)
-    with design_progress() as report:
-        design = design_cascade(request, report)
+    with design_progress() as progress:
+        design = design_cascade(request, progress)
         warmed = ()
         if not design.interrupted:
             with keeping():
                 warmed = warmings(request, len(design.best.stages))
-    record = cascade_record(case, design, warmed)
+    record = report.cascade_record(case, design, warmed)
     record["interrupted"] = design.interrupted or not warmed
-    record["cautions"] = [] if design.best is None else cascade_cautions(design.best)
+    record["cautions"] = [] if design.best is None else report.cascade_cautions(design.best)
     curves = cache(lambda: power_curves(design.best))
     return deliver(
-        record, lambda: print_design(case, design, warmed), json, None if design.best is None else out,
-        lambda: _tables(design, curves()), lambda: _pictures(design.best, curves()),
+        record, lambda: report.print_design(case, design, warmed), json, None if design.best is None else out,
+        lambda: report.cascade_tables(design, curves()), lambda: report.cascade_pictures(design.best, curves()),
     )  # fmt: skip
-
-
-def _tables(design, curves) -> dict:
-    """Of the best cascade and of all candidates."""
-    from mixjt.files import cascade_records as records
-
-    best = design.best
-    return {
-        "stages": records.stage_table(best),
-        "state_points": records.state_table(best),
-        "exergy": records.exergy_table(best),
-        "candidates": records.candidate_table(design),
-        "ruled_out": records.ruled_out_table(design.ruled_out),
-    } | ({"power": records.power_table(best, curves)} if curves else {})
-
-
-def _pictures(best, curves) -> dict:
-    from mixjt.plots.cascade import power_figure, stages_figure
-    from mixjt.studies.cascade_curves import stage_domes
-
-    return {"stages": lambda: stages_figure(best, stage_domes(best))} | (
-        {"power": lambda: power_figure(best, curves)} if curves else {}
-    )

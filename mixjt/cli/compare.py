@@ -22,13 +22,12 @@ def compare(
     Example
       mixjt compare mixtures-demo/receiver-120K.toml --out run
     """
-    from mixjt.cli.compare_view import print_comparison
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import design_progress
     from mixjt.cli.request import chosen_model
     from mixjt.files.case import read_case
     from mixjt.files.compare_case import compare_request
-    from mixjt.files.compare_records import compare_record
+    from mixjt.report import compare_report as report
     from mixjt.report.output import checked_directory
     from mixjt.studies.compare import run
 
@@ -36,26 +35,11 @@ def compare(
     request = compare_request(case, model)
     checked_directory(out)
     properties = chosen_model(model, request.search.gases) if request.search else None
-    with design_progress() as report:
-        found = run.compare(properties, request, report)
-    record = {"model": properties and properties.name} | compare_record(case, found)
+    with design_progress() as progress:
+        found = run.compare(properties, request, progress)
+    record = {"model": properties and properties.name} | report.compare_record(case, found)
     return deliver(
-        record, lambda: print_comparison(case, found, record["model"]), json,
-        out if any(road.line for road in found.roads) else None, lambda: _tables(found), lambda: _pictures(found),
+        record, lambda: report.print_comparison(case, found, record["model"]), json,
+        out if any(road.line for road in found.roads) else None,
+        lambda: report.compare_tables(found), lambda: report.compare_pictures(found),
     )  # fmt: skip
-
-
-def _tables(found) -> dict:
-    from mixjt.files import compare_records as records
-
-    return {
-        "roads": records.road_table(found),
-        "load_line": records.line_table(found),
-        "suction_warming": records.warmed_table(found),
-    }
-
-
-def _pictures(found) -> dict:
-    from mixjt.plots.compare import compare_figure
-
-    return {"compare": lambda: compare_figure(found)}

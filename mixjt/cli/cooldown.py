@@ -30,12 +30,18 @@ def cooldown(
     from mixjt.files.case import read_case
     from mixjt.files.contradictions import contradictions
     from mixjt.files.cooldown_case import cooldown_request, fixed_machine
-    from mixjt.files.cooldown_records import cooldown_record
-    from mixjt.files.records import at_rest_record
     from mixjt.files.standstill_case import standstill_request
+    from mixjt.report import cooldown_report as report
+    from mixjt.report.circuit_report import REST_FIGURES, print_closing
+    from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
     from mixjt.studies.cooldown import cool_down
     from mixjt.studies.standstill import at_rest
+
+    def show() -> None:
+        report.print_cooldown(case, mixed, machine, found, record)
+        print_closing([*record["warnings"], *record["lost"]], record["cautions"])
+        report.print_method(machine)
 
     case = read_case(case_file)
     mixed = chosen_blend(case, blend)
@@ -43,28 +49,16 @@ def cooldown(
     checked_directory(out)
     properties = chosen_model(model, mixed.gases)
     machine = fixed_machine(case, float(mixed.composition @ properties.molar_masses))
-    with step_progress("settling") as report:
-        found = cool_down(properties, mixed.composition, machine, request, report)
+    with step_progress("settling") as progress:
+        found = cool_down(properties, mixed.composition, machine, request, progress)
     rest = at_rest(properties, mixed.composition, standstill_request(case))
-    record = cooldown_record(case, machine, found, mixed, properties.name) | at_rest_record(rest)
+    record = report.cooldown_record(case, found, mixed, properties.name) | record_of(REST_FIGURES, rest)
     record["warnings"] = [*rest.warnings, *record["warnings"], *contradictions(case)]
     record["cautions"] = _cautions(mixed, found)
     return deliver(
-        record, lambda: _print(case, mixed, record, machine, found), json, out if found.states else None,
-        lambda: _tables(machine, found), lambda: _pictures(found, mixed),
+        record, show, json, out if found.states else None,
+        lambda: report.cooldown_tables(found), lambda: report.cooldown_pictures(found, mixed),
     )  # fmt: skip
-
-
-def _print(case, blend, record: dict, machine, found) -> None:
-    from mixjt.cli import circuit_view as view
-    from mixjt.cli import cooldown_view
-
-    view.print_heading(case, blend, record["model"])
-    cooldown_view.print_outcome(record)
-    view.print_figures("The charge at rest, all warm", view.AT_REST, record)
-    cooldown_view.print_load_line(found)
-    cooldown_view.print_notes_on_method(machine)
-    view.print_closing([*record["warnings"], *record["lost"]], record["cautions"])
 
 
 def _cautions(blend, found) -> list[str]:
@@ -76,20 +70,3 @@ def _cautions(blend, found) -> list[str]:
     highest = max(state.discharge_pressure for state in found.states)
     coldest = min(state.cold_temperature for state in found.states)
     return cautions(blend.gases, blend.fractions, highest, coldest)
-
-
-def _tables(machine, found) -> dict:
-    """Load line and way."""
-    from mixjt.files.cooldown_records import load_line_table, way_table
-
-    way = {"cooldown": way_table(found)} if found.times.size else {}
-    return {"load_line": load_line_table(found)} | way
-
-
-def _pictures(found, blend) -> dict:
-    from mixjt.plots.cooldown import cooldown_figure, load_line_figure
-
-    pictures = {"load_line": lambda: load_line_figure(found, blend.gases, blend.composition)}
-    if found.times.size:
-        pictures["cooldown"] = lambda: cooldown_figure(found, blend.gases, blend.composition)
-    return pictures

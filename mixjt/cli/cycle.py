@@ -28,37 +28,19 @@ def cycle(
     """
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import solved_circuit
+    from mixjt.report import circuit_report as report
+    from mixjt.report.kinds_report import precooling_pictures, precooling_tables
     from mixjt.report.output import checked_directory
+
+    def show() -> None:
+        report.print_heading(solved.case, solved.blend, solved.result.model, solved.band)
+        report.print_circuit(solved.result, solved.record)
+        report.print_closing(solved.record["warnings"], solved.record["cautions"], solved.about_models)
 
     checked_directory(out)
     solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
     return deliver(
-        solved.record, lambda: _print(solved), json, out, lambda: _tables(solved), lambda: _pictures(solved)
-    )
-
-
-def _print(solved) -> None:
-    from mixjt.cli import circuit_view as view
-    from mixjt.cli.kinds import print_kind
-
-    view.print_heading(solved.case, solved.blend, solved.result.model, solved.band)
-    for title, figures in view.FIGURES.items():
-        view.print_figures(title, figures, solved.record)
-    print_kind(solved.record)
-    view.print_states(solved.result)
-    view.print_exergy(solved.result)
-    view.print_circuit_closing(solved.record["warnings"], solved.blend, solved.result)
-
-
-def _tables(solved) -> dict:
-    from mixjt.cli.circuit_files import circuit_tables
-    from mixjt.cli.kinds import precooling_tables
-
-    return circuit_tables(solved.result) | precooling_tables(solved.study)
-
-
-def _pictures(solved) -> dict:
-    from mixjt.cli.circuit_files import circuit_pictures
-    from mixjt.cli.kinds import precooling_pictures
-
-    return circuit_pictures(solved.result, solved.model) | precooling_pictures(solved.study)
+        solved.record, show, json, out,
+        lambda: report.circuit_tables(solved.result) | precooling_tables(solved.study),
+        lambda: report.circuit_pictures(solved.result, solved.model) | precooling_pictures(solved.study),
+    )  # fmt: skip

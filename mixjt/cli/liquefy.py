@@ -38,13 +38,13 @@ def liquefy(
       mixjt liquefy mixtures-demo/liquid-nitrogen.toml --out run
       mixjt liquefy mixtures-demo/liquid-nitrogen.toml --best-blend
     """
-    from mixjt.cli import liquefy_view as view
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import chosen_blend, chosen_model
     from mixjt.files.case import read_case
     from mixjt.files.liquefier_case import liquefier_request
-    from mixjt.files.liquefier_records import liquefier_record
-    from mixjt.files.records import band_record
+    from mixjt.report import liquefier_report as reports
+    from mixjt.report.circuit_report import BAND_FIGURES
+    from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
     from mixjt.studies.liquefier import liquefier_report, product_band
 
@@ -57,14 +57,14 @@ def liquefy(
         request = replace(request, largest_pressure=None)
     report = liquefier_report(properties, mixture.composition, request)
     band = None if happened() else product_band(properties, report.result, request)
-    record = liquefier_record(case, report)
-    record |= band_record(band)
+    record = reports.liquefier_record(case, report)
+    record |= record_of(BAND_FIGURES, band)
     record["warnings"] += band.warnings if band else ()
     record["interrupted"] = happened()
-    record["cautions"] = view.all_cautions(mixture, report.result)
+    record["cautions"] = reports.all_cautions(mixture, report.result)
     return deliver(
-        record, lambda: view.print_report(case, mixture, report, record, band), json, out,
-        lambda: _tables(report), lambda: _pictures(report),
+        record, lambda: reports.print_report(case, mixture, report, record, band), json, out,
+        lambda: reports.liquefier_tables(report), lambda: reports.liquefier_pictures(report),
     )  # fmt: skip
 
 
@@ -83,31 +83,3 @@ def _best_blend(case, request, blend: str | None, model: str):
     amounts = ", ".join(f"{name}={amount:.4f}" for name, amount in found.amounts.items())
     say(f'best of {found.evaluations} blends: --blend "{amounts}"')
     return found.blend
-
-
-def _tables(report) -> dict:
-    from mixjt.files import liquefier_records, records
-
-    result = report.result
-    tables = {
-        "state_points": records.state_point_table(result),
-        "feed_points": liquefier_records.feed_point_table(result),
-        "exergy": records.exergy_table(result),
-        "pinch": records.pinch_table(result.pinch),
-    }
-    if report.curve is not None:
-        tables["feed_pressures"] = liquefier_records.pressure_table(report.curve)
-    if report.boil_off is not None:
-        tables["boil_off"] = liquefier_records.boil_off_table(report)
-    return tables
-
-
-def _pictures(report) -> dict:
-    from mixjt.plots import liquefier as plots
-
-    pictures = {"pinch": lambda: plots.composite_figure(report.result)}
-    if report.curve is not None:
-        pictures["feed_pressures"] = lambda: plots.pressure_figure(report.result, report.curve)
-    if report.boil_off is not None:
-        pictures["boil_off"] = lambda: plots.boil_off_figure(report.boil_off)
-    return pictures

@@ -5,8 +5,6 @@ from __future__ import annotations
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
 from mixjt.properties.models import DEFAULT
 
-ROWS = 20  # of the table on the terminal; --out has all of it
-
 
 def phases(
     case_file: CaseFile,
@@ -29,56 +27,26 @@ def phases(
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import chosen_blend, chosen_model
     from mixjt.files.case import read_case
-    from mixjt.files.phase_records import phase_record
     from mixjt.files.standstill_case import standstill_request
+    from mixjt.report import phases_report as report
     from mixjt.report.cautions import cautions
+    from mixjt.report.circuit_report import print_closing, print_heading
     from mixjt.report.output import checked_directory
     from mixjt.studies.phases import blend_phases
+
+    def show() -> None:
+        print_heading(case, mixed, record["model"])
+        report.print_phases(found)
+        print_closing(record["warnings"], record["cautions"], getattr(properties, "notes", ()))
 
     case = read_case(case_file)
     mixed = chosen_blend(case, blend)
     checked_directory(out)
     properties = chosen_model(model, mixed.gases)
     found = blend_phases((properties,), mixed.composition, case.circuit, standstill_request(case), bool(out))
-    record = phase_record(case, mixed, found)
+    record = report.phase_record(case, mixed, found)
     coldest = case.circuit.cold_temperature
     record["cautions"] = cautions(mixed.gases, mixed.fractions, found.high.pressure, coldest)
     return deliver(
-        record, lambda: _print(case, mixed, record, found), json, out,
-        lambda: _tables(found), lambda: _pictures(found, mixed),
-    )  # fmt: skip
-
-
-def _print(case, blend, record: dict, found) -> None:
-    from mixjt.cli import circuit_view as view
-    from mixjt.cli import phases_view
-
-    view.print_heading(case, blend, record["model"])
-    phases_view.print_saturation(found)
-    phases_view.print_states(found, ROWS)
-    phases_view.print_standstill(found)
-    view.print_closing(record["warnings"], record["cautions"])
-
-
-def _tables(found) -> dict:
-    """States, envelope and points."""
-    from mixjt.files import phase_records as records
-
-    return {
-        "phases": records.phase_table((found.low, found.high)),
-        "saturation": records.saturation_table(found.points),
-        "envelope": records.envelope_table(found.envelopes),
-        "two_liquids": records.two_liquids_table(found.region),
-    }
-
-
-def _pictures(found, blend) -> dict:
-    from mixjt.plots.envelope import envelope_figure
-
-    isobars = [
-        (side, line.pressure, (line.temperatures[0], line.temperatures[-1]))
-        for side, line in (("suction", found.low), ("discharge", found.high))
-    ]
-    return {
-        "envelope": lambda: envelope_figure(found.envelopes, found.region, isobars, blend.gases, blend.composition)
-    }
+        record, show, json, out, lambda: report.phase_tables(found), lambda: report.phase_pictures(found, mixed)
+    )

@@ -24,35 +24,27 @@ def pinch(
     Example
       mixjt pinch mixtures-demo/receiver-120K.toml --out run
     """
-    from mixjt.cli.circuit_files import recuperator_pictures, recuperator_tables
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import solved_circuit
+    from mixjt.report import circuit_report as report
+    from mixjt.report.figure import print_figures
     from mixjt.report.output import checked_directory
+
+    def show() -> None:
+        report.print_heading(solved.case, solved.blend, result.model, solved.band)
+        for table in (report.RECUPERATOR, report.COOLING):
+            print_figures(report.ALL_FIGURES, table, record)
+        report.print_pinch(result.pinch, ROWS)
+        report.print_closing(record["warnings"], record["cautions"], solved.about_models)
 
     checked_directory(out)
     solved = solved_circuit(case_file, blend, model)
-    return deliver(
-        _record(solved), lambda: _print(solved), json, out,
-        lambda: recuperator_tables(solved.result), lambda: recuperator_pictures(solved.result),
-    )  # fmt: skip
-
-
-def _print(solved) -> None:
-    from mixjt.cli import circuit_view as view
-
-    view.print_heading(solved.case, solved.blend, solved.result.model, solved.band)
-    for title in ("Recuperator", "Cooling"):
-        view.print_figures(title, view.FIGURES[title], solved.record)
-    view.print_pinch(solved.result.pinch, ROWS)
-    view.print_circuit_closing(solved.record["warnings"], solved.blend, solved.result)
-
-
-def _record(solved) -> dict:
-    """The circuit's figures with both curves."""
-    from mixjt.files import records
-
-    curves = {
-        "pinch_curve": records.pinch_table(solved.result.pinch).records(),
-        "enthalpy_difference_curve": records.difference_table(solved.result.difference).records(),
+    result = solved.result
+    record = solved.record | {
+        "pinch_curve": report.pinch_curve(result.pinch).records(),
+        "enthalpy_difference_curve": report.difference_curve(result.difference).records(),
     }
-    return solved.record | curves
+    return deliver(
+        record, show, json, out,
+        lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result),
+    )  # fmt: skip

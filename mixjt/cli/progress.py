@@ -6,8 +6,6 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-UNITS = {"cooling power": "W", "cop": "W/W", "cooling per conductance": "K"}
-
 
 @contextmanager
 def search_progress(objective: str) -> Iterator[Callable | None]:
@@ -15,7 +13,9 @@ def search_progress(objective: str) -> Iterator[Callable | None]:
 
     None where stderr is not a terminal.
     """
-    with _progress(lambda best: f"best {objective} {best:.4g} {UNITS[objective]}") as report:
+    from mixjt.report.search_report import OBJECTIVES
+
+    with _progress(lambda best: f"best {objective} {best:.4g} {OBJECTIVES[objective][1]}") as report:
         yield report
 
 

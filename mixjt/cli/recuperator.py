@@ -24,16 +24,22 @@ def recuperator(
       mixjt recuperator mixtures-demo/receiver-tubes.toml
       mixjt recuperator mixtures-demo/receiver-tubes.toml --out run
     """
-    from mixjt.cli import circuit_view, request
+    from mixjt.cli import request
     from mixjt.cli.deliver import deliver
     from mixjt.files.case import read_case
     from mixjt.files.contradictions import missed_approach
-    from mixjt.files.records import band_record, case_record
     from mixjt.files.recuperator_case import recuperator_request
-    from mixjt.files.recuperator_records import recuperator_record
+    from mixjt.report import circuit_report
+    from mixjt.report import recuperator_report as report
+    from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
     from mixjt.studies.band import cooling_band
     from mixjt.studies.recuperator import solve_recuperator
+
+    def show() -> None:
+        circuit_report.print_heading(case, chosen, solved.result.model, band, report.about_recuperator(record))
+        report.print_recuperator(result, record)
+        circuit_report.print_closing(record["warnings"], record["cautions"], band.warnings if band else ())
 
     case = read_case(case_file)
     asked = recuperator_request(case)
@@ -43,37 +49,11 @@ def recuperator(
     result = solve_recuperator(properties, chosen.composition, case.circuit, asked)
     solved = result.solved
     band = cooling_band(properties, solved.result, solved.circuit)
-    own = recuperator_record(result)
-    record = case_record(case, solved.result) | band_record(band) | own
+    circuit = circuit_report.case_record(case, solved.result)
+    record = circuit | record_of(circuit_report.BAND_FIGURES, band) | report.recuperator_record(result)
     more = missed_approach(case, result)
-    record["warnings"] += [*case_record(case, solved.result)["warnings"], *more, *(band.warnings if band else ())]
-    record["cautions"] = circuit_view.circuit_cautions(chosen, solved.result)
+    record["warnings"] += [*circuit["warnings"], *more, *(band.warnings if band else ())]
+    record["cautions"] = circuit_report.circuit_cautions(chosen, solved.result)
     return deliver(
-        record, lambda: _print(case, chosen, band, result, record), json, out,
-        lambda: _tables(result), lambda: _pictures(result),
-    )  # fmt: skip
-
-
-def _print(case, blend, band, result, record: dict) -> None:
-    from mixjt.cli import circuit_view
-    from mixjt.cli.recuperator_view import print_recuperator
-
-    circuit_view.print_heading(case, blend, result.solved.result.model, band)
-    print_recuperator(result, record)
-    circuit_view.print_circuit_closing(record["warnings"], blend, result.solved.result)
-
-
-def _tables(result) -> dict:
-    from mixjt.files import recuperator_records as tables
-
-    return {
-        "recuperator_cells": tables.cell_table(result.solved.rating),
-        "recuperator_lengths": tables.length_table(result),
-        "recuperator_offers": tables.offer_table(result),
-    }
-
-
-def _pictures(result) -> dict:
-    from mixjt.plots.exchanger import exchanger_figure, trade_figure
-
-    return {"recuperator": lambda: exchanger_figure(result), "recuperator_trade": lambda: trade_figure(result)}
+        record, show, json, out, lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result)
+    )

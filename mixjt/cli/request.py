@@ -6,18 +6,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mixjt.blend import Blend
-from mixjt.cli.circuit_view import circuit_cautions
-from mixjt.cli.kinds import solved_kind
+from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.solve import PLAIN
+from mixjt.cycles.separator_result import SeparatorResult
+from mixjt.cycles.solve import PLAIN, PRECOOLED, solve_circuit
 from mixjt.errors import InputError
 from mixjt.files.case import Case, blend_from_text, read_case
-from mixjt.files.circuit_case import case_circuit
-from mixjt.files.records import at_rest_record, band_record, case_record
+from mixjt.files.circuit_case import case_circuit, precooling_request
 from mixjt.files.standstill_case import standstill_request
 from mixjt.properties.records import PropertyModel
+from mixjt.report.circuit_report import BAND_FIGURES, REST_FIGURES, case_record, circuit_cautions
+from mixjt.report.figure import record_of
+from mixjt.report.kinds_report import gain_record, kind_record, separated_record
 from mixjt.studies.band import Band, cooling_band
-from mixjt.studies.kinds import Precooled
+from mixjt.studies.kinds import Precooled, plain_or_none, solve_precooling
+from mixjt.studies.precooling import precooling_gain
 from mixjt.studies.search.request import SearchRequest
 from mixjt.studies.standstill import at_rest
 
@@ -34,6 +37,11 @@ class Solved:
     record: dict
     study: Precooled | None = None  # of a precooled circuit
 
+    @property
+    def about_models(self) -> tuple[str, ...]:
+        """Those of the warnings that say only how well the figures are known."""
+        return (*(self.band.warnings if self.band else ()), *getattr(self.model, "notes", ()))
+
 
 def solved_circuit(
     case_file, blend_text: str | None, model_name: str, kind: str = PLAIN, with_curve: bool = False
@@ -45,10 +53,31 @@ def solved_circuit(
     circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
     band = cooling_band(model, result, circuit)
     rest = at_rest(model, result.composition, standstill_request(case), result.suction_pressure)
-    record = case_record(case, result) | at_rest_record(rest) | more | band_record(band)
+    record = case_record(case, result) | record_of(REST_FIGURES, rest) | more | record_of(BAND_FIGURES, band)
     record["warnings"] = [*rest.warnings, *record["warnings"], *(band.warnings if band else ())]
     record["cautions"] = circuit_cautions(blend, result)
     return Solved(case, blend, model, result, band, record, study)
+
+
+def solved_kind(
+    case: Case, kind: str, model: PropertyModel, z, with_curve: bool
+) -> tuple[ThrottleCircuit, CircuitResult, dict, Precooled | None]:
+    """The circuit of a kind, its result, what the record says besides, and the study of a precooled one."""
+    if kind == PRECOOLED:
+        request = precooling_request(case)
+        study = solve_precooling(
+            model, z, case.circuit, request.circuit, request.temperatures, request.aim,
+            best=not request.stated, with_curve=with_curve,
+        )  # fmt: skip
+        record = kind_record(study.result) | gain_record(study.gain, study.plain)
+        return request.circuit, study.result, record, study
+    circuit = case_circuit(case, kind)
+    result = solve_circuit(model, z, circuit)
+    record = kind_record(result)
+    if isinstance(result, SeparatorResult):
+        plain = plain_or_none(model, z, case.circuit)
+        record |= separated_record(result) | gain_record(precooling_gain(result, plain), plain)
+    return circuit, result, record, None
 
 
 def chosen_blend(case: Case, text: str | None) -> Blend:

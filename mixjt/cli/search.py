@@ -38,74 +38,71 @@ def search(
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import search_progress
     from mixjt.cli.request import chosen_model, search_request
-    from mixjt.cli.search_robust import refuse_robust, robust_of_search
-    from mixjt.cli.search_view import best_cautions
     from mixjt.files.case import read_case
-    from mixjt.files.search_records import search_record
-    from mixjt.files.sensitivity_records import robust_search_record
     from mixjt.files.standstill_case import standstill_request
+    from mixjt.report import search_report as report
     from mixjt.report.output import checked_directory
+    from mixjt.report.sensitivity_report import print_robust_search, robust_search_record
+    from mixjt.report.terminal import print_notes
     from mixjt.studies.band import cooling_band
     from mixjt.studies.search.kinds import search_kind
     from mixjt.studies.standstill import at_rest
+
+    def show() -> None:
+        report.print_heading(case, found, properties.name)
+        if not found.candidates:
+            print("Interrupted before a blend was found that keeps every condition.")
+            print_notes("Search", found.messages[1:])
+            return
+        report.print_candidates(record["candidates"])
+        if worst is not None:
+            print_robust_search(worst)
+        report.print_counts(found)
+        about_models = (*(bands[0].warnings if bands[0] else ()), *getattr(properties, "notes", ()))
+        report.print_closing(case, found, record, about_models, circuit)
 
     case = read_case(case_file)
     checked_directory(out)
     request = search_request(case, circuit)
     if robust:
-        refuse_robust(circuit)
+        _refuse_robust(circuit)
     properties = chosen_model(model, request.gases)
-    with search_progress(request.objective) as report:
-        found = search_kind(properties, request, case.circuit, report)
-    worst = robust_of_search(case, properties, request, found) if robust else None
+    with search_progress(request.objective) as progress:
+        found = search_kind(properties, request, case.circuit, progress)
+    worst = _worst_cases(case, properties, request, found) if robust else None
     bands = [cooling_band(properties, one, request.circuit) for one in found.candidates]
     asked = standstill_request(case)
     rests = [at_rest(properties, one.composition, asked, one.suction_pressure) for one in found.candidates]
-    record = {"model": properties.name} | search_record(case, found, bands, rests)
-    record["cautions"] = best_cautions(found)
+    record = {"model": properties.name} | report.search_record(case, found, bands, rests)
+    record["cautions"] = report.best_cautions(found)
     record["interrupted"] = found.interrupted
     if worst is not None:
         record["robust"] = robust_search_record(worst)
     return deliver(
-        record, lambda: _print(case, found, bands, properties.name, circuit, worst, rests), json,
-        out if found.candidates else None, lambda: _tables(found, bands, rests),
-        lambda: _pictures(found, properties),
+        record, show, json, out if found.candidates else None,
+        lambda: report.search_tables(found, record), lambda: report.search_pictures(found, properties),
     )  # fmt: skip
 
 
-def _print(case, found, bands, model: str, circuit: str, worst, rests) -> None:
-    from mixjt.cli import search_view as view
-    from mixjt.cli.search_robust import print_robust_search
-    from mixjt.report.terminal import print_notes
+def _refuse_robust(kind: str) -> None:
+    """Refuse a kind of circuit whose worst cases are not known."""
+    from mixjt.cycles.solve import PLAIN
+    from mixjt.errors import InputError
 
-    view.print_heading(case, found, model)
-    if not found.candidates:
-        print("Interrupted before a blend was found that keeps every condition.")
-        print_notes("Search", found.messages[1:])
-        return
-    view.print_candidates(found, bands, rests)
-    if worst is not None:
-        print_robust_search(worst)
-    view.print_counts(found)
-    view.print_closing(case, found, bands, rests, circuit)
+    if kind != PLAIN:
+        raise InputError(f"--robust knows plain circuits only; leave out --circuit {kind}, or --robust")
 
 
-def _tables(found, bands, rests) -> dict:
-    """Candidates, and the best one in full."""
-    from mixjt.cli.circuit_files import circuit_tables
-    from mixjt.files.search_records import best_by_count_table, candidate_table
+def _worst_cases(case, model, request, found):
+    """Worst cases of what was found; None after an interruption."""
+    from mixjt.cli.progress import step_progress
+    from mixjt.files.sensitivity_case import worst_case_step
+    from mixjt.interrupt import happened, keeping
+    from mixjt.studies.robust_search import robust_search
 
-    tables = {
-        "candidates": candidate_table(found, bands, rests),
-        "best_by_count": best_by_count_table(found),
-    }
-    return tables | circuit_tables(found.candidates[0])
-
-
-def _pictures(found, properties) -> dict:
-    """An overview, and the best one in full."""
-    from mixjt.cli.circuit_files import circuit_pictures
-    from mixjt.plots.search import search_figure
-
-    overview = {"search": lambda: search_figure(found.candidates, found.best_by_count, found.objective)}
-    return overview | circuit_pictures(found.candidates[0], properties)
+    if happened():
+        return None
+    worst = None
+    with keeping(), step_progress("worst case") as progress:
+        worst = robust_search(model, request, found, worst_case_step(case), progress)
+    return worst

@@ -33,13 +33,19 @@ def sensitivity(
       mixjt sensitivity mixtures-demo/receiver-120K.toml
       mixjt sensitivity mixtures-demo/receiver-120K.toml --robust --out run
     """
-    from mixjt.cli import sensitivity_view as view
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import chosen_blend, solved_circuit
     from mixjt.cli.sensitivity_run import run_sensitivity
     from mixjt.files.case import read_case
     from mixjt.files.sensitivity_case import sensitivity_request, weighing_request
+    from mixjt.report import sensitivity_report as report
+    from mixjt.report.circuit_report import print_closing, print_heading
     from mixjt.report.output import checked_directory
+
+    def show() -> None:
+        print_heading(solved.case, solved.blend, solved.result.model, solved.band)
+        report.print_sensitivity(run)
+        print_closing(run.record["warnings"], run.record["cautions"], solved.about_models)
 
     checked_directory(out)
     case = read_case(case_file)
@@ -48,26 +54,6 @@ def sensitivity(
     solved = solved_circuit(case_file, blend, model)
     run = run_sensitivity(solved, request, charge, blend, robust)
     return deliver(
-        run.record, lambda: view.print_sensitivity(solved, run), json, out if run.found.effects else None,
-        lambda: _tables(run), lambda: _pictures(run),
+        run.record, show, json, out if run.found.effects else None,
+        lambda: report.sensitivity_tables(run), lambda: report.sensitivity_pictures(run),
     )  # fmt: skip
-
-
-def _tables(run) -> dict:
-    from mixjt.files import sensitivity_records as tables
-
-    found = {"sensitivity": tables.effect_table(run.found)}
-    if run.weighing is not None:
-        names = run.recipe.names
-        found["weighing"] = tables.draw_table(run.weighing, names)
-        found["weighing_masses"] = tables.mass_table(run.weighing, run.contributions, names)
-    return found
-
-
-def _pictures(run) -> dict:
-    from mixjt.plots.sensitivity import tornado_figure, weighing_figure
-
-    pictures = {"sensitivity": lambda: tornado_figure(run.found)}
-    if run.weighing is not None and run.weighing.power_percentiles is not None:
-        pictures["weighing"] = lambda: weighing_figure(run.weighing, run.found.base)
-    return pictures

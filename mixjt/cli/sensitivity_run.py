@@ -11,8 +11,8 @@ from mixjt.cli.request import Solved
 from mixjt.cycles.records import CircuitResult
 from mixjt.errors import MixjtError
 from mixjt.files.sensitivity_case import case_recipe, robust_bounds, worst_case_step
-from mixjt.files.sensitivity_records import robust_record, sensitivity_record, weighing_record
 from mixjt.interrupt import keeping
+from mixjt.report.sensitivity_report import robust_record, sensitivity_record, weighing_record
 from mixjt.studies.reach import frost_free_temperature
 from mixjt.studies.recipe import Recipe
 from mixjt.studies.robust import RobustBlend, robust_blend

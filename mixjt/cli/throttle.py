@@ -29,9 +29,17 @@ def throttle(
     from mixjt.cycles.records import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
     from mixjt.files.case import read_case
     from mixjt.files.throttle_case import throttle_request
-    from mixjt.files.throttle_records import throttle_record
+    from mixjt.report import circuit_report
+    from mixjt.report import throttle_report as report
     from mixjt.report.output import checked_directory
     from mixjt.studies.throttle import solve_throttle
+
+    def show() -> None:
+        about = {"throttle": report.about_throttle(result)}
+        circuit_report.print_heading(solved.case, solved.blend, solved.result.model, solved.band, about)
+        report.print_throttle(result, record)
+        about_models = (*result.warnings, *solved.about_models)
+        circuit_report.print_closing(record["warnings"], record["cautions"], about_models)
 
     checked_directory(out)
     throttle_request(read_case(case_file), 0.0)  # what is wrong with the table is told before the circuit is solved
@@ -41,33 +49,9 @@ def throttle(
         solved.model, solved.blend.composition, points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure,
         solved.result.mass_flow, throttle_request(solved.case, points[EVAPORATOR_OUTLET].temperature),
     )  # fmt: skip
-    record = {key: solved.record[key] for key in ("title", "case", "model", "blend", "cautions")} | throttle_record(result)
+    record = {key: solved.record[key] for key in ("title", "case", "model", "blend", "cautions")}
+    record |= report.throttle_record(result)
     record["warnings"] += solved.record["warnings"]
     return deliver(
-        record, lambda: _print(solved, result, record), json, out, lambda: _tables(result), lambda: _pictures(result)
+        record, show, json, out, lambda: report.throttle_tables(result), lambda: report.throttle_pictures(result)
     )
-
-
-def _print(solved, result, record: dict) -> None:
-    from mixjt.cli import circuit_view
-    from mixjt.cli.throttle_view import print_throttle
-
-    circuit_view.print_heading(solved.case, solved.blend, solved.result.model, solved.band)
-    print_throttle(result, record)
-    circuit_view.print_circuit_closing(record["warnings"], solved.blend, solved.result)
-
-
-def _tables(result) -> dict:
-    from mixjt.files import throttle_records as tables
-
-    return {
-        "throttle_profile": tables.profile_table(result),
-        "throttle_sensitivity": tables.sensitivity_table(result),
-        "throttle_bores": tables.bore_table(result),
-    }
-
-
-def _pictures(result) -> dict:
-    from mixjt.plots.throttle import throttle_figure
-
-    return {"throttle": lambda: throttle_figure(result)}

@@ -46,7 +46,7 @@ def print_title(title: str, about: Mapping[str, str]) -> None:
     """A title and, below it, what it is about: a name and a text a line, long texts wrapped."""
     print(title)
     for name, text in about.items():
-        print(_wrapped(f"  {name:<11}", text))
+        print(wrapped(f"  {name:<11}", text))
     print()
 
 
@@ -134,7 +134,7 @@ def print_notes(heading: str, notes: Sequence[str]) -> None:
     if notes:
         print(f"\n{heading}")
         for note in dict.fromkeys(notes):
-            print(_wrapped("  - ", note))
+            print(wrapped("  - ", note))
 
 
 def print_warnings(warnings: Sequence[str], about_models: Iterable[str] = ()) -> None:
@@ -143,7 +143,7 @@ def print_warnings(warnings: Sequence[str], about_models: Iterable[str] = ()) ->
     print_notes("Warnings", sorted(warnings, key=last.__contains__))
 
 
-def _wrapped(lead: str, text: str) -> str:
+def wrapped(lead: str, text: str) -> str:
     """A text behind a lead, its further lines indented like the first."""
     wide = max(width(), len(lead) + NARROW_TEXT)
     return textwrap.fill(

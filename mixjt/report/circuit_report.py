@@ -1,0 +1,298 @@
+"""What is said of a solved throttle circuit: its figures, tables, pictures, and the text on the terminal."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from mixjt.blend import Blend
+from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
+from mixjt.files.case import Case
+from mixjt.files.contradictions import contradictions
+from mixjt.properties.records import PropertyModel
+from mixjt.report import kinds_report as kinds
+from mixjt.report.cautions import cautions
+from mixjt.report.figure import EVERY, Figure, Listing, curve, evenly, listing, print_figures, record_of
+from mixjt.report.terminal import print_notes, print_quantities, print_title, print_warnings
+from mixjt.studies.band import Band
+
+COOLING, RECUPERATOR, COMPRESSOR, BLEND = "Cooling", "Recuperator", "Compressor", "Blend"
+AT_REST = "The charge at rest, all warm"
+
+
+def blend_of(result: CircuitResult) -> dict[str, float]:
+    """Mole fraction of each gas present."""
+    return {gas: x for gas, x in zip(result.gases, result.composition, strict=True) if x > 0.0}
+
+
+def _cooling_per_conductance(result: CircuitResult) -> float | None:
+    """None where the streams touch, so that the recuperator would have to be infinitely large."""
+    conductance = result.pinch.conductance
+    return result.cooling_capacity / conductance if math.isfinite(conductance) else None
+
+
+FIGURES = (
+    Figure("model", "model", "the property model, as a parameter set of `mixjt gases`"),
+    Figure("blend", blend_of, "mole fraction of each gas present"),
+    Figure("cooling_power_W", "cooling_power", "greatest cooling at the stated approach, times the molar flow",
+           "cooling power", COOLING, 1),
+    Figure("cooling_capacity_J_per_mol", "cooling_capacity", "the same per mole", "cooling capacity", COOLING, 3),
+    Figure("min_enthalpy_difference_J_per_mol", "difference.minimum",
+           "least isothermal enthalpy difference between suction and discharge pressure over the span, and where",
+           "least enthalpy difference", COOLING, 4),
+    Figure("min_enthalpy_difference_temperature_K", "difference.minimum_temperature", "", "  at", COOLING, 5),
+    Figure("cop", "cop", "cooling over electrical power", "COP", COOLING, 6),
+    Figure("carnot_fraction", "carnot_fraction", "COP over that of a reversible machine between cold end and ambient",
+           "fraction of Carnot", COOLING, 7),
+    Figure("ambient_temperature_K", "ambient_temperature", "surroundings, aftercooler outlet, evaporator outlet"),
+    Figure("warm_temperature_K", "warm_temperature"),
+    Figure("cold_temperature_K", "cold_temperature"),
+    Figure("throttle_outlet_K", lambda result: result.points[THROTTLE_OUTLET].temperature, "coldest point as a rule"),
+    Figure("suction_pressure_Pa", "suction_pressure", "absolute"),
+    Figure("discharge_pressure_Pa", "discharge_pressure"),
+    Figure("discharge_temperature_K", "discharge_temperature", "discharge line outside the compressor's shell",
+           "discharge temperature, line", COMPRESSOR, 6),
+    Figure("valve_temperature_K", "valve_temperature",
+           "gas at the discharge valve, before the shell takes its loss ([theory](theory.md#7-the-compressor))",
+           "  gas at the valve", COMPRESSOR, 7),
+    Figure("suction_superheat_K", "suction_superheat",
+           "compressor inlet above the dew point; negative where it is wet", "suction superheat", COMPRESSOR, 8),
+    Figure("pinch_temperature_K", "pinch.pinch_temperature",
+           "high-side temperature at the pinch, and the approach there", "  where the high side has", RECUPERATOR, 2),
+    Figure("smallest_approach_K", "pinch.smallest_approach", "", "smallest approach", RECUPERATOR, 1),
+    Figure("recuperator_conductance_W_per_K", "recuperator_conductance", "UA; `null` where the streams touch",
+           "conductance UA", RECUPERATOR, 3),
+    Figure("cooling_per_conductance_K", _cooling_per_conductance, "cooling power over UA"),
+    Figure("dew_point_low_K", "dew_point_low", "at suction pressure", "dew point at suction pressure", BLEND, 2),
+    Figure("bubble_point_low_K", "bubble_point_low", "", "bubble point at suction pressure", BLEND, 1),
+    Figure("dew_point_high_K", "dew_point_high", "at discharge pressure", "dew point at discharge pressure", BLEND, 4),
+    Figure("bubble_point_high_K", "bubble_point_high", "", "bubble point at discharge pressure", BLEND, 3),
+    Figure("freezing_gas", "freezing_gas",
+           "the gas that freezes first, by how many kelvin it does not (negative where it does), and where, by that of "
+           "the plausible sets of pair parameters which finds least: see [solids](solids.md); `null` where nothing "
+           "freezes"),
+    Figure("freezing_margin_K", "freezing_margin", "", "freezing margin, at the least", BLEND, 5),
+    Figure("freezing_place", "freezing_place"),
+    Figure("own_freezing_margin_K", "own_freezing_margin",
+           "the margin by the result's model itself; `null` where nothing freezes", "  by this model", BLEND, 6),
+    Figure("molar_flow_mol_per_s", "molar_flow", "of the blend", "molar flow", COMPRESSOR, 3),
+    Figure("mass_flow_g_per_s", lambda result: result.mass_flow * 1e3, "", "mass flow", COMPRESSOR, 4),
+    Figure("volumetric_efficiency", "volumetric_efficiency", "gas moved over swept volume", "volumetric efficiency",
+           COMPRESSOR, 5),
+    Figure("compressor_power_W", "compressor_power", "electrical", "electrical power", COMPRESSOR, 1),
+    Figure("compressor_work_J_per_mol", "compressor_work", "into the gas"),
+    Figure("supply_current_A", "supply_current", "`null` where no voltage is stated", "supply current", COMPRESSOR, 2),
+    Figure("aftercooler_heat_W", lambda result: result.aftercooler_heat * result.molar_flow,
+           "rejected to the surroundings"),
+    Figure("shell_heat_W", lambda result: result.shell_heat * result.molar_flow),
+    Figure("energy_residual", "energy_residual",
+           "misfit of the balances over the compressor work; above 1e-6 something is wrong"),
+    Figure("exergy_residual", "exergy_residual"),
+    Figure("warnings", lambda result: list(result.warnings), "a list of sentences"),
+)  # fmt: skip
+REST_FIGURES = (
+    Figure("standing_pressure_Pa", "found.ambient_pressure",
+           "of the stated charge of this blend with everything warm and at rest, at ambient and on the hottest day "
+           "(`cycle`, `search` for its candidates, `compare`, `cooldown`); `null` where `[volumes]` or `[standstill]` "
+           "state no volume and charge", "pressure at ambient", AT_REST),
+    Figure("hot_standing_pressure_Pa", "found.hottest_pressure", "", "pressure on the hottest day", AT_REST),
+    Figure("largest_standing_pressure_Pa", "limit",
+           "the rating of the parts against it, and the volume to add on the suction side, with the gas at suction "
+           "pressure that it holds while running, so that the hottest day keeps the rating: 0 where none is needed, "
+           "`null` without a rating or where none can", "rating of the parts", AT_REST),
+    Figure("buffer_volume_m3", "found.buffer", "", "buffer volume to add for it", AT_REST),
+)  # fmt: skip
+BAND_FIGURES = (
+    Figure("cooling_band_fraction", "fraction",
+           "how well the cooling is known, the errors of a machine not counted: relative half width of the band, the "
+           "pair of gases on which it hangs most, and what it rests on (see [validation](validation.md))"),
+    Figure("cooling_band_pair", "pair"),
+    Figure("cooling_band_basis", "basis"),
+)  # fmt: skip
+CASE_FIGURES = (
+    Figure("title", "title", "of the case"),
+    Figure("case", "file", "its file"),
+    Figure("load_W", "load", "its load", "load", COOLING, 2),
+)
+STATES = (  # of (place, state)
+    Figure("place", lambda row: row[0]),
+    Figure("", lambda row: row[0].replace("_", " "), text="place", table=EVERY),
+    Figure("temperature_K", lambda row: row[1].temperature, text="T", form=".2f"),
+    Figure("pressure_Pa", lambda row: row[1].pressure, text="p", form=".3f"),
+    Figure("enthalpy_J_per_mol", lambda row: row[1].enthalpy, text="h", form=".1f"),
+    Figure("entropy_J_per_mol_K", lambda row: row[1].entropy, text="s", form=".2f"),
+    Figure("molar_volume_m3_per_mol", lambda row: row[1].molar_volume),
+    Figure("vapour_fraction", lambda row: row[1].vapour_fraction, text="vapour", unit="mol/mol", form=".4f"),
+    Figure("phases", lambda row: row[1].phase_text, text="phases"),
+)
+PINCH = (
+    Figure("heat_J_per_mol", "heat", text="heat", form=".1f"),
+    Figure("high_side_temperature_K", "high_temperature", text="high side", form=".2f"),
+    Figure("low_side_temperature_K", "low_temperature", text="low side", form=".2f"),
+    Figure("approach_K", lambda pinch: pinch.high_temperature - pinch.low_temperature, text="approach", form=".2f"),
+    Figure("", lambda pinch: _smallest(pinch), text=""),
+)
+DIFFERENCE = (
+    Figure("temperature_K", "temperatures"),
+    Figure("enthalpy_difference_J_per_mol", "difference"),
+)
+
+
+def circuit_record(result: CircuitResult) -> dict:
+    """A circuit's figures, each key ending in its unit; None where there is no such quantity."""
+    return record_of(FIGURES, result)
+
+
+def case_record(case: Case, result: CircuitResult) -> dict:
+    """A circuit's figures with the case's title and load, its state points and its exergy balance."""
+    about = record_of(CASE_FIGURES, case)
+    load = about.pop("load_W")
+    record = about | circuit_record(result) | {"load_W": load}
+    record["warnings"] += _load_warnings(result, load) + contradictions(case)
+    record["state_points"] = state_points(result).records()
+    record["exergy"] = exergy_parts(result).records()
+    return record
+
+
+def state_points(result: CircuitResult) -> Listing:
+    """The state points in flow order, one row each."""
+    return listing(STATES, result.points.items())
+
+
+def exergy_parts(result: CircuitResult) -> Listing:
+    """Exergy destroyed in, or carried out by, each component."""
+    total = sum(item.exergy for item in result.exergy)
+    figures = (
+        Figure("component", "component", text="component"),
+        Figure("exergy_J_per_mol", "exergy"),
+        Figure("exergy_W", lambda item: item.exergy * result.molar_flow, text="exergy"),
+        Figure("", lambda item: 100 * item.exergy / total, text="share", unit="%", form=".1f"),
+    )
+    return listing(figures, result.exergy)
+
+
+def pinch_curve(pinch: PinchCurve) -> Listing:
+    """Both streams of the recuperator from the cold end to the warm end."""
+    return curve(PINCH, pinch)
+
+
+def difference_curve(difference: DifferenceCurve) -> Listing:
+    """Isothermal enthalpy difference over the span."""
+    return curve(DIFFERENCE, difference)
+
+
+def circuit_tables(result: CircuitResult) -> dict[str, Listing]:
+    """State points, the exergy, and the recuperator, for files."""
+    own = {"state_points": state_points(result), "exergy": exergy_parts(result)}
+    return own | recuperator_tables(result)
+
+
+def recuperator_tables(result: CircuitResult) -> dict[str, Listing]:
+    """The recuperator and, of a plain circuit, the enthalpy difference."""
+    tables = {"pinch": pinch_curve(result.pinch)}
+    if kinds.kind_of(result) == kinds.PLAIN:  # the recuperator of the others is no single line in one diagram
+        tables["enthalpy_difference"] = difference_curve(result.difference)
+    return tables
+
+
+def circuit_pictures(result: CircuitResult, model: PropertyModel) -> dict[str, Callable]:
+    """The circuit in a diagram, and the recuperator."""
+    if kinds.kind_of(result) != kinds.PLAIN:
+        return recuperator_pictures(result)
+    return {"circuit": lambda: _circuit_figure(result, model)} | recuperator_pictures(result)
+
+
+def recuperator_pictures(result: CircuitResult) -> dict[str, Callable]:
+    """The recuperator and, of a plain circuit, the enthalpy difference."""
+    from mixjt.plots.property import difference_figure
+    from mixjt.plots.recuperator import pinch_figure
+
+    pictures = {"pinch": lambda: pinch_figure(result)}
+    if kinds.kind_of(result) == kinds.PLAIN:
+        pictures["enthalpy_difference"] = lambda: difference_figure(result)
+    return pictures
+
+
+def print_heading(
+    case: Case, blend: Blend, model: str, band: Band | None = None, more: Mapping[str, str] | None = None
+) -> None:
+    """Title, blend, pressures and property model, how well the figure is known, and more of what it is about."""
+    circuit = case.circuit
+    low, high = circuit.suction_pressure / 1e5, circuit.discharge_pressure / 1e5
+    about = {
+        "blend": blend.text,
+        "pressures": f"{low:.4g} bar to {high:.4g} bar, absolute",
+        "cold end": f"{circuit.cold_temperature:.5g} K, ambient {circuit.ambient_temperature:.5g} K",
+        "model": model,
+    }
+    about |= {} if band is None else {"band": band.sentence}
+    print_title(case.title or case.file, about | (more or {}))
+
+
+def print_circuit(result: CircuitResult, record: Mapping) -> None:
+    """All tables of a solved circuit."""
+    for table in (COOLING, RECUPERATOR, COMPRESSOR, BLEND, AT_REST):
+        print_figures(ALL_FIGURES, table, record)
+    kinds.print_kind(record)
+    print_states(result)
+
+
+def print_keys(title: str, keys: Sequence[str], record: Mapping) -> None:
+    """Some of a circuit's figures, one a line."""
+    known = {figure.key: figure for figure in ALL_FIGURES}
+    print_quantities(title, [(known[key].text, known[key].scaled(record[key]), known[key].shown[0]) for key in keys])
+    print()
+
+
+def print_states(result: CircuitResult) -> None:
+    """The state points in flow order, and where the exergy of the electrical power goes."""
+    state_points(result).show("State points")
+    exergy_parts(result).show("Exergy")
+
+
+def print_pinch(pinch: PinchCurve, rows: int) -> None:
+    """The recuperator at evenly spaced heats from the cold end, and at its pinch."""
+    picked = sorted({*evenly(len(pinch.heat), rows), _tightest(pinch)})
+    pinch_curve(pinch).show("Recuperator from the cold end to the warm end", picked=picked)
+
+
+def print_closing(warnings: Sequence[str], notes: Sequence[str], about_models: Iterable[str] = ()) -> None:
+    """Warnings about this result, those about_models last, and the cautions that go with it."""
+    print_warnings(warnings, about_models)
+    print_notes("Cautions", notes)
+
+
+def circuit_cautions(blend: Blend, result: CircuitResult) -> list[str]:
+    """Cautions for a solved circuit, whose coldest point is the throttle outlet as a rule."""
+    coldest = min(state.temperature for state in result.points.values())
+    return cautions(blend.gases, blend.fractions, result.discharge_pressure, coldest)
+
+
+ALL_FIGURES = (*FIGURES, *CASE_FIGURES, *REST_FIGURES)  # of the record of `mixjt cycle`
+
+
+def _tightest(pinch: PinchCurve) -> int:
+    return min(range(len(pinch.heat)), key=lambda k: pinch.high_temperature[k] - pinch.low_temperature[k])
+
+
+def _smallest(pinch: PinchCurve) -> list[str]:
+    tightest = _tightest(pinch)
+    return ["smallest" if k == tightest else "" for k in range(len(pinch.heat))]
+
+
+def _load_warnings(result: CircuitResult, load: float | None) -> list[str]:
+    if load is None or result.cooling_power >= load:
+        return []
+    power = f"{result.cooling_power:.3g} W"
+    return [
+        f"the cooling power of {power} falls short of the load of {load:.3g} W: the cold end stays warmer"
+    ]
+
+
+def _circuit_figure(result: CircuitResult, model: PropertyModel):
+    from mixjt.plots.property import circuit_figure
+    from mixjt.studies.phases import circuit_isobars, saturation_boundary
+
+    boundary = saturation_boundary(model, result.composition, 0.5 * result.suction_pressure)
+    lines = [(line.pressure, line.temperatures, line.enthalpy) for line in circuit_isobars(model, result)]
+    return circuit_figure(result, boundary, lines)

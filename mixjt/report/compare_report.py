@@ -1,0 +1,229 @@
+"""What is said of a comparison of roads: its figures, tables, pictures, and the text on the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from mixjt.files.case import Case
+from mixjt.report.cascade_report import both_scales, print_warmings, warming_listing
+from mixjt.report.cautions import cautions, flammable_caution
+from mixjt.report.circuit_report import BAND_FIGURES
+from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
+from mixjt.report.terminal import print_notes, print_table, print_title, print_warnings, wrapped
+from mixjt.studies.compare.crossing import changes
+from mixjt.studies.compare.names import CASCADES, road_label
+from mixjt.studies.compare.records import Comparison, Road
+
+WIDTH = 7  # of a power with its mark
+SCALED, OWN, HELD = "Each road scaled to the load", "With the case's own compressor in every stage", "What they hold"
+LISTS = ("discharge_temperatures_K", "bottles", "warnings", "leaves_out")
+
+
+def _flammable_g(road: Road) -> float | None:
+    mass = road.figures and road.figures.flammable_mass
+    return None if mass is None else 1e3 * mass
+
+
+def road_warnings(road: Road) -> list[str]:
+    """Of the circuit, and of its band."""
+    own = [] if road.figures is None else list(road.figures.warnings)
+    return own + ([] if road.band is None else list(road.band.warnings))
+
+
+def _outlets(road: Road) -> str | None:
+    return road.figures and " ".join(f"{hot:.0f}" for hot in road.figures.discharge_temperatures)
+
+
+FIGURES = (  # None where a road does not carry the load, and obstacle says why
+    Figure("road", "name"),
+    Figure("name", "label", text="road", table=EVERY),
+    Figure("looked_for", "looked_for"),
+    Figure("obstacle", lambda road: road.obstacle or None),
+    Figure("total_power_W", "figures.power", text="power", table=SCALED, form=".1f"),
+    Figure("cop", "figures.cop", text="COP", table=SCALED, form=".3f"),
+    Figure("carnot_fraction", "figures.carnot_fraction", text="Carnot", table=SCALED, form=".1f"),
+    Figure("number_of_compressors", "figures.compressors", text="compressors", table=SCALED),
+    Figure("total_swept_flow_m3_per_h", lambda road: road.figures and 3600.0 * road.figures.swept_flow, text="swept",
+           table=SCALED, form=".3f"),
+    Figure("total_displacement_cm3_per_rev", lambda road: road.figures and 1e6 * road.figures.displacement,
+           text="displacement", table=SCALED, form=".2f"),
+    Figure("own_compressor_cooling_power_W", "figures.own_capacity", text="carries", table=OWN, form=".1f"),
+    Figure("own_compressor_power_W", "figures.own_power", text="draws", table=OWN, form=".1f"),
+    Figure("highest_running_pressure_Pa", "figures.running_pressure", text="running", table=OWN, form=".1f"),
+    Figure("standing_pressure_Pa", "figures.standing_pressure", text="at rest", table=HELD, form=".1f"),
+    Figure("hot_standing_pressure_Pa", "figures.hot_standing_pressure", text="hot at rest", table=OWN, form=".1f"),
+    Figure("buffer_volume_m3", "figures.buffer", text="buffer to add", table=HELD, rank=99.2, form=".2f"),
+    Figure("largest_standing_pressure_Pa", "figures.standing_limit", text="rating", table=HELD, rank=99.1, form=".1f"),
+    Figure("highest_discharge_temperature_K", lambda road: road.figures and max(road.figures.discharge_temperatures)),
+    Figure("discharge_temperatures_K", lambda road: road.figures and list(road.figures.discharge_temperatures)),
+    Figure("", _outlets, text="outlets", table=OWN, unit="K"),
+    Figure("flammable_mass_g", _flammable_g, text="flammable", table=HELD, rank=99.4, form=".0f"),
+    Figure("flammable_mass_fraction", "figures.flammable_fraction", text="of the mass", table=HELD, rank=99.5, form=".0f"),
+    Figure("number_of_bottles", "figures.bottles", text="bottles", table=HELD, rank=99.3),
+    Figure("recuperator_conductance_W_per_K", "figures.recuperator_conductance", text="recuperator", table=HELD,
+           rank=99.6, form=".2f"),
+    Figure("cascade_condenser_conductance_W_per_K", "figures.condenser_conductance", text="condensers", table=HELD,
+           rank=99.7, form=".2f"),
+    Figure("lowest_temperature_K", "lowest_temperature", text="reaches", table=SCALED, form=".1f"),
+    *(Figure(one.key, f"band.{one.read}") for one in BAND_FIGURES),
+    Figure("", lambda road: road.band and 100.0 * road.band.fraction, text="band", table=SCALED, unit="%", form=".0f"),
+    Figure("contents", "figures.contents", text="contents", table=HELD, rank=99.8),
+    Figure("bottles", "carried.bottles"),
+    Figure("warnings", road_warnings),
+    Figure("leaves_out", lambda road: list(road.leaves_out)),
+)  # fmt: skip
+STORED = tuple(figure for figure in FIGURES if figure.key)
+LINE = (  # of (road, point of its load line, whether its fluids change)
+    Figure("road", lambda row: row[0].name),
+    Figure("cold_temperature_K", lambda row: row[1].temperature),
+    Figure("total_power_W", lambda row: row[1].power),
+    Figure("cop", lambda row: row[1].cop),
+    Figure("own_compressor_cooling_power_W", lambda row: row[1].own_capacity),
+    Figure("other_fluids_than_next_warmer", lambda row: row[2]),
+    Figure("contents", lambda row: row[1].contents),
+)
+
+
+def compare_record(case: Case, found: Comparison) -> dict:
+    """All roads, their load lines, the crossing and the advice; every key ends in its unit."""
+    return {
+        "title": case.title,
+        "case": case.file,
+        "load_W": found.load,
+        "cold_temperature_K": found.cold_temperature,
+        "ambient_temperature_K": found.ambient_temperature,
+        "advice": found.advice,
+        "crossing_temperatures_K": list(found.crossing.temperatures),
+        "crossing_between_K": [list(one) for one in found.crossing.between],
+        "crossing_joined": list(found.crossing.joined),
+        "crossing": found.crossing.sentence,
+        "road_crossing_temperatures_K": {road: list(one) for road, one in found.road_crossings.items()},
+        "roads": [record_of(STORED, road) for road in found.roads],
+        "load_line": load_line(found).records(),
+        "lost": [{"road": road, "cold_temperature_K": at, "reason": why} for road, at, why in found.lost],
+        "suction_warmings": warming_listing(_warmings(found)).records(),
+        "elapsed_s": found.seconds,
+        "interrupted": found.interrupted,
+        "messages": list(found.messages),
+    }
+
+
+def load_line(found: Comparison) -> Listing:
+    """One row a road and temperature of the load line, coldest first, saying where its fluids change."""
+    rows = [(road, *one) for road in found.roads for one in zip(road.line, changes(road), strict=True)]
+    return listing(LINE, rows)
+
+
+def compare_tables(found: Comparison) -> dict[str, Listing]:
+    """One row a road, lists joined by semicolons; the load line; what warms the suction gas."""
+    joined = [
+        Figure(one.key, lambda road, one=one: _cell(one.value(road))) if one.key in LISTS else one for one in STORED
+    ]
+    return {
+        "roads": listing(joined, found.roads),
+        "load_line": load_line(found),
+        "suction_warming": warming_listing(_warmings(found)),
+    }
+
+
+def compare_pictures(found: Comparison) -> dict[str, Callable]:
+    """Power and capacity against cold temperature."""
+    from mixjt.plots.compare import compare_figure
+
+    return {"compare": lambda: compare_figure(found)}
+
+
+def print_comparison(case: Case, found: Comparison, model: str | None) -> None:
+    """All of it, the advice last."""
+    print_title(case.title or case.file, {
+        "load": f"{found.load:.4g} W at {both_scales(found.cold_temperature)}",
+        "ambient": both_scales(found.ambient_temperature),
+        "model": f"{model or 'no'} model of blends; reference equation of each pure fluid",
+    })  # fmt: skip
+    working = [road for road in found.roads if road.figures is not None]
+    if working:
+        for table in (SCALED, OWN, HELD):
+            listing(FIGURES, working).show(table, table)
+    without = [road for road in found.roads if road.obstacle]
+    print_notes("Do not carry the load", [f"{road.label}: {road.obstacle}" for road in without if road.looked_for])
+    print_notes("Not known", [f"{road.label}: {road.obstacle}" for road in without if not road.looked_for])
+    warmed = _warmings(found)
+    if warmed:
+        print()
+        print_warmings(warmed, found.suction_temperature)
+    _print_line(found)
+    warnings = [f"{road.label}: {text}" for road in found.roads for text in road_warnings(road)]
+    about_models = [f"{road.label}: {text}" for road in found.roads if road.band for text in road.band.warnings]
+    print_warnings(warnings, about_models)
+    print_notes("Cautions", _cautions(working))
+    print_notes("Terms", found.messages)
+    _print_left_out(found)
+    print()
+    print(wrapped("Crossing: ", f"{found.crossing.sentence}."))
+    for text in _crossings(found):
+        print(wrapped("  ", text))
+    print(wrapped("Advice: ", found.advice))
+
+
+def _warmings(found: Comparison) -> dict:
+    """By number of stages, what cascades cost at the cold end by what warms their suction gas."""
+    return {CASCADES[road.name]: road.warmings for road in found.roads if road.warmings}
+
+
+def _crossings(found: Comparison) -> list[str]:
+    return [
+        f"{road_label(road)} and the best cascade: "
+        f"{' and '.join(both_scales(one) for one in temperatures) or 'nowhere on the load line'}"
+        for road, temperatures in found.road_crossings.items()
+    ]
+
+
+def _print_line(found: Comparison) -> None:
+    """Power of every road at every temperature, warmest first."""
+    temperatures = sorted({round(one.temperature, 2) for road in found.roads for one in road.line}, reverse=True)
+    if len(temperatures) < 2:
+        return
+    powers = [
+        {round(one.temperature, 2): f"{one.power:.1f}{'*' if changed else ' '}".rjust(WIDTH)
+         for one, changed in zip(road.line, changes(road), strict=True)}
+        for road in found.roads
+    ]  # fmt: skip
+    rows = [(t, *(known.get(t) for known in powers)) for t in temperatures]
+    columns = ("cold end|K|.1f", *(f"{road.label}|W" for road in found.roads))
+    print()
+    print_table("Power along the load line; * other bottles or fluids than at the next warmer one", columns, rows)
+    warmest = {road: (at, why) for road, at, why in found.lost}  # the last one, as they ascend
+    print_notes(
+        "What ends a line", [f"{road_label(road)} at {both_scales(at)}: {why}" for road, (at, why) in warmest.items()]
+    )
+
+
+def _print_left_out(found: Comparison) -> None:
+    """Each sentence once, with the roads it belongs to."""
+    belongs: dict[str, list[str]] = {}
+    for road in found.roads:
+        for text in road.leaves_out:
+            belongs.setdefault(text, []).append(road.label)
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for text, labels in belongs.items():
+        groups.setdefault(tuple(labels), []).append(text)
+    notes = [f"{', '.join(labels)}: {'; '.join(texts)}" for labels, texts in groups.items()]
+    print_notes("What this leaves out", notes)
+
+
+def _cautions(roads: list[Road]) -> list[str]:
+    """Of what burns, the highest pressure and the coldest place of all roads."""
+    if not roads:
+        return []
+    highest = max(road.figures.running_pressure for road in roads)
+    burning = [road.label for road in roads if road.figures.flammable_fraction]
+    found = cautions((), (), highest, min(road.carried.temperature for road in roads))
+    if burning:
+        found.insert(0, flammable_caution(burning))
+    return found
+
+
+def _cell(value) -> str | None:
+    if isinstance(value, dict):
+        value = [f"{name} {share:.6g}" for name, share in value.items()]
+    return "; ".join(str(one) for one in value) if value else None

@@ -1,0 +1,112 @@
+"""What is said of a cool-down and its load line: figures, tables, pictures, and the text on the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from mixjt.blend import Blend
+from mixjt.cycles.settled import FixedMachine
+from mixjt.files.case import Case
+from mixjt.report.circuit_report import ALL_FIGURES, AT_REST, print_heading
+from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of
+from mixjt.report.terminal import print_notes, print_quantities
+from mixjt.studies.cooldown import Cooldown
+
+FIGURES = (
+    Figure("lowest_temperature_K", "lowest_temperature",
+           "under leak and load; null where it still cools at the coldest state"),
+    Figure("time_to_target_s", "time_to_target", "null where the target is not reached"),
+    Figure("interrupted", "interrupted"),
+    Figure("load_line", lambda found: load_line(found).records()),
+    Figure("lost", lambda found: list(found.lost), "temperatures that could not be settled, and why"),
+    Figure("warnings", lambda found: list(found.warnings)),
+)  # fmt: skip
+LOAD_LINE = (  # of (settled state, net power, time)
+    Figure("cold_temperature_K", lambda row: row[0].cold_temperature, text="cold end", form=".1f"),
+    Figure("suction_pressure_Pa", lambda row: row[0].suction_pressure, text="suction", form=".2f"),
+    Figure("discharge_pressure_Pa", lambda row: row[0].discharge_pressure, text="discharge", form=".2f"),
+    Figure("cooling_power_W", lambda row: row[0].cooling_power, text="cooling", form=".1f"),
+    Figure("net_power_W", lambda row: float(row[1]), text="net", form=".1f"),
+    Figure("molar_flow_mol_per_s", lambda row: row[0].molar_flow),
+    Figure("compressor_power_W", lambda row: row[0].compression.electrical_power, text="power", form=".0f"),
+    Figure("supply_current_A", lambda row: row[0].compression.supply_current, text="current", form=".2f"),
+    Figure("discharge_temperature_K", lambda row: row[0].compression.discharge_temperature, text="outlet", form=".0f"),
+    Figure("valve_temperature_K", lambda row: row[0].compression.valve_temperature),
+    Figure("suction_temperature_K", lambda row: row[0].compressor_inlet.temperature, text="inlet", form=".0f"),
+    Figure("suction_vapour_fraction", lambda row: row[0].compressor_inlet.vapour_fraction, text="vapour",
+           unit="mol/mol", form=".3f"),
+    Figure("time_s", lambda row: row[2], text="time", form=".0f"),
+)  # fmt: skip
+WAY = (
+    Figure("time_s", "times"),
+    Figure("cold_temperature_K", "temperatures"),
+)
+
+
+def cooldown_record(case: Case, found: Cooldown, blend: Blend, model: str) -> dict:
+    """The cool-down's figures and its load line; None where there is no such quantity."""
+    return {
+        "title": case.title,
+        "case": case.file,
+        "model": model,
+        "blend": blend.to_dict(),
+        "target_temperature_K": case.circuit.cold_temperature,
+        "load_W": case.load,
+    } | record_of(FIGURES, found)
+
+
+def load_line(found: Cooldown) -> Listing:
+    """One row a cold-end temperature, from warm to cold."""
+    times = (_time_at(state.cold_temperature, found) for state in found.states)
+    return listing(LOAD_LINE, zip(found.states, found.net_power, times, strict=True))
+
+
+def cooldown_tables(found: Cooldown) -> dict[str, Listing]:
+    """Load line, and temperature of the cold end over time."""
+    return {"load_line": load_line(found)} | ({"cooldown": curve(WAY, found)} if found.times.size else {})
+
+
+def cooldown_pictures(found: Cooldown, blend: Blend) -> dict[str, Callable]:
+    """The same as pictures."""
+    from mixjt.plots.cooldown import cooldown_figure, load_line_figure
+
+    pictures = {"load_line": lambda: load_line_figure(found, blend.gases, blend.composition)}
+    if found.times.size:
+        pictures["cooldown"] = lambda: cooldown_figure(found, blend.gases, blend.composition)
+    return pictures
+
+
+def print_cooldown(case: Case, blend: Blend, machine: FixedMachine, found: Cooldown, record: Mapping) -> None:
+    """Lowest temperature and time to the target, the charge at rest, the load line, and what all rests on."""
+    print_heading(case, blend, record["model"])
+    minutes = None if found.time_to_target is None else found.time_to_target / 60.0
+    print_quantities("Cool-down", (
+        ("lowest temperature under leak and load", found.lowest_temperature, "K"),
+        (f"time to {record['target_temperature_K']:.4g} K", minutes, "min"),
+    ))  # fmt: skip
+    print()
+    print_figures(ALL_FIGURES, AT_REST, record)
+    if found.states:
+        load_line(found).show("Load line at settled pressures, from warm to cold")
+    else:
+        print("No point of the load line was settled yet.")
+
+
+def print_method(machine: FixedMachine) -> None:
+    """What the figures rest on, and how far to trust them."""
+    kept = "the charge held by [volumes]" if machine.volumes else "the suction pressure kept, as without [volumes]"
+    notes = (
+        f"pressures settle between compressor and capillary with {kept}; flows of capillaries are good to 20-30 %",
+        "the composition in circulation is taken as that charged: heavy gases held up as liquid shift it",
+        "liquid held up in the exchanger is underestimated, and with it the pressure before the start",
+    )
+    print_notes("How far to trust this", notes)
+
+
+def _time_at(temperature: float, found: Cooldown) -> float | None:
+    """When the cold end passes a temperature; None where it has not within the times known."""
+    if found.temperatures.size == 0 or temperature < found.temperatures[-1] - 1e-6:
+        return None
+    return float(np.interp(-temperature, -found.temperatures, found.times))

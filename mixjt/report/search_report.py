@@ -1,0 +1,184 @@
+"""What is said of a blend search: its figures, tables, pictures, and the text on the terminal."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from mixjt.blend import Blend
+from mixjt.cycles.records import CircuitResult
+from mixjt.cycles.solve import PLAIN
+from mixjt.files.case import Case
+from mixjt.properties.records import PropertyModel
+from mixjt.report import circuit_report
+from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures, record_of
+from mixjt.report.kinds_report import kind_record
+from mixjt.report.terminal import print_notes, print_title
+from mixjt.studies.band import Band
+from mixjt.studies.search.result import SearchResult, objective_value
+from mixjt.studies.standstill import AtRest
+
+BEST, RUNNING = "Best blends", "How the machine runs on them"
+OBJECTIVES = {  # name in a column, unit
+    "cooling power": ("cooling power", "W"), "cop": ("COP", "W/W"), "cooling per conductance": ("cooling per UA", "K"),
+}  # fmt: skip
+SHOWN = (  # of a candidate's record, as people see it
+    Figure("rank", "rank", text="", table=EVERY),
+    Figure("cooling_power_W", "cooling_power_W", text="cooling", table=BEST, form=".2f"),
+    Figure("cop", "cop", text="COP", table=BEST, form=".4f"),
+    Figure("recuperator_conductance_W_per_K", "recuperator_conductance_W_per_K", text="UA", table=BEST, form=".1f"),
+    Figure("cooling_band_fraction", "cooling_band_fraction", text="known to", table=BEST, form=".0f"),
+    Figure("bottles", lambda row: amounts_text(row["bottles"]), text="bottles", table=BEST, unit="mole %"),
+    Figure("suction_pressure_Pa", "suction_pressure_Pa", text="suction", table=RUNNING, form=".3f"),
+    Figure("discharge_pressure_Pa", "discharge_pressure_Pa", text="discharge", table=RUNNING, form=".3f"),
+    Figure("suction_superheat_K", "suction_superheat_K", text="superheat", table=RUNNING, form=".1f"),
+    Figure("discharge_temperature_K", "discharge_temperature_K", text="line", table=RUNNING, form=".1f"),
+    Figure("valve_temperature_K", "valve_temperature_K", text="valve", table=RUNNING, form=".1f"),
+    Figure("freezing_margin_K", "freezing_margin_K", text="freezing margin", table=RUNNING, form=".1f"),
+    Figure("hot_standing_pressure_Pa", "hot_standing_pressure_Pa", text="hot at rest", table=RUNNING, form=".1f"),
+)
+
+
+def search_record(
+    case: Case, found: SearchResult, bands: Sequence[Band | None], rests: Sequence[AtRest]
+) -> dict:
+    """Candidates, best first, with the band and the charge at rest of each, and the best for each number."""
+    return {
+        "title": case.title,
+        "case": case.file,
+        "objective": found.objective,
+        "load_W": case.load,
+        "candidates": candidate_records(found, bands, rests),
+        "best_by_count": {str(count): record for count, record in _best_by_count(found).items()},
+        "evaluations": found.evaluations,
+        "elapsed_s": found.seconds,
+        "interrupted": found.interrupted,
+        "messages": list(found.messages),
+    }
+
+
+def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dict:
+    """A circuit's figures and the mole fraction of each bottle used."""
+    bottles = {name: x for name, x in amounts.items() if x > 0.0}
+    return circuit_report.circuit_record(result) | kind_record(result) | {"bottles": bottles}
+
+
+def candidate_records(found: SearchResult, bands: Sequence[Band | None], rests: Sequence[AtRest]) -> list[dict]:
+    """A candidate's figures with how well its cooling is known, and its charge at rest."""
+    records = []
+    for result, amounts, band, rest in zip(found.candidates, found.amounts, bands, rests, strict=True):
+        record = candidate_record(result, amounts) | record_of(circuit_report.BAND_FIGURES, band)
+        record |= record_of(circuit_report.REST_FIGURES, rest)
+        record["warnings"] = [*rest.warnings, *record["warnings"], *(band.warnings if band else ())]
+        records.append(record)
+    return records
+
+
+def search_tables(found: SearchResult, record: Mapping) -> dict[str, Listing]:
+    """One row a candidate, best first; one a number of bottles, the best with at most that many; the best in full."""
+    return {
+        "candidates": _blends("rank", enumerate(record["candidates"], start=1)),
+        "best_by_count": _blends("number_of_bottles", _best_by_count(found).items()),
+    } | circuit_report.circuit_tables(found.candidates[0])
+
+
+def search_pictures(found: SearchResult, model: PropertyModel) -> dict[str, Callable]:
+    """An overview, and the best one in full."""
+    from mixjt.plots.search import search_figure
+
+    overview = {"search": lambda: search_figure(found.candidates, found.best_by_count, found.objective)}
+    return overview | circuit_report.circuit_pictures(found.candidates[0], model)
+
+
+def blend_option(amounts: Mapping[str, float], digits: int = 4) -> str:
+    """Amounts as text for --blend, rounded so that they still add up to 1."""
+    rounded = {name: round(x, digits) for name, x in amounts.items() if x > 0.0}
+    largest = max(rounded, key=rounded.get)
+    rest = sum(x for name, x in rounded.items() if name != largest)
+    rounded[largest] = round(1.0 - rest, digits)
+    return ", ".join(f"{name}={x:.{digits}g}" for name, x in rounded.items() if x > 0.0)
+
+
+def print_heading(case: Case, found: SearchResult, model: str) -> None:
+    """Title, aim, effort and property model."""
+    load = "" if case.load is None else f", load {case.load:.4g} W"
+    print_title(case.title or case.file, {
+        "aim": f"greatest {found.objective} at {case.circuit.cold_temperature:.5g} K{load}",
+        "effort": f"{found.evaluations} blends in {found.seconds:.1f} s, seed {case.search.seed}",
+        "model": model,
+    })  # fmt: skip
+
+
+def print_candidates(records: Sequence[Mapping]) -> None:
+    """The best blends, best first, how well the cooling of each is known, and how the machine runs on it."""
+    shown = listing(SHOWN, [{"rank": rank} | record for rank, record in enumerate(records, start=1)])
+    for table in (BEST, RUNNING):
+        shown.show(table, table)
+
+
+def print_counts(found: SearchResult) -> None:
+    """What each further bottle buys."""
+    name, unit = OBJECTIVES[found.objective]
+    values = {n: objective_value(found.objective, one) for n, one in sorted(found.best_by_count.items())}
+    before = dict(zip(list(values)[1:], values.values(), strict=False))
+    figures = (
+        Figure("", lambda n: n, text="bottles", unit="at most"),
+        Figure("", values.get, text=name, unit=unit),
+        Figure("", lambda n: 100.0 * (values[n] / before[n] - 1.0) if n in before else None, text="gain", unit="%",
+               form=".1f"),
+        Figure("", lambda n: amounts_text(found.amounts_by_count[n]), text="bottles", unit="mole %"),
+    )  # fmt: skip
+    listing(figures, values).show("What each further bottle buys")
+
+
+def print_closing(case: Case, found: SearchResult, record: Mapping, about_models: Iterable[str], kind: str) -> None:
+    """How to look closer, messages, the charge at rest, and warnings and cautions about the best blend."""
+    best = found.candidates[0]
+    kind_option = "" if kind == PLAIN else f" --circuit {kind}"
+    print(f"To see the best blend in full:\n  mixjt cycle {case.file}{kind_option} --blend \"{blend_option(found.amounts[0])}\"")
+    if not _has_case_pressures(best, case):
+        low, high = best.suction_pressure / 1e5, best.discharge_pressure / 1e5
+        print(f"  with suction_pressure and discharge_pressure set to {low:.4g} bar and {high:.4g} bar")
+    print_notes("Search", found.messages)
+    print()
+    first = record["candidates"][0]
+    rest = circuit_report.AT_REST
+    print_figures(circuit_report.REST_FIGURES, rest, first, "The best blend's charge at rest, all warm")
+    circuit_report.print_closing(first["warnings"], record["cautions"], about_models)
+
+
+def best_cautions(found: SearchResult) -> list[str]:
+    """Cautions for the best blend; none where there is no blend."""
+    if not found.candidates:
+        return []
+    best = found.candidates[0]
+    return circuit_report.circuit_cautions(Blend(best.gases, tuple(best.composition)), best)
+
+
+def amounts_text(amounts: Mapping[str, float]) -> str:
+    """For instance "methane 38, camping gas 24", the largest first."""
+    ordered = sorted(((x, name) for name, x in amounts.items() if x > 0.0), key=lambda item: -item[0])
+    return ", ".join(f"{name} {100.0 * x:.3g}" for x, name in ordered)
+
+
+def _best_by_count(found: SearchResult) -> dict[int, dict]:
+    counts = sorted(found.best_by_count)
+    return {n: candidate_record(found.best_by_count[n], found.amounts_by_count[n]) for n in counts}
+
+
+def _has_case_pressures(result: CircuitResult, case: Case) -> bool:
+    found = (result.suction_pressure, result.discharge_pressure)
+    stated = (case.circuit.suction_pressure, case.circuit.discharge_pressure)
+    return all(math.isclose(a, b, rel_tol=1e-6) for a, b in zip(found, stated, strict=True))
+
+
+def _blends(first: str, rows: Iterable[tuple[int, dict]]) -> Listing:
+    """Plain figures in columns, then a column for each gas and each bottle that any row uses."""
+    rows = [{first: number} | record for number, record in rows]
+    plain = [key for key in (rows[0] if rows else (first,)) if key not in ("blend", "bottles", "warnings")]
+    figures = [Figure(key, key) for key in plain]
+    for inside, lead in (("blend", "mole_fraction_"), ("bottles", "bottle_fraction_")):
+        for name in dict.fromkeys(name for row in rows for name in row[inside]):
+            key = f"{lead}{name.replace(' ', '_') if inside == 'bottles' else name}"
+            figures.append(Figure(key, lambda row, inside=inside, name=name: row[inside].get(name, 0.0)))
+    return listing((*figures, Figure("warnings", lambda row: "; ".join(row["warnings"]))), rows)
