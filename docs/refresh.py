@@ -4,12 +4,13 @@
 
 A shown output is a fenced block that starts with "$ mixjt ...". A comment on the line above it,
 <!-- from "State points" before "Exergy" -->, keeps of the output only what lies between the lines that
-start with these words; "the end" is that of the output. Do this whenever the numbers change: a property
+start with these words; "the end" is that of the output. The tables of keys are refreshed too. Do this whenever the numbers change: a property
 model, the demo, the search.
 """
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
 import subprocess
@@ -18,6 +19,8 @@ import tempfile
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from mixjt.report.pages import with_keys
 
 DOCS = Path(__file__).parent
 ROOT = DOCS.parent
@@ -31,6 +34,7 @@ PICTURES = {  # picture: the command that draws it, and its name there
     "enthalpy-difference.png": (f"mixjt pinch {CASE}", "enthalpy_difference.png"),
 }
 END = "the end"
+WIDE = {"COLUMNS": "100"}  # of the shown tables
 COLOURS = 64  # enough for line art, at a third of the size
 BLOCK = re.compile(
     r'(?:<!-- from "(?P<first>[^"]+)" before "(?P<last>[^"]+)" -->\n)?'
@@ -96,7 +100,7 @@ def ran(command: str) -> tuple[str, str, Path]:
     arguments = [sys.executable, "-m", "mixjt", *shlex.split(command)[1:]]
     if "--out" not in arguments:
         arguments += ["--out", str(out)]
-    done = subprocess.run(arguments, capture_output=True, text=True, check=False, cwd=ROOT)
+    done = subprocess.run(arguments, capture_output=True, text=True, check=False, cwd=ROOT, env=os.environ | WIDE)
     return done.stdout, done.stderr, out
 
 
@@ -113,7 +117,7 @@ def main() -> None:
     """Refresh all pages and pictures."""
     for page in PAGES:
         text = page.read_text(encoding="utf-8")
-        page.write_text(refreshed(text), encoding="utf-8")
+        page.write_text(with_keys(refreshed(text)), encoding="utf-8")
     for name in PICTURES:
         refresh_picture(name)
 

@@ -157,6 +157,13 @@ def test_case_file_page_lists_the_keys_as_they_are():
     assert (DOCS / "case-file.md").read_text().endswith(case_reference())
 
 
+@pytest.mark.parametrize("page", PAGES, ids=page_names(PAGES))
+def test_pages_list_the_figures_as_they_are_declared(page):
+    from mixjt.report.pages import with_keys
+
+    assert with_keys(page.read_text()) == page.read_text()
+
+
 @pytest.mark.parametrize("verb", ["phases", "cycle", "pinch"])
 def test_outputs_page_names_every_key_and_file(verb):
     page = (DOCS / "outputs.md").read_text()
