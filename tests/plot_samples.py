@@ -6,8 +6,10 @@ import numpy as np
 
 from mixjt.cycles import records
 from mixjt.cycles.records import CircuitResult, DifferenceCurve, PinchCurve
-from mixjt.plots import envelope, recuperator, search
-from mixjt.plots import property as property_plots
+from mixjt.plots import envelope_plot as envelope
+from mixjt.plots import property_plot as property_plots
+from mixjt.plots import recuperator_plot as recuperator
+from mixjt.plots import search_plot as search
 from mixjt.properties.envelope import Envelope
 from mixjt.properties.records import SaturationBoundary, State
 from mixjt.studies.envelopes import TwoLiquids

@@ -11,7 +11,7 @@ import pytest
 from mixjt.cli.app import main
 from mixjt.files.case import read_case
 from mixjt.files.compare_case import compare_request
-from mixjt.plots.compare import compare_figure
+from mixjt.plots.compare_plot import compare_figure
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
 HEAD = (DEMO / "preamp-cascade.toml").read_text().partition("[standstill]")[0]

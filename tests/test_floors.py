@@ -69,3 +69,11 @@ def test_every_form_of_import_is_seen(line, module):
 
 def test_relative_imports_are_not_used():
     assert not any(["."] in _imports(path.read_text(encoding="utf-8")) for path in ROOT.rglob("*.py"))
+
+
+def test_what_is_said_and_read_has_modules_of_its_own_name():
+    # a command's file in cli/ bears the command's name; elsewhere a name tells the one place where a thing is found
+    places = [path for path in ROOT.rglob("*.py") if path.stem != "__init__" and path.parent.name != "cli"]
+    names = [path.stem for path in places]
+    shared = {path.stem for path in places if path.relative_to(ROOT).parts[0] in ("files", "report", "plots")}
+    assert [name for name in sorted(shared) if names.count(name) > 1] == []

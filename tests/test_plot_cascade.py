@@ -9,7 +9,7 @@ from mixjt.components import vapour_stage as place
 from mixjt.components.stage_fluid import pure_fluid
 from mixjt.cycles.cascade import solve_cascade
 from mixjt.errors import InputError
-from mixjt.plots import cascade as plots
+from mixjt.plots import cascade_plot as plots
 from mixjt.studies.cascade_curves import power_curves, stage_domes
 
 

@@ -9,7 +9,8 @@ from matplotlib.figure import Figure
 from plot_samples import GASES, make_result, make_search
 
 from mixjt.errors import InputError
-from mixjt.plots import search, style
+from mixjt.plots import search_plot as search
+from mixjt.plots import style
 
 
 def test_bars_by_count_have_the_values_and_say_what_changed():

@@ -23,8 +23,9 @@ from plot_samples import (
 )
 
 from mixjt.cycles.records import DifferenceCurve, PinchCurve
-from mixjt.plots import property as property_plots
-from mixjt.plots import recuperator, style, titles
+from mixjt.plots import property_plot as property_plots
+from mixjt.plots import recuperator_plot as recuperator
+from mixjt.plots import style, titles
 from mixjt.plots.save import save_figure
 
 every_figure = pytest.mark.parametrize("name", FIGURES)
@@ -332,7 +333,7 @@ def test_records_do_not_import_matplotlib():
 def test_plots_do_not_import_pyplot():
     code = (
         "import sys;"
-        "from mixjt.plots import property, recuperator, save, search;"
+        "from mixjt.plots import property_plot, recuperator_plot, save, search_plot;"
         "sys.exit('matplotlib.pyplot' in sys.modules)"
     )
     subprocess.run([sys.executable, "-c", code], check=True)

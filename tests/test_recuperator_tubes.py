@@ -18,7 +18,7 @@ from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.files.case import read_case
 from mixjt.files.recuperator_case import recuperator_request
-from mixjt.plots.exchanger import exchanger_figure, trade_figure, unbeaten
+from mixjt.plots.exchanger_plot import exchanger_figure, trade_figure, unbeaten
 from mixjt.studies.recuperator import RecuperatorRequest, recuperator_warnings, solve_recuperator
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-tubes.toml"

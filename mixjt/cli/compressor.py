@@ -25,6 +25,7 @@ def compressor(
       mixjt compressor mixtures-demo/receiver-120K.toml --out run
     """
     from mixjt.cli.deliver import deliver
+    from mixjt.cli.progress import waiting
     from mixjt.cli.request import chosen_blend, chosen_model
     from mixjt.files.case import read_case
     from mixjt.files.rating_case import rating_request
@@ -37,7 +38,9 @@ def compressor(
     request = rating_request(case)
     checked_directory(out)
     mixture = chosen_blend(case, blend)
-    found = solve_rating(chosen_model(model, mixture.gases), mixture.composition, request)
+    properties = chosen_model(model, mixture.gases)
+    with waiting("mapping the compressor"):
+        found = solve_rating(properties, mixture.composition, request)
     record = {"title": case.title, "case": case.file} | report.rating_record(found)
     highest = max(point.discharge_pressure for point in found.points)
     record["cautions"] = cautions(mixture.gases, mixture.fractions, highest, request.suction_temperature)

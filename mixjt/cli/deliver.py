@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from mixjt import interrupt
+from mixjt.cli.progress import waiting
 from mixjt.report import terminal
 from mixjt.report.output import Table, move_all, output_directory, write_json, write_table
 
@@ -49,7 +50,9 @@ def deliver(
         if out is not None:
             with output_directory(out) as scratch:
                 write_json(scratch / "summary.json", record)
-                for name, table in tables().items():
+                with waiting("tabulating"):
+                    made = tables()
+                for name, table in made.items():
                     write_table(scratch / f"{name}.csv", table)
                 move_all(scratch, out)
                 _draw(pictures(), scratch, out)

@@ -39,6 +39,7 @@ def liquefy(
       mixjt liquefy mixtures-demo/liquid-nitrogen.toml --best-blend
     """
     from mixjt.cli.deliver import deliver
+    from mixjt.cli.progress import waiting
     from mixjt.cli.request import chosen_blend, chosen_model
     from mixjt.files.case import read_case
     from mixjt.files.liquefier_case import liquefier_request
@@ -55,8 +56,9 @@ def liquefy(
     properties = chosen_model(model, mixture.gases)
     if happened():  # the best blend so far, then, without what goes with it
         request = replace(request, largest_pressure=None)
-    report = liquefier_report(properties, mixture.composition, request)
-    band = None if happened() else product_band(properties, report.result, request)
+    with waiting("solving the liquefier"):
+        report = liquefier_report(properties, mixture.composition, request)
+        band = None if happened() else product_band(properties, report.result, request)
     record = reports.liquefier_record(case, report)
     record |= record_of(BAND_FIGURES, band)
     record["warnings"] += band.warnings if band else ()

@@ -25,6 +25,7 @@ def phases(
       mixjt phases mixtures-demo/receiver-120K.toml --out run
     """
     from mixjt.cli.deliver import deliver
+    from mixjt.cli.progress import waiting
     from mixjt.cli.request import chosen_blend, chosen_model
     from mixjt.files.case import read_case
     from mixjt.files.standstill_case import standstill_request
@@ -43,7 +44,8 @@ def phases(
     mixed = chosen_blend(case, blend)
     checked_directory(out)
     properties = chosen_model(model, mixed.gases)
-    found = blend_phases((properties,), mixed.composition, case.circuit, standstill_request(case), bool(out))
+    with waiting("tracing the phases"):
+        found = blend_phases((properties,), mixed.composition, case.circuit, standstill_request(case), bool(out))
     record = report.phase_record(case, mixed, found)
     coldest = case.circuit.cold_temperature
     record["cautions"] = cautions(mixed.gases, mixed.fractions, found.high.pressure, coldest)

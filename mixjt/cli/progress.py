@@ -34,6 +34,15 @@ def step_progress(stage: str) -> Iterator[Callable[[int, int], None] | None]:
 
 
 @contextmanager
+def waiting(what: str) -> Iterator[None]:
+    """Show what is done while it takes its time, where its steps are not reported."""
+    with _progress(lambda _: "") as report:
+        if report is not None:
+            report(what, 0, None, None)
+        yield
+
+
+@contextmanager
 def _progress(best_text: Callable[[float], str]) -> Iterator[Callable | None]:
     if not sys.stderr.isatty():
         yield None
@@ -50,7 +59,7 @@ def _progress(best_text: Callable[[float], str]) -> Iterator[Callable | None]:
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("starting", total=None, best="")
 
-        def report(stage: str, done: int, total: int, best: float | None) -> None:
+        def report(stage: str, done: int, total: int | None, best: float | None) -> None:
             text = "" if best is None else best_text(best)
             bar.update(task, description=stage, completed=done, total=total, best=text)
 

@@ -26,6 +26,7 @@ def recuperator(
     """
     from mixjt.cli import request
     from mixjt.cli.deliver import deliver
+    from mixjt.cli.progress import waiting
     from mixjt.files.case import read_case
     from mixjt.files.contradictions import missed_approach
     from mixjt.files.recuperator_case import recuperator_request
@@ -46,9 +47,10 @@ def recuperator(
     checked_directory(out)
     chosen = request.chosen_blend(case, blend)
     properties = request.chosen_model(model, chosen.gases)
-    result = solve_recuperator(properties, chosen.composition, case.circuit, asked)
-    solved = result.solved
-    band = cooling_band(properties, solved.result, solved.circuit)
+    with waiting("rating the recuperator"):
+        result = solve_recuperator(properties, chosen.composition, case.circuit, asked)
+        solved = result.solved
+        band = cooling_band(properties, solved.result, solved.circuit)
     circuit = circuit_report.case_record(case, solved.result)
     record = circuit | record_of(circuit_report.BAND_FIGURES, band) | report.recuperator_record(result)
     more = missed_approach(case, result)

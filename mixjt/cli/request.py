@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mixjt.blend import Blend
+from mixjt.cli.progress import waiting
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.separator_result import SeparatorResult
@@ -50,9 +51,10 @@ def solved_circuit(
     case = read_case(case_file)
     blend = chosen_blend(case, blend_text)
     model = chosen_model(model_name, blend.gases)
-    circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
-    band = cooling_band(model, result, circuit)
-    rest = at_rest(model, result.composition, standstill_request(case), result.suction_pressure)
+    with waiting("solving the circuit"):
+        circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
+        band = cooling_band(model, result, circuit)
+        rest = at_rest(model, result.composition, standstill_request(case), result.suction_pressure)
     record = case_record(case, result) | record_of(REST_FIGURES, rest) | more | record_of(BAND_FIGURES, band)
     record["warnings"] = [*rest.warnings, *record["warnings"], *(band.warnings if band else ())]
     record["cautions"] = circuit_cautions(blend, result)

@@ -36,7 +36,7 @@ def search(
       mixjt search mixtures-demo/receiver-120K.toml --out run
     """
     from mixjt.cli.deliver import deliver
-    from mixjt.cli.progress import search_progress
+    from mixjt.cli.progress import search_progress, waiting
     from mixjt.cli.request import chosen_model, search_request
     from mixjt.files.case import read_case
     from mixjt.files.standstill_case import standstill_request
@@ -70,9 +70,10 @@ def search(
     with search_progress(request.objective) as progress:
         found = search_kind(properties, request, case.circuit, progress)
     worst = _worst_cases(case, properties, request, found) if robust else None
-    bands = [cooling_band(properties, one, request.circuit) for one in found.candidates]
     asked = standstill_request(case)
-    rests = [at_rest(properties, one.composition, asked, one.suction_pressure) for one in found.candidates]
+    with waiting("how well the blends are known"):
+        bands = [cooling_band(properties, one, request.circuit) for one in found.candidates]
+        rests = [at_rest(properties, one.composition, asked, one.suction_pressure) for one in found.candidates]
     record = {"model": properties.name} | report.search_record(case, found, bands, rests)
     record["cautions"] = report.best_cautions(found)
     record["interrupted"] = found.interrupted

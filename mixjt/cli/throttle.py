@@ -25,6 +25,7 @@ def throttle(
       mixjt throttle mixtures-demo/receiver-120K.toml --out run
     """
     from mixjt.cli.deliver import deliver
+    from mixjt.cli.progress import waiting
     from mixjt.cli.request import solved_circuit
     from mixjt.cycles.records import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
     from mixjt.files.case import read_case
@@ -45,10 +46,12 @@ def throttle(
     throttle_request(read_case(case_file), 0.0)  # what is wrong with the table is told before the circuit is solved
     solved = solved_circuit(case_file, blend, model)
     points = solved.result.points
-    result = solve_throttle(
-        solved.model, solved.blend.composition, points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure,
-        solved.result.mass_flow, throttle_request(solved.case, points[EVAPORATOR_OUTLET].temperature),
-    )  # fmt: skip
+    asked = throttle_request(solved.case, points[EVAPORATOR_OUTLET].temperature)
+    with waiting("marching along the tube"):
+        result = solve_throttle(
+            solved.model, solved.blend.composition, points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure,
+            solved.result.mass_flow, asked,
+        )  # fmt: skip
     record = {key: solved.record[key] for key in ("title", "case", "model", "blend", "cautions")}
     record |= report.throttle_record(result)
     record["warnings"] += solved.record["warnings"]

@@ -216,7 +216,7 @@ def cascade_tables(design: CascadeDesign, curves: Sequence[PowerCurve]) -> dict[
 
 def cascade_pictures(best: CascadeResult, curves: Sequence[PowerCurve]) -> dict[str, Callable]:
     """Every stage in its diagram, and power against the intermediate temperatures."""
-    from mixjt.plots.cascade import power_figure, stages_figure
+    from mixjt.plots.cascade_plot import power_figure, stages_figure
     from mixjt.studies.cascade_curves import stage_domes
 
     return {"stages": lambda: stages_figure(best, stage_domes(best))} | (
@@ -258,10 +258,10 @@ def print_design(case: Case, design: CascadeDesign, warmed: Sequence[Warming]) -
     if known:
         found.show(AT_REST, AT_REST, known)
     exergy_parts(best).show("Exergy")
-    _print_ruled_out(design)
-    print_notes("Design", design.messages)
     print_notes("Warnings", best.warnings)
     print_notes("Cautions", cascade_cautions(best))
+    _print_ruled_out(design)
+    print_notes("Design", design.messages)
 
 
 def print_warmings(warmings: Mapping[int, Sequence[Warming]], temperature: float) -> None:

@@ -204,8 +204,8 @@ def circuit_pictures(result: CircuitResult, model: PropertyModel) -> dict[str, C
 
 def recuperator_pictures(result: CircuitResult) -> dict[str, Callable]:
     """The recuperator and, of a plain circuit, the enthalpy difference."""
-    from mixjt.plots.property import difference_figure
-    from mixjt.plots.recuperator import pinch_figure
+    from mixjt.plots.property_plot import difference_figure
+    from mixjt.plots.recuperator_plot import pinch_figure
 
     pictures = {"pinch": lambda: pinch_figure(result)}
     if kinds.kind_of(result) == kinds.PLAIN:
@@ -290,7 +290,7 @@ def _load_warnings(result: CircuitResult, load: float | None) -> list[str]:
 
 
 def _circuit_figure(result: CircuitResult, model: PropertyModel):
-    from mixjt.plots.property import circuit_figure
+    from mixjt.plots.property_plot import circuit_figure
     from mixjt.studies.phases import circuit_isobars, saturation_boundary
 
     boundary = saturation_boundary(model, result.composition, 0.5 * result.suction_pressure)

@@ -128,7 +128,7 @@ def compare_tables(found: Comparison) -> dict[str, Listing]:
 
 def compare_pictures(found: Comparison) -> dict[str, Callable]:
     """Power and capacity against cold temperature."""
-    from mixjt.plots.compare import compare_figure
+    from mixjt.plots.compare_plot import compare_figure
 
     return {"compare": lambda: compare_figure(found)}
 

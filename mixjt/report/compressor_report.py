@@ -108,7 +108,7 @@ def compressor_tables(found: RatingResult) -> dict[str, Listing]:
 
 def compressor_pictures(case: Case, found: RatingResult) -> dict[str, Callable]:
     """The map."""
-    from mixjt.plots.rating import rating_figure
+    from mixjt.plots.rating_plot import rating_figure
     from mixjt.plots.titles import blend_text
 
     about = blend_text(found.gases, found.composition)

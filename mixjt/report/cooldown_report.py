@@ -70,7 +70,7 @@ def cooldown_tables(found: Cooldown) -> dict[str, Listing]:
 
 def cooldown_pictures(found: Cooldown, blend: Blend) -> dict[str, Callable]:
     """The same as pictures."""
-    from mixjt.plots.cooldown import cooldown_figure, load_line_figure
+    from mixjt.plots.cooldown_plot import cooldown_figure, load_line_figure
 
     pictures = {"load_line": lambda: load_line_figure(found, blend.gases, blend.composition)}
     if found.times.size:

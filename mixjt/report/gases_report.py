@@ -10,12 +10,12 @@ from mixjt.properties.models import DEFAULT, model_names, pairs_of, require_mode
 from mixjt.report.figure import EVERY, Figure, Listing, listing
 from mixjt.report.terminal import print_notes
 
-PROPERTIES, HAZARDS = "Gases", "What they burn like and do to the climate"
+PROPERTIES, HAZARDS = "Gases", "Gases: fire and climate"
 SHOWN = (  # of a row of the catalogue
     Figure("gas", "gas", text="gas", table=EVERY),
     Figure("r_number", "r_number", text="number", table=EVERY),
-    Figure("formula", "formula", text="formula", table=PROPERTIES),
-    Figure("molar_mass_g_per_mol", "molar_mass_g_per_mol", text="mass", table=PROPERTIES),
+    Figure("formula", "formula", text="formula", table=HAZARDS),
+    Figure("molar_mass_g_per_mol", "molar_mass_g_per_mol", text="molar mass", table=PROPERTIES),
     Figure("normal_boiling_point_K", "normal_boiling_point_K", text="boils", table=PROPERTIES),
     Figure("triple_point_K", "triple_point_K", text="triple", table=PROPERTIES),
     Figure("critical_temperature_K", "critical_temperature_K", text="critical", table=PROPERTIES),

@@ -158,7 +158,7 @@ def precooling_pictures(study: Precooled | None) -> dict:
     """The same as a picture."""
     if study is None or study.curve is None:
         return {}
-    from mixjt.plots.precooling import precooling_figure
+    from mixjt.plots.precooling_plot import precooling_figure
 
     return {"precooling": lambda: precooling_figure(study.result, study.curve, study.plain)}
 

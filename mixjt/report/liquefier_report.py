@@ -176,7 +176,7 @@ def liquefier_tables(report: LiquefierReport) -> dict[str, Listing]:
 
 def liquefier_pictures(report: LiquefierReport) -> dict[str, Callable]:
     """The recuperator's three streams, product over feed pressure, and boil-off."""
-    from mixjt.plots import liquefier as plots
+    from mixjt.plots import liquefier_plot as plots
 
     pictures = {"pinch": lambda: plots.composite_figure(report.result)}
     if report.curve is not None:

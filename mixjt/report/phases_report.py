@@ -107,7 +107,7 @@ def phase_tables(found: BlendPhases) -> dict[str, Listing]:
 
 def phase_pictures(found: BlendPhases, blend: Blend) -> dict[str, Callable]:
     """The envelope."""
-    from mixjt.plots.envelope import envelope_figure
+    from mixjt.plots.envelope_plot import envelope_figure
 
     isobars = [
         (side, line.pressure, (line.temperatures[0], line.temperatures[-1]))

@@ -151,7 +151,7 @@ def recuperator_tables(result: RecuperatorResult) -> dict[str, Listing]:
 
 def recuperator_pictures(result: RecuperatorResult) -> dict[str, Callable]:
     """Along the recuperator, and what length buys."""
-    from mixjt.plots.exchanger import exchanger_figure, trade_figure
+    from mixjt.plots.exchanger_plot import exchanger_figure, trade_figure
 
     return {"recuperator": lambda: exchanger_figure(result), "recuperator_trade": lambda: trade_figure(result)}
 

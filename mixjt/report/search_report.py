@@ -84,7 +84,7 @@ def search_tables(found: SearchResult, record: Mapping) -> dict[str, Listing]:
 
 def search_pictures(found: SearchResult, model: PropertyModel) -> dict[str, Callable]:
     """An overview, and the best one in full."""
-    from mixjt.plots.search import search_figure
+    from mixjt.plots.search_plot import search_figure
 
     overview = {"search": lambda: search_figure(found.candidates, found.best_by_count, found.objective)}
     return overview | circuit_report.circuit_pictures(found.candidates[0], model)
@@ -132,19 +132,19 @@ def print_counts(found: SearchResult) -> None:
 
 
 def print_closing(case: Case, found: SearchResult, record: Mapping, about_models: Iterable[str], kind: str) -> None:
-    """How to look closer, messages, the charge at rest, and warnings and cautions about the best blend."""
+    """How to look closer, the charge at rest, warnings and cautions about the best blend, and messages."""
     best = found.candidates[0]
     kind_option = "" if kind == PLAIN else f" --circuit {kind}"
     print(f"To see the best blend in full:\n  mixjt cycle {case.file}{kind_option} --blend \"{blend_option(found.amounts[0])}\"")
     if not _has_case_pressures(best, case):
         low, high = best.suction_pressure / 1e5, best.discharge_pressure / 1e5
         print(f"  with suction_pressure and discharge_pressure set to {low:.4g} bar and {high:.4g} bar")
-    print_notes("Search", found.messages)
     print()
     first = record["candidates"][0]
     rest = circuit_report.AT_REST
     print_figures(circuit_report.REST_FIGURES, rest, first, "The best blend's charge at rest, all warm")
     circuit_report.print_closing(first["warnings"], record["cautions"], about_models)
+    print_notes("Search", found.messages)
 
 
 def best_cautions(found: SearchResult) -> list[str]:

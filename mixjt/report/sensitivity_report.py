@@ -10,8 +10,8 @@ import numpy as np
 from mixjt.cycles.records import COMPRESSOR_INLET, THROTTLE_OUTLET, CircuitResult
 from mixjt.report.circuit_report import circuit_record
 from mixjt.report.figure import Figure, Listing, listing, record_of
-from mixjt.report.search_report import blend_option
-from mixjt.report.terminal import print_notes, print_quantities, print_table
+from mixjt.report.search_report import amounts_text, blend_option
+from mixjt.report.terminal import print_notes, print_quantities, print_table, wrapped
 from mixjt.studies.reach import Reach
 from mixjt.studies.robust import RobustBlend
 from mixjt.studies.robust_search import RobustSearch
@@ -157,7 +157,7 @@ def sensitivity_tables(run) -> dict[str, Listing]:
 
 def sensitivity_pictures(run) -> dict[str, Callable]:
     """The same as pictures."""
-    from mixjt.plots.sensitivity import tornado_figure, weighing_figure
+    from mixjt.plots.sensitivity_plot import tornado_figure, weighing_figure
 
     pictures = {"sensitivity": lambda: tornado_figure(run.found)}
     if run.weighing is not None and run.weighing.power_percentiles is not None:
@@ -187,17 +187,18 @@ def print_sensitivity(run) -> None:
 def print_robust(found: RobustBlend) -> None:
     """The start and the blend whose worst case is best."""
     rows = [
-        (name, *(100.0 * float(x) for x in amounts), nominal, worst, neighbour or ITSELF)
+        (name, nominal, worst, neighbour or ITSELF, amounts_text(_amounts(found.names, amounts)))
         for name, amounts, nominal, worst, neighbour in (
             ("start", found.start, found.start_nominal, found.start_worst, found.start_neighbour),
             ("best worst case", found.amounts, found.nominal, found.worst, found.neighbour),
         )
     ]
-    columns = ("", *(f"{name}|mol %|.2f" for name in found.names), "cooling|W|.3f", "worst|W|.3f", "where")
+    columns = ("", "cooling|W|.3f", "worst|W|.3f", "where", "bottles|mole %")
     print_table(f"Worst case, each bottle off by {100.0 * found.step:.3g} mol %", columns, rows)
     print(f'--blend "{blend_option(_amounts(found.names, found.amounts))}"')
     if not found.kept:
-        print("Superheat, discharge temperature or another condition is broken here or in a neighbour, as at the start.")
+        broken = "Superheat, discharge temperature or another condition is broken here or in a neighbour, as at the start."
+        print(wrapped("", broken))
 
 
 def print_robust_search(found: RobustSearch) -> None:

@@ -104,29 +104,36 @@ def _print_columns(title: str, columns: Sequence[_Column]) -> None:
     from rich import box
     from rich.table import Table
 
-    table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     for column in columns:
         heading = f"{column.name}\n{column.unit}" if column.unit else column.name
         justify = "left" if column.is_text else "right"
         table.add_column(heading, justify=justify, overflow="fold", no_wrap=not column.is_text, min_width=column.least)
     for row in zip(*(column.cells for column in columns), strict=True):
         table.add_row(*row)
-    _console().print(table)
+    _print_titled(title, table)
+
+
+def _print_titled(title: str, table) -> None:
+    from rich.text import Text
+
+    console = _console()
+    if title:
+        console.print(Text(title, style="bold"))
+    console.print(table)
 
 
 def print_quantities(title: str, rows: Iterable[tuple[str, float | None, str]]) -> None:
     """Print name, value and unit of quantities, one a line; those that do not exist show a dash."""
     from rich.table import Table
 
-    table = Table(
-        title=title, title_justify="left", title_style="bold", box=None, show_header=False, pad_edge=False
-    )
+    table = Table(box=None, show_header=False, pad_edge=False)
     table.add_column()
     table.add_column(justify="right", no_wrap=True)
     table.add_column()
     for name, value, unit in rows:
         table.add_row(name, number(value), unit)
-    _console().print(table)
+    _print_titled(title, table)
 
 
 def print_notes(heading: str, notes: Sequence[str]) -> None:

@@ -106,7 +106,7 @@ def throttle_tables(result: ThrottleResult) -> dict[str, Listing]:
 
 def throttle_pictures(result: ThrottleResult) -> dict[str, Callable]:
     """Along the tube."""
-    from mixjt.plots.throttle import throttle_figure
+    from mixjt.plots.throttle_plot import throttle_figure
 
     return {"throttle": lambda: throttle_figure(result)}
 

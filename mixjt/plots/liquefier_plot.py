@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 from mixjt.cycles.boil_off import BoilOff
 from mixjt.cycles.liquefier_records import DAY, KILOWATT_HOUR, LiquefierResult
 from mixjt.cycles.liquefier_result import ENRICHED
-from mixjt.plots.recuperator import PINCH_LINE, add_power_axis, pinch_index, plot_approach
+from mixjt.plots.recuperator_plot import PINCH_LINE, add_power_axis, pinch_index, plot_approach
 from mixjt.plots.style import (
     BLACK,
     BLUE,
