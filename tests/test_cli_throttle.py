@@ -15,7 +15,7 @@ CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
 
 @pytest.fixture(autouse=True)
 def one_model(monkeypatch, model_of):
-    """The fast model checks itself: the reference model takes long to load and is tested elsewhere."""
+    """The model is loaded once for all tests."""
     monkeypatch.setattr(request, "chosen_model", lambda name, gases: model_of(gases))
 
 

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from kind_samples import COMPRESSOR, DROPS, IDEAL, machine, smallest_approach
 
-from mixjt.cycles import freezing
 from mixjt.cycles.separator import separated, separator_cooling, solve_separator_circuit
 from mixjt.cycles.solve import circuit_of, grid_cooling, solve_circuit, with_separator
 from mixjt.cycles.throttle import solve_throttle_circuit
@@ -166,8 +165,7 @@ def test_ethylene_and_isobutane_at_minus_80_degrees(model_of):
 # freezing, refusals
 
 
-def test_liquid_that_freezes_before_its_throttle(model, monkeypatch):
-    monkeypatch.setattr(freezing, "second_model", lambda model: None)  # by it the throttle outlet is worse still
+def test_liquid_that_freezes_before_its_throttle(model):
     # n-butane melts at 134.9 K (CRC Handbook, from memory): liquid of it subcooled to 125 K is in danger
     z = np.array([0.25, 0.35, 0.10, 0.0, 0.0, 0.30])
     result = solve_separator_circuit(model, z, with_separator(machine(cold_temperature=110.0), intermediate=122.0))

@@ -44,7 +44,7 @@ def kind(request):
 
 @pytest.fixture(scope="module")
 def make(kind):
-    return IdealBlend if kind == "ideal blend" else lambda gases: load_model("soave-redlich-kwong", gases)
+    return IdealBlend if kind == "ideal blend" else lambda gases: load_model("multi-fluid", gases)
 
 
 @pytest.fixture(scope="module")
