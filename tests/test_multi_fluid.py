@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 from CoolProp import CoolProp
-
 from library_mixture import library_state
 
 from mixjt.errors import ConvergenceError, InputError, MissingDataError, UnreachableError

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.optimize import brentq
 
-from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties.mixed_state import across_jump
 from mixjt.properties.records import State
 
@@ -17,10 +17,14 @@ def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> 
 
     Raises
     ------
+    InputError
+        For a target that is not finite.
     UnreachableError
         Where the target lies outside the model's span of temperatures.
     ConvergenceError
     """
+    if not np.isfinite(target):
+        raise InputError(f"{quantity} must be a finite number, not {target}")
     known: dict[float, float] = {}
 
     def miss(temperature):
