@@ -40,7 +40,8 @@ def random_batch(rng, count: int, most_gases: int = 7, without: str = "") -> np.
     """Mole fractions (count, c) over all COMMON_GASES, with zeros for the gases left out."""
     z = np.zeros((count, len(COMMON_GASES)))
     for row in z:
-        while not row.any():
+        while np.count_nonzero(row) < 2:
+            row[:] = 0.0
             gases, fractions = random_blend(rng, most_gases)
             for gas, fraction in zip(gases, fractions, strict=True):
                 row[COMMON_GASES.index(gas)] = fraction * (gas != without)

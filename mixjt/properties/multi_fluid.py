@@ -14,7 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from mixjt.constants import GAS_CONSTANT, REFERENCE_PRESSURE
+from mixjt.constants import REFERENCE_PRESSURE
 from mixjt.errors import ConvergenceError, InputError
 from mixjt.gases.catalogue import gas, resolve_name
 from mixjt.properties import saturation
@@ -318,7 +318,8 @@ def _checked_pressures(pressures):
 
 
 def _pressure_term(pressures):
-    return GAS_CONSTANT * np.log(pressures / REFERENCE_PRESSURE)
+    # The constant of the equations: with another one dg = v dp would not hold to the last digits.
+    return equations()["gas_constant"] * np.log(pressures / REFERENCE_PRESSURE)
 
 
 def _distinct_names(gases):
