@@ -22,6 +22,7 @@ from mixjt.properties import saturation
 from mixjt.properties.flash import engine, sweep
 from mixjt.properties.flash.coefficients import blend_record, equations
 from mixjt.properties.mixed_state import assemble_state
+from mixjt.properties.pair_sets import pair_function
 from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
 from mixjt.properties.reference_invert import state_on_isobar
 from mixjt.properties.tables import ideal_gas
@@ -45,6 +46,8 @@ class ReferenceModel:
         Threads for batches; all processors by default.
     check_span : float
         Kelvin between stability tests of the phases followed along a sweep; negative tests every point.
+    pairs : str, optional
+        A set of other pair parameters (mixjt.properties.pair_sets), whose name the model then bears.
 
     Attributes
     ----------
@@ -68,8 +71,10 @@ class ReferenceModel:
         allow_estimated: bool = False,
         threads: int | None = None,
         check_span: float = 12.0,
+        pairs: str | None = None,
     ):
-        self.name = NAME
+        self.name = pairs or NAME
+        self._pairs = pair_function(pairs)
         self.gases = _distinct_names(gases)
         self.allow_estimated = allow_estimated
         self.threads = threads or os.cpu_count() or 1
@@ -203,7 +208,7 @@ class ReferenceModel:
             estimated = sound.estimated_pairs(names)
             if estimated and not self.allow_estimated:
                 raise MissingDataError(f"the reference model has no parameters for {' + '.join(estimated[0])}")
-            self._records[present] = np.array([blend_record(names)])
+            self._records[present] = np.array([blend_record(names, self._pairs)])
         return list(present), self._records[present]
 
     def _scattered(self, present, values):
