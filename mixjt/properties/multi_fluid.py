@@ -24,6 +24,7 @@ from mixjt.properties.flash.coefficients import blend_record, equations
 from mixjt.properties.ideal_gas import IdealGases
 from mixjt.properties.invert import state_on_isobar
 from mixjt.properties.mixed_state import assemble_state
+from mixjt.properties.pair_sets import pair_function
 from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
 
 NAME = "multi-fluid"
@@ -42,6 +43,8 @@ class MultiFluidModel:
         Threads for batches; all processors by default.
     check_span : float
         Kelvin between stability tests of the phases followed along a sweep; negative tests every point.
+    pairs : str, optional
+        A set of other pair parameters (mixjt.properties.pair_sets), whose name the model then bears.
 
     Attributes
     ----------
@@ -60,7 +63,8 @@ class MultiFluidModel:
     def __init__(
         self, gases: Sequence[str], threads: int | None = None, check_span: float = 12.0, pairs: str | None = None
     ):
-        self.name = NAME
+        self.name = pairs or NAME
+        self._pairs = pair_function(pairs)
         self.gases = _distinct_names(gases)
         self.threads = threads or os.cpu_count() or 1
         self.check_span = check_span
@@ -183,7 +187,7 @@ class MultiFluidModel:
         present = tuple(np.flatnonzero(z > 0.0).tolist())
         if present not in self._records:
             names = tuple(self.gases[i] for i in present)
-            self._records[present] = np.array([blend_record(names)])
+            self._records[present] = np.array([blend_record(names, self._pairs)])
         return list(present), self._records[present]
 
     def _scattered(self, present, values):
