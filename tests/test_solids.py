@@ -297,7 +297,7 @@ def plausible(monkeypatch):
     """Put models in the place of plausible sets of pair parameters: a function of (name, model) and more of them."""
 
     def put(*named):
-        sets = [(PairSet(name, (("methane", "isobutane"),)), one) for name, one in named]
+        sets = [(PairSet(name, "", "", (("methane", "isobutane"),)), one) for name, one in named]
         monkeypatch.setattr(freezing, "plausible_models", lambda model, z: sets)
 
     return put

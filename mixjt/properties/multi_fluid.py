@@ -121,8 +121,9 @@ class MultiFluidModel:
             self._fail("flash at temperature and pressure", temperature, pressure, z)
         fractions = work["total"][:count] / work["total"][:count].sum()
         densest = int(np.argmax(work["lr"][:count]))
+        ideal = self._ideal.at(temperature)
         phases = [
-            self._phase(present, work["phase"][k], work["lr"][k], fractions[k], pressure, count > 1, k == densest)
+            self._phase(present, ideal, work["phase"][k], work["lr"][k], fractions[k], pressure, count > 1, k == densest)
             for k in range(count)
         ]
         return assemble_state(temperature, pressure, z, phases)
@@ -260,10 +261,10 @@ class MultiFluidModel:
             liquid_slopes=by_amount[..., slopes.LIQUID, :],
         )
 
-    def _phase(self, present, phase, log_density, fraction, pressure, in_company: bool, densest: bool) -> Phase:
+    def _phase(self, present, ideal, phase, log_density, fraction, pressure, in_company: bool, densest: bool) -> Phase:
         """A phase of the kernels' record; its density may be a first-order step ahead of what it was evaluated at."""
         x, temperature = phase["x"][: len(present)], float(phase["T"])
-        h_ideal, s_ideal = self._ideal.at(np.array([temperature]))
+        h_ideal, s_ideal = ideal
         composition = np.zeros(len(self.gases))
         composition[present] = x
         r = equations()["gas_constant"]
@@ -275,8 +276,8 @@ class MultiFluidModel:
             kind=LIQUID if dense else VAPOUR,
             fraction=float(fraction),
             composition=composition,
-            enthalpy=float(h * r * temperature + composition @ h_ideal[0]),
-            entropy=float((h - g) * r + composition @ s_ideal[0] - _pressure_term(pressure)),
+            enthalpy=float(h * r * temperature + composition @ h_ideal),
+            entropy=float((h - g) * r + composition @ s_ideal - _pressure_term(pressure)),
             molar_volume=volume,
             log_fugacity_coefficients=self._scattered(present, phase["ln_phi"]),
         )

@@ -23,12 +23,16 @@ Pair = tuple[str, str]
 
 @dataclass(frozen=True)
 class PairSet:
-    """A set of pair parameters: name, what it changes and why, how it meets measurements, and the pairs changed."""
+    """A set of pair parameters: name, what it changes and why, how it meets measurements, and the pairs changed.
+
+    plausible is False for a set that measurements speak against: it may be computed with, but counts in no band.
+    """
 
     name: str
     text: str
     measured: str
     pairs: tuple[Pair, ...]
+    plausible: bool = True
 
 
 def set_names() -> tuple[str, ...]:
@@ -45,7 +49,8 @@ def pair_set(name: str) -> PairSet:
         For an unknown name; the message lists those that exist.
     """
     row = _definition(name)
-    return PairSet(name, row["text"], row["measured"], tuple(tuple(sorted(two)) for two in _changed(name)))
+    pairs = tuple(tuple(sorted(two)) for two in _changed(name))
+    return PairSet(name, row["text"], row["measured"], pairs, row.get("plausible", True))
 
 
 def sets_touching(gases) -> tuple[PairSet, ...]:

@@ -7,7 +7,7 @@ from scipy.optimize import brentq
 
 from mixjt.errors import ConvergenceError
 from mixjt.properties.freezing import freezing_temperature
-from mixjt.properties.models import REFERENCE, load_model
+from mixjt.properties.models import DEFAULT, load_model
 from mixjt.properties.saturation_index import saturation_index
 from mixjt.validation.values import OutsideValue
 
@@ -23,7 +23,7 @@ def measured(value: OutsideValue) -> float:
 
 
 def _model(gases):
-    return load_model(REFERENCE, gases)
+    return load_model(DEFAULT, gases)
 
 
 def bubble_pressure(gases, fractions, temperature):
