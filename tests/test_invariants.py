@@ -287,7 +287,7 @@ def test_two_gases_in_three_phases_by_enthalpy(model_of):
     state = model.state_hp(z, 0.5 * (low + high), pressure)
     assert state.enthalpy == pytest.approx(0.5 * (low + high), abs=1e-3)
     assert state.phase_text == "vapour + liquid + liquid"
-    assert_in_equilibrium(state, z, tolerance=1e-7)  # phases from both sides of the jump, 1e-9 of the temperature apart
+    assert_in_equilibrium(state, z, tolerance=2e-7)  # phases of both sides of the jump, JUMP_WIDTHS apart
 
 
 @pytest.mark.parametrize("heavy", [1e-2, 1e-4, 1e-6, 1e-9])

@@ -187,12 +187,19 @@ def _upwards(index, low: float, top: float) -> float:
 
 
 def _crossing(index, frozen: float, free: float) -> float:
+    """Where a solid forms between two temperatures of a path.
+
+    Where the model parts liquids that mix in truth, a state may depend on those beside it. If the frozen point alone is
+    found without a solid, the free one, at most STEP too warm, is the answer.
+    """
     def largest(temperature):
         found = index(temperature)
         _is_frozen(found)  # raises where the state could not be solved
         return float(found.max())
 
-    return float(brentq(largest, frozen, free, xtol=NARROW))
+    if largest(free) >= 0.0:
+        raise ConvergenceError("freezing check", "try a slightly different temperature or pressure")
+    return float(free if largest(frozen) < 0.0 else brentq(largest, frozen, free, xtol=NARROW))
 
 
 def _below(solids: Solids, index, coldest: float, start: float) -> FreezingResult:
