@@ -10,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 
 from mixjt.errors import ConvergenceError, InputError
 from mixjt.properties.records import PropertyModel, State
@@ -21,7 +20,7 @@ STEP = 3.0  # K, between the points looked at on the way down
 TOGETHER = 5  # of these points that are looked at in one sweep
 FARTHEST = 60.0  # K, reported at most by the batch form
 FLATTEST = 0.005  # 1/K, least slope of the saturation index that the batch form believes
-NARROW = 1e-3  # K, to which freezing temperatures are solved
+CROSSING = 13  # points of the sweep that a freezing temperature is taken from, good to 1e-3 K
 
 
 @dataclass(frozen=True)
@@ -187,19 +186,14 @@ def _upwards(index, low: float, top: float) -> float:
 
 
 def _crossing(index, frozen: float, free: float) -> float:
-    """Where a solid forms between two temperatures of a path.
-
-    Where the model parts liquids that mix in truth, a state may depend on those beside it. If the frozen point alone is
-    found without a solid, the free one, at most STEP too warm, is the answer.
-    """
-    def largest(temperature):
-        found = index(temperature)
-        _is_frozen(found)  # raises where the state could not be solved
-        return float(found.max())
-
-    if largest(free) >= 0.0:
-        raise ConvergenceError("freezing check", "try a slightly different temperature or pressure")
-    return float(free if largest(frozen) < 0.0 else brentq(largest, frozen, free, xtol=NARROW))
+    """Where the index crosses zero between two temperatures, straight between points of a sweep."""
+    temperatures = np.linspace(frozen, free, CROSSING)
+    found = index(temperatures)
+    end = int(np.argmin(_is_frozen(found)))
+    if end == 0:  # but for rounding, at the frozen end itself
+        return float(frozen)
+    (before, after), (low, high) = found.max(axis=1)[end - 1 : end + 1], temperatures[end - 1 : end + 1]
+    return float(low + (high - low) * before / (before - after))
 
 
 def _below(solids: Solids, index, coldest: float, start: float) -> FreezingResult:

@@ -9,7 +9,8 @@ from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties.mixed_state import across_jump
 from mixjt.properties.records import State
 
-FIRST_POINTS, THEN_POINTS = 33, 17  # temperatures of two sweeps that bracket the answer
+FIRST_POINTS, THEN_POINTS = 33, 17  # temperatures of two grids that bracket the answer
+TOGETHER = 6  # of the first grid that are swept at once
 XTOL = 1e-9  # K
 
 
@@ -61,18 +62,31 @@ def _root(miss, low: float, high: float) -> float:
 
 
 def _bracket(model, z, quantity, target, pressure):
-    """Two temperatures with the target between them, from one sweep of the span and one of a part of it."""
-    low, high = model.temperature_span
-    for points in (FIRST_POINTS, THEN_POINTS):
-        grid = np.linspace(low, high, points)
-        values = getattr(model.sweep(z, pressure, grid, strict=False), quantity)[0]
-        solved = np.flatnonzero(np.isfinite(values))
-        above = solved[np.searchsorted(values[solved], target):][:1]
-        below = solved[solved < above] if above.size else solved[-1:]
-        if not above.size or not below.size:
-            return _outside(grid, values, quantity, target, pressure)
-        low, high = float(grid[below[-1]]), float(grid[above[0]])
-    return low, high
+    """Two temperatures with the target between them, first on a grid of the span, then on one of a part of it."""
+    grid = np.linspace(*model.temperature_span, FIRST_POINTS)
+    values = np.full(FIRST_POINTS, np.nan)
+    for last in range(FIRST_POINTS - 1, 0, -TOGETHER):  # from warm to cold, as far as it takes
+        some = slice(max(last - TOGETHER, 0), last + 1)
+        values[some] = _on_isobar(model, z, quantity, grid[some], pressure)
+        if values[some.start] < target:
+            break
+    low, high = _around(grid, values, quantity, target, pressure)
+    grid = np.linspace(low, high, THEN_POINTS)
+    return _around(grid, _on_isobar(model, z, quantity, grid, pressure), quantity, target, pressure)
+
+
+def _on_isobar(model, z, quantity, temperatures, pressure):
+    return getattr(model.sweep(z, pressure, temperatures, strict=False), quantity)[0]
+
+
+def _around(grid, values, quantity, target, pressure):
+    """The two neighbours of the grid with the target between them."""
+    solved = np.flatnonzero(np.isfinite(values))
+    above = solved[np.searchsorted(values[solved], target) :][:1]
+    below = solved[solved < above] if above.size else solved[-1:]
+    if not above.size or not below.size:
+        _outside(grid, values, quantity, target, pressure)
+    return float(grid[below[-1]]), float(grid[above[0]])
 
 
 def _outside(grid, values, quantity, target, pressure):
