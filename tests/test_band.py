@@ -55,7 +55,7 @@ def found(result, monkeypatch):
     """The band of the result with sets of (name, pairs, model) in the place of the plausible ones."""
 
     def band_with(*sets):
-        members = [(PairSet(name, pairs), model) for name, pairs, model in sets]
+        members = [(PairSet(name, "", "", pairs), model) for name, pairs, model in sets]
         monkeypatch.setattr(band, "plausible_models", lambda model, z: members)
         return band.cooling_band(IdealBlend(GASES), result, CASE.circuit)
 

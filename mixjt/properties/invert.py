@@ -10,6 +10,7 @@ from mixjt.properties.mixed_state import across_jump
 from mixjt.properties.records import State
 
 FIRST_POINTS, THEN_POINTS = 33, 17  # temperatures of two sweeps that bracket the answer
+XTOL = 1e-9  # K
 
 
 def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> State:
@@ -25,16 +26,17 @@ def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> 
     """
     if not np.isfinite(target):
         raise InputError(f"{quantity} must be a finite number, not {target}")
-    known: dict[float, float] = {}
+    known: dict[float, State] = {}
 
     def miss(temperature):
         if temperature not in known:
-            known[temperature] = getattr(model.state_tp(z, temperature, pressure), quantity) - target
-        return known[temperature]
+            known[temperature] = model.state_tp(z, temperature, pressure)
+        return getattr(known[temperature], quantity) - target
 
     low, high = _bracket(model, z, quantity, target, pressure)
     root = _root(miss, low, high)
-    state = model.state_tp(z, root, pressure)
+    miss(root)
+    state = known[root]
     scale = 1e-7 * max(1.0, abs(miss(high) - miss(low)))
     if abs(getattr(state, quantity) - target) <= scale:
         return state
@@ -55,7 +57,7 @@ def _root(miss, low: float, high: float) -> float:
         return low
     if miss(high) <= 0.0:
         return high
-    return brentq(miss, low, high, xtol=1e-12, rtol=8.9e-16)
+    return brentq(miss, low, high, xtol=XTOL, rtol=8.9e-16)
 
 
 def _bracket(model, z, quantity, target, pressure):

@@ -57,7 +57,7 @@ def plausible_models(model: PropertyModel, z) -> list[tuple[PairSet, PropertyMod
         return []
     present = [name for name, share in zip(model.gases, z, strict=True) if share >= PRESENT]
     known = _PLAUSIBLE.setdefault(model, {})
-    sets = sets_touching(present)
+    sets = [one for one in sets_touching(present) if one.plausible]
     for one in sets:
         if one.name not in known:
             known[one.name] = load_model(one.name, model.gases)

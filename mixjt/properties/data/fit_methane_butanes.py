@@ -1,0 +1,160 @@
+"""Methane + n-butane and + isobutane: reducing parameters and a departure function of six terms, held together by
+
+- measured bubble pressures: May et al., J. Chem. Eng. Data 60 (2015) 3606, doi:10.1021/acs.jced.5b00610, 203 to 273 K;
+- cross second virial coefficients after Tsonopoulos, AIChE J. 20 (1974) 263, with his rule k = 1 - 8 sqrt(V1 V2) /
+  (V1^(1/3) + V2^(1/3))^3 for alkanes (the correlation and the rule from memory);
+- liquid volumes: of EOS-LNG (doi:10.1063/1.5093800), which was made for measured densities of liquefied natural gas,
+  where methane prevails; elsewhere half-way to the correlation COSTALD (Hankinson and Thomson, AIChE J. 25 (1979) 653,
+  as the library chemicals has it);
+- stability: methane's fugacity rises with its share in every liquid from 95 K.
+
+Exponents are ours and were not fitted. Both pairs have the same ones. Called by fit_pairs.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from mixjt.gases.catalogue import gas
+from mixjt.properties.bubble_point import LIQUID_ROOT, VAPOUR_ROOT, bubble_point, phase_on
+from mixjt.properties.flash.coefficients import blend_record, equations
+from mixjt.properties.measured import Series
+
+PAPER = "doi:10.1021/acs.jced.5b00610"
+SETS = {"n-butane": None, "isobutane": "methane-isobutane-refit"}  # None: the default, see docs/theory.md
+# t, d, slope of n tau^t delta^d exp(-slope delta)
+TERMS = ((1.0, 1, 1.0), (2.5, 1, 1.0), (4.0, 1, 1.5), (1.5, 2, 0.5), (3.0, 2, 1.0), (1.0, 3, 0.5))
+START = (0.98, 1.08, 1.0, 1.05, *([0.0] * len(TERMS)))
+SCALE = (0.05,) * 4 + (0.3,) * len(TERMS)
+LOG_PRESSURE_ERROR, NO_POINT = 0.006, 0.3  # NO_POINT is the residual where the model has no bubble point
+VIRIAL_TEMPERATURES = (140.0, 170.0, 200.0, 250.0, 300.0, 350.0)
+VIRIAL_ERROR, LEAST_VIRIAL_ERROR = 0.07, 12e-6  # relative, and m3/mol
+VOLUME_TEMPERATURES, VOLUME_SHARES, VOLUME_PRESSURE = (100.0, 115.0, 130.0), (0.3, 0.5, 0.7, 0.9), 2e6
+METHANE_RICH, RICH_ERROR, POOR_ERROR = 0.7, 0.003, 0.006
+STABILITY_TEMPERATURES, STABILITY_PRESSURE = (95.0, 115.0, 150.0), 5e6
+STABILITY_SHARES = (0.05, 0.15, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95)
+LEAST_SLOPE, SLOPE_ERROR = 0.35, 0.05  # of ln fugacity by ln share, 1 in an ideal liquid
+VALUE_PENALTY = np.array([2.0] * 4 + [1.0] * len(TERMS))  # keeps the values small where nothing else holds them
+R = equations()["gas_constant"]
+
+
+def fits(series: list[Series]) -> tuple[dict, list[dict]]:
+    """Departure functions by name, and the pairs' rows."""
+    functions, rows = {}, []
+    for butane, name_of_set in SETS.items():
+        measured = next(s for s in series if s.doi == PAPER and set(s.gases) == {"methane", butane})
+        values = np.round(_fit(butane, measured), 5)
+        name = f"methane + {butane}, refit"
+        source = f"fitted to {PAPER}, virial coefficients, liquid volumes and stability"
+        terms = _terms(values)
+        equations()["functions"][name] = {"source": source, "terms": terms}  # for the deviations that the caller takes
+        functions[name] = equations()["functions"][name]
+        rows.append({**_row(butane, values, name), "source": source, "set": name_of_set, "fit": {}})
+    return functions, rows
+
+
+def _terms(values) -> list:
+    return [
+        [float(n), t, d, 0, 0, 0, 0, 0, 0, slope] for n, (t, d, slope) in zip(values[4:], TERMS, strict=True)
+    ]
+
+
+def _row(butane, values, function) -> dict:
+    named = dict(zip(("beta_t", "gamma_t", "beta_v", "gamma_v"), map(float, values[:4]), strict=True))
+    return {"gas1": "methane", "gas2": butane, **named, "F": 1.0, "function": function}
+
+
+def _fit(butane: str, measured: Series) -> np.ndarray:
+    """Reducing parameters and coefficients of the terms."""
+    virials = np.array([tsonopoulos(butane, t) for t in VIRIAL_TEMPERATURES])
+    virial_errors = np.maximum(LEAST_VIRIAL_ERROR, VIRIAL_ERROR * np.abs(virials))
+    volumes, volume_errors = _volume_targets(butane)
+    points = list(zip(measured.temperature, measured.pressure, measured.share, strict=True))
+
+    def residuals(values):
+        equations()["functions"]["trial"] = {"terms": _terms(values)}
+        record = np.array([blend_record(("methane", butane), lambda *_: _row(butane, values, "trial"))])
+        bubbles = np.array([np.log(bubble_point(record, [x, 1.0 - x], t, p)[0] / p) for t, p, x in points])
+        slopes = np.concatenate([_slopes(record, t) for t in STABILITY_TEMPERATURES])
+        return np.concatenate([
+            np.nan_to_num(bubbles, nan=NO_POINT) / LOG_PRESSURE_ERROR,
+            ([cross_virial(record, t) for t in VIRIAL_TEMPERATURES] - virials) / virial_errors,
+            np.nan_to_num(_volumes(record) / volumes - 1.0, nan=NO_POINT) / volume_errors,
+            np.minimum(slopes - LEAST_SLOPE, 0.0) / SLOPE_ERROR,
+            (values - np.array([1.0] * 4 + [0.0] * len(TERMS))) * VALUE_PENALTY,
+        ])  # fmt: skip
+
+    return least_squares(residuals, START, diff_step=1e-4, x_scale=SCALE, max_nfev=60).x
+
+
+def tsonopoulos(butane: str, temperature: float) -> float:
+    """Cross second virial coefficient [m3/mol] of methane and a butane."""
+    rows = [gas("methane"), gas(butane)]
+    v1, v2 = (equations()["gases"][row.name]["reducing_volume_m3_per_mol"] for row in rows)
+    mean_volume = ((v1 ** (1 / 3) + v2 ** (1 / 3)) / 2.0) ** 3
+    k = 1.0 - np.sqrt(v1 * v2) / mean_volume
+    critical = np.sqrt(rows[0].critical_temperature * rows[1].critical_temperature) * (1.0 - k)
+    compressibility = np.mean([
+        row.critical_pressure * v / R / row.critical_temperature for row, v in zip(rows, (v1, v2), strict=True)
+    ])  # fmt: skip
+    tr = temperature / critical
+    simple = 0.1445 - 0.330 / tr - 0.1385 / tr**2 - 0.0121 / tr**3 - 0.000607 / tr**8
+    acentric = 0.0637 + 0.331 / tr**2 - 0.423 / tr**3 - 0.008 / tr**8
+    mean_factor = np.mean([row.acentric_factor for row in rows])
+    return float(mean_volume / compressibility * (simple + mean_factor * acentric))
+
+
+def cross_virial(record: np.ndarray, temperature: float) -> float:
+    """Cross second virial coefficient [m3/mol] of the model, from the density of thin vapours."""
+    found = []
+    for x in (1.0 - 1e-9, 0.5, 1e-9):
+        vapour = phase_on(record, VAPOUR_ROOT, [x, 1.0 - x], temperature, 1.0)
+        found.append(np.exp(-vapour["lr"]) - R * temperature)  # at 1 Pa B is the volume less the ideal gas's
+    return float(2.0 * found[1] - 0.5 * (found[0] + found[2]))
+
+
+def _volumes(record) -> np.ndarray:
+    phases = [
+        phase_on(record, LIQUID_ROOT, [x, 1.0 - x], t, VOLUME_PRESSURE)
+        for t in VOLUME_TEMPERATURES for x in VOLUME_SHARES
+    ]  # fmt: skip
+    return np.array([np.nan if phase is None else np.exp(-phase["lr"]) for phase in phases])
+
+
+def _volume_targets(butane):
+    """Liquid volumes [m3/mol] and their relative uncertainties."""
+    published = _volumes(np.array([blend_record(("methane", butane), lambda *_: _eos_lng(butane))]))
+    estimate = np.array([costald(butane, x, t) for t in VOLUME_TEMPERATURES for x in VOLUME_SHARES])
+    rich = np.array([x >= METHANE_RICH for _ in VOLUME_TEMPERATURES for x in VOLUME_SHARES])
+    return np.where(rich, published, 0.5 * (published + estimate)), np.where(rich, RICH_ERROR, POOR_ERROR)
+
+
+def _eos_lng(butane) -> dict:
+    from mixjt.properties.data.build_equations import published
+
+    return next(row for row in published()["pairs"] if (row["gas1"], row["gas2"]) == ("methane", butane))
+
+
+def costald(butane: str, x: float, temperature: float) -> float:
+    """Volume [m3/mol] of the saturated liquid by the correlation COSTALD."""
+    from chemicals.volume import COSTALD_mixture, rho_data_COSTALD
+
+    rows = [rho_data_COSTALD.loc[gas(name).cas] for name in ("methane", butane)]
+    critical = [gas(name).critical_temperature for name in ("methane", butane)]
+    factors = [row["omega_SRK"] for row in rows]
+    return COSTALD_mixture([x, 1.0 - x], temperature, critical, [row["Vchar"] for row in rows], factors)
+
+
+def _slopes(record, temperature) -> np.ndarray:
+    """d ln f / d ln x of methane in liquids of all compositions; -1 where there is no liquid."""
+    found = []
+    for share in STABILITY_SHARES:
+        sides = share - 0.01, share + 0.01
+        liquids = [phase_on(record, LIQUID_ROOT, [x, 1.0 - x], temperature, STABILITY_PRESSURE) for x in sides]
+        if None in liquids:
+            found.append(-1.0)
+            continue
+        change = liquids[1]["ln_phi"][0] - liquids[0]["ln_phi"][0]
+        found.append(1.0 + change / np.log(sides[1] / sides[0]))
+    return np.array(found)
