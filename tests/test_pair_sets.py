@@ -13,6 +13,7 @@ from mixjt.gases.catalogue import gas, gas_names
 from mixjt.properties.bubble_point import LIQUID_ROOT, bubble_point, phase_on
 from mixjt.properties.data.fit_methane_butanes import cross_virial
 from mixjt.properties.flash.coefficients import blend_record, equations, pair
+from mixjt.properties.freezing import freezing_temperature
 from mixjt.properties.pair_sets import is_estimated, pair_function, pair_set, set_names, sets_touching
 from mixjt.properties.reference import ReferenceModel
 from mixjt.properties.reference_sound import splitting_limit
@@ -40,6 +41,9 @@ MEASURED = [
     (REFIT, ISOBUTANE, 213.39, 0.6565, 5.118e6, MAY, 2.0),
     (REFIT, ISOBUTANE, 243.6, 0.23, 2.642e6, MAY, 2.0),
     (REFIT, ISOBUTANE, 243.6, 0.4971, 6.041e6, MAY, 2.0),
+    ("methane-ethane-eutectic", ("methane", "ethane"), 203.22, 0.3653, 2.124e6, MAY, 8.0),
+    ("methane-ethane-eutectic", ("methane", "ethane"), 149.945, 0.33, 3.916e5, "doi:10.1021/je700210n", 8.0),
+    ("methane-ethane-eutectic", ("methane", "ethane"), 133.15, 0.527, 2.61e5, "doi:10.1016/j.fluid.2013.07.008", 8.0),
     (None, R14, 159.61, 0.647, 1.202e6, "doi:10.1021/je0604030", 5.0),
     (None, R14, 173.9, 0.238, 1.332e6, "doi:10.1021/je0604030", 5.0),
     (FLUORINATED, R14, 159.61, 0.647, 1.202e6, "doi:10.1021/je0604030", 5.0),
@@ -88,10 +92,17 @@ def test_sets_that_touch_a_blend():
     names = [each.name for each in sets_touching(("propane", "methane", "n-butane"))]
     assert names == ["eos-lng-n-butane", "gerg-2008-butanes"]
     assert all(each.pairs == (BUTANE,) for each in sets_touching(("propane", "methane", "n-butane")))
-    assert sets_touching(("nitrogen", "methane", "ethane")) == ()
+    assert sets_touching(("nitrogen", "methane", "argon")) == ()
     assert {each.name for each in sets_touching(("nitrogen", "trifluoromethane"))} == {
         "estimated-repelled", "estimated-attracted",
     }  # fmt: skip
+
+
+def test_the_measured_eutectic_is_met_by_the_set_made_for_it():
+    """Engle et al. (2021), arXiv:2103.15978: 71.15 K; where the gas that freezes first changes."""
+    model = ReferenceModel(("methane", "ethane"), pairs="methane-ethane-eutectic")
+    coldest = min(freezing_temperature(model, [x, 1.0 - x], 1e5).freezing_temperature for x in np.linspace(0.66, 0.72, 13))
+    assert coldest == pytest.approx(71.15, abs=0.5)
 
 
 def test_a_model_bears_the_name_of_its_set():
