@@ -50,8 +50,8 @@ Where it misses:
   3 % too low on average (the set methane-ethane-eutectic); the two measurements can't both be met this way.
 - Isobutane + n-butane: two points stray from their neighbours in the same series.
 - Nitrogen + n-pentane: all of it above 344 K and most above 60 bar, outside of what this tool is for.
-- That methane + n-butane holds to 0.5 % at 203 to 273 K says nothing about the cold: below 203 K no measured series is
-  held here, and at 150 K the sets lie up to 18 % apart in bubble pressure.
+- That methane + n-butane holds to 0.3 % at 203 to 273 K says nothing about the cold: below 203 K no measured series of
+  methane with a butane is held here, and at 150 K the sets lie 20 to 35 % apart where methane is dilute.
 - Not measured anywhere open, as far as we know: nitrogen with propane and the butanes, the pairs of ethylene and of
   isopentane. The sets that shift these are held by no data.
 """
