@@ -36,7 +36,9 @@ def made_up(row):
     """Bubble pressures of a model with these parameters, as if measured."""
     shares, temperatures = np.tile([0.05, 0.3, 0.6, 0.9], 2), np.repeat([160.0, 175.0], 4)
     record = np.array([blend_record(GASES, lambda *_: row)])
-    pressures = [bubble_point(record, [x, 1.0 - x], t, 1e6)[0] for x, t in zip(shares, temperatures, strict=True)]
+    pressures = [
+        bubble_point(record, [x, 1.0 - x], t, 1e6)[0] for x, t in zip(shares, temperatures, strict=True)
+    ]
     return Series(GASES, "doi:10.0/made-up", temperatures, np.array(pressures), shares)
 
 
@@ -47,7 +49,9 @@ def test_parameters_are_found_again():
     exact, about = fit(series, free)
     assert [exact[key] for key in free] == pytest.approx([1.01, 0.95], abs=2e-5)
     assert about["fitted"]["largest_percent"] < 0.02
-    noisy, about = fit(replace(series, pressure=series.pressure * np.where(series.share > 0.5, 1.004, 1.0)), free)
+    noisy, about = fit(
+        replace(series, pressure=series.pressure * np.where(series.share > 0.5, 1.004, 1.0)), free
+    )
     assert [noisy[key] for key in free] == pytest.approx([1.01, 0.95], abs=5e-3)
     assert 0.1 < about["fitted"]["mean_percent"] < 0.4
 
@@ -60,7 +64,9 @@ def test_summary_counts_points_without_an_answer():
 
 
 def test_every_row_of_the_file_is_in_use():
-    rows = json.loads(files("mixjt.properties.data").joinpath("fitted.json").read_text(encoding="utf-8"))["pairs"]
+    rows = json.loads(files("mixjt.properties.data").joinpath("fitted.json").read_text(encoding="utf-8"))[
+        "pairs"
+    ]
     assert len(rows) == 8  # R-23 with propane and with n-butane come from one paper
     for row in rows:
         used = pair_function(row["set"])(row["gas1"], row["gas2"])
@@ -71,7 +77,9 @@ def test_every_row_of_the_file_is_in_use():
 
 def test_held_out_series_are_met_within_five_per_cent():
     """The bands of the page; deviations as the build script wrote them, checked point by point in test_validation."""
-    rows = json.loads(files("mixjt.properties.data").joinpath("fitted.json").read_text(encoding="utf-8"))["pairs"]
+    rows = json.loads(files("mixjt.properties.data").joinpath("fitted.json").read_text(encoding="utf-8"))[
+        "pairs"
+    ]
     held_out = [row["fit"]["held_out"] for row in rows if "held_out" in row["fit"]]
     assert len(held_out) == 2
     assert all(each["largest_percent"] < 5.0 for each in held_out)

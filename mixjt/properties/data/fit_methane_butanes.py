@@ -1,16 +1,19 @@
-"""Methane + n-butane and + isobutane: reducing parameters and a departure function of seven terms, held together by
+"""Methane + n-butane and + isobutane: reducing parameters and a function of seven terms, held together by
 
-- measured bubble pressures: May et al., J. Chem. Eng. Data 60 (2015) 3606, doi:10.1021/acs.jced.5b00610, 203 to 273 K;
-- cross second virial coefficients after Tsonopoulos, AIChE J. 20 (1974) 263, with his rule k = 1 - 8 sqrt(V1 V2) /
-  (V1^(1/3) + V2^(1/3))^3 for alkanes (the correlation and the rule from memory), below 250 K;
-- densities and enthalpies of the gas at 250 to 350 K: those of GERG-2008 (doi:10.1021/je300655b), which was made for them;
-- liquid volumes: of EOS-LNG (doi:10.1063/1.5093800), which was made for measured densities of liquefied natural gas,
-  where methane prevails; elsewhere half-way to the correlation COSTALD (Hankinson and Thomson, AIChE J. 25 (1979) 653,
-  as the library chemicals has it);
+- measured bubble pressures: May et al., J. Chem. Eng. Data 60 (2015) 3606, doi:10.1021/acs.jced.5b00610, 203
+  to 273 K;
+- cross second virial coefficients after Tsonopoulos, AIChE J. 20 (1974) 263, with his rule k = 1 - 8 sqrt(V1
+  V2) / (V1^(1/3) + V2^(1/3))^3 for alkanes (the correlation and the rule from memory), below 250 K;
+- densities and enthalpies of the gas at 250 to 350 K: those of GERG-2008 (doi:10.1021/je300655b), which was
+  made for them;
+- liquid volumes: of EOS-LNG (doi:10.1063/1.5093800), which was made for measured densities of liquefied
+  natural gas, where methane prevails; elsewhere half-way to the correlation COSTALD (Hankinson and Thomson,
+  AIChE J. 25 (1979) 653, as the library chemicals has it);
 - stability: methane's fugacity rises with its share in every liquid from 95 K;
-- for n-butane, as no measured series below 203 K is at hand, bubble pressures at 120 and 150 K by the cubic equation with
-  group parameters E-PPR78 (Jaubert and Mutelet, Fluid Phase Equilib. 224 (2004) 285), which its authors fitted to others.
-  Its group of branched alkanes is not to be trusted there, so that isobutane has nothing of the kind.
+- for n-butane, as no measured series below 203 K is at hand, bubble pressures at 120 and 150 K by the cubic
+  equation with group parameters E-PPR78 (Jaubert and Mutelet, Fluid Phase Equilib. 224 (2004) 285), which its
+  authors fitted to others. Its group of branched alkanes is not to be trusted there, so that isobutane has
+  nothing of the kind.
 
 Exponents are ours and were not fitted. Both pairs have the same ones. Called by fit_pairs.
 """
@@ -56,7 +59,7 @@ COLD_POINTS = {  # K, mole fraction of methane, bubble pressure / Pa by E-PPR78,
     ),
     "isobutane": (),
 }  # fmt: skip
-VALUE_PENALTY = np.array([2.0] * 4 + [1.0] * len(TERMS))  # keeps the values small where nothing else holds them
+VALUE_PENALTY = np.array([2.0] * 4 + [1.0] * len(TERMS))  # keeps them small
 R = equations()["gas_constant"]
 
 
@@ -68,9 +71,8 @@ def fits(series: list[Series]) -> tuple[dict, list[dict]]:
         values = np.round(_fit(butane, measured), 5)
         name = f"methane + {butane}, refit"
         source = f"fitted to {PAPER}, virial coefficients, volumes of liquid and gas, and stability"
-        terms = _terms(values)
-        equations()["functions"][name] = {"source": source, "terms": terms}  # for the deviations that the caller takes
-        functions[name] = equations()["functions"][name]
+        functions[name] = {"source": source, "terms": _terms(values)}
+        equations()["functions"][name] = functions[name]  # for the deviations that the caller takes
         rows.append({**_row(butane, values, name), "source": source, "set": name_of_set, "fit": {}})
     return functions, rows
 
@@ -94,7 +96,8 @@ def _fit(butane: str, measured: Series) -> np.ndarray:
     points = list(zip(measured.temperature, measured.share, measured.pressure, strict=True))
     errors = np.array([LOG_PRESSURE_ERROR] * len(points) + [point[3] for point in COLD_POINTS[butane]])
     points += [point[:3] for point in COLD_POINTS[butane]]
-    densities, enthalpies = _gas(np.array([blend_record(("methane", butane), lambda *two: gerg_pair(*two, {"pairs": []}))]))
+    gerg = np.array([blend_record(("methane", butane), lambda *two: gerg_pair(*two, {"pairs": []}))])
+    densities, enthalpies = _gas(gerg)
     enthalpy_errors = np.maximum(LEAST_ENTHALPY_ERROR, ENTHALPY_ERROR * np.abs(enthalpies))
 
     def residuals(values):
@@ -143,10 +146,12 @@ def cross_virial(record: np.ndarray, temperature: float) -> float:
 
 
 def _gas(record) -> tuple[np.ndarray, np.ndarray]:
-    """Densities [mol/m3] and residual enthalpies [J/mol] of the gas states; a state without vapour is far off."""
+    """Densities [mol/m3] and residual enthalpies [J/mol] of the gas states; one without vapour is far off."""
     phases = [(t, phase_on(record, VAPOUR_ROOT, [x, 1.0 - x], t, p)) for t, p, x in GAS_STATES]
     densities = [1e5 if phase is None else np.exp(phase["lr"]) for _, phase in phases]
-    return np.array(densities), np.array([1e5 if phase is None else phase["h"] * R * t for t, phase in phases])
+    return np.array(densities), np.array(
+        [1e5 if phase is None else phase["h"] * R * t for t, phase in phases]
+    )
 
 
 def _volumes(record) -> np.ndarray:
@@ -184,7 +189,9 @@ def _slopes(record, temperature) -> np.ndarray:
     found = []
     for share in STABILITY_SHARES:
         sides = share - 0.01, share + 0.01
-        liquids = [phase_on(record, LIQUID_ROOT, [x, 1.0 - x], temperature, STABILITY_PRESSURE) for x in sides]
+        liquids = [
+            phase_on(record, LIQUID_ROOT, [x, 1.0 - x], temperature, STABILITY_PRESSURE) for x in sides
+        ]
         if None in liquids:
             found.append(-1.0)
             continue
