@@ -46,14 +46,20 @@ def test_every_source_names_a_paper_or_a_book_and_who_wrote_it():
 
 def deviation(point, name=None):
     """Calculated less measured bubble pressure of one point, in per cent."""
-    one = Series(point.gases, point.doi, *(np.array([each]) for each in point[2:3] + (point.pressure, point.share)))
+    one = Series(
+        point.gases, point.doi, *(np.array([each]) for each in point[2:3] + (point.pressure, point.share))
+    )
     return deviations(one, name)[0]
 
 
-@pytest.mark.parametrize("point", POINTS, ids=lambda point: f"{' + '.join(point.gases)}, {point.doi}, {point.share}")
+@pytest.mark.parametrize(
+    "point", POINTS, ids=lambda point: f"{' + '.join(point.gases)}, {point.doi}, {point.share}"
+)
 def test_figures_of_the_series_are_those_of_their_points(point):
     """The figures on the page were made from files that are not kept here; two points of each series are."""
-    (row,) = (each for each in summaries() if each["doi"] == point.doi and tuple(each["gases"]) == point.gases)
+    (row,) = (
+        each for each in summaries() if each["doi"] == point.doi and tuple(each["gases"]) == point.gases
+    )
     for found in row["results"]:
         here = deviation(point, None if found["set"] == DEFAULT else found["set"])
         assert abs(here) <= abs(found["largest_percent"]) + 0.01
@@ -63,14 +69,22 @@ def test_figures_of_the_series_are_those_of_their_points(point):
 
 
 def test_every_series_has_its_points_here():
-    assert {(each.gases, each.doi) for each in POINTS} == {(tuple(row["gases"]), row["doi"]) for row in summaries()}
+    assert {(each.gases, each.doi) for each in POINTS} == {
+        (tuple(row["gases"]), row["doi"]) for row in summaries()
+    }
 
 
 def test_single_values_of_a_series_lie_within_its_largest_deviation():
     """The two tables are made in two ways: a search with a stability test, and the equations of an incipient phase."""
     compared_points = 0
-    for value in (each for each in VALUES if each.quantity == "bubble_pressure" and len(each.arguments[0]) == 2):
-        rows = [row for row in summaries() if row["doi"] in value.source and tuple(row["gases"]) == value.arguments[0]]
+    for value in (
+        each for each in VALUES if each.quantity == "bubble_pressure" and len(each.arguments[0]) == 2
+    ):
+        rows = [
+            row
+            for row in summaries()
+            if row["doi"] in value.source and tuple(row["gases"]) == value.arguments[0]
+        ]
         for row in rows:
             compared_points += 1
             assert abs(100.0 * compared(value).deviation) <= abs(row["results"][0]["largest_percent"]) + 0.01

@@ -1,7 +1,7 @@
 """Bubble pressure near a known one, by the equations of an incipient phase.
 
-Much quicker than the search of mixjt.properties.saturation, but it needs a guess and says nothing about a second
-liquid; fits to measured equilibria and comparisons with them have the measured pressure as a guess.
+Much quicker than the search of mixjt.properties.saturation, but it needs a guess and says nothing about a
+second liquid; fits to measured equilibria and comparisons with them have the measured pressure as a guess.
 Successive substitution: Michelsen and Mollerup, Thermodynamic Models (2007), section 12.2.
 """
 
@@ -23,7 +23,9 @@ LEAST_CONTRAST = 0.05  # between ln densities of liquid and vapour; less is no v
 LIFT = 1.1  # of the pressure, where it is too low for any liquid
 
 _pointer = ctypes.c_void_p
-_root = python_entry(root, ctypes.c_int64, _pointer, _pointer, ctypes.c_double, ctypes.c_int64, ctypes.c_double)
+_root = python_entry(
+    root, ctypes.c_int64, _pointer, _pointer, ctypes.c_double, ctypes.c_int64, ctypes.c_double
+)
 _evaluate = python_entry(evaluate, None, _pointer, _pointer, ctypes.c_double, ctypes.c_int64)
 
 

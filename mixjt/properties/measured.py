@@ -1,7 +1,8 @@
 """Measured bubble pressures of binary pairs, read from a folder of CSV files that is no part of this project.
 
-Columns: T_K, p_Pa, x_<gas> twice (liquid mole fractions), source_key (the DOI) and flags. Such files can be made from
-the open ThermoML archive of NIST (https://trc.nist.gov/ThermoML), whose help is acknowledged; cite the papers.
+Columns: T_K, p_Pa, x_<gas> twice (liquid mole fractions), source_key (the DOI) and flags. Such files can be
+made from the open ThermoML archive of NIST (https://trc.nist.gov/ThermoML), whose help is acknowledged; cite
+the papers.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Other plausible parameters of pairs than the default's: the ensemble behind the band of a figure.
 
-A set changes some pairs and leaves all others as they are. Names, reasons and shifts stand in data/pair_sets.json,
-whole rows in data/equations.json.
+A set changes some pairs and leaves all others as they are. Names, reasons and shifts stand in
+data/pair_sets.json, whole rows in data/equations.json.
 """
 
 from __future__ import annotations

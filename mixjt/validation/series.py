@@ -1,7 +1,7 @@
 """Every measured series against every pair set that touches its pair: python -m mixjt.validation.series FOLDER
 
-FOLDER holds the measured points (see mixjt.properties.measured), which are no part of this project; the figures go into
-series.json, which the validation page prints.
+FOLDER holds the measured points (see mixjt.properties.measured), which are no part of this project; the
+figures go into series.json, which the validation page prints.
 """
 
 from __future__ import annotations

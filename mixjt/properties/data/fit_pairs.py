@@ -1,8 +1,8 @@
 """Fit pair parameters to measured bubble pressures: ``python -m mixjt.properties.data.fit_pairs FOLDER``.
 
-FOLDER holds files as `mixjt.properties.measured` reads them. Writes fitted.json, which build_equations takes in. The
-residual is ln(calculated / measured bubble pressure) over its standard uncertainty, made of those assumed here for
-pressure, temperature and composition; the papers' own ones are of this size.
+FOLDER holds files as `mixjt.properties.measured` reads them. Writes fitted.json, which build_equations takes
+in. The residual is ln(calculated / measured bubble pressure) over its standard uncertainty, made of those
+assumed here for pressure, temperature and composition; the papers' own ones are of this size.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ NO_POINT = 0.5  # the residual of ln pressure where the model has no bubble poin
 
 @dataclass(frozen=True)
 class Fit:
-    """What is fitted to which paper, which one is held out, and the pair set (None: the default) it goes into."""
+    """What is fitted to which paper, which one is held out, and the pair set it goes into (None: the default)."""
 
     fitted_to: str
     free: tuple[str, ...]
@@ -38,15 +38,21 @@ class Fit:
     set: str | None = None
 
 
-# What is published for the pairs of R-23 and for R-14 + ethane stays the default: with two parameters the fit comes
-# back to it, and a third (or the other series) is not better on data held out. It shows what the data leave open.
+# What is published for the pairs of R-23 and for R-14 + ethane stays the default: with two parameters the fit
+# comes back to it, and a third (or the other series) is not better on data held out. It shows what the data
+# leave open.
 _MEMBER = "fluorinated-refit"
 FITS = (
     Fit("doi:10.1021/je0604030", ("beta_t", "gamma_t")),
     Fit("doi:10.1021/je0604030", ("beta_t", "gamma_t", "beta_v"), set=_MEMBER),
     Fit("doi:10.1021/je050525c", ("beta_t", "gamma_t", "gamma_v"), set=_MEMBER),
     Fit("doi:10.1016/j.fluid.2017.07.002", ("beta_t", "gamma_t"), "doi:10.1021/je0601107", _MEMBER),
-    Fit("doi:10.1016/j.jct.2009.06.009", ("beta_t", "gamma_t", "beta_v"), "doi:10.1016/j.jct.2016.12.021", _MEMBER),
+    Fit(
+        "doi:10.1016/j.jct.2009.06.009",
+        ("beta_t", "gamma_t", "beta_v"),
+        "doi:10.1016/j.jct.2016.12.021",
+        _MEMBER,
+    ),
 )
 
 
@@ -121,7 +127,8 @@ def main(folder: str) -> None:
     series = list(read_series(folder))
     functions, rows = fit_methane_butanes.fits(series)
     for row in rows:
-        row["fit"] |= {"measured": [summary(each, row) for each in series if set(each.gases) == {row["gas1"], row["gas2"]}]}
+        own = [each for each in series if set(each.gases) == {row["gas1"], row["gas2"]}]
+        row["fit"] |= {"measured": [summary(each, row) for each in own]}
     lines = ",\n".join(json.dumps(row) for row in fitted_rows(series) + rows)
     named = ",\n".join(f"{json.dumps(name)}: {json.dumps(row)}" for name, row in functions.items())
     partial = TARGET.with_suffix(".partial")
