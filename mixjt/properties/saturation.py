@@ -12,7 +12,7 @@ import numpy as np
 
 from mixjt.errors import ConvergenceError
 
-RELATIVE_WIDTH = 1e-8
+RELATIVE_WIDTH = 1e-10
 INNER_POINTS = 9
 LOWEST_PRESSURE, HIGHEST_PRESSURE = 1e-6, 4e7  # Pa, span searched on an isotherm
 
