@@ -225,13 +225,13 @@ def test_bubble_points_up_to_the_cricondenbar(model_of):
         inside = model.state_tp(z, bubble * (1.0 + BESIDE), pressure)
         assert len(inside.phases) == 2
         assert inside.phases[0].fraction < 1e-2
-    assert model.bubble_temperature(z, 75e5) == pytest.approx(216.064, abs=0.01)  # regression value
+    assert model.bubble_temperature(z, 75e5) == pytest.approx(216.475, abs=0.01)  # regression value
 
 
 def test_retrograde_pressure_has_no_bubble_point(model_of):
     """Between the critical pressure and the cricondenbar both limits of the two-phase region are dew points."""
-    model, z, pressure = model_of(("methane", "n-butane")), np.array([0.9, 0.1]), 123e5
-    cold, middle, warm = (model.state_tp(z, t, pressure).phases[-1].fraction for t in (263.0, 267.5, 273.5))
+    model, z, pressure = model_of(("methane", "n-butane")), np.array([0.9, 0.1]), 122e5
+    cold, middle, warm = (model.state_tp(z, t, pressure).phases[-1].fraction for t in (263.5, 267.5, 275.5))
     assert 0.0 < cold < middle > warm > 0.0  # less liquid at either end
     assert np.isnan(model.bubble_temperature(z, pressure))
     dew = model.dew_temperature(z, pressure)
