@@ -68,7 +68,7 @@ class ReferenceModel:
         gases: Sequence[str],
         allow_estimated: bool = False,
         threads: int | None = None,
-        check_span: float = 12.0,
+        check_span: float = 16.0,
     ):
         self.name = NAME
         self.gases = _distinct_names(gases)

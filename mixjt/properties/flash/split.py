@@ -23,7 +23,7 @@ NEWTON_FIRST, NEWTON_EVERY = 3, 6
 UNSETTLED = 4  # what `settle` returns where phases are nearer to equilibrium than before, but not there
 DENSITY_STEPS, CLOSE = 12, 0.01  # of ln density
 DWINDLING_SHARE = 1e-2  # amount of a phase that may be let go when Newton's method says that it vanishes
-PATIENCE = 30  # substitutions that a phase may spend at amount zero
+PATIENCE = 12  # substitutions that a phase may spend at amount zero
 ATTEMPTS, FRESH_START, SETBACKS = 24, 12, 3
 WEAK, NEAR, NEAR_DENSITY = -1e-3, 0.05, 0.2  # distance, gaps of composition (squared) and ln density of a trial that
 # is hardly another phase
