@@ -61,7 +61,7 @@ class MultiFluidModel:
     """
 
     def __init__(
-        self, gases: Sequence[str], threads: int | None = None, check_span: float = 12.0, pairs: str | None = None
+        self, gases: Sequence[str], threads: int | None = None, check_span: float = 16.0, pairs: str | None = None
     ):
         self.name = pairs or NAME
         self._pairs = pair_function(pairs)

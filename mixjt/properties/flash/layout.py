@@ -85,7 +85,7 @@ WORK_TYPE = np.dtype(
         ("known_amount", F, (MAX_PHASES, MAX_GASES)), ("known_lr", F, SLOTS),
         # stability
         ("d", F, MAX_GASES), ("ln_w", F, MAX_GASES), ("w", F, MAX_GASES), ("gradient", F, MAX_GASES),
-        ("trial_step", F, MAX_GASES), ("best", F, MAX_GASES), ("best_lr", F), ("stationary", I), ("doubt", I),
+        ("trial_step", F, MAX_GASES), ("best", F, MAX_GASES), ("best_lr", F), ("hints", I), ("told", I), ("told_tm", F), ("wary", I), ("correction", F, MAX_GASES), ("hint", F, (MAX_PHASES, MAX_GASES)), ("hint_lr", F, SLOTS), ("stationary", I), ("doubt", I),
         ("kept", I, TRIALS), ("kept_w", F, (TRIALS, MAX_GASES)), ("kept_lr", F, TRIALS),
         # predictor along a sweep, and the last state that was verified
         ("held", I), ("held_T", F, HELD), ("held_value", F, (HELD, UNKNOWNS)), ("held_slope", F, (HELD, UNKNOWNS)),

@@ -17,7 +17,7 @@ from mixjt.properties.flash.density import LIQUID_ROOT, VAPOUR_ROOT, is_outer, l
 from mixjt.properties.flash.layout import BLEND, MAX_PHASES, WORK
 from mixjt.properties.flash.linear import factor, inlined, solve
 from mixjt.properties.flash.newton import clip
-from mixjt.properties.flash.phase import DENSITY, FUGACITY, MATRIX, evaluate, reduce
+from mixjt.properties.flash.phase import FUGACITY, MATRIX, evaluate
 
 STEPS = 60
 SUBSTITUTIONS = 3  # before Newton's method
@@ -25,7 +25,7 @@ KNOWN = 1.0  # what a trial that ends at a phase already present returns
 CLEARLY_UNSTABLE = -1e-3
 UNSTABLE = -1e-8
 SETTLED = 0.02  # mismatch of ln density from which on conclusions are drawn
-ROUGH = 0.08  # step of ln density that is good enough at the start of a trial
+ROUGH = 0.04  # step of ln density that is good enough at the start of a trial
 DENSE = 1.8  # reduced density of a liquid whose partial volumes serve as a guide
 NEARLY, SAFE = 1e-2, 1e-2  # squared gradient of a trial that is nearly there, and the distance with which it may stay there
 LONGEST, MOST_DAMPED = 2.0, 1e3  # step of ln W, and what is added to its scaled matrix
@@ -168,7 +168,7 @@ def trial(b, w, T, p, count, substitutions):
             continue
         if abs(off) < 1e-3 and tm < CLEARLY_UNSTABLE and step >= 1:
             return tm
-        if settled and -1e-9 < tm < 0.05 and _nears_known(w, n, count, tm, s.lr):
+        if settled and w.wary == 0 and -1e-9 < tm < 0.05 and _nears_known(w, n, count, tm, s.lr):
             return KNOWN
         if miss < 1e-10 and abs(off) < 1e-4:
             w.stationary = 1
@@ -249,20 +249,22 @@ def _substitute_once(b, w, T, p, which, count):
     n, s = b.gases, w.phase[MAX_PHASES]
     for i in range(n):
         s.x[i] = exp(w.ln_w[i])
-    reduce(b, s)
+    guess = s.lr
+    s.lr += w.correction[which]
     for _ in range(8):
-        evaluate(b, s, p, DENSITY)
+        evaluate(b, s, p, FUGACITY)
         w.evaluations += 1
         if not s.stiffness > 0.0:
             side = VAPOUR_ROOT if s.delta < 1.0 else LIQUID_ROOT
             if root(b, s, p, side, SETTLED) == 0:
                 return False
+            evaluate(b, s, p, FUGACITY)
             break
         off = s.m / s.stiffness
-        s.lr += clip(off, -0.2, 0.3)
         if abs(off) < ROUGH:
+            w.correction[which] = clip(s.lr + off - guess, -0.2, 0.2) if s.delta > DENSE else 0.0
             break
-    evaluate(b, s, p, FUGACITY)
+        s.lr += clip(off, -0.2, 0.3)
     for i in range(n):
         w.ln_w[i] = w.d[i] - s.ln_phi[i]
     _nearest_density(b, w, T, p, count)
