@@ -11,7 +11,7 @@ def model_of():
 
     known = {}
 
-    def build(gases, threads=1, check_span=12.0):
+    def build(gases, threads=1, check_span=16.0):
         key = (tuple(gases), threads, check_span)
         if key not in known:
             known[key] = MultiFluidModel(gases, threads=threads, check_span=check_span)

@@ -16,8 +16,8 @@ from mixjt.blend import pure_ingredient
 from mixjt.cli.app import main
 from mixjt.components.compressor import Compressor, compress, supply_current
 from mixjt.components.limits import LIMITS, known_limits, limit_warnings
-from mixjt.components.vapour_stage import VapourStage, stage_cycle
 from mixjt.components.stage_fluid import pure_fluid
+from mixjt.components.vapour_stage import VapourStage, stage_cycle
 from mixjt.cycles.cascade_limits import stage_excesses
 from mixjt.cycles.throttle import ThrottleCircuit, solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
@@ -133,7 +133,7 @@ def edited(tmp_path, *changes) -> str:
 
 def test_a_label_s_current_counts_in_cycle_and_search_requests(tmp_path, capsys):
     case = edited(tmp_path, ('^rated_current = "2.2 A"', 'rated_current = "0.9 A"'))
-    assert main(["cycle", case, "--json", "--model", "soave-redlich-kwong"]) == 0
+    assert main(["cycle", case, "--json"]) == 0
     record = json.loads(capsys.readouterr().out)
     assert record["supply_current_A"] > 0.9
     assert any("more than the 0.9 A of its label" in text for text in record["warnings"])

@@ -11,7 +11,8 @@ from mixjt.errors import InputError
 from mixjt.files.case import Case
 from mixjt.files.keys_cascade import CASCADE, YES
 from mixjt.files.schema import Place, located
-from mixjt.properties.models import DEFAULT, load_model, require_model
+from mixjt.properties.models import load_model, require_model
+from mixjt.properties.names import DEFAULT
 from mixjt.properties.pure import resolve_fluid
 from mixjt.studies.cascade_design import CascadeRequest
 

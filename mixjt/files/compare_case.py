@@ -14,7 +14,7 @@ from mixjt.files.case import Case
 from mixjt.files.circuit_case import precooling_request, separator_circuit
 from mixjt.files.schema import located
 from mixjt.files.standstill_case import standstill_request
-from mixjt.properties.models import DEFAULT
+from mixjt.properties.names import DEFAULT
 from mixjt.studies.compare.names import BLENDS, EFFORTS
 from mixjt.studies.compare.request import CompareRequest
 from mixjt.studies.search.freezing import FreezingConstraint

@@ -32,7 +32,7 @@ def _cooling_per_conductance(result: CircuitResult) -> float | None:
 
 
 FIGURES = (
-    Figure("model", "model", "the property model, as a parameter set of `mixjt gases`"),
+    Figure("model", "model", "the property model, one of those that `mixjt gases` lists"),
     Figure("blend", blend_of, "mole fraction of each gas present"),
     Figure("cooling_power_W", "cooling_power", "greatest cooling at the stated approach, times the molar flow",
            "cooling power", COOLING, 1),
@@ -74,7 +74,8 @@ FIGURES = (
     Figure("freezing_margin_K", "freezing_margin", "", "freezing margin, at the least", BLEND, 5),
     Figure("freezing_place", "freezing_place"),
     Figure("own_freezing_margin_K", "own_freezing_margin",
-           "the margin by the result's model itself; `null` where nothing freezes", "  by this model", BLEND, 6),
+           "the margin by the result's own model; `null` where nothing freezes, or where it could not be told (a warning "
+           "says so)", "  by this model", BLEND, 6),
     Figure("molar_flow_mol_per_s", "molar_flow", "of the blend", "molar flow", COMPRESSOR, 3),
     Figure("mass_flow_g_per_s", lambda result: result.mass_flow * 1e3, "", "mass flow", COMPRESSOR, 4),
     Figure("volumetric_efficiency", "volumetric_efficiency", "gas moved over swept volume", "volumetric efficiency",
@@ -105,7 +106,8 @@ REST_FIGURES = (
 BAND_FIGURES = (
     Figure("cooling_band_fraction", "fraction",
            "how well the cooling is known, the errors of a machine not counted: relative half width of the band, the "
-           "pair of gases on which it hangs most, and what it rests on (see [validation](validation.md))"),
+           "pair of gases on which it hangs most (`null` where the pure gases leave more open), and what it rests on "
+           "(see [limits](limits.md)); `null` after an interruption"),
     Figure("cooling_band_pair", "pair"),
     Figure("cooling_band_basis", "basis"),
 )  # fmt: skip

@@ -9,7 +9,7 @@ import numpy as np
 
 from mixjt.cycles.records import COMPRESSOR_INLET, THROTTLE_OUTLET, CircuitResult
 from mixjt.report.circuit_report import circuit_record
-from mixjt.report.figure import Figure, Listing, listing, record_of
+from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
 from mixjt.report.search_report import amounts_text, blend_option
 from mixjt.report.terminal import print_notes, print_quantities, print_table, wrapped
 from mixjt.studies.reach import Reach
@@ -34,21 +34,23 @@ REACH_FIGURES = (
     Figure("lowest_temperature_freezing_gas", "solution.freezing_gas"),
     Figure("lowest_temperature_freezing_margin_K", "solution.freezing_margin"),
 )
+MOVED = "One input changed at a time, pressures and all else held; greatest effect on the cooling first"
+MACHINE = "The machine with it"
 EFFECTS = (
-    Figure("input", "change.input", text="input"),
+    Figure("input", "change.input", text="input", table=EVERY),
     Figure("change", "change.amount"),
     Figure("change_unit", lambda effect: STORED_UNITS[effect.change.unit]),
-    Figure("", "change.text", text="change"),
-    Figure("cooling_power_W", "result.cooling_power", text="cooling", form=".3f"),
-    Figure("cooling_power_change_W", "power_change", text="change", form="+.3f"),
-    Figure("lowest_temperature_K", "reach.temperature", text="lowest", form=".2f"),
-    Figure("lowest_temperature_change_K", "lowest_change", text="change", form="+.2f"),
+    Figure("", "change.text", text="change", table=EVERY),
+    Figure("cooling_power_W", "result.cooling_power", text="cooling", table=MOVED, form=".3f"),
+    Figure("cooling_power_change_W", "power_change", text="change", table=MOVED, form="+.3f"),
+    Figure("lowest_temperature_K", "reach.temperature", text="lowest", table=MOVED, form=".2f"),
+    Figure("lowest_temperature_change_K", "lowest_change", text="change", table=MOVED, form="+.2f"),
     Figure("lowest_temperature_freezing_gas", "reach.solution.freezing_gas"),
     Figure("lowest_temperature_freezing_margin_K", "reach.solution.freezing_margin"),
-    Figure("suction_superheat_K", "result.suction_superheat", text="superheat", form=".1f"),
-    Figure("discharge_temperature_K", "result.discharge_temperature", text="outlet", form=".1f"),
+    Figure("suction_superheat_K", "result.suction_superheat", text="superheat", table=MACHINE, form=".1f"),
+    Figure("discharge_temperature_K", "result.discharge_temperature", text="outlet", table=MACHINE, form=".1f"),
     Figure("valve_temperature_K", "result.valve_temperature"),
-    Figure("compressor_power_W", "result.compressor_power", text="power", form=".1f"),
+    Figure("compressor_power_W", "result.compressor_power", text="power", table=MACHINE, form=".1f"),
     Figure("supply_current_A", "result.supply_current"),
     Figure("cop", "result.cop"),
     Figure("limits_exceeded", lambda effect: ", ".join(effect.limits_passed) or None if effect.result else None),
@@ -83,7 +85,7 @@ def effects(found: Sensitivity) -> Listing:
     def note(effect: Effect) -> str:
         return "; ".join([*_limits_broken(effect, found), *([effect.problem] if effect.problem else [])])
 
-    return listing((*EFFECTS, Figure("", note, text="note")), found.effects)
+    return listing((*EFFECTS, Figure("", note, text="note", table=MACHINE)), found.effects)
 
 
 def weighing_record(found: Weighing, contributions: np.ndarray, names) -> dict:
@@ -175,7 +177,8 @@ def print_sensitivity(run) -> None:
             rows.append(("  nothing freezes with a cold end of at least", run.frost_free, "K"))
     print_quantities("Unchanged", rows)
     print()
-    effects(found).show("One input changed at a time, pressures and all else held; greatest effect on the cooling first")
+    for table in (MOVED, MACHINE):
+        effects(found).show(table, table)
     if run.weighing is not None:
         _print_weighing(run)
     if run.robust is not None:

@@ -16,17 +16,19 @@ from mixjt.properties.flash.layout import BLEND, MAX_PHASES, WORK
 from mixjt.properties.flash.linear import inlined
 from mixjt.properties.flash.newton import FAILED, SOLVED, VANISHED, clip, many_phases, two_phases
 from mixjt.properties.flash.phase import FUGACITY, evaluate, reduce
-from mixjt.properties.flash.stability import least_distance
+from mixjt.properties.flash.stability import least_distance, trial
 
 SUBSTITUTIONS = 400
-NEWTON_EVERY = 6
+NEWTON_FIRST, NEWTON_EVERY = 3, 6
 UNSETTLED = 4  # what `settle` returns where phases are nearer to equilibrium than before, but not there
 DENSITY_STEPS, CLOSE = 12, 0.01  # of ln density
 DWINDLING_SHARE = 1e-2  # amount of a phase that may be let go when Newton's method says that it vanishes
-PATIENCE = 30  # substitutions that a phase may spend at amount zero
+PATIENCE = 12  # substitutions that a phase may spend at amount zero
 ATTEMPTS, FRESH_START, SETBACKS = 24, 12, 3
 WEAK, NEAR, NEAR_DENSITY = -1e-3, 0.05, 0.2  # distance, gaps of composition (squared) and ln density of a trial that
 # is hardly another phase
+SAME_PHASE, LIKE_PHASE, SUBSTITUTED = 1e-3, 0.03, 3  # squared distances of phases in neighbouring states, and first
+# steps of a trial from a hint
 MISSING = -1e-7  # distance below which a state is not accepted
 DOUBTFUL = -1e-5  # distance above which a phase that can't be found is let go
 
@@ -251,7 +253,7 @@ def settle(b, w, T, p):
             if count == 1:
                 return SOLVED
             continue
-        if gone < 0 and step % NEWTON_EVERY == 3:
+        if gone < 0 and step % NEWTON_EVERY == NEWTON_FIRST:
             _save(w, n, count)
             result = _newton(b, w, T, p, count)
             if result == VANISHED and count > 2 and w.b[w.missing] < DWINDLING_SHARE:
@@ -284,6 +286,42 @@ def _refresh(b, w, T, p):
     for i in range(n):
         w.d[i] = log(w.phase[largest].x[i]) + w.phase[largest].ln_phi[i]
     return sound
+
+
+@inlined
+def _is_present(w, n, hint, near):
+    """Whether a phase of the hint is among those present, by its squared distance from the nearest."""
+    for m in range(w.count):
+        distance = (w.hint_lr[hint] - w.lr[m]) ** 2
+        for i in range(n):
+            distance += (w.hint[hint, i] - w.phase[m].x[i]) ** 2
+        if distance < near:
+            return True
+    return False
+
+
+@compiled(types.int64, BLEND, WORK, types.float64, types.float64)
+def is_hinted(b, w, T, p):
+    """Whether a phase of the hint, a state near by, leads below the plane of the present one: 1 or 0."""
+    if not _refresh(b, w, T, p):
+        return 1
+    n, s = b.gases, w.phase[MAX_PHASES]
+    s.T = T
+    for k in range(2 * w.hints):  # substitution leads better to liquids of gases, Newton's method to second liquids
+        hint, substitutions = k // 2, SUBSTITUTED * (1 - k % 2)
+        if not _is_present(w, n, hint, SAME_PHASE):
+            s.lr = w.hint_lr[hint]
+            for i in range(n):
+                w.ln_w[i] = log(w.hint[hint, i])
+            w.wary = 1
+            w.told_tm = trial(b, w, T, p, w.count, substitutions)
+            w.wary = 0
+            if w.told_tm < MISSING:
+                w.told, w.best_lr = 1, s.lr
+                for i in range(n):
+                    w.best[i] = w.ln_w[i]
+                return 1
+    return 0
 
 
 @inlined
@@ -344,6 +382,7 @@ def verify(b, w, T, p):
     Returns SOLVED or FAILED; w.missing is 1 where a phase had been missing, w.count the phases found.
     """
     n, missing, setbacks, settled = b.gases, 0, 0, True
+    told, w.told = w.told, 0
     if w.count == 1 and n == 1:
         w.count, missing = 0, 1  # it may have boiled since: the energies at hand may be those of the other root
     for attempt in range(ATTEMPTS):
@@ -351,11 +390,14 @@ def verify(b, w, T, p):
             settled = True
             if not feed_alone(b, w, T, p):
                 return FAILED
-        if not _refresh(b, w, T, p):
+        if told == 0 and not _refresh(b, w, T, p):
             w.count, missing = 0, 1
             setbacks += 1
             continue
-        tm = least_distance(b, w, T, p, w.count) if n > 1 else 0.0
+        if told == 1:
+            tm = w.told_tm
+        else:
+            tm = least_distance(b, w, T, p, w.count) if n > 1 else 0.0
         if tm > MISSING and not settled:
             settled = settle(b, w, T, p) == SOLVED
             if not settled:
@@ -379,6 +421,14 @@ def verify(b, w, T, p):
         _add_trial(w, n, tm, 2.0**setbacks if setbacks > 0 else 0.0)
         result = settle(b, w, T, p)
         settled = result == SOLVED
+        if told == 1 and settled and w.count == w.hints == 2:  # perhaps the phases of a state that was tested
+            for k in range(w.hints):
+                settled = settled and _is_present(w, n, k, LIKE_PHASE)
+            if settled:
+                w.missing = 1
+                return SOLVED
+            settled = True
+        told = 0
         if result != SOLVED or w.count <= before:
             setbacks += 1
         if result != SOLVED and tm > DOUBTFUL:

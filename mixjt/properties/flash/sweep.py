@@ -15,7 +15,7 @@ from mixjt.properties.flash.layout import BLEND, HELD, TRIALS, WORK
 from mixjt.properties.flash.linear import inlined
 from mixjt.properties.flash.newton import SOLVED, many_phases, one_phase, two_phases
 from mixjt.properties.flash.slopes import LIQUID_BESIDE, QUANTITIES, is_liquid
-from mixjt.properties.flash.split import order_two, verify
+from mixjt.properties.flash.split import is_hinted, order_two, verify
 
 H, S, VOLUME, VAPOUR, PHASES, LIQUIDS, GIBBS, OUTPUTS = range(8)
 SIDESTEPS = (0.02, -0.02, 0.3, -0.3)  # K
@@ -118,6 +118,19 @@ def _keep_safe(w, n):
 
 
 @inlined
+def _keep_hint(w, n, solved):
+    """Remember the phases of a state in which some were found that had been missing."""
+    w.hints = w.count if solved else 0
+    for k in range(w.hints):
+        total = 0.0
+        for i in range(n):
+            total += w.amount[k, i]
+        w.hint_lr[k] = w.lr[k]
+        for i in range(n):
+            w.hint[k, i] = w.amount[k, i] / total
+
+
+@inlined
 def _go_back(b, w):
     n = b.gases
     w.count, w.held = w.safe_count, 0
@@ -173,6 +186,8 @@ def sweep(b, w, temperatures, pressures, size, span, results, gradients):
     w.count, w.held = 0, 0
     for k in range(TRIALS):
         w.kept[k] = 0
+    for i in range(n):
+        w.correction[i] = 0.0
     j, checked, careful, last_T, wanted = 0, -1, -1, Ts[0], 0
     while j < size:
         T, p, slope = Ts[j], ps[j], 0.0
@@ -181,16 +196,19 @@ def sweep(b, w, temperatures, pressures, size, span, results, gradients):
         followed = 0
         if w.count > 0:
             followed = _follow(b, w, T, p, last_T, slope)
-        due = followed != 1 or j <= careful or j == size - 1 or checked < 0 or Ts[checked] - T >= span or n == 1
+        due = followed != 1 or j == careful or j == size - 1 or checked < 0 or Ts[checked] - T >= span or n == 1
+        if not due and j < careful:
+            due = w.hints == 0 or is_hinted(b, w, T, p) == 1
         solved = followed > 0
         if due:
             was = w.count
             if followed == 0:
                 w.count = 0
             solved = verify(b, w, T, p) == SOLVED or _sidestep(b, w, T, p)
-            surprise = followed == 2 or (solved and (w.missing == 1 or w.count != was))
+            surprise = followed != 1 or w.missing == 1
             if surprise and checked >= 0 and checked < j - 1 and j > careful and w.safe_count > 0:
                 wanted = _pattern(w)
+                _keep_hint(w, n, solved)
                 _go_back(b, w)
                 careful, j, last_T = j, checked + 1, Ts[checked]
                 continue
