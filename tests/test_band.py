@@ -11,9 +11,10 @@ from toy_model import IdealBlend
 from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.files.case import read_case
-from mixjt.files.records import band_record
 from mixjt.properties.pair_sets import PairSet
 from mixjt.properties.soundness import sound_from_pair, splitting_limit
+from mixjt.report.circuit_report import BAND_FIGURES
+from mixjt.report.figure import record_of
 from mixjt.studies import band
 
 CASE = read_case(Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml")
@@ -81,7 +82,7 @@ def test_the_pair_that_leaves_most_open_is_named_as_far_as_it_is_in_the_blend(fo
     several = found(("a", NITROGEN, Scaled(1.03)), ("lean", BUTANE, Scaled(0.88)))
     assert several.dominant.name == "lean" and several.pair == "methane + isobutane"  # no pentane here
     assert "the set lean finds 12 % less cooling" in several.sentence
-    assert band_record(several) == {
+    assert record_of(BAND_FIGURES, several) == {
         "cooling_band_fraction": several.fraction,
         "cooling_band_pair": "methane + isobutane",
         "cooling_band_basis": several.basis,
@@ -117,7 +118,7 @@ def test_nothing_cooled_or_an_interruption_gives_no_band(monkeypatch):
         raise KeyboardInterrupt
 
     assert band.band_of(blend, COMPOSITION, interrupted, 0.01) is None
-    assert band_record(None) == dict.fromkeys(("cooling_band_fraction", "cooling_band_pair", "cooling_band_basis"))
+    assert record_of(BAND_FIGURES, None) == dict.fromkeys(("cooling_band_fraction", "cooling_band_pair", "cooling_band_basis"))
 
 
 @pytest.mark.parametrize("pair", [("methane", "n-butane"), ("ethane", "isobutane"), ("nitrogen", "methane")])

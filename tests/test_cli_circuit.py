@@ -128,7 +128,7 @@ def test_text_names_model_units_and_cautions(capsys, command):
 
 def test_cycle_text_carries_the_warnings(capsys):
     warnings = json.loads(stdout_of(capsys, "cycle", CASE, "--json", "--blend", BLEND))["warnings"]
-    text = stdout_of(capsys, "cycle", CASE, "--blend", BLEND)
+    text = " ".join(stdout_of(capsys, "cycle", CASE, "--blend", BLEND).split())
     assert warnings
     for warning in warnings:
         assert warning in text
