@@ -15,7 +15,8 @@ from mixjt.studies.compare.names import CASCADES, road_label
 from mixjt.studies.compare.records import Comparison, Road
 
 WIDTH = 7  # of a power with its mark
-SCALED, OWN, HELD = "Each road scaled to the load", "With the case's own compressor in every stage", "What they hold"
+SCALED, OWN = "Each road scaled to the load", "With the case's own compressor in every stage"
+HELD, MADE = "What they hold", "What they are made of"
 LISTS = ("discharge_temperatures_K", "bottles", "warnings", "leaves_out")
 
 
@@ -60,14 +61,14 @@ FIGURES = (  # None where a road does not carry the load, and obstacle says why
     Figure("flammable_mass_g", _flammable_g, text="flammable", table=HELD, rank=99.4, form=".0f"),
     Figure("flammable_mass_fraction", "figures.flammable_fraction", text="of the mass", table=HELD, rank=99.5, form=".0f"),
     Figure("number_of_bottles", "figures.bottles", text="bottles", table=HELD, rank=99.3),
-    Figure("recuperator_conductance_W_per_K", "figures.recuperator_conductance", text="recuperator", table=HELD,
-           rank=99.6, form=".2f"),
-    Figure("cascade_condenser_conductance_W_per_K", "figures.condenser_conductance", text="condensers", table=HELD,
-           rank=99.7, form=".2f"),
+    Figure("recuperator_conductance_W_per_K", "figures.recuperator_conductance", text="recuperator", table=MADE,
+           form=".2f"),
+    Figure("cascade_condenser_conductance_W_per_K", "figures.condenser_conductance", text="condensers", table=MADE,
+           form=".2f"),
     Figure("lowest_temperature_K", "lowest_temperature", text="reaches", table=SCALED, form=".1f"),
     *(Figure(one.key, f"band.{one.read}") for one in BAND_FIGURES),
     Figure("", lambda road: road.band and 100.0 * road.band.fraction, text="band", table=SCALED, unit="%", form=".0f"),
-    Figure("contents", "figures.contents", text="contents", table=HELD, rank=99.8),
+    Figure("contents", "figures.contents", text="contents", table=MADE),
     Figure("bottles", "carried.bottles"),
     Figure("warnings", road_warnings),
     Figure("leaves_out", lambda road: list(road.leaves_out)),
@@ -142,7 +143,7 @@ def print_comparison(case: Case, found: Comparison, model: str | None) -> None:
     })  # fmt: skip
     working = [road for road in found.roads if road.figures is not None]
     if working:
-        for table in (SCALED, OWN, HELD):
+        for table in (SCALED, OWN, HELD, MADE):
             listing(FIGURES, working).show(table, table)
     without = [road for road in found.roads if road.obstacle]
     print_notes("Do not carry the load", [f"{road.label}: {road.obstacle}" for road in without if road.looked_for])

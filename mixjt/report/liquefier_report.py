@@ -19,6 +19,7 @@ from mixjt.files.case import Case
 from mixjt.report import circuit_report
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of
+from mixjt.report.terminal import wrapped
 from mixjt.studies.band import Band
 from mixjt.studies.liquefier import LiquefierReport, specific_energy
 
@@ -223,7 +224,7 @@ def print_report(case: Case, blend: Blend, report: LiquefierReport, record: Mapp
         left = record["left_when_enriched_fraction"]
         if left is not None:
             print(f"The liquid passes {100 * ENRICHED:.3g} % oxygen when {100 * left:.2g} % of it is left.\n")
-    print(_flash_sentence(result))
+    print(wrapped("", _flash_sentence(result)))
     circuit_report.print_closing(record["warnings"], record["cautions"], band.warnings if band else ())
 
 
