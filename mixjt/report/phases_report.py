@@ -76,7 +76,8 @@ def saturation(points: Sequence[SaturationPoints]) -> Listing:
     figures = [Figure("pressure_Pa", lambda k: points[0].pressures[k], text="p", table=EVERY, form=".3f")]
     for each in points:
         for name, curve in (("bubble", each.bubble), ("dew", each.dew)):
-            key, text = f"{name}_point_{each.model}_K", f"{name} point, {each.model}"
+            text = f"{name} point" if len(points) == 1 else f"{name} point, {each.model}"
+            key = f"{name}_point_{each.model}_K"
             figures.append(Figure(key, lambda k, curve=curve: curve[k], text=text, form=".2f"))
     return listing(figures, range(len(points[0].pressures)))
 
