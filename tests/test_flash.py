@@ -71,7 +71,7 @@ def test_a_test_at_every_point_finds_nothing_lower():
         gases = tuple(map(str, rng.choice(PRACTICAL, int(rng.integers(2, 8)), replace=False)))
         z = np.maximum(rng.dirichlet(np.ones(len(gases))), 1e-4)
         pressure = float(np.exp(rng.uniform(np.log(5e4), np.log(4e6))))
-        model = ReferenceModel(gases, allow_estimated=True, threads=1)
+        model = MultiFluidModel(gases, threads=1)
         temperatures = np.linspace(100.0, 340.0, 48)
         followed = model.sweep(z / z.sum(), pressure, temperatures, strict=False)
         tested = model.careful().sweep(z / z.sum(), pressure, temperatures, strict=False)
