@@ -8,13 +8,15 @@ import pytest
 from mixjt.blend import Blend
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError, UnknownGasError
+from mixjt.files.bottles import blend_from_text
 from mixjt.files.cascade_case import cascade_request
-from mixjt.files.case import blend_from_text, read_case
+from mixjt.files.case import read_case
 from mixjt.files.case_reference import _row
 from mixjt.files.case_tables import TABLES
-from mixjt.files.schema import TEXT, Place, read_table
+from mixjt.files.schema import Place, read_table
 from mixjt.files.sensitivity_case import sensitivity_request
 from mixjt.files.throttle_case import throttle_request
+from mixjt.keys import TEXT
 from mixjt.studies.cascade_design import CascadeRequest
 from mixjt.studies.search.request import SearchRequest
 from mixjt.studies.sensitivity import SensitivityRequest

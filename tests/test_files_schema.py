@@ -4,7 +4,8 @@ import pytest
 
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
-from mixjt.files.schema import TEXT, WHOLE, Key, Place, interval_text, nearest, read_table
+from mixjt.files.schema import Place, interval_text, nearest, read_table
+from mixjt.keys import TEXT, WHOLE, Key
 
 KEYS = {
     "displacement": Key("volume", "the swept volume", True, within="(0, 1e-2]"),

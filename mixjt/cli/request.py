@@ -11,7 +11,8 @@ from mixjt.cli.kinds import solved_kind
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import PLAIN
 from mixjt.errors import InputError
-from mixjt.files.case import Case, blend_from_text, read_case
+from mixjt.files.bottles import blend_from_text
+from mixjt.files.case import Case, read_case
 from mixjt.files.circuit_case import case_circuit
 from mixjt.files.records import at_rest_record, band_record, case_record
 from mixjt.files.standstill_case import standstill_request

@@ -1,4 +1,4 @@
-"""What a case file may say: every table, every key, its unit, default and range.
+"""What a case file may say: every table and its keys, most of which are fields of the classes they fill.
 
 Defaults are ordinary values of small hermetic machines and plate or tube-in-tube exchangers (common
 practice, no source); replace them by what is known of the machine at hand.
@@ -6,205 +6,191 @@ practice, no source); replace them by what is known of the machine at hand.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
-from mixjt.components.compressor import KINDS
-from mixjt.files.keys_cascade import CASCADE
-from mixjt.files.keys_compare import COMPARE
-from mixjt.files.keys_cooldown import COLD_MASS, VOLUMES
-from mixjt.files.keys_liquefier import LIQUEFIER
-from mixjt.files.keys_precooler import PRECOOLER
-from mixjt.files.keys_rating import RATING
-from mixjt.files.keys_recuperator import RECUPERATOR_TUBES
-from mixjt.files.keys_sensitivity import SENSITIVITY
-from mixjt.files.keys_separator import SEPARATOR
-from mixjt.files.keys_standstill import STANDSTILL
-from mixjt.files.keys_throttle import THROTTLE
-from mixjt.files.schema import COMPOSITION, TEXT, WHOLE, Key
-from mixjt.studies.search.request import OBJECTIVES, Bottle, SearchRequest
+from mixjt.components.capillary_cases import Exchange
+from mixjt.components.cold_mass import ColdMass
+from mixjt.components.compressor import KINDS, Compressor
+from mixjt.components.polynomials import CAPACITIES, MASS_FLOWS, POWERS, TEMPERATURES, PolynomialCompressor
+from mixjt.components.precooler import ANY_SIZE, Precooler
+from mixjt.components.rating import Label
+from mixjt.components.rating_points import POINTS, STANDARDS, RatingPoint
+from mixjt.constants import ATMOSPHERE
+from mixjt.cycles.cascade_records import Cascade, CascadeLimits
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.liquefier_records import FeedPassage
+from mixjt.cycles.precooled import PrecooledCircuit
+from mixjt.cycles.separator import SeparatorCircuit
+from mixjt.cycles.settled import Volumes
+from mixjt.cycles.stage_standstill import StageInventory
+from mixjt.keys import COMPOSITION, TEXT, WHOLE, YES_NO, Key, keys_of
+from mixjt.studies.cascade_design import CascadeRequest
+from mixjt.studies.compare.request import CompareRequest
+from mixjt.studies.cooldown import CooldownRequest
+from mixjt.studies.liquefier import LiquefierRequest
+from mixjt.studies.precooling import PrecoolingRequest
+from mixjt.studies.rating import RatingRequest
+from mixjt.studies.recuperator import RecuperatorRequest
+from mixjt.studies.robust import STEP
+from mixjt.studies.search.freezing import FreezingConstraint
+from mixjt.studies.search.request import Bottle, SearchRequest
+from mixjt.studies.sensitivity import SensitivityRequest
+from mixjt.studies.standstill import StandstillRequest
+from mixjt.studies.throttle import ThrottleRequest
+from mixjt.studies.weighing import WeighingRequest
 
 BLEND = "blend"
 BOTTLE = "bottle"
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of the case file: what it describes, whether a case must have it, and where its keys are declared.
+
+    parts are classes, whose fields are keys, and dictionaries of keys that are no field of a class.
+    """
+
+    name: str
+    help: str
+    parts: tuple[type | dict[str, Key], ...]
+    required: bool = False
+
+    @cached_property
+    def keys(self) -> dict[str, Key]:
+        """By name, as the parts and their fields follow each other."""
+        found = {}
+        for part in self.parts:
+            if isinstance(part, type):
+                part = {one.name: one.key for one in keys_of(part) if one.table in ("", self.name)}
+            found |= part
+        return found
+
 
 TOP = {
     "title": Key(TEXT, "a name for the machine, shown on every output", default=""),
     "notes": Key(TEXT, "free text, kept for the reader", default="", many_lines=True),
 }
-
-AMBIENT = {
-    "temperature": Key("temperature", "the temperature of the surrounding air", True, within="[200, 350]"),
+ATMOSPHERIC = {
     "pressure": Key(
-        "pressure", "the local atmospheric pressure, which gauge pressures count from", default="1 atm",
+        "pressure", "the local atmospheric pressure, which gauge pressures count from", default=ATMOSPHERE,
         within="[4e4, 1.1e5]",
     ),
 }  # fmt: skip
-
-# What a compressor leaves out is filled in for its type by `mixjt.components.compressor.KINDS`.
-COMPRESSOR = {
-    "type": Key(TEXT, "the kind of compressor", True, choices=tuple(KINDS)),
-    "displacement": Key(
-        "volume", "the swept volume per revolution", within="(0, 1e-2]", otherwise="needed, or from [rating]"
+LOAD = {"load": Key("power", "the heat to be removed there", within="[0, 1e5]")}
+CHARGE = {"charge": Key("mass", "what is filled in", True, within="(0, 100]")}
+TUBES = {
+    "small_diameter": Key("length", "outside diameter of the inner or soldered-on tube", True, within="(0, 0.2]"),
+    "small_wall": Key("length", "its wall", True, within="(0, 0.02]"),
+    "large_diameter": Key("length", "outside diameter of the outer or large tube", True, within="(0, 0.5]"),
+    "large_wall": Key("length", "its wall", True, within="(0, 0.02]"),
+}
+ERRORS = {
+    "weighing_errors": Key(
+        "mass", "standard deviation of each mass: one for all, or one for each entry of [blend] in turn",
+        default=(1e-3,), within="[0, 10]", many=True,
     ),
-    "speed": Key("frequency", "the speed of the shaft", within="(0, 500]", otherwise="needed, or from [rating]"),
-    "clearance": Key("fraction", "dead volume over swept volume", within="[0, 0.5]", otherwise="by type"),
-    "isentropic_efficiency": Key(
-        "fraction", "ideal over actual work into the gas", within="(0, 1]", otherwise="by type"
+    "worst_case_step": Key(
+        "fraction", "what each gas or bottle may be off in the worst case of --robust", default=STEP,
+        within="(0, 0.2]",
     ),
-    "motor_efficiency": Key(
-        "fraction", "work into the gas over electrical power", within="(0, 1]", otherwise="by type"
+}  # fmt: skip
+CHOICES_OF_A_CASCADE = {
+    "desuperheater": Key(
+        TEXT, "whether air cools the hot gas before the cascade condensers", default=True, choices=YES_NO
     ),
-    "shell_heat_loss": Key(
-        "fraction",
-        "heat lost by the shell over electrical power",
-        within="[0, 1)",
-        otherwise="the motor's loss",
-    ),
-    "voltage": Key("voltage", "the supply voltage; without it no current is given", within="(0, 1000]"),
-    "power_factor": Key("fraction", "the power factor of the motor", within="(0, 1]", otherwise="0.9"),
-    "supply_phases": Key(WHOLE, "1 or 3", within="[1, 3]", otherwise="1"),
-    "largest_discharge_temperature": Key(
-        "temperature",
-        "what oil and valves stand, measured on the discharge line outside the shell",
-        within="[300, 450]",
-        otherwise="107 degC",
-    ),
-    "largest_valve_temperature": Key(
-        "temperature",
-        "what they stand of the gas at the discharge valve, before the shell has its loss",
-        within="[300, 500]",
-        otherwise="150 degC",
-    ),
-    "largest_pressure_ratio": Key(
-        "number", "what a single stage of this type stands", within="(1, 100]", otherwise="by type"
+    "suction_above_atmospheric": Key(
+        TEXT, "whether every suction must stay above atmospheric pressure", default=True, choices=YES_NO
     ),
 }
-
-CIRCUIT = {
-    "suction_pressure": Key("pressure", "the pressure at the compressor inlet", True, within="[1e3, 1e7]"),
-    "discharge_pressure": Key("pressure", "the pressure at the compressor outlet", True, within="[1e3, 1e7]"),
-}
-
-AFTERCOOLER = {
-    "approach": Key(
-        "temperature_difference", "outlet temperature above ambient", default="8 K", within="[0, 60]"
-    ),
-    "pressure_drop": Key("pressure_difference", "loss of pressure", default="0 bar", within="[0, 1e6]"),
-}
-
-RECUPERATOR = {
-    "approach": Key(
-        "temperature_difference", "smallest difference between the streams", default="3 K", within="[0, 60]"
-    ),
-    "pressure_drop_high": Key(
-        "pressure_difference", "loss on the high-pressure side", default="0 bar", within="[0, 1e6]"
-    ),
-    "pressure_drop_low": Key(
-        "pressure_difference", "loss on the low-pressure side", default="0 bar", within="[0, 1e6]"
-    ),
-}
-
-COLD_END = {
+SEPARATOR = {
     "temperature": Key(
-        "temperature", "the evaporator outlet, the warmest point of the load", True, within="[60, 300]"
+        "temperature", "to which a partial condenser cools the blend before the separator", within="[200, 400]",
+        otherwise="the aftercooler's outlet",
     ),
-    "load": Key("power", "the heat to be removed there", within="[0, 1e5]"),
+}  # fmt: skip
+IMPURITIES = {
+    "oxygen": Key("fraction", "mole fraction of oxygen in the feed, at most that of air", default=0.0, within="[0, 1]"),
+    "argon": Key("fraction", "mole fraction of argon in the feed", default=0.0, within="[0, 0.1]"),
 }
-
-SEARCH = {
-    "objective": Key(TEXT, "what to make greatest", default=SearchRequest.objective, choices=OBJECTIVES),
-    "largest_number_of_gases": Key(
-        WHOLE, "gases or bottles in one blend",
-        default=SearchRequest.largest_number_of_gases, within="[1, 20]",
-    ),
-    "smallest_fraction": Key(
-        "fraction", "the least mole fraction of a gas that is present",
-        default=SearchRequest.smallest_fraction, within="[0, 0.5]",
-    ),
-    "suction_superheat": Key(
-        "temperature_difference",
-        "the least superheat at the compressor inlet",
-        default=SearchRequest.suction_superheat,
-        within="[0, 200]",
-    ),
-    "largest_discharge_temperature": Key(
-        "temperature",
-        "a stricter limit than the compressor's own",
-        within="[300, 450]",
-        otherwise="the compressor's",
-    ),
-    "smallest_freezing_margin": Key(
-        "temperature_difference",
-        "how far above its first solid the cold path must stay",
-        within="[0, 40]",
-        otherwise="freezing only warned of",
-    ),
-    "suction_pressure_range": Key(
-        "pressure",
-        "lowest and highest suction pressure to try",
-        within="[1e3, 1e7]",
-        otherwise="as in [circuit]",
-        span=True,
-    ),
-    "discharge_pressure_range": Key(
-        "pressure",
-        "lowest and highest discharge pressure to try",
-        within="[1e3, 1e7]",
-        otherwise="as in [circuit]",
-        span=True,
-    ),
-    "samples": Key(
-        WHOLE, "blends of the space-filling start", within="[1, 1000000]", otherwise="by the search"
-    ),
-    "seed": Key(
-        WHOLE,
-        "start of the random numbers: the same seed gives the same answer",
-        default=SearchRequest.seed,
-        within="[0, 4294967295]",
-    ),
-    "shortlist": Key(
-        WHOLE,
-        "blends polished and solved in full",
-        within="[1, 1000]",
-        otherwise="by the search",
-    ),
+POINT = {
+    "point": Key(TEXT, "the rating point", choices=POINTS),
+    "standard": Key(TEXT, "whose rating point it is", default="ASHRAE", choices=tuple(STANDARDS)),
 }
-
+MOTOR = {
+    "frequency": Key("frequency", "the supply frequency", default=50.0, within="[10, 400]"),
+    "poles": Key(WHOLE, "poles of the motor", default=2, within="[2, 8]"),
+    "slip": Key("fraction", "how far the motor lags behind its field", default=0.035, within="[0, 0.2]"),
+}
+COEFFICIENTS = {
+    f"{name}_coefficients": Key(
+        "number", f"C1 to C10 of AHRI 540 for the {of}", within="[-1e15, 1e15]", many=True
+    )
+    for name, of in {"capacity": "capacity", "power": "power", "mass_flow": "mass flow", "current": "current in A"}.items()
+}
+UNITS = {
+    "coefficient_temperature": Key(
+        TEXT, "unit of the temperatures in the polynomials", default="degC", choices=tuple(TEMPERATURES)
+    ),
+    "capacity_unit": Key(TEXT, "unit of that polynomial", default=CAPACITIES["W"], choices=CAPACITIES),
+    "power_unit": Key(TEXT, "unit of that polynomial", default=POWERS["W"], choices=POWERS),
+    "mass_flow_unit": Key(TEXT, "unit of that polynomial", default=MASS_FLOWS["kg/h"], choices=MASS_FLOWS),
+}
+_COMPRESSOR = {one.name: one.key for one in keys_of(Compressor)}
+PRECOOLER_COMPRESSOR = {
+    "type": Key(TEXT, "the kind of compressor", default=ANY_SIZE.kind, choices=tuple(KINDS)),
+    "displacement": replace(
+        _COMPRESSOR["displacement"], otherwise="as large as needed",
+        help="the swept volume of a stage at hand, which then limits its capacity; needs speed",
+    ),
+    "speed": replace(_COMPRESSOR["speed"], otherwise=""),
+} | {name: _COMPRESSOR[name] for name in ("clearance", "isentropic_efficiency", "motor_efficiency")}  # fmt: skip
+RANGES = {
+    one.name: replace(one.key, help=f"{one.key.help.removesuffix('to try')}of the blends to try", otherwise="as in [search]")
+    for one in keys_of(SearchRequest)
+    if one.name.endswith("pressure_range")
+}
 BOTTLE_KEYS = {
     "gas": Key(TEXT, "a gas of the catalogue (or give name and composition)"),
     "name": Key(TEXT, "a name for a bottle that holds a mixture"),
     "composition": Key(COMPOSITION, "its gases and their mole fractions"),
-    "least": Key("fraction", "the least mole fraction in a blend", default=Bottle.least, within="[0, 1]"),
-    "most": Key("fraction", "the greatest mole fraction in a blend", default=Bottle.most, within="[0, 1]"),
-}
-
-
-@dataclass(frozen=True)
-class Table:
-    """A table of the case file: its keys, what it describes and whether a case must have it."""
-
-    keys: dict[str, Key]
-    help: str
-    required: bool = False
-
+} | {one.name: one.key for one in keys_of(Bottle)}
 
 TABLES = {
-    "ambient": Table(AMBIENT, "the surroundings", True),
-    "compressor": Table(COMPRESSOR, "the compressor", True),
-    "circuit": Table(CIRCUIT, "the two pressures", True),
-    "aftercooler": Table(AFTERCOOLER, "the aftercooler"),
-    "recuperator": Table(RECUPERATOR, "the recuperator"),
-    "recuperator_tubes": Table(RECUPERATOR_TUBES, "the tubes of the recuperator"),
-    "cold_end": Table(COLD_END, "the cold end", True),
-    "search": Table(SEARCH, "what the search may do"),
-    "volumes": Table(VOLUMES, "the volumes that hold the charge while the machine runs"),
-    "cold_mass": Table(COLD_MASS, "what is cooled down, and its heat leak"),
-    "sensitivity": Table(SENSITIVITY, "by how much inputs are off"),
-    "standstill": Table(STANDSTILL, "the circuit at rest"),
-    "throttle": Table(THROTTLE, "the capillary or needle valve"),
-    "cascade": Table(CASCADE, "a cascade of vapour-compression stages for the same load"),
-    "precooler": Table(PRECOOLER, "a vapour-compression stage that precools the high side"),
-    "separator": Table(SEPARATOR, "a phase separator behind the aftercooler"),
-    "compare": Table(COMPARE, "which roads to the load are compared, and over what temperatures"),
-    "liquefier": Table(LIQUEFIER, "the gas to be liquefied and its passage"),
-    "rating": Table(RATING, "the label of the compressor, or its polynomials"),
+    table.name: table
+    for table in (
+        Table("ambient", "the surroundings", (ThrottleCircuit, ATMOSPHERIC), required=True),
+        Table("compressor", "the compressor", (Compressor,), required=True),
+        Table("circuit", "the two pressures", (ThrottleCircuit,), required=True),
+        Table("aftercooler", "the aftercooler", (ThrottleCircuit,)),
+        Table("recuperator", "the recuperator", (ThrottleCircuit,)),
+        Table("recuperator_tubes", "the tubes of the recuperator", (RecuperatorRequest, TUBES)),
+        Table("cold_end", "the cold end", (ThrottleCircuit, LOAD), required=True),
+        Table("search", "what the search may do", (SearchRequest, FreezingConstraint)),
+        Table("volumes", "the volumes that hold the charge while the machine runs", (Volumes, CHARGE)),
+        Table("cold_mass", "what is cooled down, and its heat leak", (ColdMass, CooldownRequest)),
+        Table("sensitivity", "by how much inputs are off", (SensitivityRequest, WeighingRequest, ERRORS)),
+        Table("standstill", "the circuit at rest", (StandstillRequest,)),
+        Table("throttle", "the capillary or needle valve", (ThrottleRequest, Exchange)),
+        Table(
+            "cascade", "a cascade of vapour-compression stages for the same load",
+            (CascadeRequest, Cascade, CascadeLimits, StageInventory, CHOICES_OF_A_CASCADE),
+        ),
+        Table(
+            "precooler", "a vapour-compression stage that precools the high side",
+            (Precooler, PrecoolingRequest, PrecooledCircuit, PRECOOLER_COMPRESSOR),
+        ),
+        Table("separator", "a phase separator behind the aftercooler", (SEPARATOR, SeparatorCircuit)),
+        Table(
+            "compare", "which roads to the load are compared, and over what temperatures", (CompareRequest, RANGES)
+        ),
+        Table("liquefier", "the gas to be liquefied and its passage", (FeedPassage, LiquefierRequest, IMPURITIES)),
+        Table(
+            "rating", "the label of the compressor, or its polynomials",
+            (Label, POINT, RatingPoint, MOTOR, COEFFICIENTS, UNITS, PolynomialCompressor, RatingRequest),
+        ),
+    )
+}  # fmt: skip
+HOMES = {
+    part: name for name, table in TABLES.items() for part in table.parts if isinstance(part, type)
 }

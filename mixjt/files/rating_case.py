@@ -5,13 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from mixjt.components.compressor import KINDS, Compressor
-from mixjt.components.polynomials import (
-    CAPACITIES,
-    MASS_FLOWS,
-    POWERS,
-    Polynomial,
-    PolynomialCompressor,
-)
+from mixjt.components.polynomials import Polynomial, PolynomialCompressor
 from mixjt.components.rating import (
     Label,
     RatedCompressor,
@@ -21,18 +15,13 @@ from mixjt.components.rating import (
 )
 from mixjt.components.rating_points import RatingPoint, rating_point
 from mixjt.errors import InputError
-from mixjt.files.case_tables import COMPRESSOR
-from mixjt.files.schema import Place, located
+from mixjt.files.case_file import CaseFile, read, stated
+from mixjt.files.case_tables import TABLES
+from mixjt.files.schema import located
 from mixjt.studies.rating import RatingRequest
 
-FIELDS = {
-    "voltage": "supply_voltage", "power_factor": "power_factor", "supply_phases": "supply_phases",
-    "isentropic_efficiency": "isentropic_efficiency", "motor_efficiency": "motor_efficiency",
-    "shell_heat_loss": "shell_heat_loss", "largest_discharge_temperature": "largest_discharge_temperature",
-    "largest_valve_temperature": "largest_valve_temperature", "largest_pressure_ratio": "largest_pressure_ratio",
-}  # fmt: skip
+SIZE = {"kind", "displacement", "speed", "clearance"}  # fields that a label or polynomials have of their own, or find
 AROUND_SUCTION, AROUND_DISCHARGE = (0.5, 0.75, 1.0, 1.5, 2.0), (0.8, 1.0, 1.2)  # times the circuit's pressures
-MARKS = ("evaporating", "condensing", "return_gas", "liquid")
 
 
 def states_rating(values: dict) -> bool:
@@ -40,15 +29,8 @@ def states_rating(values: dict) -> bool:
     return values["capacity"] is not None or values["power_coefficients"] is not None
 
 
-def rated_machine(rating: dict, compressor: dict, place: Place) -> RatedCompressor | PolynomialCompressor:
+def rated_machine(case: CaseFile) -> RatedCompressor | PolynomialCompressor:
     """The machine of a label or of polynomials.
-
-    Parameters
-    ----------
-    rating, compressor : dict
-        SI values of the tables.
-    place : Place
-        Of [rating], for messages.
 
     Raises
     ------
@@ -57,6 +39,7 @@ def rated_machine(rating: dict, compressor: dict, place: Place) -> RatedCompress
     UnreachableError
         As `rated_compressor`.
     """
+    rating, place = case.tables["rating"], case.place("rating")
     if not states_rating(rating):
         raise InputError(f"{place.at()}: give the capacity on the label, or power_coefficients and their kin")
     if rating["capacity"] is not None and rating["power_coefficients"] is not None:
@@ -64,29 +47,32 @@ def rated_machine(rating: dict, compressor: dict, place: Place) -> RatedCompress
     if rating["refrigerant"] is None:
         raise InputError(f"{place.at()} lacks refrigerant, the refrigerant of the label")
     with located(place.at()):
-        if rating["capacity"] is not None:
-            return rated_compressor(_label(rating, compressor))
-        return _polynomials(rating, compressor)
+        return rated_compressor(_label(case)) if rating["capacity"] is not None else _polynomials(case)
 
 
 def rating_request(case) -> RatingRequest:
-    """What a case asks about its rated compressor; parameters and errors as `rated_machine`.
+    """What a case asks about its rated compressor; errors as `rated_machine`.
 
     Where [rating] lists no pressures, those around the circuit's are taken.
     """
-    rating, compressor, circuit = case.tables["rating"], case.tables["compressor"], case.circuit
+    rating, circuit = case.tables["rating"], case.circuit
     low, high = circuit.suction_pressure, circuit.discharge_pressure
-    return RatingRequest(
-        machine=rated_machine(rating, compressor, case.place("rating")),
-        suction_temperature=rating["suction_temperature"] or circuit.ambient_temperature,
-        suction_pressures=rating["suction_pressures"] or tuple(share * low for share in AROUND_SUCTION),
-        discharge_pressures=rating["discharge_pressures"] or tuple(share * high for share in AROUND_DISCHARGE),
+    usual = {
+        "suction_temperature": circuit.ambient_temperature,
+        "suction_pressures": tuple(share * low for share in AROUND_SUCTION),
+        "discharge_pressures": tuple(share * high for share in AROUND_DISCHARGE),
+    }
+    return read(
+        RatingRequest,
+        case,
+        machine=rated_machine(case),
         circuit_pressures=(low, high),
-        displacement=compressor["displacement"],
+        displacement=case.tables["compressor"]["displacement"],
+        **{name: value for name, value in usual.items() if rating[name] is None},
     )
 
 
-def circuit_compressor(tables: dict, place: Place) -> Compressor:
+def circuit_compressor(case: CaseFile) -> Compressor:
     """The compressor of a case's circuit; what [compressor] lacks of displacement and speed comes from [rating].
 
     A derived displacement is what the machine moves at the pressures of [circuit], heating and leakage taken off.
@@ -97,97 +83,90 @@ def circuit_compressor(tables: dict, place: Place) -> Compressor:
     InputError
         For a machine without displacement or speed, and without a rating.
     """
-    compressor, rating, pressures = tables["compressor"], tables["rating"], tables["circuit"]
-    here = place.table("[compressor]")
+    compressor, rating, pressures = (case.tables[name] for name in ("compressor", "rating", "circuit"))
     missing = [key for key in ("displacement", "speed") if compressor[key] is None]
     if missing and not states_rating(rating):
-        help_text = COMPRESSOR[missing[0]].help
-        raise InputError(f"{here.at()} lacks {missing[0]}, {help_text}; give it, or add [rating] with what the label says")
+        raise InputError(
+            f"{case.place('compressor').at()} lacks {missing[0]}, {TABLES['compressor'].keys[missing[0]].help}; give it, "
+            "or add [rating] with what the label says"
+        )
     if "displacement" in missing:
-        machine = rated_machine(rating, compressor, place.table("[rating]"))
-        return machine.at(pressures["suction_pressure"], pressures["discharge_pressure"])
-    stated = {FIELDS.get(key, key): value for key, value in compressor.items() if value is not None}
-    stated["kind"], stated["speed"] = stated.pop("type"), shaft_speed(rating, compressor)
-    if "isentropic_efficiency" not in stated:
-        stated["isentropic_efficiency"] = _efficiency(rating, compressor, pressures, place)
-    with located(place.table("[rating]").at()):
-        limits = _label_limits(rating)
-    with located(here.at()):
-        return Compressor(**stated, **limits)
+        return rated_machine(case).at(pressures["suction_pressure"], pressures["discharge_pressure"])
+    changes = {"speed": shaft_speed(case)}
+    if compressor["isentropic_efficiency"] is None:
+        changes["isentropic_efficiency"] = _efficiency(case)
+    with located(case.place("rating").at()):
+        changes |= _label_limits(case)
+    return read(Compressor, case, **changes)
 
 
-def _efficiency(rating: dict, compressor: dict, pressures: dict, place: Place) -> float:
+def _efficiency(case: CaseFile) -> float:
     """Isentropic efficiency at the pressures of the circuit: of the label, or of the kind."""
-    low, high = pressures["suction_pressure"], pressures["discharge_pressure"]
-    if rating["capacity"] is not None:
-        return rated_machine(rating, compressor, place.table("[rating]")).at(low, high).isentropic_efficiency
-    return KINDS[compressor["type"]].isentropic_efficiency(high / low)
+    low, high = (case.tables["circuit"][f"{side}_pressure"] for side in ("suction", "discharge"))
+    if case.tables["rating"]["capacity"] is not None:
+        return rated_machine(case).at(low, high).isentropic_efficiency
+    return KINDS[case.tables["compressor"]["type"]].isentropic_efficiency(high / low)
 
 
-def shaft_speed(rating: dict, compressor: dict) -> float:
+def shaft_speed(case: CaseFile) -> float:
     """As [compressor] states it, or that of an induction motor [rev/s]."""
-    if compressor["speed"] is not None:
-        return compressor["speed"]
+    stated_speed, rating = case.tables["compressor"]["speed"], case.tables["rating"]
+    if stated_speed is not None:
+        return stated_speed
     return rating["frequency"] * 2.0 / rating["poles"] * (1.0 - rating["slip"])
 
 
-def _label_limits(rating: dict) -> dict:
+def _label_limits(case: CaseFile) -> dict:
     """What the label allows, by field of `Compressor`; None where it does not say."""
+    rating = case.tables["rating"]
     limits = {"largest_supply_current": largest_current(rating["rated_current"], rating["locked_rotor_current"])}
     if rating["capacity"] is not None and rating["refrigerant"] is not None:
-        limits["largest_suction_pressure"] = largest_suction_pressure(rating["refrigerant"], _point(rating))
+        limits["largest_suction_pressure"] = largest_suction_pressure(rating["refrigerant"], _point(case))
     return limits
 
 
-def _further(compressor: dict) -> dict:
-    return {field: compressor[key] for key, field in FIELDS.items() if compressor[key] is not None}
+def _further(case: CaseFile) -> dict:
+    return {name: value for name, value in stated(Compressor, case).items() if name not in SIZE}
 
 
-def _label(rating: dict, compressor: dict) -> Label:
+def _label(case: CaseFile) -> Label:
+    compressor = case.tables["compressor"]
     return Label(
-        fluid=rating["refrigerant"],
-        capacity=rating["capacity"],
-        point=_point(rating),
+        point=_point(case),
         kind=compressor["type"],
-        speed=shaft_speed(rating, compressor),
-        power=rating["power"],
-        rated_current=rating["rated_current"],
-        locked_rotor_current=rating["locked_rotor_current"],
+        speed=shaft_speed(case),
         clearance=compressor["clearance"],
-        further=_further(compressor),
+        further=_further(case),
+        **stated(Label, case),
     )
 
 
-def _point(rating: dict) -> RatingPoint:
+def _point(case: CaseFile) -> RatingPoint:
     """The named rating point with what is stated otherwise; without a name all four temperatures are needed."""
-    stated = {mark: rating[f"{mark}_temperature"] for mark in MARKS}
+    rating, temperatures = case.tables["rating"], stated(RatingPoint, case)
+    missing = [field for field, value in temperatures.items() if value is None]
     if rating["point"] is not None:
         named = rating_point(rating["standard"], rating["point"])
-        return replace(named, **{mark: value for mark, value in stated.items() if value is not None})
-    missing = [f"{mark}_temperature" for mark, value in stated.items() if value is None]
+        return replace(named, **{field: value for field, value in temperatures.items() if value is not None})
     if missing:
-        raise InputError(f"give the rating point, or all of its temperatures: {missing[0]} is missing")
-    return RatingPoint(**stated)
+        raise InputError(f"give the rating point, or all of its temperatures: {missing[0]}_temperature is missing")
+    return RatingPoint(**temperatures)
 
 
-def _polynomials(rating: dict, compressor: dict) -> PolynomialCompressor:
-    def polynomial(name: str, unit: float = 1.0) -> Polynomial | None:
-        coefficients = rating[f"{name}_coefficients"]
+def _polynomials(case: CaseFile) -> PolynomialCompressor:
+    rating, compressor = case.tables["rating"], case.tables["compressor"]
+
+    def polynomial(name: str) -> Polynomial | None:
+        coefficients, unit = rating[f"{name}_coefficients"], rating.get(f"{name}_unit", 1.0)
         return None if coefficients is None else Polynomial(coefficients, rating["coefficient_temperature"], unit)
 
     return PolynomialCompressor(
         fluid=rating["refrigerant"],
         kind=compressor["type"],
-        speed=shaft_speed(rating, compressor),
-        power=polynomial("power", POWERS[rating["power_unit"]]),
-        mass_flow=polynomial("mass_flow", MASS_FLOWS[rating["mass_flow_unit"]]),
-        capacity=polynomial("capacity", CAPACITIES[rating["capacity_unit"]]),
-        current=polynomial("current"),
+        speed=shaft_speed(case),
+        **{name: polynomial(name) for name in ("power", "mass_flow", "capacity", "current")},
         return_gas=rating["return_gas_temperature"],
-        superheat=rating["superheat"],
-        subcooling=rating["subcooling"],
-        evaporating_range=rating["evaporating_range"],
-        condensing_range=rating["condensing_range"],
-        further={key: value for key, value in _further(compressor).items() if key != "isentropic_efficiency"}
-        | _label_limits(rating),
+        further={key: value for key, value in _further(case).items() if key != "isentropic_efficiency"}
+        | _label_limits(case),
+        **stated(PolynomialCompressor, case),
     )

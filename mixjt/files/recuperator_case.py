@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from mixjt.components.tubes import Tube
 from mixjt.files.case import Case
+from mixjt.files.case_file import read
 from mixjt.files.schema import located
 from mixjt.studies.recuperator import RecuperatorRequest
 
@@ -19,21 +20,7 @@ def recuperator_request(case: Case) -> RecuperatorRequest:
         Where the case has no such table, or its tubes do not go together.
     """
     values, place = case.table("recuperator_tubes"), case.place("recuperator_tubes")
-    approach = values["target_approach"]
-    if approach is None:
-        approach = max(case.circuit.recuperator_approach, LEAST_APPROACH)
     with located(place.at()):
-        return RecuperatorRequest(
-            kind=values["kind"],
-            small=Tube(values["small_diameter"], values["small_wall"]),
-            large=Tube(values["large_diameter"], values["large_wall"]),
-            count=values["number"],
-            material=values["material"],
-            high_in_small=values["high_pressure_in"] == "small",
-            joint_width=values["joint_width"],
-            length=values["length"],
-            approach=approach,
-            heat_leak=values["heat_leak"],
-            cells=values["cells"],
-            norm=values["tube_norm"],
-        )
+        small, large = (Tube(values[f"{size}_diameter"], values[f"{size}_wall"]) for size in ("small", "large"))
+    approach = values["target_approach"] or max(case.circuit.recuperator_approach, LEAST_APPROACH)
+    return read(RecuperatorRequest, case, small=small, large=large, approach=approach)

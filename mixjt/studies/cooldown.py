@@ -22,6 +22,7 @@ from mixjt.components.limits import known_limits, unknown_current
 from mixjt.cycles.settled import FixedMachine, Settled, settle
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.interrupt import keeping
+from mixjt.keys import key
 from mixjt.properties.records import PropertyModel
 from mixjt.properties.standstill import standstill_state
 from mixjt.units import apart
@@ -35,7 +36,7 @@ NEAR_END = 0.02  # of the cooling at the start, below which the approach to the 
 Report = Callable[[int, int], None]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CooldownRequest:
     """What is cooled and what warms it.
 
@@ -44,10 +45,16 @@ class CooldownRequest:
     """
 
     mass: ColdMass
-    leak: float
-    load: float
+    leak: float = key(
+        "heat_conductance", "heat from ambient per kelvin of the cold end below it, besides the load", at="heat_leak",
+        default=0.0, within="[0, 1e3]",
+    )
+    load: float = 0.0
     target: float
-    coldest: float
+    coldest: float = key(
+        "temperature", "down to which the load line is followed", within="[60, 300]",
+        otherwise="20 K below the cold end",
+    )
 
     def __post_init__(self):
         if self.leak < 0.0 or self.load < 0.0:
