@@ -12,11 +12,11 @@ from mixjt.files.bottles import blend_from_text
 from mixjt.files.cascade_case import cascade_request
 from mixjt.files.case import read_case
 from mixjt.files.case_reference import _row
-from mixjt.files.case_tables import TABLES
+from mixjt.files.case_tables import HOMES, TABLES
 from mixjt.files.schema import Place, read_table
 from mixjt.files.sensitivity_case import sensitivity_request
 from mixjt.files.throttle_case import throttle_request
-from mixjt.keys import TEXT
+from mixjt.keys import TEXT, keys_of
 from mixjt.studies.cascade_design import CascadeRequest
 from mixjt.studies.search.request import SearchRequest
 from mixjt.studies.sensitivity import SensitivityRequest
@@ -137,6 +137,13 @@ def test_every_key_has_a_range_or_choice_and_a_help():
     for table in TABLES.values():
         for key in table.keys.values():
             assert key.help and (key.within or key.choices or key.kind == TEXT)  # a text may be any name
+
+
+@pytest.mark.parametrize("cls", HOMES, ids=lambda cls: cls.__name__)
+def test_every_field_that_is_a_key_is_in_its_table(cls):
+    # "at" names a table that there is, and no other class of that table has a key of the same name
+    for one in keys_of(cls):
+        assert TABLES[one.table or HOMES[cls]].keys[one.name] is one.key
 
 
 KEYS_WITH_A_DEFAULT = [
