@@ -28,7 +28,7 @@ ANY_SIZE = Compressor("reciprocating", displacement=1.0, speed=1.0)
 
 @dataclass(frozen=True)
 class Precooler:
-    """What is fixed about a precooling stage.
+    """What is fixed about a precooling stage; defaults are those of small machines (common practice, no source).
 
     Parameters
     ----------

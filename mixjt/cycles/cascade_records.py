@@ -56,6 +56,8 @@ class CascadeLimits:
 class Cascade:
     """What is fixed about a cascade apart from its fluids and intermediate temperatures.
 
+    Defaults are ordinary values of small machines (common practice, no source).
+
     Parameters
     ----------
     ambient_temperature, cold_temperature : float

@@ -16,6 +16,8 @@ from mixjt.keys import key
 class ThrottleCircuit:
     """A plain throttle circuit with its temperatures, pressures and compressor.
 
+    Defaults are ordinary values of plate or tube-in-tube exchangers (common practice, no source).
+
     Parameters
     ----------
     ambient_temperature : float

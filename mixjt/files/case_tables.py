@@ -1,7 +1,6 @@
 """What a case file may say: every table and its keys, most of which are fields of the classes they fill.
 
-Defaults are ordinary values of small hermetic machines and plate or tube-in-tube exchangers (common
-practice, no source); replace them by what is known of the machine at hand.
+Defaults of a label's motor are ordinary values of small hermetic machines (common practice, no source).
 """
 
 from __future__ import annotations
@@ -174,7 +173,7 @@ TABLES = {
         Table("throttle", "the capillary or needle valve", (ThrottleRequest, Exchange)),
         Table(
             "cascade", "a cascade of vapour-compression stages for the same load",
-            (CascadeRequest, Cascade, CascadeLimits, StageInventory, CHOICES_OF_A_CASCADE),
+            (CascadeRequest, CHOICES_OF_A_CASCADE, Cascade, CascadeLimits, StageInventory),
         ),
         Table(
             "precooler", "a vapour-compression stage that precools the high side",
