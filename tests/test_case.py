@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 
 from mixjt.blend import Blend
+from mixjt.case.bottles import blend_from_text
+from mixjt.case.cascade_case import cascade_request
+from mixjt.case.case import read_case
+from mixjt.case.reference import _row
+from mixjt.case.schema import Place, read_table
+from mixjt.case.sensitivity_case import sensitivity_request
+from mixjt.case.tables import HOMES, TABLES
+from mixjt.case.throttle_case import throttle_request
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError, UnknownGasError
-from mixjt.files.bottles import blend_from_text
-from mixjt.files.cascade_case import cascade_request
-from mixjt.files.case import read_case
-from mixjt.files.case_reference import _row
-from mixjt.files.case_tables import HOMES, TABLES
-from mixjt.files.schema import Place, read_table
-from mixjt.files.sensitivity_case import sensitivity_request
-from mixjt.files.throttle_case import throttle_request
 from mixjt.keys import TEXT, keys_of
 from mixjt.studies.cascade_design import CascadeRequest
 from mixjt.studies.search.request import SearchRequest

@@ -2,9 +2,9 @@
 
 import pytest
 
+from mixjt.case.schema import Place, interval_text, nearest, read_table
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
-from mixjt.files.schema import Place, interval_text, nearest, read_table
 from mixjt.keys import TEXT, WHOLE, Key
 
 KEYS = {

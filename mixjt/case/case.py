@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixjt.blend import Blend
+from mixjt.case.bottles import case_blend, case_bottles
+from mixjt.case.rating_case import circuit_compressor
+from mixjt.case.read import CaseFile, read, read_case_file
+from mixjt.case.schema import Place
+from mixjt.case.tables import BOTTLE
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.errors import InputError
-from mixjt.files.bottles import case_blend, case_bottles
-from mixjt.files.case_file import CaseFile, read, read_case_file
-from mixjt.files.case_tables import BOTTLE
-from mixjt.files.rating_case import circuit_compressor
-from mixjt.files.schema import Place
 from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import Bottle, SearchRequest
 from mixjt.units import apart

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
+from mixjt.case.read import read, stated
+from mixjt.case.schema import located, nearest
 from mixjt.components.compressor import Compressor
 from mixjt.components.precooler import Precooler
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.separator import SeparatorCircuit
 from mixjt.cycles.solve import KINDS, PRECOOLED, SEPARATOR, with_precooler, with_separator
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.case_file import read, stated
-from mixjt.files.schema import located, nearest
 from mixjt.studies.precooling import PrecoolingRequest
 from mixjt.units import apart
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
+from mixjt.case.read import read
 from mixjt.components.capillary_cases import Exchange
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.case_file import read
 from mixjt.studies.throttle import ThrottleRequest
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixjt.case.case import Case
+from mixjt.case.read import read, stated
+from mixjt.case.schema import Place, located
+from mixjt.case.tables import TABLES
 from mixjt.components.stage_fluid import StageFluid, pure_fluid
 from mixjt.cycles.cascade_records import MOST_STAGES, Cascade, CascadeLimits
 from mixjt.cycles.stage_standstill import StageInventory
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.case_file import read, stated
-from mixjt.files.case_tables import TABLES
-from mixjt.files.schema import Place, located
 from mixjt.properties.models import DEFAULT, load_model, require_model
 from mixjt.properties.pure import resolve_fluid
 from mixjt.studies.cascade_design import CascadeRequest

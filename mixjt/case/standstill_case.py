@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
+from mixjt.case.read import read
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.case_file import read
 from mixjt.studies.standstill import StandstillRequest
 
 PARTS = ("hot", "recuperator_high", "recuperator_low", "evaporator", "buffer")

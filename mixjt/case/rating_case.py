@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from mixjt.case.read import CaseFile, read, stated
+from mixjt.case.schema import located
+from mixjt.case.tables import TABLES
 from mixjt.components.compressor import KINDS, Compressor
 from mixjt.components.polynomials import Polynomial, PolynomialCompressor
 from mixjt.components.rating import (
@@ -15,9 +18,6 @@ from mixjt.components.rating import (
 )
 from mixjt.components.rating_points import RatingPoint, rating_point
 from mixjt.errors import InputError
-from mixjt.files.case_file import CaseFile, read, stated
-from mixjt.files.case_tables import TABLES
-from mixjt.files.schema import located
 from mixjt.studies.rating import RatingRequest
 
 SIZE = {"kind", "displacement", "speed", "clearance"}  # fields that a label or polynomials have of their own, or find

@@ -6,11 +6,11 @@ import tomllib
 from dataclasses import MISSING, dataclass, field
 from pathlib import Path
 
+from mixjt.case.schema import Place, located, nearest, read_table
+from mixjt.case.tables import BLEND, BOTTLE, HOMES, TABLES, TOP
+from mixjt.case.toml_hints import toml_hint
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
-from mixjt.files.case_tables import BLEND, BOTTLE, HOMES, TABLES, TOP
-from mixjt.files.schema import Place, located, nearest, read_table
-from mixjt.files.toml_hints import toml_hint
 from mixjt.keys import keys_of
 
 
@@ -47,7 +47,7 @@ class CaseFile:
 
 
 def read_case_file(path) -> CaseFile:
-    """Text and tables of a TOML file; errors as `mixjt.files.case.read_case`."""
+    """Text and tables of a TOML file; errors as `mixjt.case.case.read_case`."""
     text = read_text(path)
     raw = _parsed(text, path)
     return CaseFile(file=str(path), text=text, raw=raw, tables=_read_tables(raw, Place(str(path), text)))

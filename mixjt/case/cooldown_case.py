@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import fields
 
+from mixjt.case.case import Case
+from mixjt.case.read import read
+from mixjt.case.schema import located
 from mixjt.components.capillary import Capillary
 from mixjt.components.cold_mass import ColdMass
 from mixjt.cycles.settled import FixedMachine, Volumes
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.case_file import read
-from mixjt.files.schema import located
 from mixjt.studies.cooldown import CooldownRequest
 
 BELOW_TARGET = 20.0  # K, that the load line goes on below the cold end where the case states no end of it

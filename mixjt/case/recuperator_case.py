@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
+from mixjt.case.read import read
+from mixjt.case.schema import located
 from mixjt.components.tubes import Tube
-from mixjt.files.case import Case
-from mixjt.files.case_file import read
-from mixjt.files.schema import located
 from mixjt.studies.recuperator import RecuperatorRequest
 
 LEAST_APPROACH = 1e-3  # K; no tube reaches nought

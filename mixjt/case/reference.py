@@ -1,15 +1,15 @@
 """The case file's keys as a page of Markdown, made from the tables that readers are held to.
 
-`python -m mixjt.files.case_reference` prints it.
+`python -m mixjt.case.reference` prints it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
+from mixjt.case.schema import interval_text
+from mixjt.case.tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.files.case_tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
-from mixjt.files.schema import interval_text
 from mixjt.keys import COMPOSITION, Key
 from mixjt.units import DIMENSIONS, quantity_text
 

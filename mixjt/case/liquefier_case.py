@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
+from mixjt.case.read import read
+from mixjt.case.schema import located
 from mixjt.cycles.liquefier_records import FeedPassage
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.case_file import read
-from mixjt.files.schema import located
 from mixjt.properties.feed import nitrogen_feed
 from mixjt.properties.models import require_model
 from mixjt.studies.liquefier import LiquefierRequest

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mixjt.blend import Blend, Ingredient, expand, pure_ingredient, refuse_oxygen_with_fuel
+from mixjt.case.schema import Place, located, read_composition, read_table
+from mixjt.case.tables import BLEND, BOTTLE, BOTTLE_KEYS
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
-from mixjt.files.case_tables import BLEND, BOTTLE, BOTTLE_KEYS
-from mixjt.files.schema import Place, located, read_composition, read_table
 from mixjt.studies.search.request import Bottle
 
 

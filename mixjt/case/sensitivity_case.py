@@ -7,11 +7,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from mixjt.blend import Ingredient, pure_ingredient
+from mixjt.case.case import Case
+from mixjt.case.read import read
+from mixjt.case.schema import read_composition
+from mixjt.case.standstill_case import standstill_request
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.case_file import read
-from mixjt.files.schema import read_composition
-from mixjt.files.standstill_case import standstill_request
 from mixjt.studies.recipe import Recipe, recipe_of
 from mixjt.studies.robust import Bounds, default_bounds
 from mixjt.studies.sensitivity import SensitivityRequest

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 
 from mixjt.blend import pure_ingredient
+from mixjt.case.cascade_case import cascade_request
+from mixjt.case.case import Case, case_search
+from mixjt.case.circuit_case import precooling_request, separator_circuit
+from mixjt.case.read import read
+from mixjt.case.standstill_case import standstill_request
 from mixjt.components.precooler import Precooler
 from mixjt.cycles.precooled import PrecooledCircuit
 from mixjt.cycles.solve import PRECOOLED, SEPARATOR
 from mixjt.errors import InputError
-from mixjt.files.cascade_case import cascade_request
-from mixjt.files.case import Case, case_search
-from mixjt.files.case_file import read
-from mixjt.files.circuit_case import precooling_request, separator_circuit
-from mixjt.files.standstill_case import standstill_request
 from mixjt.properties.models import DEFAULT
 from mixjt.studies.compare.names import BLENDS
 from mixjt.studies.compare.request import CompareRequest
