@@ -36,14 +36,16 @@ def random_blend(rng, most_gases: int = 7) -> tuple[tuple[str, ...], np.ndarray]
     return gases, fractions[keep] / fractions[keep].sum()
 
 
-def random_batch(rng, count: int, most_gases: int = 7) -> np.ndarray:
+def random_batch(rng, count: int, most_gases: int = 7, without: str = "") -> np.ndarray:
     """Mole fractions (count, c) over all COMMON_GASES, with zeros for the gases left out."""
     z = np.zeros((count, len(COMMON_GASES)))
     for row in z:
-        gases, fractions = random_blend(rng, most_gases)
-        for gas, fraction in zip(gases, fractions, strict=True):
-            row[COMMON_GASES.index(gas)] = fraction
-    return z
+        while np.count_nonzero(row) < 2:
+            row[:] = 0.0
+            gases, fractions = random_blend(rng, most_gases)
+            for gas, fraction in zip(gases, fractions, strict=True):
+                row[COMMON_GASES.index(gas)] = fraction * (gas != without)
+    return z / z.sum(axis=1, keepdims=True)
 
 
 def random_state(rng) -> tuple[float, float]:

@@ -83,7 +83,7 @@ def test_cycle_json_has_the_required_keys_and_consistent_values(capsys):
 
 
 @pytest.mark.parametrize("command", ("cycle", "pinch"))
-def test_the_other_model_is_asked(capsys, monkeypatch, command):
+def test_one_model_is_loaded_and_the_band_stands_beside(capsys, monkeypatch, command):
     asked = []
 
     def model_of(name, gases):
@@ -92,8 +92,9 @@ def test_the_other_model_is_asked(capsys, monkeypatch, command):
 
     monkeypatch.setattr(request, "chosen_model", model_of)
     record = json.loads(stdout_of(capsys, command, CASE, "--json", "--blend", BLEND))
-    assert asked == ["multi-fluid", "reference"]
-    assert record["check_model"] == "ideal blend" and record["check_difference_fraction"] == 0.0
+    assert asked == ["multi-fluid"]
+    assert record["cooling_band_fraction"] == pytest.approx(15.0 / record["cooling_capacity_J_per_mol"])
+    assert record["cooling_band_pair"] is None and "pure gases" in record["cooling_band_basis"]
 
 
 def test_what_is_not_available_is_null(tmp_path, capsys):

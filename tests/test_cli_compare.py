@@ -38,7 +38,6 @@ roads = ["plain", "precooled", "cascade-2"]
 effort = "quick"
 steps = 2
 coldest = "-80 degC"
-checked_on_second_model = "no"
 """
 
 

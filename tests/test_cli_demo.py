@@ -37,9 +37,10 @@ def test_the_demo_blend_carries_its_load_within_the_machine_limits(name):
     assert abs(record["energy_residual"]) < 1e-6 and abs(record["exergy_residual"]) < 1e-6
 
 
-def test_another_parameter_set():
-    record = record_of("pinch", "mixtures-demo/receiver-120K.toml", "--model", "peng-robinson")
-    assert record["model"] == "peng-robinson"
+@pytest.mark.parametrize("name", ["fast", "reference"])
+def test_names_of_earlier_days_are_the_one_model(name):
+    record = record_of("pinch", "mixtures-demo/receiver-120K.toml", "--model", name)
+    assert record["model"] == "multi-fluid"
 
 
 def test_phases_finds_the_two_liquids_of_the_95_kelvin_blend():

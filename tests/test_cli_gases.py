@@ -54,7 +54,7 @@ def test_every_command_has_an_example(capsys):
 def test_table_shows_names_units_and_sources(capsys):
     assert main(["gases", "nitrogen", "R-290"]) == 0
     text = capsys.readouterr().out
-    for expected in ("nitrogen", "propane", "R-290", "g/mol", "nitrogen + propane", "source"):
+    for expected in ("nitrogen", "propane", "R-290", "g/mol", "propane + nitrogen", "source"):
         assert expected in text
     assert "ethane" not in text.replace("methane", "")
 
@@ -88,8 +88,18 @@ def test_unknown_gas(capsys):
     assert "propane" in refusal(capsys, "gases", "propan")
 
 
-def test_unknown_parameter_set(capsys):
-    assert "peng-robinson" in refusal(capsys, "gases", "--model", "peng")
+@pytest.mark.parametrize("name", ["multi-fluid", "fast", "reference"])
+def test_pairs_of_a_model_by_any_of_its_names(capsys, name):
+    assert main(["gases", "methane", "ethane", "--model", name, "--json"]) == 0
+    record = json.loads(capsys.readouterr().out)
+    (pair,) = record["pairs"]
+    # Kunz and Wagner, J. Chem. Eng. Data 57 (2012) 3032, table A8, from memory: methane + ethane
+    assert pair["beta_t"] == pytest.approx(0.996336508, abs=1e-9) and pair["F"] == 1.0
+    assert record["model"] == record["models"][0] == "multi-fluid"
+
+
+def test_unknown_model(capsys):
+    assert "no property model 'peng'; choose one of multi-fluid" in refusal(capsys, "gases", "--model", "peng")
 
 
 def test_out_that_is_a_file(tmp_path, capsys):

@@ -92,7 +92,7 @@ def test_a_plain_circuit_stays_as_it_was(capsys):
 
 def test_search_with_a_precooler(capsys, variant, tmp_path):
     case = variant(
-        ("largest_number_of_gases = 4", "largest_number_of_gases = 3\nsamples = 16\nshortlist = 2\npolished_on_second_model = 0"),
+        ("largest_number_of_gases = 4", "largest_number_of_gases = 3\nsamples = 16\nshortlist = 2"),
         ('[[bottle]]\ngas = "isobutane"\n', ""),
     )
     assert main(["search", case, "--circuit", "precooled", "--out", str(tmp_path / "run")]) == 0

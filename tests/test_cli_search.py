@@ -70,7 +70,7 @@ def test_files(run):
     names = {path.name for path in folder.iterdir()}
     stems = ("search", "circuit", "pinch", "enthalpy_difference")
     tables = {
-        "candidates", "polished", "best_by_count", "state_points", "exergy", "pinch", "enthalpy_difference",
+        "candidates", "best_by_count", "state_points", "exergy", "pinch", "enthalpy_difference",
     }  # fmt: skip
     assert names == {f"{stem}.{kind}" for stem in stems for kind in ("png", "svg")} | {
         f"{table}.csv" for table in tables
@@ -134,16 +134,16 @@ def test_an_interruption_keeps_what_was_found(case_file, tmp_path, capsys, monke
     assert json.loads((tmp_path / "run" / "summary.json").read_text()) == record
 
 
-def test_an_interruption_while_the_second_model_loads_keeps_what_was_found(case_file, tmp_path, capsys, monkeypatch):
-    def interrupted(_):
+def test_an_interruption_before_the_bands_keeps_what_was_found(case_file, tmp_path, capsys, monkeypatch):
+    def interrupted(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("mixjt.cli.request.other_model", interrupted)
+    monkeypatch.setattr("mixjt.studies.band.grid_cooling", interrupted)
     assert main(["search", case_file, "--json", "--out", str(tmp_path / "run")]) == 130
     captured = capsys.readouterr()
     record = json.loads(captured.out)
     assert captured.err.endswith("mixjt: interrupted\n") and record["candidates"]
-    assert all(one["check_difference_fraction"] is None for one in record["candidates"])
+    assert all(one["cooling_band_fraction"] is None for one in record["candidates"])
     assert json.loads((tmp_path / "run" / "summary.json").read_text()) == record
 
 

@@ -22,7 +22,7 @@ KEYS = 'charge = "60 g"\ndraws = 12\nfraction_steps = [0.01]'
 
 @pytest.fixture(autouse=True)
 def one_model(monkeypatch, model_of):
-    """The fast model checks itself: the reference model takes long to load and is tested elsewhere."""
+    """The model is loaded once for all tests."""
     monkeypatch.setattr(request, "chosen_model", lambda name, gases: model_of(gases))
 
 
@@ -158,7 +158,7 @@ def test_refuses_what_other_tables_lack(tmp_path, capsys, case):
 
 def test_search_ranks_by_the_worst_case(capsys, case):
     text = Path(case(KEYS)).read_text()
-    quick = "[search]\nsamples = 32\nshortlist = 2\npolished_on_second_model = 0\n"
+    quick = "[search]\nsamples = 32\nshortlist = 2\n"
     path = Path(case(KEYS))
     path.write_text(text.replace("[search]\n", quick).replace("largest_number_of_gases = 5", "largest_number_of_gases = 3"))
     assert main(["search", str(path), "--robust", "--json"]) == 0

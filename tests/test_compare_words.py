@@ -7,7 +7,13 @@ import pytest
 
 from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR
 from mixjt.studies.compare.advice import Option, advice, chosen
-from mixjt.studies.compare.crossing import blends_and_cascades, changes, cheapest, crossings, each_blend_and_cascades
+from mixjt.studies.compare.crossing import (
+    blends_and_cascades,
+    changes,
+    cheapest,
+    crossings,
+    each_blend_and_cascades,
+)
 from mixjt.studies.compare.records import Carried, Road
 
 

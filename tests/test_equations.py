@@ -16,6 +16,7 @@ from mixjt.properties.flash.compiled import python_entry
 from mixjt.properties.flash.engine import single_phase
 from mixjt.properties.flash.phase import FUGACITY, MATRIX, evaluate
 from mixjt.properties.flash.slopes import LIQUID_ALONE
+from mixjt.properties.pair_sets import pair_function
 
 SIX = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")
 SIX_X = (0.3, 0.3, 0.15, 0.15, 0.05, 0.05)
@@ -158,7 +159,8 @@ def test_check_values_of_eos_lng(second, temperature, density, pressure):
 
 def test_check_value_of_eos_lng_with_butane():
     """The row's density is the paper's; that it stands for 10 MPa is from memory."""
-    _, found = at_density(("methane", "n-butane"), (0.6, 0.4), *LNG_BUTANE)
+    eos_lng = pair_function("eos-lng-n-butane")
+    _, found = at_density(("methane", "n-butane"), (0.6, 0.4), *LNG_BUTANE, eos_lng)
     assert found == pytest.approx(1e7, rel=1e-5)
 
 

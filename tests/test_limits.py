@@ -133,7 +133,7 @@ def edited(tmp_path, *changes) -> str:
 
 def test_a_label_s_current_counts_in_cycle_and_search_requests(tmp_path, capsys):
     case = edited(tmp_path, ('^rated_current = "2.2 A"', 'rated_current = "0.9 A"'))
-    assert main(["cycle", case, "--json", "--model", "soave-redlich-kwong"]) == 0
+    assert main(["cycle", case, "--json"]) == 0
     record = json.loads(capsys.readouterr().out)
     assert record["supply_current_A"] > 0.9
     assert any("more than the 0.9 A of its label" in text for text in record["warnings"])

@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from mixjt.properties.invert import state_on_isobar
 from mixjt.properties.mixed_state import across_jump, assemble_state
 from mixjt.properties.records import LIQUID, VAPOUR, Phase
-from mixjt.properties.invert import state_on_isobar
 
 JUMP, PRESSURE = 100.0, 1e5  # K, Pa
 

@@ -182,7 +182,7 @@ def test_only_isobars_besides_the_circuit_are_labelled():
 
 def test_envelope_is_in_bar_and_shows_both_pressures_and_the_critical_point():
     axes = drawn("envelope").axes[0]
-    np.testing.assert_allclose(line_labelled(axes, "bubble curve, fast").get_ydata(), 80.0 ** np.linspace(0, 1, 9))
+    np.testing.assert_allclose(line_labelled(axes, "bubble curve, multi-fluid").get_ydata(), 80.0 ** np.linspace(0, 1, 9))
     np.testing.assert_allclose(line_labelled(axes, "discharge, 15 bar abs").get_ydata(), 15.0)
     np.testing.assert_allclose(line_labelled(axes, "suction, 1.5 bar abs").get_ydata(), 1.5)
     assert line_labelled(axes, "critical point, 245 K and 80 bar abs").get_xdata() == [245.0]

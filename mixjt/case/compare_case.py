@@ -14,7 +14,7 @@ from mixjt.components.precooler import Precooler
 from mixjt.cycles.precooled import PrecooledCircuit
 from mixjt.cycles.solve import PRECOOLED, SEPARATOR
 from mixjt.errors import InputError
-from mixjt.properties.models import DEFAULT
+from mixjt.properties.names import DEFAULT
 from mixjt.studies.compare.names import BLENDS
 from mixjt.studies.compare.request import CompareRequest
 from mixjt.studies.search.request import COP, Bottle, SearchRequest

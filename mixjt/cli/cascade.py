@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from mixjt.cli.options import CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.properties.models import DEFAULT
+from mixjt.properties.names import DEFAULT
 
 
 def cascade(

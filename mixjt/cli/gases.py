@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import JsonOutput, OutDirectory
-from mixjt.properties.models import DEFAULT
+from mixjt.properties.names import DEFAULT
 
 # Column of the terminal table: heading with its unit, key of the catalogue row.
 COLUMNS = {

@@ -9,7 +9,7 @@ import typer
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
 from mixjt.interrupt import happened
-from mixjt.properties.models import DEFAULT
+from mixjt.properties.names import DEFAULT
 
 BestBlendSwitch = Annotated[
     bool,

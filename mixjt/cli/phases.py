@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.properties.models import DEFAULT
+from mixjt.properties.names import DEFAULT
 
 ROWS = 20  # of the table on the terminal; --out has all of it
 
@@ -18,9 +18,9 @@ def phases(
     """Show the phases of a blend at both pressures, its dew and bubble points, and its pressure at rest.
 
     Gives bubble point, dew point and glide at suction and discharge pressure, bubble and dew points at round
-    pressures by two property models, the vapour fraction from the cold end to the warm end, where the blend
+    pressures, the vapour fraction from the cold end to the warm end, where the blend
     splits into two liquids, and, with [standstill] in the case, the pressure of the charge at rest. With
-    --out the whole phase envelope, through the critical point, by both models.
+    --out the whole phase envelope, through the critical point.
 
     \b
     Example
@@ -30,7 +30,7 @@ def phases(
     from mixjt.case.standstill_case import standstill_request
     from mixjt.cli.cautions import cautions
     from mixjt.cli.deliver import deliver
-    from mixjt.cli.request import chosen_blend, chosen_model, other_model
+    from mixjt.cli.request import chosen_blend, chosen_model
     from mixjt.files.output import checked_directory
     from mixjt.files.phase_records import phase_record
     from mixjt.studies.phases import blend_phases
@@ -38,9 +38,7 @@ def phases(
     case = read_case(case_file)
     mixed = chosen_blend(case, blend)
     checked_directory(out)
-    models = [chosen_model(model, mixed.gases)]
-    models.append(other_model(models[0]))
-    found = blend_phases(models, mixed.composition, case.circuit, standstill_request(case), bool(out))
+    found = blend_phases([chosen_model(model, mixed.gases)], mixed.composition, case.circuit, standstill_request(case), bool(out))
     record = phase_record(case, mixed, found)
     coldest = case.circuit.cold_temperature
     record["cautions"] = cautions(mixed.gases, mixed.fractions, found.high.pressure, coldest)

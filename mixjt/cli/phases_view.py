@@ -7,19 +7,16 @@ from mixjt.studies.phases import BlendPhases
 
 
 def print_saturation(found: BlendPhases) -> None:
-    """Saturation at the circuit's two pressures, then at round pressures by both models."""
+    """Saturation at the circuit's two pressures, then at round pressures."""
     rows = [
         (name, line.pressure / 1e5, line.bubble_point, line.dew_point, line.glide)
         for name, line in (("suction", found.low), ("discharge", found.high))
     ]
     columns = ("side", "p|bar abs|.3f", "bubble point|K|.2f", "dew point|K|.2f", "glide|K|.2f")
     print_table("Saturation", columns, rows)
-    one, other = found.points
-    columns = ["p|bar abs|.3f"]
-    for points in (one, other):
-        columns += [f"bubble point, {points.model}|K|.2f", f"dew point, {points.model}|K|.2f"]
-    rows = zip(one.pressures / 1e5, one.bubble, one.dew, other.bubble, other.dew, strict=True)
-    print_table("Bubble and dew points", columns, rows)
+    (points,) = found.points
+    rows = zip(points.pressures / 1e5, points.bubble, points.dew, strict=True)
+    print_table("Bubble and dew points", ("p|bar abs|.3f", "bubble point|K|.2f", "dew point|K|.2f"), rows)
 
 
 def print_states(found: BlendPhases, rows: int) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.properties.models import DEFAULT
+from mixjt.properties.names import DEFAULT
 
 ROWS = 16  # of the curve on the terminal; --out has all of it
 

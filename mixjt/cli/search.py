@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
-from mixjt.properties.models import DEFAULT
+from mixjt.properties.names import DEFAULT
 
 RobustOption = Annotated[
     bool, typer.Option("--robust", help="Also rank the blends by their worst case, and find the best worst case.")

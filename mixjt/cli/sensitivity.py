@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.properties.models import DEFAULT
+from mixjt.properties.names import DEFAULT
 
 RobustOption = Annotated[
     bool, typer.Option("--robust", help="Also find the blend nearby whose worst case is best.")

@@ -1,7 +1,7 @@
 """Where along a circuit's cold path a gas freezes first, and by how many kelvin it does not.
 
-Plausible sets of pair parameters are asked at the same temperatures and pressures, where a solid is near by the
-circuit's own model (`mixjt.properties.models.plausible_models`); the smallest margin counts.
+Where the circuit's own model finds least margin, if a solid is near there, plausible sets of pair parameters are
+asked too (`mixjt.properties.models.plausible_models`); the smallest margin counts.
 """
 
 from __future__ import annotations
@@ -101,12 +101,11 @@ def path_freezing(model: PropertyModel, legs) -> FreezingReport:
     if own.margin is None or own.margin > ASKED_WITHIN:
         return own
     worst, name = own, model.name
-    for one, other in plausible_models(model, legs[0][1]):
-        try:
-            report = _by_one_model(other, legs)
-        except ConvergenceError:
-            continue
-        if report.margin is not None and report.margin < worst.margin:
+    place = next(point for point in own.points if point.place == own.place)
+    z = next(leg[1] for leg, point in zip(legs, own.points, strict=True) if point is place)
+    for one, other in plausible_models(model, z):
+        report = _at_place(other, z, place)
+        if report is not None and report.margin < worst.margin:
             worst, name = report, one.name
     if worst is own:
         return own
@@ -124,6 +123,20 @@ def _by_one_model(model: PropertyModel, legs) -> FreezingReport:
     if worst is None or (doubtful and least > 0.0):
         return FreezingReport(found, None, None, None, doubts)
     return FreezingReport(found, worst.gas, worst.margin, worst.place, (*_warnings(worst), *doubts), worst.margin)
+
+
+def _at_place(model: PropertyModel, z, place: FreezingPoint) -> FreezingReport | None:
+    """What another set of pair parameters says where the circuit's own finds least margin; None where nothing."""
+    try:
+        found = freezing_on_leg(model, z, place.temperature, place.temperature, lambda t: place.pressure)
+    except ConvergenceError:
+        return None
+    if found.margin is None:
+        return None
+    at = replace(
+        place, gas=found.gas, margin=found.margin, freezing_temperature=found.freezing_temperature, searched_to=found.searched_to
+    )
+    return FreezingReport((at,), at.gas, at.margin, at.place, tuple(_warnings(at)), at.margin)
 
 
 def _spread(own: FreezingReport, worst: FreezingReport, name: str) -> list[str]:

@@ -55,7 +55,7 @@ from mixjt.keys import TEXT, key
 from mixjt.properties.records import PropertyModel, State
 
 DROP_ROUNDS = 30
-SAME = 1e-7  # of the cooling, between two rounds
+SAME = 1e-6  # of the cooling, between two rounds
 CAPACITY_TOLERANCE = 1e-3  # K, of the precooling temperature at which a limited stage is used up
 NO_DUTY = 1e-9  # of the cooling
 

@@ -29,7 +29,7 @@ from mixjt.properties.records import PropertyModel, State
 __all__ = ["GreatestCooling", "ThrottleCircuit", "greatest_cooling", "solve_throttle_circuit"]
 
 DROP_ROUNDS = 30
-SAME = 1e-7  # of the cooling, between two rounds
+SAME = 1e-6  # of the cooling, between two rounds
 
 
 @dataclass(frozen=True)

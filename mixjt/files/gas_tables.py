@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from mixjt.files.output import Table
 from mixjt.gases import gas_names, gas_table, resolve_name
 from mixjt.properties.flash.coefficients import pair_rows
-from mixjt.properties.models import DEFAULT, model_names, pairs_of, require_model
+from mixjt.properties.models import model_names, pairs_of, require_model
+from mixjt.properties.names import DEFAULT
 
 PAIR_COLUMNS = ("gas1", "gas2", "beta_t", "gamma_t", "beta_v", "gamma_v", "F", "function", "source")
 
@@ -27,7 +28,7 @@ def gas_record(names: Sequence[str] = (), model: str = DEFAULT) -> dict:
     UnknownGasError, InputError
         For a gas or model that is not known.
     """
-    require_model(model)
+    model = require_model(model)
     wanted = {resolve_name(name) for name in names} or set(gas_names())
     pair = pairs_of(model)
     pairs = [pair(row["gas1"], row["gas2"]) for row in pair_rows() if {row["gas1"], row["gas2"]} <= wanted]

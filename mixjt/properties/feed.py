@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.errors import InputError, UnreachableError
-from mixjt.properties.models import DEFAULT, load_model
+from mixjt.properties.models import load_model
+from mixjt.properties.names import DEFAULT
 from mixjt.properties.records import PropertyModel, State
 
 NITROGEN, OXYGEN, ARGON = "nitrogen", "oxygen", "argon"

@@ -10,7 +10,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 
 from mixjt.errors import ConvergenceError, InputError
 from mixjt.properties.records import PropertyModel, State
@@ -18,9 +17,10 @@ from mixjt.properties.saturation_index import Solids, saturation_index, solids_o
 from mixjt.properties.solids import Solid, melting_temperature
 
 STEP = 3.0  # K, between the points looked at on the way down
+TOGETHER = 5  # of these points that are looked at in one sweep
 FARTHEST = 60.0  # K, reported at most by the batch form
 FLATTEST = 0.005  # 1/K, least slope of the saturation index that the batch form believes
-NARROW = 1e-3  # K, to which freezing temperatures are solved
+CROSSING = 13  # points of the sweep that a freezing temperature is taken from, good to 1e-3 K
 
 
 @dataclass(frozen=True)
@@ -186,12 +186,14 @@ def _upwards(index, low: float, top: float) -> float:
 
 
 def _crossing(index, frozen: float, free: float) -> float:
-    def largest(temperature):
-        found = index(temperature)
-        _is_frozen(found)  # raises where the state could not be solved
-        return float(found.max())
-
-    return float(brentq(largest, frozen, free, xtol=NARROW))
+    """Where the index crosses zero between two temperatures, straight between points of a sweep."""
+    temperatures = np.linspace(frozen, free, CROSSING)
+    found = index(temperatures)
+    end = int(np.argmin(_is_frozen(found)))
+    if end == 0:  # but for rounding, at the frozen end itself
+        return float(frozen)
+    (before, after), (low, high) = found.max(axis=1)[end - 1 : end + 1], temperatures[end - 1 : end + 1]
+    return float(low + (high - low) * before / (before - after))
 
 
 def _below(solids: Solids, index, coldest: float, start: float) -> FreezingResult:
@@ -201,16 +203,19 @@ def _below(solids: Solids, index, coldest: float, start: float) -> FreezingResul
         return nothing
     count = math.ceil((start - solids.floor) / STEP)
     temperatures = np.maximum(start - STEP * np.arange(count + 1), solids.floor)
-    found = index(temperatures)
-    lost, frozen = np.isnan(found).any(axis=1), found.max(axis=1) >= 0.0
-    end = int(np.argmax(lost | frozen))
-    if not (lost | frozen)[end]:
-        return nothing
-    free = float(temperatures[max(end - 1, 0)])
-    if lost[end]:
-        return FreezingResult(None, None, None, free)
-    freezing = free if end == 0 else _crossing(index, float(temperatures[end]), free)
-    return FreezingResult(_first_gas(solids, index, freezing), coldest - freezing, freezing, freezing)
+    free = start
+    for some in np.split(temperatures, range(TOGETHER, len(temperatures), TOGETHER)):
+        found = index(some)
+        lost, frozen = np.isnan(found).any(axis=1), found.max(axis=1) >= 0.0
+        end = int(np.argmax(lost | frozen))
+        free = float(some[end - 1]) if end else free
+        if lost[end]:
+            return FreezingResult(None, None, None, free)
+        if frozen[end]:
+            freezing = free if some[end] == free else _crossing(index, float(some[end]), free)
+            return FreezingResult(_first_gas(solids, index, freezing), coldest - freezing, freezing, freezing)
+        free = float(some[-1])
+    return nothing
 
 
 def _first_gas(solids: Solids, index, temperature: float) -> str:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import numpy as np
 from scipy.optimize import brentq
 
-from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.properties.mixed_state import across_jump
 from mixjt.properties.records import State
 
-FIRST_POINTS, THEN_POINTS = 33, 17  # temperatures of two sweeps that bracket the answer
+FIRST_POINTS, THEN_POINTS = 33, 17  # temperatures of two grids that bracket the answer
+TOGETHER = 6  # of the first grid that are swept at once
+XTOL = 1e-9  # K
 
 
 def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> State:
@@ -17,20 +19,25 @@ def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> 
 
     Raises
     ------
+    InputError
+        For a target that is not finite.
     UnreachableError
         Where the target lies outside the model's span of temperatures.
     ConvergenceError
     """
-    known: dict[float, float] = {}
+    if not np.isfinite(target):
+        raise InputError(f"{quantity} must be a finite number, not {target}")
+    known: dict[float, State] = {}
 
     def miss(temperature):
         if temperature not in known:
-            known[temperature] = getattr(model.state_tp(z, temperature, pressure), quantity) - target
-        return known[temperature]
+            known[temperature] = model.state_tp(z, temperature, pressure)
+        return getattr(known[temperature], quantity) - target
 
     low, high = _bracket(model, z, quantity, target, pressure)
     root = _root(miss, low, high)
-    state = model.state_tp(z, root, pressure)
+    miss(root)
+    state = known[root]
     scale = 1e-7 * max(1.0, abs(miss(high) - miss(low)))
     if abs(getattr(state, quantity) - target) <= scale:
         return state
@@ -51,22 +58,35 @@ def _root(miss, low: float, high: float) -> float:
         return low
     if miss(high) <= 0.0:
         return high
-    return brentq(miss, low, high, xtol=1e-12, rtol=8.9e-16)
+    return brentq(miss, low, high, xtol=XTOL, rtol=8.9e-16)
 
 
 def _bracket(model, z, quantity, target, pressure):
-    """Two temperatures with the target between them, from one sweep of the span and one of a part of it."""
-    low, high = model.temperature_span
-    for points in (FIRST_POINTS, THEN_POINTS):
-        grid = np.linspace(low, high, points)
-        values = getattr(model.sweep(z, pressure, grid, strict=False), quantity)[0]
-        solved = np.flatnonzero(np.isfinite(values))
-        above = solved[np.searchsorted(values[solved], target):][:1]
-        below = solved[solved < above] if above.size else solved[-1:]
-        if not above.size or not below.size:
-            return _outside(grid, values, quantity, target, pressure)
-        low, high = float(grid[below[-1]]), float(grid[above[0]])
-    return low, high
+    """Two temperatures with the target between them, first on a grid of the span, then on one of a part of it."""
+    grid = np.linspace(*model.temperature_span, FIRST_POINTS)
+    values = np.full(FIRST_POINTS, np.nan)
+    for last in range(FIRST_POINTS - 1, 0, -TOGETHER):  # from warm to cold, as far as it takes
+        some = slice(max(last - TOGETHER, 0), last + 1)
+        values[some] = _on_isobar(model, z, quantity, grid[some], pressure)
+        if values[some.start] < target:
+            break
+    low, high = _around(grid, values, quantity, target, pressure)
+    grid = np.linspace(low, high, THEN_POINTS)
+    return _around(grid, _on_isobar(model, z, quantity, grid, pressure), quantity, target, pressure)
+
+
+def _on_isobar(model, z, quantity, temperatures, pressure):
+    return getattr(model.sweep(z, pressure, temperatures, strict=False), quantity)[0]
+
+
+def _around(grid, values, quantity, target, pressure):
+    """The two neighbours of the grid with the target between them."""
+    solved = np.flatnonzero(np.isfinite(values))
+    above = solved[np.searchsorted(values[solved], target) :][:1]
+    below = solved[solved < above] if above.size else solved[-1:]
+    if not above.size or not below.size:
+        _outside(grid, values, quantity, target, pressure)
+    return float(grid[below[-1]]), float(grid[above[0]])
 
 
 def _outside(grid, values, quantity, target, pressure):

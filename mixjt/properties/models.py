@@ -7,11 +7,10 @@ from weakref import WeakKeyDictionary
 
 from mixjt.errors import InputError
 from mixjt.properties.flash.coefficients import pair
+from mixjt.properties.names import ALIASES, DEFAULT
 from mixjt.properties.pair_sets import PairSet, pair_function, set_names, sets_touching
 from mixjt.properties.records import PropertyModel
 
-DEFAULT = "multi-fluid"
-ALIASES = {"fast": DEFAULT, "reference": DEFAULT}  # names of earlier days
 PRESENT = 1e-3  # mole fraction from which a gas counts
 
 
@@ -32,16 +31,15 @@ def load_model(name: str, gases: Sequence[str], threads: int | None = None) -> P
         For an unknown model; the message names those that exist.
     UnknownGasError
     """
-    require_model(name)
+    own = require_model(name)
     from mixjt.properties.multi_fluid import MultiFluidModel
 
-    own = ALIASES.get(name, name)
     return MultiFluidModel(gases, threads=threads, pairs=None if own == DEFAULT else own)
 
 
 def pairs_of(name: str) -> Callable[[str, str], dict]:
     """The function that gives a model's parameters of two gases."""
-    own = ALIASES.get(name, name)
+    own = require_model(name)
     return pair if own == DEFAULT else pair_function(own)
 
 
@@ -59,7 +57,7 @@ def plausible_models(model: PropertyModel, z) -> list[tuple[PairSet, PropertyMod
         return []
     present = [name for name, share in zip(model.gases, z, strict=True) if share >= PRESENT]
     known = _PLAUSIBLE.setdefault(model, {})
-    sets = sets_touching(present)
+    sets = [one for one in sets_touching(present) if one.plausible]
     for one in sets:
         if one.name not in known:
             known[one.name] = load_model(one.name, model.gases)
@@ -69,13 +67,15 @@ def plausible_models(model: PropertyModel, z) -> list[tuple[PairSet, PropertyMod
 _PLAUSIBLE: WeakKeyDictionary = WeakKeyDictionary()
 
 
-def require_model(name: str) -> None:
-    """Refuse the name of a model that does not exist, without loading one.
+def require_model(name: str) -> str:
+    """The model's own name; refuses that of a model that does not exist, without loading one.
 
     Raises
     ------
     InputError
         The message names those that exist.
     """
-    if ALIASES.get(name, name) not in model_names():
+    own = ALIASES.get(name, name)
+    if own not in model_names():
         raise InputError(f"there is no property model '{name}'; choose one of {', '.join(model_names())}")
+    return own

@@ -14,7 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from mixjt.constants import GAS_CONSTANT, REFERENCE_PRESSURE
+from mixjt.constants import REFERENCE_PRESSURE
 from mixjt.errors import ConvergenceError, InputError
 from mixjt.gases.catalogue import gas, resolve_name
 from mixjt.properties import saturation
@@ -24,6 +24,7 @@ from mixjt.properties.flash.coefficients import blend_record, equations
 from mixjt.properties.ideal_gas import IdealGases
 from mixjt.properties.invert import state_on_isobar
 from mixjt.properties.mixed_state import assemble_state
+from mixjt.properties.pair_sets import pair_function
 from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
 
 NAME = "multi-fluid"
@@ -42,6 +43,8 @@ class MultiFluidModel:
         Threads for batches; all processors by default.
     check_span : float
         Kelvin between stability tests of the phases followed along a sweep; negative tests every point.
+    pairs : str, optional
+        A set of other pair parameters (mixjt.properties.pair_sets), whose name the model then bears.
 
     Attributes
     ----------
@@ -60,7 +63,8 @@ class MultiFluidModel:
     def __init__(
         self, gases: Sequence[str], threads: int | None = None, check_span: float = 12.0, pairs: str | None = None
     ):
-        self.name = NAME
+        self.name = pairs or NAME
+        self._pairs = pair_function(pairs)
         self.gases = _distinct_names(gases)
         self.threads = threads or os.cpu_count() or 1
         self.check_span = check_span
@@ -117,8 +121,9 @@ class MultiFluidModel:
             self._fail("flash at temperature and pressure", temperature, pressure, z)
         fractions = work["total"][:count] / work["total"][:count].sum()
         densest = int(np.argmax(work["lr"][:count]))
+        ideal = self._ideal.at(temperature)
         phases = [
-            self._phase(present, work["phase"][k], work["lr"][k], fractions[k], pressure, count > 1, k == densest)
+            self._phase(present, ideal, work["phase"][k], work["lr"][k], fractions[k], pressure, count > 1, k == densest)
             for k in range(count)
         ]
         return assemble_state(temperature, pressure, z, phases)
@@ -183,7 +188,7 @@ class MultiFluidModel:
         present = tuple(np.flatnonzero(z > 0.0).tolist())
         if present not in self._records:
             names = tuple(self.gases[i] for i in present)
-            self._records[present] = np.array([blend_record(names)])
+            self._records[present] = np.array([blend_record(names, self._pairs)])
         return list(present), self._records[present]
 
     def _scattered(self, present, values):
@@ -256,10 +261,10 @@ class MultiFluidModel:
             liquid_slopes=by_amount[..., slopes.LIQUID, :],
         )
 
-    def _phase(self, present, phase, log_density, fraction, pressure, in_company: bool, densest: bool) -> Phase:
+    def _phase(self, present, ideal, phase, log_density, fraction, pressure, in_company: bool, densest: bool) -> Phase:
         """A phase of the kernels' record; its density may be a first-order step ahead of what it was evaluated at."""
         x, temperature = phase["x"][: len(present)], float(phase["T"])
-        h_ideal, s_ideal = self._ideal.at(np.array([temperature]))
+        h_ideal, s_ideal = ideal
         composition = np.zeros(len(self.gases))
         composition[present] = x
         r = equations()["gas_constant"]
@@ -271,8 +276,8 @@ class MultiFluidModel:
             kind=LIQUID if dense else VAPOUR,
             fraction=float(fraction),
             composition=composition,
-            enthalpy=float(h * r * temperature + composition @ h_ideal[0]),
-            entropy=float((h - g) * r + composition @ s_ideal[0] - _pressure_term(pressure)),
+            enthalpy=float(h * r * temperature + composition @ h_ideal),
+            entropy=float((h - g) * r + composition @ s_ideal - _pressure_term(pressure)),
             molar_volume=volume,
             log_fugacity_coefficients=self._scattered(present, phase["ln_phi"]),
         )
@@ -318,7 +323,8 @@ def _checked_pressures(pressures):
 
 
 def _pressure_term(pressures):
-    return GAS_CONSTANT * np.log(pressures / REFERENCE_PRESSURE)
+    # The constant of the equations: with another one dg = v dp would not hold to the last digits.
+    return equations()["gas_constant"] * np.log(pressures / REFERENCE_PRESSURE)
 
 
 def _distinct_names(gases):

@@ -59,7 +59,10 @@ def temperature_limits(model, z, pressure: float) -> tuple[float, float]:
             "search for bubble and dew point", "try a slightly different pressure",
             temperature_K=float(grid[max(solved - 1, 0)]), pressure_Pa=float(pressure),
         )  # fmt: skip
-    low, high = _limits(scan, jumps, grid[solved:], _coexistence(swept)[solved:])
+    grid, codes = grid[solved:], _coexistence(swept)[solved:]
+    if codes.all():  # a narrow region may hide between two tests of the stability
+        codes = scan(grid)
+    low, high = _limits(scan, jumps, grid, codes)
     bubble = low[0] if low[1] == "liquid" else nan
     dew = high[0] if high[1] == "vapour" else nan
     return bubble, dew

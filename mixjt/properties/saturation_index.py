@@ -34,14 +34,14 @@ class Solids:
         self.solids: tuple[Solid, ...] = tuple(solid(name) for name in self.gases)
         self.melting = np.array([one.melting_temperature for one in self.solids])
         self.floor = getattr(model, "temperature_span", (PLAIN_FLOOR,))[0]
-        self._liquids: dict[int, _PureLiquid] = {}
 
     def log_fugacity(self, model: PropertyModel, i: int, temperature, pressure):
         """ln(f/Pa) of the pure solid of gas i; infinite where it is far above its melting point."""
         temperature = np.asarray(temperature, dtype=float)
-        if i not in self._liquids:
-            self._liquids[i] = _PureLiquid(model, i, self.melting[i], self.floor)
-        liquid = self._liquids[i].log_fugacity(temperature, pressure)
+        key = (type(model), self.gases[i], self.floor)  # sets of pair parameters share their pure gases
+        if key not in _LIQUIDS:
+            _LIQUIDS[key] = _PureLiquid(model, i, self.melting[i], self.floor)
+        liquid = _LIQUIDS[key].log_fugacity(temperature, pressure)
         far = temperature > self.melting[i] + ABOVE_MELTING
         return np.where(far, np.inf, liquid + log_fugacity_ratio(self.solids[i], temperature, pressure))
 
@@ -81,6 +81,7 @@ def saturation_index(model: PropertyModel, z, temperatures, pressures) -> np.nda
 
 
 _KNOWN: WeakKeyDictionary = WeakKeyDictionary()
+_LIQUIDS: dict[tuple, _PureLiquid] = {}
 
 
 def index_of(model: PropertyModel, log_f, temperatures, pressures) -> np.ndarray:

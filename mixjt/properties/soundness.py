@@ -26,7 +26,7 @@ TESTED_TEMPERATURES = np.arange(195.0, 59.0, -5.0)  # K; methane's critical temp
 TESTED_SHARES = np.linspace(0.01, 0.99, 40)
 SOUND_FILE = "sound_limits.json"
 # Pairs on which the property model is far from measurement or from a set fitted to measurements (by 0.06 to 0.14 in
-# kij); with a pentane its bubble pressures at 120 to 170 K are several times too high. See docs/calibration.md.
+# kij); with a pentane its bubble pressures at 120 to 170 K are several times too high.
 DISTRUSTED = (("methane", "isopentane"), ("methane", "n-pentane"), ("argon", "n-butane"))
 # K, above the limit of splitting: the model's liquids are strange well before they split.
 DISTRUSTED_BELOW = {("methane", "isobutane"): 155.0, ("methane", "n-butane"): 155.0}

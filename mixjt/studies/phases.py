@@ -28,7 +28,7 @@ from mixjt.studies.standstill import (
     standstill_warnings,
 )
 
-ENVELOPE_POINTS = 28, 12  # of the first and of the second model, which may be a slow one
+ENVELOPE_POINTS = 28
 STEP = 1.0  # K between the temperatures looked at
 BELOW_COLD_END = 40.0  # K, that the region of two liquids is looked for below the cold end
 HIGHEST_PRESSURE = 200e5  # Pa, beyond the critical region of the blends in question
@@ -74,7 +74,7 @@ class BlendPhases:
     """All that `phases` tells of a blend.
 
     low and high are the isobars of suction and discharge by the first model; points hold bubble and dew
-    points of both models; envelopes (model name -> Envelope) and region are empty where not asked for;
+    points of every model; envelopes (model name -> Envelope) and region are empty where not asked for;
     standstill is None where the circuit's volume is not known.
     """
 
@@ -96,17 +96,17 @@ def blend_phases(
     rest: StandstillRequest | None = None,
     with_envelopes: bool = False,
 ) -> BlendPhases:
-    """Phases of a blend by a first model, and bubble and dew points by a second one beside it.
+    """Phases of a blend by a first model; bubble and dew points by any more beside it.
 
     Parameters
     ----------
-    models : two PropertyModel
+    models : sequence of PropertyModel
     z : array (c,)
         Mole fractions.
     circuit : ThrottleCircuit
     rest : StandstillRequest, optional
     with_envelopes : bool
-        Whether the envelopes of both models and the region of two liquids are traced, which takes a while.
+        Whether the envelopes and the region of two liquids are traced, which takes a while.
     """
     first = models[0]
     low, high = span_isobars(first, z, circuit)
@@ -115,8 +115,8 @@ def blend_phases(
     warnings = [] if rest is None else standstill_warnings(standstill, rest)
     envelopes, region = {}, None
     if with_envelopes:
-        for model, points in zip(models, ENVELOPE_POINTS, strict=True):
-            envelope, obstacle = envelope_of(model, z, 0.5 * circuit.suction_pressure, points)
+        for model in models:
+            envelope, obstacle = envelope_of(model, z, 0.5 * circuit.suction_pressure, ENVELOPE_POINTS)
             warnings += [obstacle] if obstacle else []
             envelopes |= {} if envelope is None else {model.name: envelope}
         coldest = max(circuit.cold_temperature - BELOW_COLD_END, first.temperature_span[0])

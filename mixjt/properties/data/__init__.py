@@ -1,1 +1,1 @@
-"""Parameter sets of the cubic equations: per set one JSON file and one CSV file of pairs."""
+"""Coefficients and their sources, and the scripts that wrote them."""

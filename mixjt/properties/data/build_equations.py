@@ -1,8 +1,9 @@
 """Write the coefficients of the multi-fluid equations: ``python -m mixjt.properties.data.build_equations``.
 
 Gathers, for all gases of the catalogue, pure-gas equations and pair parameters into equations.json, which is all that
-is read at run time. `published.json` holds what was typed from papers (short equations of GERG-2008, EOS-LNG); the
-rest comes from CoolProp. Only this module needs CoolProp.
+is read at run time. `published.json` holds what was typed from papers (short equations of GERG-2008, EOS-LNG),
+`fitted.json` what fit_pairs found; the rest comes from CoolProp. Only this module needs CoolProp. Rows that name a set
+are not the default: they belong to the pair set of that name (`mixjt.properties.pair_sets`).
 """
 
 from __future__ import annotations
@@ -19,21 +20,40 @@ from mixjt.properties.flash.coefficients import COMBINING_RULE
 HERE = Path(__file__).parent
 PAIR_KEYS = ("betaT", "gammaT", "betaV", "gammaV", "F")
 TERM_KEYS = ("n", "t", "d", "l", "g", "eta", "epsilon", "beta", "gamma", "slope")
+GERG_2008, GERG_2008_PAIRS = "gerg-2008-butanes", (("methane", "n-butane"), ("methane", "isobutane"))
 
 
 def main() -> None:
     """Write equations.json beside this module."""
-    published = json.loads((HERE / "published.json").read_text(encoding="utf-8"))
+    known, fitted = published(), _read("fitted.json")
+    default = {"pairs": [row for row in fitted["pairs"] + known["pairs"] if not row.get("set")]}
+    others = [row for row in known["pairs"] + fitted["pairs"] if row.get("set")]
+    others += [pair(*two, {"pairs": []}) | {"set": GERG_2008} for two in GERG_2008_PAIRS]
     table = {
-        "gas_constant": published["gas_constant"],
-        "gases": {name: pure_equation(name, published) for name in gas_names()},
-        "functions": {name: function(row) for name, row in published["functions"].items()},
-        "pairs": [pair(first, second, published) for first, second in combinations(gas_names(), 2)],
+        "gas_constant": known["gas_constant"],
+        "gases": {name: pure_equation(name, known) for name in gas_names()},
+        "functions": {name: function(row) for name, row in known["functions"].items()} | fitted["functions"],
+        "pairs": [_without_fit(pair(*two, default)) for two in combinations(gas_names(), 2)],
+        "set_pairs": [_without_fit(row) for row in others],
     }
     path = HERE / "equations.json"
     partial = path.with_suffix(".partial")
     partial.write_text(_text(table), encoding="utf-8")
     os.replace(partial, path)
+
+
+def published() -> dict:
+    """What was typed from papers."""
+    return _read("published.json")
+
+
+def _read(name: str) -> dict:
+    return json.loads((HERE / name).read_text(encoding="utf-8"))
+
+
+def _without_fit(row: dict) -> dict:
+    """A row without the account of its fit, and without the set of the default."""
+    return {key: value for key, value in row.items() if key != "fit" and (key != "set" or value)}
 
 
 def _text(table) -> str:
@@ -42,7 +62,8 @@ def _text(table) -> str:
     for group in ("gases", "functions"):
         rows = ",\n".join(f"{json.dumps(key)}: {json.dumps(row)}" for key, row in table[group].items())
         lines.append(f'"{group}": {{\n{rows}\n}}')
-    lines.append('"pairs": [\n' + ",\n".join(json.dumps(row) for row in table["pairs"]) + "\n]")
+    for group in ("pairs", "set_pairs"):
+        lines.append(f'"{group}": [\n' + ",\n".join(json.dumps(row) for row in table[group]) + "\n]")
     return "{\n" + ",\n".join(lines) + "\n}\n"
 
 

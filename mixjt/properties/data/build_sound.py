@@ -1,6 +1,6 @@
 """Make sound_limits.json: ``python -m mixjt.properties.data.build_sound``.
 
-Where the reference model splits liquids of two hydrocarbons that mix in truth, found from the model itself,
+Where the property model splits liquids of two hydrocarbons that mix in truth, found from the model itself,
 see mixjt.properties.soundness.
 """
 

@@ -17,7 +17,6 @@ from mixjt.properties.flash.layout import (
     GENERAL,
     GENERAL_GROUPS,
     MAX_GASES,
-    PLAIN,
     SHARED,
     WINDOW,
 )
@@ -134,16 +133,14 @@ def _fill_plain(record, gases, shared, functions) -> None:
         if l:
             record[f"c{l}"][k] = -1.0
     lists = [equations()["functions"][name]["terms"] for name in functions]
-    if place > SHARED or len(lists) > FUNCTIONS or place + sum(map(len, lists)) > PLAIN - WINDOW:
+    if place > SHARED or len(lists) > FUNCTIONS:
         raise InputError(TOO_MANY_TERMS)
     for f, terms in enumerate(lists):
-        record["function_start"][f] = place
         for k, (n, t, d, _, _, eta, epsilon, _, _, slope) in enumerate(terms):
             record["function_n"][f, k] = n * np.exp(-eta * epsilon**2)
-            record["t"][place], record["d"][place] = t, d
-            record["c1"][place], record["c2"][place] = 2.0 * eta * epsilon - slope, -eta
-            place += 1
-    record["functions"], record["plain"] = len(lists), _up_to_four(place)
+            record["function_t"][f, k], record["function_d"][f, k] = t, d
+            record["function_c1"][f, k], record["function_c2"][f, k] = 2.0 * eta * epsilon - slope, -eta
+    record["functions"] = len(lists)
     record["tt"] = record["t"] * (record["t"] - 1.0)
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 MAX_GASES = 20
 MAX_PAIRS = MAX_GASES * (MAX_GASES - 1) // 2
-SHARED, PLAIN = 44, 192  # plain terms: of the shared basis, and all
+SHARED = 44  # terms of the shared basis
 GENERAL, GENERAL_GROUPS = 240, 16
 FUNCTIONS, WINDOW = 24, 12  # plain departure functions, and the most terms one of them has
 ALL_FUNCTIONS = FUNCTIONS + GENERAL_GROUPS + 1  # the last place stands for no function
@@ -27,12 +27,15 @@ F, I = np.float64, np.int64
 
 BLEND_TYPE = np.dtype(
     [
-        ("gases", I), ("pairs", I), ("shared", I), ("plain", I), ("functions", I), ("all_functions", I), ("general", I),
+        ("gases", I), ("pairs", I), ("shared", I), ("functions", I), ("all_functions", I), ("general", I),
         ("general_gases", I), ("general_groups", I), ("R", F),
-        # plain: exp(t ln tau + d ln delta + c1 delta + c2 delta^2 + c3 delta^3 + c6 delta^6)
-        ("t", F, PLAIN), ("d", F, PLAIN), ("c1", F, PLAIN), ("c2", F, PLAIN), ("c3", F, PLAIN), ("c6", F, PLAIN),
-        ("tt", F, PLAIN), ("coefficient", F, (MAX_GASES, SHARED)),
-        ("function_start", I, FUNCTIONS), ("function_n", F, (FUNCTIONS, WINDOW)),
+        # shared: exp(t ln tau + d ln delta + c1 delta + c2 delta^2 + c3 delta^3 + c6 delta^6)
+        ("t", F, SHARED), ("d", F, SHARED), ("c1", F, SHARED), ("c2", F, SHARED), ("c3", F, SHARED), ("c6", F, SHARED),
+        ("tt", F, SHARED), ("coefficient", F, (MAX_GASES, SHARED)),
+        # departure functions: n exp(t ln tau + d ln delta + c1 delta + c2 delta^2)
+        ("function_n", F, (FUNCTIONS, WINDOW)), ("function_t", F, (FUNCTIONS, WINDOW)),
+        ("function_d", F, (FUNCTIONS, WINDOW)), ("function_c1", F, (FUNCTIONS, WINDOW)),
+        ("function_c2", F, (FUNCTIONS, WINDOW)),
         # general: n tau^t delta^d exp(c1 delta + ... + c6 delta^6 - eta (delta - epsilon)^2 - beta (tau - gamma)^2)
         ("gn", F, GENERAL), ("gt", F, GENERAL), ("gd", F, GENERAL), ("g1", F, GENERAL), ("g2", F, GENERAL),
         ("g3", F, GENERAL), ("g4", F, GENERAL), ("g5", F, GENERAL), ("g6", F, GENERAL),
@@ -53,16 +56,15 @@ PHASE_TYPE = np.dtype(
         ("ln_phi", F, MAX_GASES), ("v", F, MAX_GASES), ("hi", F, MAX_GASES), ("M", F, (MAX_GASES, MAX_GASES)),
         # sums over terms and their parts
         ("A0", F), ("AD", F), ("AT", F), ("ADD", F), ("ADT", F), ("ATT", F),
-        ("term", F, PLAIN), ("term_d", F, PLAIN), ("term_t", F, PLAIN), ("term_dd", F, PLAIN), ("folded", F, PLAIN),
+        ("term", F, SHARED), ("term_d", F, SHARED), ("term_t", F, SHARED), ("folded", F, SHARED),
         ("w0", F, GENERAL), ("w1", F, GENERAL), ("w2", F, GENERAL), ("w3", F, GENERAL), ("w4", F, GENERAL),
         ("w5", F, GENERAL), ("g0", F, MAX_GASES), ("g1", F, MAX_GASES), ("g2", F, MAX_GASES),
         ("f0", F, ALL_FUNCTIONS), ("f1", F, ALL_FUNCTIONS), ("f2", F, ALL_FUNCTIONS), ("fw", F, ALL_FUNCTIONS),
         ("by_v", F, MAX_GASES), ("by_t", F, MAX_GASES), ("D", F, MAX_GASES), ("E", F, MAX_GASES),
         ("dd", F, MAX_GASES), ("dt", F, MAX_GASES), ("ra", F, MAX_GASES),
         ("xa", F, MAX_PAIRS), ("xb", F, MAX_PAIRS), ("va", F, MAX_PAIRS), ("vb", F, MAX_PAIRS),
-        ("vaa", F, MAX_PAIRS), ("vab", F, MAX_PAIRS), ("vbb", F, MAX_PAIRS),
-        ("ta", F, MAX_PAIRS), ("tb", F, MAX_PAIRS),
-        ("taa", F, MAX_PAIRS), ("tab", F, MAX_PAIRS), ("tbb", F, MAX_PAIRS),
+        ("vi", F, MAX_PAIRS), ("ta", F, MAX_PAIRS), ("tb", F, MAX_PAIRS), ("ti", F, MAX_PAIRS),
+        ("aa", F, MAX_PAIRS), ("ab", F, MAX_PAIRS), ("bb", F, MAX_PAIRS),
     ],
     align=True,
 )  # fmt: skip

@@ -21,14 +21,14 @@ DENSITY, FUGACITY, MATRIX = 0, 1, 2  # how much `evaluate` works out
 
 @compiled(types.void, BLEND, PHASE)
 def reduce(b, s):
-    """Reducing volume and temperature at s.x with first and second derivatives.
+    """What depends on s.x alone: reducing volume and temperature with first derivatives, weights of the functions,
+    coefficients of the shared terms.
 
-    Each pair adds f a c (a + c) / (q a + c), with a, c the mole fractions and q = beta^2.
+    Each pair adds f a c (a + c) / (q a + c) to the reducing quantities, with a, c the mole fractions and q = beta^2.
     """
-    pairs = b.pairs
+    n, pairs = b.gases, b.pairs
     for k in range(pairs):
-        s.xa[k] = s.x[b.first[k]]
-        s.xb[k] = s.x[b.second[k]]
+        s.xa[k], s.xb[k] = s.x[b.first[k]], s.x[b.second[k]]
     volume, temperature = 0.0, 0.0
     for k in range(pairs):
         a, c = s.xa[k], s.xb[k]
@@ -36,34 +36,38 @@ def reduce(b, s):
         f, q = b.volume_factor[k], b.volume_square[k]
         inverse = 1.0 / (q * a + c + 1e-300)
         value = product * inverse
-        by_a = (c * (2.0 * a + c) - value * q) * inverse
-        by_c = (a * (a + 2.0 * c) - value) * inverse
-        twice = 2.0 * f * inverse
         volume += f * value
-        s.va[k], s.vb[k] = f * by_a, f * by_c
-        s.vaa[k], s.vbb[k] = twice * (c - by_a * q), twice * (a - by_c)
-        s.vab[k] = twice * (a + c - 0.5 * by_a - 0.5 * by_c * q)
+        s.va[k], s.vb[k] = f * (c * (2.0 * a + c) - value * q) * inverse, f * (a * (a + 2.0 * c) - value) * inverse
+        s.vi[k] = inverse
         f, q = b.temperature_factor[k], b.temperature_square[k]
         inverse = 1.0 / (q * a + c + 1e-300)
         value = product * inverse
-        by_a = (c * (2.0 * a + c) - value * q) * inverse
-        by_c = (a * (a + 2.0 * c) - value) * inverse
-        twice = 2.0 * f * inverse
         temperature += f * value
-        s.ta[k], s.tb[k] = f * by_a, f * by_c
-        s.taa[k], s.tbb[k] = twice * (c - by_a * q), twice * (a - by_c)
-        s.tab[k] = twice * (a + c - 0.5 * by_a - 0.5 * by_c * q)
-    for i in range(b.gases):
+        s.ta[k], s.tb[k] = f * (c * (2.0 * a + c) - value * q) * inverse, f * (a * (a + 2.0 * c) - value) * inverse
+        s.ti[k] = inverse
+    for f in range(b.all_functions):
+        s.fw[f] = 0.0
+    for k in range(b.shared):
+        s.folded[k] = 0.0
+    for i in range(n):
         v, t = s.x[i] * b.critical_volume[i], s.x[i] * b.critical_temperature[i]
         s.by_v[i], s.by_t[i] = 2.0 * v, 2.0 * t
         volume += s.x[i] * v
         temperature += s.x[i] * t
-    for k in range(pairs):
-        i, j = b.first[k], b.second[k]
-        s.by_v[i] += s.va[k]
-        s.by_v[j] += s.vb[k]
-        s.by_t[i] += s.ta[k]
-        s.by_t[j] += s.tb[k]
+        for k in range(b.shared):
+            s.folded[k] += s.x[i] * b.coefficient[i, k]
+    k = 0
+    for i in range(n):
+        v, t = 0.0, 0.0
+        for j in range(i + 1, n):
+            v += s.va[k]
+            t += s.ta[k]
+            s.by_v[j] += s.vb[k]
+            s.by_t[j] += s.tb[k]
+            s.fw[b.function[k]] += b.weight[k] * s.x[i] * s.x[j]
+            k += 1
+        s.by_v[i] += v
+        s.by_t[i] += t
     s.reducing_volume, s.reducing_temperature = volume, temperature
 
 
@@ -131,32 +135,41 @@ def matrix(b, s):
                 base + p * s.D[j] + q * s.E[j] + D * s.g1[j] + E * s.g2[j] - s.ra[j] - forced * s.dd[j]
             )
         s.M[i, i] += 2.0 * (by_v * b.critical_volume[i] + by_t * b.critical_temperature[i])
-    for k in range(b.pairs):
-        i, j = b.first[k], b.second[k]
-        w = by_v * s.vab[k] + by_t * s.tab[k]
-        if b.weight[k] != 0.0:
-            w += b.weight[k] * s.f0[b.function[k]]
-        s.M[i, j] += w
-        s.M[j, i] += w
-        s.M[i, i] += by_v * s.vaa[k] + by_t * s.taa[k]
-        s.M[j, j] += by_v * s.vbb[k] + by_t * s.tbb[k]
+    for k in range(b.pairs):  # second derivatives of the reducing quantities
+        a, c = s.xa[k], s.xb[k]
+        q, f, w, va, vb = b.volume_square[k], b.volume_factor[k], 2.0 * by_v * s.vi[k], s.va[k], s.vb[k]
+        s.aa[k], s.bb[k] = w * (f * c - q * va), w * (f * a - vb)
+        s.ab[k] = w * (f * (a + c) - 0.5 * (va + q * vb))
+        q, f, w, va, vb = b.temperature_square[k], b.temperature_factor[k], 2.0 * by_t * s.ti[k], s.ta[k], s.tb[k]
+        s.aa[k] += w * (f * c - q * va)
+        s.bb[k] += w * (f * a - vb)
+        s.ab[k] += w * (f * (a + c) - 0.5 * (va + q * vb))
+    k = 0
+    for i in range(n):
+        for j in range(i + 1, n):
+            w = s.ab[k]
+            if b.weight[k] != 0.0:
+                w += b.weight[k] * s.f0[b.function[k]]
+            s.M[i, j] += w
+            s.M[j, i] += w
+            s.M[i, i] += s.aa[k]
+            s.M[j, j] += s.bb[k]
+            k += 1
 
 
 @compiled(types.void, BLEND, PHASE, types.float64, types.int64)
 def evaluate(b, s, p, depth):
-    """The phase at s.x, s.T and ln density s.lr, for pressure p; depth is DENSITY, FUGACITY or MATRIX.
+    """The phase at s.x, s.T and ln density s.lr, for pressure p; depth is DENSITY (of a composition that `reduce`
+    has seen), FUGACITY or MATRIX.
 
     m = p/(rho R T) - Z tells how far the density is from that of p, stiffness = d p/d rho / (R T); v are partial
     molar volumes times the density, hi partial molar enthalpies, M_ij = d ln phi_i / d n_j per mole at T, p.
     """
-    reduce(b, s)
+    if depth != DENSITY:
+        reduce(b, s)
     rho = exp(s.lr)
     s.tau, s.delta = s.reducing_temperature / s.T, rho * s.reducing_volume
-    for f in range(b.all_functions):
-        s.fw[f] = 0.0
-    for k in range(b.pairs):
-        s.fw[b.function[k]] += b.weight[k] * s.xa[k] * s.xb[k]
-    sum_terms(b, s)
+    sum_terms(b, s, types.int64(depth != DENSITY))
     s.stiffness = 1.0 + 2.0 * s.AD + s.ADD
     z = p / (rho * b.R * s.T)
     s.m = z - 1.0 - s.AD

@@ -17,7 +17,7 @@ from mixjt.properties.flash.density import LIQUID_ROOT, VAPOUR_ROOT, is_outer, l
 from mixjt.properties.flash.layout import BLEND, MAX_PHASES, WORK
 from mixjt.properties.flash.linear import factor, inlined, solve
 from mixjt.properties.flash.newton import clip
-from mixjt.properties.flash.phase import DENSITY, FUGACITY, MATRIX, evaluate
+from mixjt.properties.flash.phase import DENSITY, FUGACITY, MATRIX, evaluate, reduce
 
 STEPS = 60
 SUBSTITUTIONS = 3  # before Newton's method
@@ -25,6 +25,10 @@ KNOWN = 1.0  # what a trial that ends at a phase already present returns
 CLEARLY_UNSTABLE = -1e-3
 UNSTABLE = -1e-8
 SETTLED = 0.02  # mismatch of ln density from which on conclusions are drawn
+ROUGH = 0.08  # step of ln density that is good enough at the start of a trial
+DENSE = 1.8  # reduced density of a liquid whose partial volumes serve as a guide
+NEARLY, SAFE = 1e-2, 1e-2  # squared gradient of a trial that is nearly there, and the distance with which it may stay there
+LONGEST, MOST_DAMPED = 2.0, 1e3  # step of ln W, and what is added to its scaled matrix
 PURITY = 1e-4
 COLD = 0.7  # of the critical temperature: below, a liquid has a density at any pressure, if its equation is sound
 
@@ -72,23 +76,55 @@ def _is_known(w, n, count, density):
 
 @inlined
 def _newton_step(w, n, total):
-    """Steps of ln W that make the gradient vanish; False where the matrix is not positive or the step is long."""
+    """Steps of ln W that make the gradient vanish, shortened where long; damped where the matrix is not positive."""
     s = w.phase[MAX_PHASES]
+    damping = 0.0
     for i in range(n):
         w.scale[i] = sqrt(w.w[i]) + 1e-150
-        w.trial_step[i] = -w.scale[i] * w.gradient[i]
-    for i in range(n):
-        for j in range(i + 1):
-            w.H[i, j] = s.M[i, j] * w.scale[i] * w.scale[j] / total
-        w.H[i, i] += 1.0
-    if not factor(w.H, n):
-        return False
+    while damping < MOST_DAMPED:
+        for i in range(n):
+            w.trial_step[i] = -w.scale[i] * w.gradient[i]
+            for j in range(i + 1):
+                w.H[i, j] = s.M[i, j] * w.scale[i] * w.scale[j] / total
+            w.H[i, i] += 1.0 + damping
+        if factor(w.H, n):
+            break
+        damping = 0.5 + 4.0 * damping
     solve(w.H, n, w.trial_step)
+    longest = 0.0
     for i in range(n):
         w.trial_step[i] /= w.scale[i]
-        if not abs(w.trial_step[i]) < 2.0:
-            return False
-    return True
+        longest = max(longest, abs(w.trial_step[i]))
+    for i in range(n):
+        w.trial_step[i] *= min(1.0, LONGEST / (longest + 1e-300))
+    return longest < LONGEST and damping == 0.0
+
+
+@inlined
+def _nearest_density(b, w, T, p, count):
+    """Density for the composition exp(w.ln_w) by the partial volumes of the nearest liquid there is: one of the phases
+    present, or the one in the last slot."""
+    n, s = b.gases, w.phase[MAX_PHASES]
+    total, nearest, least = 0.0, MAX_PHASES, 0.0
+    for i in range(n):
+        w.w[i] = exp(w.ln_w[i])
+        total += w.w[i]
+    for i in range(n):
+        w.w[i] /= total
+        least += (w.w[i] - s.x[i]) ** 2
+    for k in range(count):
+        distance = 0.0
+        for i in range(n):
+            distance += (w.w[i] - w.phase[k].x[i]) ** 2
+        if distance < least and w.phase[k].delta > DENSE:
+            nearest, least = k, distance
+    base, volume = w.phase[nearest], 0.0
+    for i in range(n):
+        volume += w.w[i] * base.v[i]
+    if 0.5 < volume < 2.0 and base.delta > DENSE:
+        s.lr = base.lr + clip(base.m / base.stiffness, -0.3, 0.3) - log(volume)
+    else:
+        s.lr = liquid_density(b, w, T, log(p / (b.R * T)))
 
 
 @compiled(types.float64, BLEND, WORK, types.float64, types.float64, types.int64, types.int64)
@@ -144,15 +180,29 @@ def trial(b, w, T, p, count, substitutions):
                 if tm - 3.0 * now * ratio / (1.0 - ratio) > 0.02:
                     return tm
         drop, before = before - tm, tm
-        s.lr += clip(off, -0.3, 0.3)
-        if not (newton and miss < 1.0 and _newton_step(w, n, total)):
+        whole = False
+        if newton:
+            whole = _newton_step(w, n, total)
+        else:
             for i in range(n):
                 w.trial_step[i] = -w.gradient[i]
-        change = 0.0
+        change, gain = 0.0, 0.0
         for i in range(n):
             w.ln_w[i] += w.trial_step[i]
             change += s.x[i] * w.trial_step[i] * (1.0 - s.v[i])
-        s.lr += clip(change, -0.3, 0.3)
+            gain -= 0.5 * w.w[i] * w.gradient[i] * w.trial_step[i]
+        if whole and miss < NEARLY and abs(off) < 3e-3:
+            if tm - 3.0 * gain > SAFE:
+                w.stationary = 1
+                return tm - gain
+            for i in range(n):
+                w.w[i] = exp(w.ln_w[i])
+            if _is_known(w, n, count, s.lr + off + change):
+                return KNOWN
+        if newton or s.delta < DENSE:
+            s.lr += clip(off, -0.3, 0.3) + clip(change, -0.3, 0.3)
+        else:
+            _nearest_density(b, w, T, p, count)
     return KNOWN
 
 
@@ -194,11 +244,12 @@ def _start(b, w, T, p, count, which, gas_present):
 
 
 @inlined
-def _substitute_once(b, w, T, p, which):
+def _substitute_once(b, w, T, p, which, count):
     """First substitution of a near-pure liquid with its density settled, then the density guessed anew."""
     n, s = b.gases, w.phase[MAX_PHASES]
     for i in range(n):
         s.x[i] = exp(w.ln_w[i])
+    reduce(b, s)
     for _ in range(8):
         evaluate(b, s, p, DENSITY)
         w.evaluations += 1
@@ -208,13 +259,13 @@ def _substitute_once(b, w, T, p, which):
                 return False
             break
         off = s.m / s.stiffness
-        if abs(off) < SETTLED:
-            break
         s.lr += clip(off, -0.2, 0.3)
+        if abs(off) < ROUGH:
+            break
     evaluate(b, s, p, FUGACITY)
     for i in range(n):
         w.ln_w[i] = w.d[i] - s.ln_phi[i]
-    s.lr = liquid_density(b, w, T, log(p / (b.R * T)))
+    _nearest_density(b, w, T, p, count)
     return True
 
 
@@ -237,6 +288,7 @@ def least_distance(b, w, T, p, count):
     for which in range(n + 3):
         tm = KNOWN
         if w.kept[which] == 1:
+            w.kept[which] = 0
             for i in range(n):
                 w.ln_w[i] = w.kept_w[which, i]
             s.lr = w.kept_lr[which]
@@ -244,12 +296,11 @@ def least_distance(b, w, T, p, count):
         if tm == KNOWN:
             if not _start(b, w, T, p, count, which, gas_present):
                 continue
-            if which < n and not _substitute_once(b, w, T, p, which):
+            if which < n and not _substitute_once(b, w, T, p, which, count):
                 if T < COLD * b.critical_temperature[which]:
                     w.doubt = 1
                 continue
             tm = trial(b, w, T, p, count, SUBSTITUTIONS)
-        w.kept[which] = 0
         if w.stationary == 1 and -1e-8 < tm < 0.5 and which < n + 2:
             w.kept[which], w.kept_lr[which] = 1, s.lr
             for i in range(n):

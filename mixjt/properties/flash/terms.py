@@ -49,82 +49,80 @@ def exponential(y):
     whole = shifted - ROUNDING
     r = y - whole * LN2_HIGH
     r = r - whole * LN2_LOW
-    tail = 1.0 / 39916800.0 * r + 1.0 / 3628800.0
-    tail = tail * r + 1.0 / 362880.0
-    tail = tail * r + 1.0 / 40320.0
-    tail = tail * r + 1.0 / 5040.0
-    tail = tail * r + 1.0 / 720.0
-    tail = tail * r + 1.0 / 120.0
-    tail = tail * r + 1.0 / 24.0
-    tail = tail * r + 1.0 / 6.0
-    tail = tail * r + 0.5
-    tail = tail * r + 1.0
-    value = tail * r + 1.0
+    r2 = r * r
+    r4 = r2 * r2
+    low = (1.0 + r) + (0.5 + 1.0 / 6.0 * r) * r2
+    middle = (1.0 / 24.0 + 1.0 / 120.0 * r) + (1.0 / 720.0 + 1.0 / 5040.0 * r) * r2
+    high = (1.0 / 40320.0 + 1.0 / 362880.0 * r) + (1.0 / 3628800.0 + 1.0 / 39916800.0 * r) * r2
+    value = low + (middle + high * r4) * r4
     return _from_bits(_bits(value) + (_bits(shifted) << 52))
 
 
 @compiled(types.void, BLEND, PHASE)
-def plain_terms(b, s):
-    """Shared terms, whose coefficients are summed over the gases first, and plain departure functions."""
-    n, m, shared = b.gases, b.plain, b.shared
+def shared_terms(b, s):
+    """Terms that differ from gas to gas in their coefficients only; those are summed over the gases first."""
     delta = s.delta
     ln_d, ln_t, d2 = log(delta), log(s.tau), delta * delta
     d3 = d2 * delta
     d6 = d3 * d3
-    for k in range(m):
-        s.term[k] = exponential(
-            b.t[k] * ln_t + b.d[k] * ln_d + b.c1[k] * delta + b.c2[k] * d2 + b.c3[k] * d3 + b.c6[k] * d6
-        )
-    for k in range(m):
-        s.folded[k] = 0.0
-    for i in range(n):
-        x = s.x[i]
-        for k in range(shared):
-            s.folded[k] += x * b.coefficient[i, k]
-    for f in range(b.functions):
-        weight, first = s.fw[f], b.function_start[f]
-        for k in range(WINDOW):
-            s.folded[first + k] += weight * b.function_n[f, k]
-    for k in range(m):
+    ad, add, adt, att = 0.0, 0.0, 0.0, 0.0
+    for k in range(b.shared):
+        d, t = b.d[k], b.t[k]
         e1, e2, e3, e6 = b.c1[k] * delta, b.c2[k] * d2, b.c3[k] * d3, b.c6[k] * d6
-        once = b.d[k] + e1 + 2.0 * e2 + 3.0 * e3 + 6.0 * e6
-        value = s.term[k]
-        s.term_d[k] = value * once
-        s.term_t[k] = value * b.t[k]
-        s.term_dd[k] = value * (once * once - b.d[k] + 2.0 * e2 + 6.0 * e3 + 30.0 * e6)
-    add, adt, att = 0.0, 0.0, 0.0
-    for k in range(m):
-        c = s.folded[k]
-        add += c * s.term_dd[k]
-        adt += c * s.term_d[k] * b.t[k]
-        att += c * s.term[k] * b.tt[k]
-    a0, ad, at = 0.0, 0.0, 0.0
-    for i in range(n):
+        value = exponential(t * ln_t + d * ln_d + e1 + e2 + e3 + e6)
+        once = d + e1 + 2.0 * e2 + 3.0 * e3 + 6.0 * e6
+        s.term[k], s.term_d[k], s.term_t[k] = value, value * once, value * t
+        value *= s.folded[k]
+        ad += value * once
+        add += value * (once * once - d + 2.0 * e2 + 6.0 * e3 + 30.0 * e6)
+        adt += value * once * t
+        att += value * b.tt[k]
+    s.AD, s.ADD, s.ADT, s.ATT = ad, add, adt, att
+
+
+@compiled(types.void, BLEND, PHASE)
+def share_terms(b, s):
+    """The shared terms gas by gas, and A0 and AT."""
+    a0, at = 0.0, 0.0
+    for i in range(b.gases):
         q0, q1, q2 = 0.0, 0.0, 0.0
-        for k in range(shared):
+        for k in range(b.shared):
             c = b.coefficient[i, k]
             q0 += c * s.term[k]
             q1 += c * s.term_d[k]
             q2 += c * s.term_t[k]
         s.g0[i], s.g1[i], s.g2[i] = q0, q1, q2
-        x = s.x[i]
-        a0 += x * q0
-        ad += x * q1
-        at += x * q2
+        a0 += s.x[i] * q0
+        at += s.x[i] * q2
+    s.A0, s.AT = a0, at
+
+
+@compiled(types.void, BLEND, PHASE)
+def function_terms(b, s):
+    """Plain departure functions, added to the totals."""
+    delta = s.delta
+    ln_d, ln_t, d2 = log(delta), log(s.tau), delta * delta
     for f in range(b.functions):
-        q0, q1, q2 = 0.0, 0.0, 0.0
-        first = b.function_start[f]
+        q0, q1, q2, q3, q4, q5 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
         for k in range(WINDOW):
-            c = b.function_n[f, k]
-            q0 += c * s.term[first + k]
-            q1 += c * s.term_d[first + k]
-            q2 += c * s.term_t[first + k]
+            d, t = b.function_d[f, k], b.function_t[f, k]
+            e1, e2 = b.function_c1[f, k] * delta, b.function_c2[f, k] * d2
+            value = b.function_n[f, k] * exponential(t * ln_t + d * ln_d + e1 + e2)
+            once = d + e1 + 2.0 * e2
+            q0 += value
+            q1 += value * once
+            q2 += value * t
+            q3 += value * (once * once - d + 2.0 * e2)
+            q4 += value * once * t
+            q5 += value * t * t
         s.f0[f], s.f1[f], s.f2[f] = q0, q1, q2
         weight = s.fw[f]
-        a0 += weight * q0
-        ad += weight * q1
-        at += weight * q2
-    s.A0, s.AD, s.AT, s.ADD, s.ADT, s.ATT = a0, ad, at, add, adt, att
+        s.A0 += weight * q0
+        s.AD += weight * q1
+        s.AT += weight * q2
+        s.ADD += weight * q3
+        s.ADT += weight * q4
+        s.ATT += weight * (q5 - q2)
 
 
 @compiled(types.void, BLEND, PHASE)
@@ -181,9 +179,13 @@ def general_terms(b, s):
         s.ATT += weight * q5
 
 
-@compiled(types.void, BLEND, PHASE)
-def sum_terms(b, s):
-    """Sums over all terms at s.delta, s.tau, s.x, s.fw: totals, per gas (g0..g2) and per function (f0..f2)."""
-    plain_terms(b, s)
+@compiled(types.void, BLEND, PHASE, types.int64)
+def sum_terms(b, s, by_gas):
+    """Sums over all terms at s.delta, s.tau, s.x, s.fw, s.folded: totals, per function (f0..f2) and, where by_gas is
+    1, per gas (g0..g2); without it, totals of density only."""
+    shared_terms(b, s)
+    if by_gas == 1:
+        share_terms(b, s)
+    function_terms(b, s)
     if b.general > 0:
         general_terms(b, s)

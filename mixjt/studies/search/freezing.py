@@ -65,10 +65,12 @@ class FreezingConstraint:
         temperatures = np.unique(np.maximum(temperatures, solids_of(model).floor))
         swept = model.sweep(z, pressure[:, None], temperatures, strict=False, gradients=True)
         margins = np.full(len(z), np.nan)
-        solved = np.flatnonzero(np.isfinite(swept.enthalpy).all(axis=1))
-        for row in solved:
-            enthalpy = swept.enthalpy[row]
-            outlet = np.interp(enthalpy[-1] - cooling[row], enthalpy, temperatures)
-            index = index_of(model, swept.log_fugacities[row], temperatures, np.full(temperatures.size, pressure[row]))
-            margins[row] = margin_from_index(temperatures, index, outlet, max(self.smallest, LEAST_REACH))
+        for row in range(len(z)):
+            first = np.flatnonzero(np.isnan(swept.enthalpy[row])).max(initial=-1) + 1  # of what is solved down from the warm end
+            enthalpy, known = swept.enthalpy[row, first:], temperatures[first:]
+            if known.size < 2 or enthalpy[-1] - cooling[row] < enthalpy[0]:
+                continue
+            outlet = np.interp(enthalpy[-1] - cooling[row], enthalpy, known)
+            index = index_of(model, swept.log_fugacities[row, first:], known, np.full(known.size, pressure[row]))
+            margins[row] = margin_from_index(known, index, outlet, max(self.smallest, LEAST_REACH))
         return margins

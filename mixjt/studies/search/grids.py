@@ -6,6 +6,7 @@ import numpy as np
 
 from mixjt.components.recuperator import Side
 from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.pinch import straight_line_bound
 from mixjt.studies.search.evaluate import HIGHEST_TEMPERATURE, Grid, Judgement, Samples
 from mixjt.studies.search.precooling import section_boundary
 from mixjt.studies.search.request import SearchRequest
@@ -19,6 +20,8 @@ AROUND_PINCH = {  # K, by the number of even points
 AROUND_DEW = np.array([-9.0, -5.0, -2.5, -1.2, -0.5, -0.15, 0.15, 1.5, 4.0, 8.0])  # K
 ABOVE_WARM_END = np.array([5.0, 12.0, 25.0])  # K; not reached, but a dew point may lie there
 DISCHARGE_SHARES = np.array([0.004, 0.06, 0.12, 0.18, 0.25, 0.33, 0.42, 0.54, 0.7, 1.0])
+HIDDEN = 2e-3  # of the cooling, by which a pinch may lie below it unseen
+MOST_HIDDEN = 3  # intervals looked at for it
 APART = 0.05  # K, between neighbouring temperatures
 
 
@@ -73,18 +76,26 @@ def _even(circuit: ThrottleCircuit, points: int) -> np.ndarray:
 
 
 def _pinches(samples: Samples, cooling: float) -> np.ndarray:
-    """Temperatures near the pinch of every section."""
+    """Temperatures near the pinch of every section, seen or hidden between two points."""
     grid, warm = samples.grid, samples.warm_difference[0]
-    pinches = _near_pinches(grid.recuperator[: grid.cold], samples.difference[0], cooling)
-    if warm.size == 0:
-        return pinches
-    return np.concatenate([pinches, _near_pinches(grid.recuperator[grid.cold - 1 :], warm, warm.min())])
+    sections = [(grid.recuperator[: grid.cold], samples.difference[0], cooling)]
+    if warm.size:
+        sections.append((grid.recuperator[grid.cold - 1 :], warm, warm.min()))
+    return np.concatenate([find(*section) for section in sections for find in (_near_pinches, _hidden_pinches)])
 
 
 def _near_pinches(temperatures: np.ndarray, difference: np.ndarray, cooling: float) -> np.ndarray:
     padded = np.concatenate([[np.inf], difference, [np.inf]])
     local = (difference <= padded[:-2]) & (difference <= padded[2:])
     return temperatures[local & (difference <= cooling + NEARLY_PINCHED * abs(cooling))]
+
+
+def _hidden_pinches(temperatures: np.ndarray, difference: np.ndarray, cooling: float) -> np.ndarray:
+    """Middles of the intervals in which a kink may go deepest below the cooling, as far as straight lines tell."""
+    bound = straight_line_bound(temperatures, difference)
+    suspect = np.flatnonzero(bound < cooling - HIDDEN * abs(cooling))
+    deepest = suspect[np.argsort(bound[suspect])[:MOST_HIDDEN]]
+    return 0.5 * (temperatures[deepest] + temperatures[deepest + 1])
 
 
 def _with(base: np.ndarray, more: np.ndarray, highest: float) -> np.ndarray:
