@@ -54,11 +54,11 @@ def cascade_request(case: Case, model_name: str = DEFAULT) -> CascadeRequest:
 
 def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...]) -> Cascade:
     circuit, ambient = case.circuit, case.tables["ambient"]
-    decided = {
-        "suction_temperature": min(values["suction_temperature"], ambient["temperature"]),
-        "suction_loss": 0.0 if values["suction_drop"] else circuit.low_side_drop / circuit.evaporator_pressure,
-        "discharge_loss": 0.0 if values["discharge_drop"] else circuit.discharge_pressure / circuit.throttle_pressure - 1.0,
-    }
+    decided = {"suction_temperature": min(values["suction_temperature"], ambient["temperature"])}
+    if not values["suction_drop"]:
+        decided["suction_loss"] = circuit.low_side_drop / circuit.evaporator_pressure
+    if not values["discharge_drop"]:
+        decided["discharge_loss"] = circuit.discharge_pressure / circuit.throttle_pressure - 1.0
     if not values["desuperheater"]:
         decided["desuperheater_approach"] = None
     return Cascade(

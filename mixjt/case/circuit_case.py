@@ -76,5 +76,6 @@ def _compressor(case: Case) -> Compressor:
     if (displacement is None) != (speed is None):
         missing, given = ("speed", "displacement") if speed is None else ("displacement", "speed")
         raise InputError(f"{place.at(given)}: give {missing} with it")
+    size = {"displacement": displacement or 1.0, "speed": speed or 1.0}
     with located(place.at()):
-        return Compressor(**stated(Compressor, case, "precooler") | {"displacement": displacement or 1.0, "speed": speed or 1.0})
+        return Compressor(**(stated(Compressor, case, "precooler") | size))

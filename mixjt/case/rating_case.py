@@ -87,8 +87,8 @@ def circuit_compressor(case: CaseFile) -> Compressor:
     missing = [key for key in ("displacement", "speed") if compressor[key] is None]
     if missing and not states_rating(rating):
         raise InputError(
-            f"{case.place('compressor').at()} lacks {missing[0]}, {TABLES['compressor'].keys[missing[0]].help}; give it, "
-            "or add [rating] with what the label says"
+            f"{case.place('compressor').at()} lacks {missing[0]}, {TABLES['compressor'].keys[missing[0]].help}; give "
+            "it, or add [rating] with what the label says"
         )
     if "displacement" in missing:
         return rated_machine(case).at(pressures["suction_pressure"], pressures["discharge_pressure"])

@@ -125,7 +125,9 @@ COEFFICIENTS = {
     f"{name}_coefficients": Key(
         "number", f"C1 to C10 of AHRI 540 for the {of}", within="[-1e15, 1e15]", many=True
     )
-    for name, of in {"capacity": "capacity", "power": "power", "mass_flow": "mass flow", "current": "current in A"}.items()
+    for name, of in (
+        ("capacity", "capacity"), ("power", "power"), ("mass_flow", "mass flow"), ("current", "current in A")
+    )
 }
 UNITS = {
     "coefficient_temperature": Key(
@@ -145,7 +147,9 @@ PRECOOLER_COMPRESSOR = {
     "speed": replace(_COMPRESSOR["speed"], otherwise=""),
 } | {name: _COMPRESSOR[name] for name in ("clearance", "isentropic_efficiency", "motor_efficiency")}  # fmt: skip
 RANGES = {
-    one.name: replace(one.key, help=f"{one.key.help.removesuffix('to try')}of the blends to try", otherwise="as in [search]")
+    one.name: replace(
+        one.key, help=f"{one.key.help.removesuffix('to try')}of the blends to try", otherwise="as in [search]"
+    )
     for one in keys_of(SearchRequest)
     if one.name.endswith("pressure_range")
 }
