@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 from search_samples import BOTTLES
 
+from mixjt.case.bottles import blend_from_text
+from mixjt.case.case import read_case
 from mixjt.cli.app import main
-from mixjt.files.case import blend_from_text, read_case
 from mixjt.files.output import json_text
 from mixjt.files.search_records import blend_option
 

@@ -7,13 +7,13 @@ import pytest
 
 ROOT = Path(__file__).parent.parent / "mixjt"
 FLOORS = {
-    "constants": 0, "errors": 0, "interrupt": 0, "units": 0,
+    "constants": 0, "errors": 0, "interrupt": 0, "keys": 0, "units": 0,
     "gases": 1, "blend": 1,
     "properties": 2,
     "components": 3,
     "cycles": 4,
     "studies": 5, "api": 5, "validation": 5,
-    "files": 6, "plots": 6,
+    "case": 6, "files": 6, "plots": 6,
     "cli": 7, "__main__": 8, "__init__": 8,
 }  # fmt: skip
 
@@ -55,8 +55,8 @@ def test_no_import_climbs(path):
 @pytest.mark.parametrize(
     "line, module",
     [
-        ("import mixjt.files.case", ["files", "case"]),
-        ("from mixjt.files.case import Case", ["files", "case"]),
+        ("import mixjt.case.case", ["case", "case"]),
+        ("from mixjt.case.case import Case", ["case", "case"]),
         ("from mixjt import files", ["files"]),
         ("from mixjt import api as door", ["api"]),
         ("import mixjt", ["__init__"]),

@@ -25,12 +25,12 @@ def cascade(
     Example
       mixjt cascade mixtures-demo/preamp-cascade.toml --out run
     """
+    from mixjt.case.cascade_case import cascade_request
+    from mixjt.case.case import read_case
     from mixjt.cli.cascade_view import cascade_cautions, print_design
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import design_progress
-    from mixjt.files.cascade_case import cascade_request
     from mixjt.files.cascade_records import cascade_record
-    from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.interrupt import keeping
     from mixjt.studies.cascade_curves import power_curves

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixjt.case.case import Case
 from mixjt.cli.cautions import cautions, flammable_caution
 from mixjt.cli.show import print_notes, print_quantities, print_table
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.cycles.cascade_records import CascadeResult
-from mixjt.files.case import Case
 from mixjt.studies.cascade_design import CascadeDesign
 from mixjt.studies.cascade_warming import Warming
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mixjt.blend import Blend
+from mixjt.case.case import Case
 from mixjt.cli.cautions import cautions
 from mixjt.cli.show import print_notes, print_quantities, print_table
 from mixjt.cycles.records import CircuitResult, PinchCurve
-from mixjt.files.case import Case
 from mixjt.studies.band import Band
 
 # Text, key of the record, unit shown, and how many of the record's units it holds.

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
 from mixjt.cli.cascade_view import print_warmings
 from mixjt.cli.cautions import cautions, flammable_caution
 from mixjt.cli.show import print_notes, print_table
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.files.case import Case
 from mixjt.files.compare_records import road_warnings
 from mixjt.studies.compare.crossing import changes
 from mixjt.studies.compare.names import CASCADES, road_label

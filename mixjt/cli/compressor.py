@@ -24,13 +24,13 @@ def compressor(
       mixjt compressor mixtures-demo/receiver-120K.toml
       mixjt compressor mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.rating_case import rating_request
     from mixjt.cli.cautions import cautions
     from mixjt.cli.compressor_view import print_rating
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import chosen_blend, chosen_model
-    from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
-    from mixjt.files.rating_case import rating_request
     from mixjt.files.rating_records import rating_record
     from mixjt.studies.rating import solve_rating
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from mixjt.blend import Blend
+from mixjt.case.case import Case
 from mixjt.cli.circuit_view import print_closing, print_figures
 from mixjt.cli.show import print_table
-from mixjt.files.case import Case
 from mixjt.studies.rating import RatingResult
 
 LABEL = (

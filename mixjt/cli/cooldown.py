@@ -24,16 +24,16 @@ def cooldown(
     Example
       mixjt cooldown mixtures-demo/receiver-cooldown.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.contradictions import contradictions
+    from mixjt.case.cooldown_case import cooldown_request, fixed_machine
+    from mixjt.case.standstill_case import standstill_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import step_progress
     from mixjt.cli.request import chosen_blend, chosen_model
-    from mixjt.files.case import read_case
-    from mixjt.files.contradictions import contradictions
-    from mixjt.files.cooldown_case import cooldown_request, fixed_machine
     from mixjt.files.cooldown_records import cooldown_record
     from mixjt.files.output import checked_directory
     from mixjt.files.records import at_rest_record
-    from mixjt.files.standstill_case import standstill_request
     from mixjt.studies.cooldown import cool_down
     from mixjt.studies.standstill import at_rest
 

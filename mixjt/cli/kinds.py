@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
+from mixjt.case.circuit_case import case_circuit, precooling_request
 from mixjt.cli.circuit_view import print_figures
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.separator_result import SeparatorResult
 from mixjt.cycles.solve import PLAIN, PRECOOLED, solve_circuit
-from mixjt.files.case import Case
-from mixjt.files.circuit_case import case_circuit, precooling_request
 from mixjt.files.kind_records import gain_record, kind_record, precooling_table, separated_record
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.kinds import Precooled, plain_or_none, solve_precooling

@@ -38,11 +38,11 @@ def liquefy(
       mixjt liquefy mixtures-demo/liquid-nitrogen.toml --out run
       mixjt liquefy mixtures-demo/liquid-nitrogen.toml --best-blend
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.liquefier_case import liquefier_request
     from mixjt.cli import liquefy_view as view
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import chosen_blend, chosen_model
-    from mixjt.files.case import read_case
-    from mixjt.files.liquefier_case import liquefier_request
     from mixjt.files.liquefier_records import liquefier_record
     from mixjt.files.output import checked_directory
     from mixjt.files.records import band_record

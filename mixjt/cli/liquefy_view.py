@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from mixjt.blend import Blend
+from mixjt.case.case import Case
 from mixjt.cli import circuit_view
 from mixjt.cli.cautions import cautions
 from mixjt.cli.show import print_notes, print_table
 from mixjt.cycles.liquefier_records import FLASH_VAPOUR, PRODUCT, LiquefierResult
 from mixjt.cycles.liquefier_result import ENRICHED
-from mixjt.files.case import Case
 from mixjt.files.liquefier_records import boil_off_table, pressure_table
 from mixjt.studies.band import Band
 from mixjt.studies.liquefier import LiquefierReport

@@ -26,13 +26,13 @@ def phases(
     Example
       mixjt phases mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.standstill_case import standstill_request
     from mixjt.cli.cautions import cautions
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import chosen_blend, chosen_model
-    from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.files.phase_records import phase_record
-    from mixjt.files.standstill_case import standstill_request
     from mixjt.studies.phases import blend_phases
 
     case = read_case(case_file)

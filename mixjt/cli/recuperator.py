@@ -24,13 +24,13 @@ def recuperator(
       mixjt recuperator mixtures-demo/receiver-tubes.toml
       mixjt recuperator mixtures-demo/receiver-tubes.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.contradictions import missed_approach
+    from mixjt.case.recuperator_case import recuperator_request
     from mixjt.cli import circuit_view, request
     from mixjt.cli.deliver import deliver
-    from mixjt.files.case import read_case
-    from mixjt.files.contradictions import missed_approach
     from mixjt.files.output import checked_directory
     from mixjt.files.records import band_record, case_record
-    from mixjt.files.recuperator_case import recuperator_request
     from mixjt.files.recuperator_records import recuperator_record
     from mixjt.studies.band import cooling_band
     from mixjt.studies.recuperator import solve_recuperator

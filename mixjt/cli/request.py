@@ -6,15 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mixjt.blend import Blend
+from mixjt.case.bottles import blend_from_text
+from mixjt.case.case import Case, read_case
+from mixjt.case.circuit_case import case_circuit
+from mixjt.case.standstill_case import standstill_request
 from mixjt.cli.circuit_view import circuit_cautions
 from mixjt.cli.kinds import solved_kind
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import PLAIN
 from mixjt.errors import InputError
-from mixjt.files.case import Case, blend_from_text, read_case
-from mixjt.files.circuit_case import case_circuit
 from mixjt.files.records import at_rest_record, band_record, case_record
-from mixjt.files.standstill_case import standstill_request
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.band import Band, cooling_band
 from mixjt.studies.kinds import Precooled

@@ -35,16 +35,16 @@ def search(
     Example
       mixjt search mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.standstill_case import standstill_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import search_progress
     from mixjt.cli.request import chosen_model, search_request
     from mixjt.cli.search_robust import refuse_robust, robust_of_search
     from mixjt.cli.search_view import best_cautions
-    from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
     from mixjt.files.search_records import search_record
     from mixjt.files.sensitivity_records import robust_search_record
-    from mixjt.files.standstill_case import standstill_request
     from mixjt.studies.band import cooling_band
     from mixjt.studies.search.kinds import search_kind
     from mixjt.studies.standstill import at_rest

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
+from mixjt.case.sensitivity_case import worst_case_step
 from mixjt.cli.progress import step_progress
 from mixjt.cli.sensitivity_view import print_robust
 from mixjt.cli.show import print_notes, print_table
 from mixjt.cycles.solve import PLAIN
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.sensitivity_case import worst_case_step
 from mixjt.interrupt import happened, keeping
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.robust_search import RobustSearch, robust_search

@@ -6,12 +6,12 @@ import math
 from collections.abc import Mapping, Sequence
 
 from mixjt.blend import Blend
+from mixjt.case.case import Case
 from mixjt.cli.circuit_view import AT_REST, circuit_cautions, print_circuit_closing, print_figures
 from mixjt.cli.progress import UNITS
 from mixjt.cli.show import print_notes, print_table
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import PLAIN
-from mixjt.files.case import Case
 from mixjt.files.records import at_rest_record
 from mixjt.files.search_records import blend_option
 from mixjt.studies.band import Band

@@ -33,13 +33,13 @@ def sensitivity(
       mixjt sensitivity mixtures-demo/receiver-120K.toml
       mixjt sensitivity mixtures-demo/receiver-120K.toml --robust --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.sensitivity_case import sensitivity_request, weighing_request
     from mixjt.cli import sensitivity_view as view
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import chosen_blend, solved_circuit
     from mixjt.cli.sensitivity_run import run_sensitivity
-    from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
-    from mixjt.files.sensitivity_case import sensitivity_request, weighing_request
 
     checked_directory(out)
     case = read_case(case_file)

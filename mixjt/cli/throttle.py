@@ -24,12 +24,12 @@ def throttle(
       mixjt throttle mixtures-demo/receiver-120K.toml
       mixjt throttle mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.throttle_case import throttle_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import solved_circuit
     from mixjt.cycles.records import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
-    from mixjt.files.case import read_case
     from mixjt.files.output import checked_directory
-    from mixjt.files.throttle_case import throttle_request
     from mixjt.files.throttle_records import throttle_record
     from mixjt.studies.throttle import solve_throttle
 

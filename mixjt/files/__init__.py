@@ -1,1 +1,1 @@
-"""Files at the edge: case files read, tables, JSON and sets of outputs written."""
+"""Files at the edge: tables, JSON and sets of outputs written."""

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixjt.case.case import Case
 from mixjt.cycles.cascade_records import CascadeResult
-from mixjt.files.case import Case
 from mixjt.files.output import Table
 from mixjt.files.records import STATE_COLUMNS
 from mixjt.studies.cascade_curves import PowerCurve

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
 from mixjt.files.cascade_records import warming_table
-from mixjt.files.case import Case
 from mixjt.files.output import Table
 from mixjt.files.records import band_record
 from mixjt.studies.compare.crossing import changes

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from mixjt.case.case import Case
 from mixjt.cycles.settled import FixedMachine
-from mixjt.files.case import Case
 from mixjt.files.output import Table
 from mixjt.studies.cooldown import Cooldown
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
 from mixjt.cycles.liquefier_records import (
     DAY,
     FEED_SUPPLY,
@@ -11,7 +12,6 @@ from mixjt.cycles.liquefier_records import (
     LiquefierResult,
 )
 from mixjt.cycles.liquefier_result import ENRICHED
-from mixjt.files.case import Case
 from mixjt.files.output import Table
 from mixjt.files.records import STATE_COLUMNS, case_record
 from mixjt.studies.liquefier import LiquefierReport, PressureCurve, PressurePoint, specific_energy

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from mixjt.blend import Blend
-from mixjt.files.case import Case
+from mixjt.case.case import Case
 from mixjt.files.output import Table
 from mixjt.properties.envelope import Envelope
 from mixjt.studies.envelopes import SaturationPoints, TwoLiquids

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
+from mixjt.case.case import Case
+from mixjt.case.contradictions import contradictions
 from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
-from mixjt.files.case import Case
-from mixjt.files.contradictions import contradictions
 from mixjt.files.output import Table
 from mixjt.studies.band import Band
 from mixjt.studies.standstill import AtRest

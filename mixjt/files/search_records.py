@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from mixjt.case.case import Case
 from mixjt.cycles.records import CircuitResult
-from mixjt.files.case import Case
 from mixjt.files.kind_records import kind_record
 from mixjt.files.output import Table
 from mixjt.files.records import at_rest_record, band_record, circuit_record
