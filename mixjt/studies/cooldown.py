@@ -126,25 +126,27 @@ def cool_down(
 
 
 def _follow(model, z, machine, request: CooldownRequest, states: list, lost: list, report) -> None:
-    """Settle from ambient downwards until the machine loses, then once more around that temperature."""
+    """Settle from ambient downwards until the machine loses or stops, then once more around that temperature."""
     ambient = machine.circuit.ambient_temperature
-    grid = list(np.linspace(ambient, request.coldest, STEPS))
-    for number, cold in enumerate(grid):
+    losing, beyond = None, None
+    for number, cold in enumerate(np.linspace(ambient, request.coldest, STEPS)):
         found = _settled(model, z, machine, float(cold), states, lost)
         if report:
             report(number + 1, STEPS)
         if found is None:
-            continue
-        states.append(found)
-        if _net(machine, request, found) < 0.0:
+            beyond = beyond or float(cold)
+        elif _net(machine, request, found) < 0.0:
+            losing, beyond = found, found.cold_temperature
             break
-    if len(states) > 1 and _net(machine, request, states[-1]) < 0.0 < _net(machine, request, states[-2]):
-        gaining, losing = states[-2], states.pop()
-        between = np.linspace(gaining.cold_temperature, losing.cold_temperature, NARROWED + 2)[1:-1]
-        for cold in between:
+        else:
+            states.append(found)
+            beyond = None
+    if states and beyond is not None:
+        for cold in np.linspace(states[-1].cold_temperature, beyond, NARROWED + 2)[1:-1]:
             found = _settled(model, z, machine, float(cold), states, lost)
             if found is not None:
                 states.append(found)
+    if losing is not None:
         states.append(losing)
 
 
