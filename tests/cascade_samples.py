@@ -13,7 +13,8 @@ def sample_cascade(**changed):
     stated = {
         "ambient_temperature": 295.15, "cold_temperature": 193.15, "load": 30.0, "compressor": COMPRESSOR,
         "exchanger_effectiveness": (0.4,), "suction_drops": (3e3,), "discharge_drops": (1e4,),
-        "heat_leaks": (3.0,), "desuperheater_approach": 10.0, "limits": LIMITS, "hottest_temperature": 318.15,
-        "inventories": (StageInventory(1.5e-3, liquid_volume=1e-4),), "largest_standstill_pressure": 2e6,
+        "heat_leaks": (3.0,), "desuperheater_approach": 10.0, "suction_temperature": None, "limits": LIMITS,
+        "hottest_temperature": 318.15, "inventories": (StageInventory(1.5e-3, liquid_volume=1e-4),),
+        "largest_standstill_pressure": 2e6,
     }  # fmt: skip
     return Cascade(**(stated | changed))

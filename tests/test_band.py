@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from toy_model import IdealBlend
 
+from mixjt.case.case import read_case
 from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
-from mixjt.files.case import read_case
 from mixjt.properties.pair_sets import PairSet
 from mixjt.properties.soundness import sound_from_pair, splitting_limit
 from mixjt.report.circuit_report import BAND_FIGURES

@@ -6,15 +6,17 @@ import numpy as np
 import pytest
 
 from mixjt.blend import Blend
+from mixjt.case.bottles import blend_from_text
+from mixjt.case.cascade_case import cascade_request
+from mixjt.case.case import read_case
+from mixjt.case.reference import _row
+from mixjt.case.schema import Place, read_table
+from mixjt.case.sensitivity_case import sensitivity_request
+from mixjt.case.tables import HOMES, TABLES
+from mixjt.case.throttle_case import throttle_request
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError, UnknownGasError
-from mixjt.files.cascade_case import cascade_request
-from mixjt.files.case import blend_from_text, read_case
-from mixjt.files.case_reference import _row
-from mixjt.files.case_tables import TABLES
-from mixjt.files.schema import TEXT, Place, read_table
-from mixjt.files.sensitivity_case import sensitivity_request
-from mixjt.files.throttle_case import throttle_request
+from mixjt.keys import TEXT, keys_of
 from mixjt.studies.cascade_design import CascadeRequest
 from mixjt.studies.search.request import SearchRequest
 from mixjt.studies.sensitivity import SensitivityRequest
@@ -135,6 +137,13 @@ def test_every_key_has_a_range_or_choice_and_a_help():
     for table in TABLES.values():
         for key in table.keys.values():
             assert key.help and (key.within or key.choices or key.kind == TEXT)  # a text may be any name
+
+
+@pytest.mark.parametrize("cls", HOMES, ids=lambda cls: cls.__name__)
+def test_every_field_that_is_a_key_is_in_its_table(cls):
+    # "at" names a table that there is, and no other class of that table has a key of the same name
+    for one in keys_of(cls):
+        assert TABLES[one.table or HOMES[cls]].keys[one.name] is one.key
 
 
 KEYS_WITH_A_DEFAULT = [

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from mixjt.case.cascade_case import cascade_request
+from mixjt.case.case import read_case
 from mixjt.cli.app import main
-from mixjt.files.cascade_case import cascade_request
-from mixjt.files.case import read_case
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
 HEAD = (DEMO / "preamp-cascade.toml").read_text().partition("[cascade]")[0]

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from toy_model import IdealBlend
 
+from mixjt.case.case import read_case
 from mixjt.cli import request
 from mixjt.cli.app import main
-from mixjt.files.case import read_case
 
 CASE = str(Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml")
 WRONG_KEY = str(Path(CASE).with_name("wrong-key.toml"))

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from mixjt.case.case import read_case
+from mixjt.case.compare_case import compare_request
 from mixjt.cli.app import main
-from mixjt.files.case import read_case
-from mixjt.files.compare_case import compare_request
 from mixjt.plots.compare_plot import compare_figure
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"

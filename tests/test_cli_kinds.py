@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from mixjt.case.case import read_case
+from mixjt.case.circuit_case import case_circuit, precooling_request
 from mixjt.cli import request
 from mixjt.cli.app import main
-from mixjt.files.case import read_case
-from mixjt.files.circuit_case import case_circuit, precooling_request
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-precooled.toml"
 

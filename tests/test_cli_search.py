@@ -7,10 +7,11 @@ from pathlib import Path
 import pytest
 from search_samples import BOTTLES
 
+from mixjt.case.bottles import blend_from_text
+from mixjt.case.case import read_case
 from mixjt.cli.app import main
-from mixjt.files.case import blend_from_text, read_case
-from mixjt.report.search_report import blend_option
 from mixjt.report.output import json_text
+from mixjt.report.search_report import blend_option
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
 SEARCH = """

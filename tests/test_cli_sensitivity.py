@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from mixjt.case.case import read_case
 from mixjt.cli import request
 from mixjt.cli.app import main
 from mixjt.cycles.throttle import solve_throttle_circuit
-from mixjt.files.case import read_case
 from mixjt.studies import robust, sensitivity, weighing
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"

@@ -56,6 +56,8 @@ CASCADE = Cascade(
     compressor=COMPRESSOR,
     exchanger_effectiveness=(0.0,),
     heat_leaks=(LEAK,),
+    desuperheater_approach=None,
+    suction_temperature=None,
     limits=CascadeLimits(pressure_ratio=12.0, discharge_temperature=393.15),
 )
 

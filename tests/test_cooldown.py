@@ -43,7 +43,7 @@ def toy_machine(monkeypatch):
 
 def test_time_is_that_of_the_closed_form(toy_machine):
     """400 dT/dt = -0.4 (T - 100): t = 1000 s ln((300 - 100) / (T - 100))."""
-    request = CooldownRequest(ColdMass(copper=1.0), 0.0, 0.0, target=150.0, coldest=120.0)
+    request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=120.0)
     found = cool_down(None, [1.0], toy_machine, request)
     assert found.time_to_target == pytest.approx(1000.0 * math.log(200.0 / 50.0), rel=1e-3)
     assert found.lowest_temperature is None  # it still gains at the coldest
@@ -51,10 +51,10 @@ def test_time_is_that_of_the_closed_form(toy_machine):
 
 def test_lowest_temperature_is_where_leak_and_load_take_it_all(toy_machine):
     """0.4 (T - 100) = 0.1 (300 - T) + 10 at T = 160 K."""
-    request = CooldownRequest(ColdMass(copper=1.0), 0.1, 10.0, target=200.0, coldest=105.0)
+    request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.1, load=10.0, target=200.0, coldest=105.0)
     found = cool_down(None, [1.0], toy_machine, request)
     assert found.lowest_temperature == pytest.approx(160.0, abs=1e-6)
-    colder = CooldownRequest(ColdMass(copper=1.0), 0.1, 10.0, target=150.0, coldest=105.0)
+    colder = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.1, load=10.0, target=150.0, coldest=105.0)
     assert cool_down(None, [1.0], toy_machine, colder).time_to_target is None
 
 
@@ -67,18 +67,19 @@ def test_the_charge_at_rest_is_solved_once(toy_machine, monkeypatch):
 
     monkeypatch.setattr(study, "standstill_state", at_rest)
     toy_machine.volumes = SimpleNamespace(total=1e-3, charge=2.0)
-    found = cool_down(None, [1.0], toy_machine, CooldownRequest(ColdMass(copper=1.0), 0.0, 0.0, 150.0, 120.0))
+    request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=120.0)
+    found = cool_down(None, [1.0], toy_machine, request)
     assert solved == [5e-4] and found.standstill_pressure == 13e5
     assert any("at standstill the charge stands at 13 bar" in warning for warning in found.warnings)
 
 
 def test_a_load_line_that_ends_too_warm_names_its_key():
     with pytest.raises(InputError, match="coldest, 160 K, must not be above the target of 150 K"):
-        CooldownRequest(ColdMass(copper=1.0), 0.0, 0.0, target=150.0, coldest=160.0)
+        CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=160.0)
 
 
 def test_a_machine_that_never_starts_says_so(toy_machine):
-    request = CooldownRequest(ColdMass(copper=1.0), 0.0, 100.0, target=200.0, coldest=105.0)
+    request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=100.0, target=200.0, coldest=105.0)
     with pytest.raises(UnreachableError, match="does not start"):
         cool_down(None, [1.0], toy_machine, request)
 
@@ -90,7 +91,8 @@ def test_without_a_settled_start_there_are_no_times(toy_machine, monkeypatch):
         return toy_state(cold, 50.0)
 
     monkeypatch.setattr(study, "settle", settle_below)
-    found = cool_down(None, [1.0], toy_machine, CooldownRequest(ColdMass(copper=1.0), 0.0, 0.0, 150.0, 120.0))
+    request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=120.0)
+    found = cool_down(None, [1.0], toy_machine, request)
     assert found.time_to_target is None and found.times.size == 0 and len(found.lost) == 1
     assert any("no times" in warning for warning in found.warnings)
 
@@ -102,16 +104,16 @@ def test_interruption_keeps_what_was_settled(toy_machine, monkeypatch):
         return toy_state(cold, 50.0)
 
     monkeypatch.setattr(study, "settle", settle_until)
-    request = CooldownRequest(ColdMass(copper=1.0), 0.0, 0.0, target=150.0, coldest=120.0)
+    request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=120.0)
     found = cool_down(None, [1.0], toy_machine, request)
     assert found.interrupted and len(found.states) > 3
 
 
 def test_requests_that_make_no_sense():
     with pytest.raises(InputError, match="at least 0"):
-        CooldownRequest(ColdMass(copper=1.0), -1.0, 0.0, 150.0, 120.0)
+        CooldownRequest(mass=ColdMass(copper=1.0), leak=-1.0, load=0.0, target=150.0, coldest=120.0)
     with pytest.raises(InputError, match="target"):
-        CooldownRequest(ColdMass(copper=1.0), 0.0, 0.0, 120.0, 150.0)
+        CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=120.0, coldest=150.0)
 
 
 # --- the command
@@ -119,7 +121,7 @@ def test_requests_that_make_no_sense():
 
 def test_command_writes_load_line_and_way(tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(study, "STEPS", 3)
-    monkeypatch.setattr(study, "NARROWED", 2)
+    monkeypatch.setattr(study, "NARROWED", 5)
     out = tmp_path / "run"
     assert main(["cooldown", str(CASE), "--json", "--out", str(out)]) == 0
     record = json.loads(capsys.readouterr().out)

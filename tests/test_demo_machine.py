@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
+from mixjt.case.case import read_case
+from mixjt.case.contradictions import contradictions
+from mixjt.case.standstill_case import standstill_request
 from mixjt.cli.app import main
 from mixjt.components.tubes import TUBE_IN_TUBE, Tube, exchanger_tubes
 from mixjt.errors import InputError
-from mixjt.files.case import read_case
-from mixjt.files.contradictions import contradictions
-from mixjt.files.standstill_case import standstill_request
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
 ONE_MACHINE = ("receiver-120K", "receiver-tubes", "receiver-cooldown", "receiver-95K", "receiver-precooled",

@@ -152,7 +152,7 @@ def test_the_tutorial_shows_what_the_tool_prints(shown):
 
 
 def test_case_file_page_lists_the_keys_as_they_are():
-    from mixjt.files.case_reference import case_reference
+    from mixjt.case.reference import case_reference
 
     assert (DOCS / "case-file.md").read_text().endswith(case_reference())
 

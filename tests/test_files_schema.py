@@ -2,15 +2,17 @@
 
 import pytest
 
+from mixjt.case.schema import Place, interval_text, nearest, read_table
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
-from mixjt.files.schema import TEXT, WHOLE, Key, Place, interval_text, nearest, read_table
+from mixjt.keys import TEXT, WHOLE, YES_NO, Key
 
 KEYS = {
     "displacement": Key("volume", "the swept volume", True, within="(0, 1e-2]"),
     "clearance": Key("fraction", "dead volume", default=0.03, within="[0, 1)"),
     "type": Key(TEXT, "the kind", choices=("rotary", "scroll")),
     "phases": Key(WHOLE, "1 or 3", within="[1, 3]"),
+    "vented": Key(TEXT, "whether it is", default=False, choices=YES_NO),
     "pressures": Key("pressure", "lowest and highest", within="[1e3, 1e7]", span=True),
 }
 FILE = """
@@ -40,6 +42,11 @@ def test_values_defaults_and_absent_keys():
     assert values["clearance"] == 0.03
     assert values["type"] is None and values["phases"] is None
     assert values["pressures"] == pytest.approx((ATMOSPHERE, 2e5))
+
+
+def test_a_word_is_read_as_what_it_means():
+    assert read()["vented"] is False and read(vented="yes")["vented"] is True
+    assert '"true" is not one of "yes", "no"' in refusal(vented="true")
 
 
 def test_the_place_has_the_line_of_the_right_table():

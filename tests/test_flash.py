@@ -64,6 +64,22 @@ def test_random_practical_blends_are_solved_and_their_enthalpy_rises():
         assert np.diff(sweep.enthalpy[0]).min() > 0.0
 
 
+def test_a_test_at_every_point_finds_nothing_lower():
+    """Between two tests a sweep follows its phases; a phase that comes meanwhile is found by going back."""
+    rng, lower = np.random.default_rng(23), 0
+    for _ in range(80):
+        gases = tuple(map(str, rng.choice(PRACTICAL, int(rng.integers(2, 8)), replace=False)))
+        z = np.maximum(rng.dirichlet(np.ones(len(gases))), 1e-4)
+        pressure = float(np.exp(rng.uniform(np.log(5e4), np.log(4e6))))
+        model = MultiFluidModel(gases, threads=1)
+        temperatures = np.linspace(100.0, 340.0, 48)
+        followed = model.sweep(z / z.sum(), pressure, temperatures, strict=False)
+        tested = model.careful().sweep(z / z.sum(), pressure, temperatures, strict=False)
+        assert np.array_equal(followed.phase_count > 0, tested.phase_count > 0)
+        lower += int(np.nansum(tested.gibbs < followed.gibbs - 1e-6))
+    assert lower == 0
+
+
 def test_the_order_of_the_gases_does_not_matter():
     z, temperatures = np.array([0.35, 0.25, 0.25, 0.15]), np.linspace(90.0, 300.0, 40)
     gases = ("nitrogen", "methane", "ethane", "n-butane")

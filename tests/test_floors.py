@@ -7,13 +7,13 @@ import pytest
 
 ROOT = Path(__file__).parent.parent / "mixjt"
 FLOORS = {
-    "constants": 0, "errors": 0, "interrupt": 0, "units": 0,
+    "constants": 0, "errors": 0, "interrupt": 0, "keys": 0, "units": 0,
     "gases": 1, "blend": 1,
     "properties": 2,
     "components": 3,
     "cycles": 4,
     "studies": 5, "api": 5, "validation": 5,
-    "files": 6, "plots": 6, "report": 6,
+    "case": 6, "plots": 6, "report": 6,
     "cli": 7, "__main__": 8, "__init__": 8,
 }  # fmt: skip
 
@@ -55,8 +55,8 @@ def test_no_import_climbs(path):
 @pytest.mark.parametrize(
     "line, module",
     [
-        ("import mixjt.files.case", ["files", "case"]),
-        ("from mixjt.files.case import Case", ["files", "case"]),
+        ("import mixjt.case.case", ["case", "case"]),
+        ("from mixjt.case.case import Case", ["case", "case"]),
         ("from mixjt import files", ["files"]),
         ("from mixjt import api as door", ["api"]),
         ("import mixjt", ["__init__"]),
@@ -75,5 +75,5 @@ def test_what_is_said_and_read_has_modules_of_its_own_name():
     # a command's file in cli/ bears the command's name; elsewhere a name tells the one place where a thing is found
     places = [path for path in ROOT.rglob("*.py") if path.stem != "__init__" and path.parent.name != "cli"]
     names = [path.stem for path in places]
-    shared = {path.stem for path in places if path.relative_to(ROOT).parts[0] in ("files", "report", "plots")}
+    shared = {path.stem for path in places if path.relative_to(ROOT).parts[0] in ("case", "report", "plots")}
     assert [name for name in sorted(shared) if names.count(name) > 1] == []

@@ -13,6 +13,7 @@ from cascade_samples import LIMITS as CASCADE_LIMITS
 from toy_model import PureFluid
 
 from mixjt.blend import pure_ingredient
+from mixjt.case.case import read_case
 from mixjt.cli.app import main
 from mixjt.components.compressor import Compressor, compress, supply_current
 from mixjt.components.limits import LIMITS, known_limits, limit_warnings
@@ -21,7 +22,6 @@ from mixjt.components.vapour_stage import VapourStage, stage_cycle
 from mixjt.cycles.cascade_limits import stage_excesses
 from mixjt.cycles.throttle import ThrottleCircuit, solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
-from mixjt.files.case import read_case
 from mixjt.studies import cooldown
 from mixjt.studies.recipe import recipe_of
 from mixjt.studies.search.request import Bottle, SearchRequest

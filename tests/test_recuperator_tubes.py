@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from mixjt.case.case import read_case
+from mixjt.case.recuperator_case import recuperator_request
 from mixjt.cli import request as cli_request
 from mixjt.cli.app import main
 from mixjt.components.tubes import TUBE_IN_TUBE, Tube
@@ -16,8 +18,6 @@ from mixjt.cycles.rated import solve_rated_circuit
 from mixjt.cycles.records import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, THROTTLE_INLET
 from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
-from mixjt.files.case import read_case
-from mixjt.files.recuperator_case import recuperator_request
 from mixjt.plots.exchanger_plot import exchanger_figure, trade_figure, unbeaten
 from mixjt.studies.recuperator import RecuperatorRequest, recuperator_warnings, solve_recuperator
 

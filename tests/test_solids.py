@@ -399,7 +399,7 @@ def test_the_search_constraint_agrees_with_solved_circuits(model, frozen):
 
 
 def test_case_files_may_ask_for_a_margin(tmp_path):
-    from mixjt.files.case import read_case
+    from mixjt.case.case import read_case
     from mixjt.report.circuit_report import circuit_record
 
     case_text = CASE + SEARCH

@@ -25,10 +25,10 @@ def cascade(
     Example
       mixjt cascade mixtures-demo/preamp-cascade.toml --out run
     """
+    from mixjt.case.cascade_case import cascade_request
+    from mixjt.case.case import read_case
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import design_progress
-    from mixjt.files.cascade_case import cascade_request
-    from mixjt.files.case import read_case
     from mixjt.interrupt import keeping
     from mixjt.report import cascade_report as report
     from mixjt.report.output import checked_directory

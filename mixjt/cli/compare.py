@@ -22,11 +22,11 @@ def compare(
     Example
       mixjt compare mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.compare_case import compare_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import design_progress
     from mixjt.cli.request import chosen_model
-    from mixjt.files.case import read_case
-    from mixjt.files.compare_case import compare_request
     from mixjt.report import compare_report as report
     from mixjt.report.output import checked_directory
     from mixjt.studies.compare import run

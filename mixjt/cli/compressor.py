@@ -24,11 +24,11 @@ def compressor(
       mixjt compressor mixtures-demo/receiver-120K.toml
       mixjt compressor mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.rating_case import rating_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.request import chosen_blend, chosen_model
-    from mixjt.files.case import read_case
-    from mixjt.files.rating_case import rating_request
     from mixjt.report import compressor_report as report
     from mixjt.report.cautions import cautions
     from mixjt.report.output import checked_directory

@@ -24,13 +24,13 @@ def cooldown(
     Example
       mixjt cooldown mixtures-demo/receiver-cooldown.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.contradictions import contradictions
+    from mixjt.case.cooldown_case import cooldown_request, fixed_machine
+    from mixjt.case.standstill_case import standstill_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import step_progress
     from mixjt.cli.request import chosen_blend, chosen_model
-    from mixjt.files.case import read_case
-    from mixjt.files.contradictions import contradictions
-    from mixjt.files.cooldown_case import cooldown_request, fixed_machine
-    from mixjt.files.standstill_case import standstill_request
     from mixjt.report import cooldown_report as report
     from mixjt.report.circuit_report import REST_FIGURES, print_closing
     from mixjt.report.figure import record_of

@@ -38,11 +38,11 @@ def liquefy(
       mixjt liquefy mixtures-demo/liquid-nitrogen.toml --out run
       mixjt liquefy mixtures-demo/liquid-nitrogen.toml --best-blend
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.liquefier_case import liquefier_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.request import chosen_blend, chosen_model
-    from mixjt.files.case import read_case
-    from mixjt.files.liquefier_case import liquefier_request
     from mixjt.report import liquefier_report as reports
     from mixjt.report.circuit_report import BAND_FIGURES
     from mixjt.report.figure import record_of

@@ -24,11 +24,11 @@ def phases(
     Example
       mixjt phases mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.standstill_case import standstill_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.request import chosen_blend, chosen_model
-    from mixjt.files.case import read_case
-    from mixjt.files.standstill_case import standstill_request
     from mixjt.report import phases_report as report
     from mixjt.report.cautions import cautions
     from mixjt.report.circuit_report import print_closing, print_heading

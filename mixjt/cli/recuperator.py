@@ -24,12 +24,12 @@ def recuperator(
       mixjt recuperator mixtures-demo/receiver-tubes.toml
       mixjt recuperator mixtures-demo/receiver-tubes.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.contradictions import missed_approach
+    from mixjt.case.recuperator_case import recuperator_request
     from mixjt.cli import request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import waiting
-    from mixjt.files.case import read_case
-    from mixjt.files.contradictions import missed_approach
-    from mixjt.files.recuperator_case import recuperator_request
     from mixjt.report import circuit_report
     from mixjt.report import recuperator_report as report
     from mixjt.report.figure import record_of

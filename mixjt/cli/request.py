@@ -6,15 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from mixjt.blend import Blend
+from mixjt.case.bottles import blend_from_text
+from mixjt.case.case import Case, read_case
+from mixjt.case.circuit_case import case_circuit, precooling_request
+from mixjt.case.standstill_case import standstill_request
 from mixjt.cli.progress import waiting
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.separator_result import SeparatorResult
 from mixjt.cycles.solve import PLAIN, PRECOOLED, solve_circuit
 from mixjt.errors import InputError
-from mixjt.files.case import Case, blend_from_text, read_case
-from mixjt.files.circuit_case import case_circuit, precooling_request
-from mixjt.files.standstill_case import standstill_request
 from mixjt.properties.records import PropertyModel
 from mixjt.report.circuit_report import BAND_FIGURES, REST_FIGURES, case_record, circuit_cautions
 from mixjt.report.figure import record_of

@@ -35,11 +35,11 @@ def search(
     Example
       mixjt search mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.standstill_case import standstill_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import search_progress, waiting
     from mixjt.cli.request import chosen_model, search_request
-    from mixjt.files.case import read_case
-    from mixjt.files.standstill_case import standstill_request
     from mixjt.report import search_report as report
     from mixjt.report.output import checked_directory
     from mixjt.report.sensitivity_report import print_robust_search, robust_search_record
@@ -96,8 +96,8 @@ def _refuse_robust(kind: str) -> None:
 
 def _worst_cases(case, model, request, found):
     """Worst cases of what was found; None after an interruption."""
+    from mixjt.case.sensitivity_case import worst_case_step
     from mixjt.cli.progress import step_progress
-    from mixjt.files.sensitivity_case import worst_case_step
     from mixjt.interrupt import happened, keeping
     from mixjt.studies.robust_search import robust_search
 

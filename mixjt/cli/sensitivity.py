@@ -33,11 +33,11 @@ def sensitivity(
       mixjt sensitivity mixtures-demo/receiver-120K.toml
       mixjt sensitivity mixtures-demo/receiver-120K.toml --robust --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.sensitivity_case import sensitivity_request, weighing_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.request import chosen_blend, solved_circuit
     from mixjt.cli.sensitivity_run import run_sensitivity
-    from mixjt.files.case import read_case
-    from mixjt.files.sensitivity_case import sensitivity_request, weighing_request
     from mixjt.report import sensitivity_report as report
     from mixjt.report.circuit_report import print_closing, print_heading
     from mixjt.report.output import checked_directory

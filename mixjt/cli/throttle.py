@@ -24,12 +24,12 @@ def throttle(
       mixjt throttle mixtures-demo/receiver-120K.toml
       mixjt throttle mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.case import read_case
+    from mixjt.case.throttle_case import throttle_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.request import solved_circuit
     from mixjt.cycles.records import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
-    from mixjt.files.case import read_case
-    from mixjt.files.throttle_case import throttle_request
     from mixjt.report import circuit_report
     from mixjt.report import throttle_report as report
     from mixjt.report.output import checked_directory

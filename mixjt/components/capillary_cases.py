@@ -14,6 +14,7 @@ import numpy as np
 from mixjt.components.capillary import Capillary, March, flow_of_length, length_of_flow, march
 from mixjt.components.expansion import ExpansionLine, expansion_line
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.keys import key
 from mixjt.properties.records import PropertyModel, State
 
 HEAT_ROUNDS = 40
@@ -28,8 +29,14 @@ class Exchange:
     to return_temperature [K]. With a heat per length, return_temperature only bounds what is possible.
     """
 
-    heat_per_length: float | None = None
-    effectiveness: float | None = None
+    heat_per_length: float | None = key(
+        "heat_per_length", "heat that each tube gives to a return line it is soldered to", at="heat_to_return",
+        default=None, within="(0, 1e4]", otherwise="none",
+    )
+    effectiveness: float | None = key(
+        "fraction", "instead of heat_to_return: share of the heat that would bring the inlet to the evaporator outlet",
+        at="return_effectiveness", default=None, within="(0, 1)", otherwise="none",
+    )
     return_temperature: float | None = None
 
     def __post_init__(self):

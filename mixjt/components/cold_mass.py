@@ -14,6 +14,7 @@ from numbers import Real
 import numpy as np
 
 from mixjt.errors import InputError
+from mixjt.keys import key
 
 COEFFICIENTS = {
     "copper": (-1.91844, -0.15973, 8.61013, -18.996, 21.9661, -12.7328, 3.54322, -0.3797),
@@ -45,10 +46,10 @@ def specific_heat(metal: str, temperature):
 class ColdMass:
     """Masses [kg] at the cold end, and of the recuperator's copper, which cools half as far on the average."""
 
-    copper: float = 0.0
-    stainless_steel: float = 0.0
-    aluminium: float = 0.0
-    recuperator_copper: float = 0.0
+    copper: float = key("mass", "copper at the cold end", default=0.0, within="[0, 1e4]")
+    stainless_steel: float = key("mass", "stainless steel at the cold end", default=0.0, within="[0, 1e4]")
+    aluminium: float = key("mass", "aluminium at the cold end", default=0.0, within="[0, 1e4]")
+    recuperator_copper: float = key("mass", "copper of the recuperator", default=0.0, within="[0, 1e4]")
 
     def __post_init__(self):
         for name in self.__dataclass_fields__:

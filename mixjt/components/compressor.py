@@ -26,6 +26,7 @@ from numbers import Real
 import numpy as np
 
 from mixjt.errors import InputError, UnreachableError
+from mixjt.keys import TEXT, WHOLE, key
 from mixjt.properties.records import PropertyModel, State
 
 USUAL_RATIO = 5.0  # where a default efficiency is wanted and no pressures are known
@@ -114,19 +115,43 @@ class Compressor:
         after an isentropic compression.
     """
 
-    kind: str
-    displacement: float
-    speed: float
-    clearance: float | None = None
-    isentropic_efficiency: float | None = None
-    motor_efficiency: float | None = None
-    shell_heat_loss: float | None = None
-    supply_voltage: float | None = None
-    power_factor: float = DEFAULT_POWER_FACTOR
-    supply_phases: int = 1
-    largest_discharge_temperature: float = LARGEST_DISCHARGE_TEMPERATURE
-    largest_valve_temperature: float = LARGEST_VALVE_TEMPERATURE
-    largest_pressure_ratio: float | None = None
+    kind: str = key(TEXT, "the kind of compressor", at="type", choices=tuple(KINDS))
+    displacement: float = key(
+        "volume", "the swept volume per revolution", within="(0, 1e-2]", otherwise="needed, or from [rating]"
+    )
+    speed: float = key("frequency", "the speed of the shaft", within="(0, 500]", otherwise="needed, or from [rating]")
+    clearance: float | None = key(
+        "fraction", "dead volume over swept volume", default=None, within="[0, 0.5]", otherwise="by type"
+    )
+    isentropic_efficiency: float | None = key(
+        "fraction", "ideal over actual work into the gas", default=None, within="(0, 1]", otherwise="by type"
+    )
+    motor_efficiency: float | None = key(
+        "fraction", "work into the gas over electrical power", default=None, within="(0, 1]", otherwise="by type"
+    )
+    shell_heat_loss: float | None = key(
+        "fraction", "heat lost by the shell over electrical power", default=None, within="[0, 1)",
+        otherwise="the motor's loss",
+    )
+    supply_voltage: float | None = key(
+        "voltage", "the supply voltage; without it no current is given", at="voltage", default=None, within="(0, 1000]"
+    )
+    power_factor: float = key(
+        "fraction", "the power factor of the motor", default=DEFAULT_POWER_FACTOR, within="(0, 1]",
+        otherwise=f"{DEFAULT_POWER_FACTOR:g}, or from the current of [rating]",
+    )
+    supply_phases: int = key(WHOLE, "1 or 3", default=1, within="[1, 3]")
+    largest_discharge_temperature: float = key(
+        "temperature", "what oil and valves stand, measured on the discharge line outside the shell",
+        default=LARGEST_DISCHARGE_TEMPERATURE, within="[300, 450]",
+    )
+    largest_valve_temperature: float = key(
+        "temperature", "what they stand of the gas at the discharge valve, before the shell has its loss",
+        default=LARGEST_VALVE_TEMPERATURE, within="[300, 500]",
+    )
+    largest_pressure_ratio: float | None = key(
+        "number", "what a single stage of this type stands", default=None, within="(1, 100]", otherwise="by type"
+    )
     largest_supply_current: float | None = None
     largest_suction_pressure: float | None = None
 

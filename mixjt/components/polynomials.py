@@ -18,6 +18,7 @@ from dataclasses import dataclass, field
 
 from mixjt.components.compressor import KINDS, Compressor
 from mixjt.errors import InputError, UnreachableError
+from mixjt.keys import key
 from mixjt.properties.pure import PureModel, pure_model
 from mixjt.properties.records import State
 
@@ -95,10 +96,21 @@ class PolynomialCompressor:
     capacity: Polynomial | None = None
     current: Polynomial | None = None
     return_gas: float | None = None
-    superheat: float | None = None
-    subcooling: float = 0.0
-    evaporating_range: tuple[float, float] | None = None
-    condensing_range: tuple[float, float] | None = None
+    superheat: float | None = key(
+        "temperature_difference", "the polynomials' superheat", default=None, within="[0, 100]",
+        otherwise="by the return gas",
+    )
+    subcooling: float = key(
+        "temperature_difference", "the polynomials' subcooling", default=0.0, within="[0, 50]"
+    )
+    evaporating_range: tuple[float, float] | None = key(
+        "temperature", "where the polynomials hold", default=None, within="[150, 330]", span=True,
+        otherwise="not checked",
+    )
+    condensing_range: tuple[float, float] | None = key(
+        "temperature", "where the polynomials hold", default=None, within="[200, 400]", span=True,
+        otherwise="not checked",
+    )
     further: dict = field(default_factory=dict)
 
     def __post_init__(self):

@@ -18,6 +18,8 @@ from mixjt.components.stage_fluid import pure_fluid
 from mixjt.components.vapour_stage import StageCycle, VapourStage, stage_cycle
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
+from mixjt.keys import FLUID, key
+from mixjt.properties.pure import fluid_names
 
 REMEMBERED = 1024  # stages
 # Only its efficiencies, limits and clearance count, unless the precooler is limited by its displacement.
@@ -26,7 +28,7 @@ ANY_SIZE = Compressor("reciprocating", displacement=1.0, speed=1.0)
 
 @dataclass(frozen=True)
 class Precooler:
-    """What is fixed about a precooling stage.
+    """What is fixed about a precooling stage; defaults are those of small machines (common practice, no source).
 
     Parameters
     ----------
@@ -52,13 +54,22 @@ class Precooler:
         For values that no precooler can have.
     """
 
-    temperature: float
-    fluid: str = "propane"
-    approach: float = 5.0
-    condenser_approach: float = 10.0
-    superheat: float = 5.0
+    temperature: float = key(
+        "temperature", "to which the stage cools the high side", within="[80, 350]",
+        otherwise="the best within temperature_range",
+    )
+    fluid: str = key(FLUID, "the pure fluid of the stage", default="propane", choices=fluid_names())
+    approach: float = key(
+        "temperature_difference", "high side's outlet above the evaporating temperature", default=5.0, within="[0, 60]"
+    )
+    condenser_approach: float = key(
+        "temperature_difference", "condensing temperature above ambient", default=10.0, within="(0, 60]"
+    )
+    superheat: float = key("temperature_difference", "at the evaporator outlet", default=5.0, within="[0, 40]")
     compressor: Compressor = ANY_SIZE
-    capacity: float | None = None
+    capacity: float | None = key(
+        "power", "the heat that the stage takes up at most", default=None, within="(0, 1e5]", otherwise="no limit"
+    )
     limited_by_compressor: bool = False
 
     def __post_init__(self):

@@ -23,7 +23,8 @@ from functools import cached_property
 from mixjt.components.compressor import KINDS, CompressionResult, Compressor, KindDefaults, compress
 from mixjt.components.rating_points import RatingPoint
 from mixjt.errors import InputError, UnreachableError
-from mixjt.properties.pure import PureModel, pure_model
+from mixjt.keys import FLUID, key
+from mixjt.properties.pure import PureModel, fluid_names, pure_model
 from mixjt.properties.records import State
 from mixjt.properties.vapour_pressure import vapour_pressure
 
@@ -63,14 +64,20 @@ class Label:
         For values that no label has.
     """
 
-    fluid: str
-    capacity: float
+    fluid: str = key(
+        FLUID, "the refrigerant of the label", at="refrigerant", choices=fluid_names(), required=False
+    )
+    capacity: float = key("power", "the capacity on the label", within="(0, 1e6]", required=False)
     point: RatingPoint
     kind: str
     speed: float
-    power: float | None = None
-    rated_current: float | None = None
-    locked_rotor_current: float | None = None
+    power: float | None = key(
+        "power", "the electrical input at the rating point", default=None, within="(0, 1e6]", otherwise="by type"
+    )
+    rated_current: float | None = key("current", "the rated (running) current", default=None, within="(0, 1000]")
+    locked_rotor_current: float | None = key(
+        "current", "the locked-rotor current, LRA", default=None, within="(0, 10000]"
+    )
     clearance: float | None = None
     further: dict = field(default_factory=dict)
 

@@ -10,19 +10,31 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixjt.errors import InputError
+from mixjt.keys import key
 
 LOW, MEDIUM, HIGH, AIR = "low back-pressure", "medium back-pressure", "high back-pressure", "air conditioning"
 POINTS = (LOW, MEDIUM, HIGH, AIR)
+OF_THE_POINT = "of the rating point"
 
 
 @dataclass(frozen=True)
 class RatingPoint:
     """Temperatures of a rating [K]: evaporating, condensing, return gas and liquid before the valve."""
 
-    evaporating: float
-    condensing: float
-    return_gas: float
-    liquid: float
+    evaporating: float = key(
+        "temperature", "of the rating", at="evaporating_temperature", within="[150, 330]", otherwise=OF_THE_POINT
+    )
+    condensing: float = key(
+        "temperature", "of the rating", at="condensing_temperature", within="[200, 400]", otherwise=OF_THE_POINT
+    )
+    return_gas: float = key(
+        "temperature", "of the rating, at the compressor inlet", at="return_gas_temperature", within="[150, 400]",
+        otherwise=OF_THE_POINT,
+    )
+    liquid: float = key(
+        "temperature", "of the rating, before the expansion valve", at="liquid_temperature", within="[150, 400]",
+        otherwise=OF_THE_POINT,
+    )
 
     def __post_init__(self):
         if not 100.0 < self.evaporating < self.condensing < 450.0:

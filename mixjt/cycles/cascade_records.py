@@ -8,9 +8,11 @@ from numbers import Real
 
 from mixjt.components.compressor import Compressor
 from mixjt.components.vapour_stage import StageResult
-from mixjt.constants import ATMOSPHERE
+from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
 from mixjt.cycles.stage_standstill import StageInventory, StageStandstill
 from mixjt.errors import InputError
+from mixjt.keys import TEXT, key
+from mixjt.properties.standstill import HOTTEST_DAY
 
 MOST_STAGES = 4
 HOT_GAS, SURROUNDINGS, NOTHING = "hot gas", "surroundings", "nothing"
@@ -26,12 +28,24 @@ class CascadeLimits:
     from the coldest.
     """
 
-    pressure_ratio: float | None = None
-    discharge_temperature: float | None = None
+    pressure_ratio: float | None = key(
+        "number", "a stricter or wider limit than the compressor's own", at="largest_pressure_ratio", default=None,
+        within="(1, 100]", otherwise="the compressor's",
+    )
+    discharge_temperature: float | None = key(
+        "temperature", "a stricter or wider limit than the compressor's own", at="largest_discharge_temperature",
+        default=None, within="[300, 450]", otherwise="the compressor's",
+    )
     valve_temperature: float | None = None
-    discharge_pressure: float | None = None
+    discharge_pressure: float | None = key(
+        "pressure", "the rating of the high-pressure sides", at="largest_discharge_pressure", default=None,
+        within="[1e5, 2e7]", otherwise="no limit",
+    )
     suction_pressure: float | None = ATMOSPHERE
-    displacements: tuple[float, ...] | None = None
+    displacements: tuple[float, ...] | None = key(
+        "volume", "of the compressors that can be had, per revolution at the speed of [compressor]",
+        at="largest_displacement", default=None, within="(0, 1e-2]", many=True, otherwise="no limit",
+    )
 
     def displacement(self, number: int) -> float | None:
         """Of the stage of that number, counted from 0 at the cold end."""
@@ -41,6 +55,8 @@ class CascadeLimits:
 @dataclass(frozen=True)
 class Cascade:
     """What is fixed about a cascade apart from its fluids and intermediate temperatures.
+
+    Defaults are ordinary values of small machines (common practice, no source).
 
     Parameters
     ----------
@@ -86,24 +102,56 @@ class Cascade:
     cold_temperature: float
     load: float
     compressor: Compressor
-    approach: float = 5.0
-    condenser_approach: float = 10.0
-    evaporator_approach: float = 5.0
-    superheat: float = 5.0
-    subcooling: float = 2.0
-    exchanger_effectiveness: tuple[float, ...] = (0.5,)
-    suction_drops: tuple[float, ...] = (0.0,)
-    discharge_drops: tuple[float, ...] = (0.0,)
-    heat_leaks: tuple[float, ...] = (0.0,)
-    desuperheater_approach: float | None = None
-    suction_temperature: float | None = None
-    suction_warming: str = HOT_GAS
+    approach: float = key(
+        "temperature_difference", "condensing less evaporating temperature in each cascade condenser", default=5.0,
+        within="(0, 40]",
+    )
+    condenser_approach: float = key(
+        "temperature_difference", "the warmest condensing temperature above ambient", default=10.0, within="[0, 40]"
+    )
+    evaporator_approach: float = key(
+        "temperature_difference", "the load's temperature less the evaporating one", default=5.0, within="[0, 40]"
+    )
+    superheat: float = key("temperature_difference", "at every evaporator outlet", default=5.0, within="[0, 40]")
+    subcooling: float = key("temperature_difference", "at every condenser outlet", default=2.0, within="[0, 30]")
+    exchanger_effectiveness: tuple[float, ...] = key(
+        "fraction", "of the suction-line exchangers, liquid to suction gas; 0 is none", default=(0.5,),
+        within="[0, 1]", many=True,
+    )
+    suction_drops: tuple[float, ...] = key(
+        "pressure_difference", "loss in the suction lines", at="suction_drop", default=(0.0,), within="[0, 1e6]",
+        many=True, otherwise="the share of the pressure that [recuperator] states for its low side",
+    )
+    discharge_drops: tuple[float, ...] = key(
+        "pressure_difference", "loss in the discharge lines", at="discharge_drop", default=(0.0,), within="[0, 1e6]",
+        many=True, otherwise="the share of the pressure that [aftercooler] and [recuperator] state for the high side",
+    )
+    heat_leaks: tuple[float, ...] = key(
+        "power", "heat that the cold parts of a stage take up besides its load", at="heat_leak", default=(0.0,),
+        within="[0, 1e5]", many=True,
+    )
+    desuperheater_approach: float | None = key(
+        "temperature_difference", "hot gas above ambient after it", default=10.0, within="[0, 60]"
+    )
+    suction_temperature: float | None = key(
+        "temperature", "to which a colder gas is warmed before the compressor: cold oil stiffens",
+        default=ZERO_CELSIUS - 40.0, within="[50, 350]",
+    )
+    suction_warming: str = key(
+        TEXT, "what warms it: the hot gas of its own stage, the surroundings, or nothing (compressors made for the cold)",
+        default=HOT_GAS, choices=WARMINGS,
+    )
     suction_loss: float = 0.0
     discharge_loss: float = 0.0
     limits: CascadeLimits = CascadeLimits()
-    hottest_temperature: float | None = None
+    hottest_temperature: float | None = key(
+        "temperature", "of the hottest day the machine may stand through", default=HOTTEST_DAY, within="[250, 370]"
+    )
     inventories: tuple[StageInventory, ...] = ()
-    largest_standstill_pressure: float | None = None
+    largest_standstill_pressure: float | None = key(
+        "pressure", "what every stage stands at rest", default=None, within="[1e5, 4e7]",
+        otherwise="no expansion vessel",
+    )
     atmosphere: float = ATMOSPHERE
 
     def __post_init__(self):

@@ -9,11 +9,14 @@ from numbers import Real
 from mixjt.components.compressor import Compressor
 from mixjt.components.recuperator import Side
 from mixjt.errors import InputError
+from mixjt.keys import key
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ThrottleCircuit:
     """A plain throttle circuit with its temperatures, pressures and compressor.
+
+    Defaults are ordinary values of plate or tube-in-tube exchangers (common practice, no source).
 
     Parameters
     ----------
@@ -25,14 +28,14 @@ class ThrottleCircuit:
         Of the evaporator outlet [K].
     aftercooler_approach : float
         Aftercooler outlet above ambient [K].
+    aftercooler_drop : float
+        [Pa]
     recuperator_approach : float
         Smallest temperature difference in the recuperator [K]; zero asks for the thermodynamic limit.
     high_side_drop, low_side_drop : float
         Pressure drops of the recuperator's sides [Pa]. The throttle sees discharge pressure less
         aftercooler and high-side drop, the evaporator suction pressure plus low-side drop.
     compressor : Compressor
-    aftercooler_drop : float
-        [Pa]
 
     Raises
     ------
@@ -40,16 +43,39 @@ class ThrottleCircuit:
         For values that no circuit can have, NaN included.
     """
 
-    ambient_temperature: float
-    suction_pressure: float
-    discharge_pressure: float
-    cold_temperature: float
-    aftercooler_approach: float
-    recuperator_approach: float
-    high_side_drop: float
-    low_side_drop: float
+    ambient_temperature: float = key(
+        "temperature", "the temperature of the surrounding air", at="ambient.temperature", within="[200, 350]"
+    )
+    suction_pressure: float = key(
+        "pressure", "the pressure at the compressor inlet", at="circuit.suction_pressure", within="[1e3, 1e7]"
+    )
+    discharge_pressure: float = key(
+        "pressure", "the pressure at the compressor outlet", at="circuit.discharge_pressure", within="[1e3, 1e7]"
+    )
+    cold_temperature: float = key(
+        "temperature", "the evaporator outlet, the warmest point of the load", at="cold_end.temperature",
+        within="[60, 300]",
+    )
+    aftercooler_approach: float = key(
+        "temperature_difference", "outlet temperature above ambient", at="aftercooler.approach", default=8.0,
+        within="[0, 60]",
+    )
+    aftercooler_drop: float = key(
+        "pressure_difference", "loss of pressure", at="aftercooler.pressure_drop", default=0.0, within="[0, 1e6]"
+    )
+    recuperator_approach: float = key(
+        "temperature_difference", "smallest difference between the streams", at="recuperator.approach", default=3.0,
+        within="[0, 60]",
+    )
+    high_side_drop: float = key(
+        "pressure_difference", "loss on the high-pressure side", at="recuperator.pressure_drop_high", default=0.0,
+        within="[0, 1e6]",
+    )
+    low_side_drop: float = key(
+        "pressure_difference", "loss on the low-pressure side", at="recuperator.pressure_drop_low", default=0.0,
+        within="[0, 1e6]",
+    )
     compressor: Compressor
-    aftercooler_drop: float = 0.0
 
     def __post_init__(self):
         for name in ("ambient_temperature", "suction_pressure", "discharge_pressure", "cold_temperature"):

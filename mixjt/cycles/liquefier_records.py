@@ -9,6 +9,7 @@ import numpy as np
 from mixjt.constants import ATMOSPHERE
 from mixjt.cycles.records import CircuitResult
 from mixjt.errors import InputError
+from mixjt.keys import TEXT, YES_NO, key
 from mixjt.properties.feed import FeedGas
 from mixjt.properties.records import State
 
@@ -51,14 +52,31 @@ class FeedPassage:
         For values that no passage can have.
     """
 
-    pressure: float
-    temperature: float
-    approach: float = 2.0
-    pressure_drop: float = 0.0
-    product_pressure: float = ATMOSPHERE
+    pressure: float = key(
+        "pressure", "the gas to be liquefied where it enters the recuperator", at="feed_pressure", within="[1e5, 2e7]"
+    )
+    temperature: float = key(
+        "temperature", "of the feed at the recuperator", at="feed_temperature", within="[200, 350]",
+        otherwise="the ambient temperature",
+    )
+    approach: float = key(
+        "temperature_difference", "the liquid feed leaves the evaporator this much above the cold end", default=2.0,
+        within="[0, 30]",
+    )
+    pressure_drop: float = key(
+        "pressure_difference", "loss of the feed on its way to its throttle", default=0.0, within="[0, 1e7]"
+    )
+    product_pressure: float = key(
+        "pressure", "of the liquid drawn off", default=ATMOSPHERE, within="[5e4, 2e6]"
+    )
     supply_pressure: float = ATMOSPHERE
-    recover_flash: bool = False
-    isothermal_efficiency: float = 0.4
+    recover_flash: bool = key(
+        TEXT, "whether flash vapour returns through the recuperator or is vented", default=False, choices=YES_NO
+    )
+    isothermal_efficiency: float = key(
+        "fraction", "least isothermal work of the feed's compressor over its electrical work",
+        at="compressor_efficiency", default=0.4, within="(0, 1]",
+    )
 
     def __post_init__(self):
         for name in ("pressure", "temperature", "product_pressure", "supply_pressure"):

@@ -51,6 +51,7 @@ from mixjt.cycles.precooled_result import PrecooledPoint, PrecooledResult
 from mixjt.cycles.records import PinchCurve
 from mixjt.cycles.sections import NO_LENGTH, joined, solved_sections, state_on_side
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.keys import TEXT, key
 from mixjt.properties.records import PropertyModel, State
 
 DROP_ROUNDS = 30
@@ -76,7 +77,12 @@ class PrecooledCircuit(ThrottleCircuit):
     """
 
     precooler: Precooler | None = None
-    warm_section: bool = True
+    warm_section: bool = key(
+        TEXT,
+        "warm: a warm recuperator section regains the cold of the return; cold: the compressor draws it in cold",
+        at="precooler.suction", default=True, choices={"warm": True, "cold": False},
+        otherwise='"warm"; mixjt compare tries both',
+    )
 
     def __post_init__(self):
         super().__post_init__()

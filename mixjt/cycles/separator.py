@@ -43,6 +43,7 @@ from mixjt.cycles.records import PinchCurve
 from mixjt.cycles.sections import solved_sections
 from mixjt.cycles.separator_result import SeparatorResult, Split, separator_outcome
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.keys import key
 from mixjt.properties.records import PropertyModel, State
 
 DROP_ROUNDS = 30
@@ -68,7 +69,10 @@ class SeparatorCircuit(ThrottleCircuit):
         Also where it does not lie between the cold end and the separator.
     """
 
-    intermediate_temperature: float | None = None
+    intermediate_temperature: float | None = key(
+        "temperature", "of the high side where the liquid joins the return", at="separator.intermediate_temperature",
+        default=None, within="[60, 400]", otherwise="the best",
+    )
 
     def __post_init__(self):
         super().__post_init__()

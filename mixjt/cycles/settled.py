@@ -35,6 +35,7 @@ from mixjt.components.compressor import CompressionResult, compress
 from mixjt.components.expansion import expansion_line
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.errors import InputError, UnreachableError
+from mixjt.keys import key
 from mixjt.properties.records import PropertyModel, State
 
 GRID = 48  # temperatures along the recuperator
@@ -55,11 +56,14 @@ class Volumes:
     at ambient, on the suction side, suction line and the compressor's shell included where gas enters there.
     """
 
-    hot: float
-    high: float
-    low: float
-    evaporator: float
-    buffer: float
+    hot: float = key("volume", "from the compressor's outlet through the aftercooler", within="(0, 1]")
+    high: float = key("volume", "the recuperator's high side", at="recuperator_high", within="(0, 1]")
+    low: float = key("volume", "the recuperator's low side", at="recuperator_low", within="(0, 1]")
+    evaporator: float = key("volume", "behind the throttle, down to the recuperator", within="(0, 1]")
+    buffer: float = key(
+        "volume", "at ambient on the suction side: buffer, suction line, the shell of a rotary compressor not",
+        within="(0, 1]",
+    )
     charge: float
 
     def __post_init__(self):

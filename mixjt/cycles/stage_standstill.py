@@ -25,6 +25,7 @@ from mixjt.components import vapour_stage as place
 from mixjt.components.stage_fluid import StageFluid
 from mixjt.components.vapour_stage import StageResult
 from mixjt.errors import InputError, UnreachableError
+from mixjt.keys import key
 from mixjt.properties.standstill import buffer_volume
 
 WEIGHED, ESTIMATED = "stated", "estimated"
@@ -39,9 +40,17 @@ class StageInventory:
     InputError
     """
 
-    volume: float
-    charge: float | None = None
-    liquid_volume: float | None = None
+    volume: float = key(
+        "volume", "everything of a stage that holds fluid", at="system_volume", within="(0, 1]", many=True,
+        otherwise="no standstill",
+    )
+    charge: float | None = key(
+        "mass", "the charge of a stage, where it is known", default=None, within="(0, 100]", many=True
+    )
+    liquid_volume: float | None = key(
+        "volume", "what of it liquid fills while it runs, to estimate the charge", default=None, within="(0, 1]",
+        many=True,
+    )
 
     def __post_init__(self):
         for name in ("volume", "charge", "liquid_volume"):

@@ -34,7 +34,7 @@ class IdealGases:
 
 def _horner(coefficients, t):
     """sum_k coefficients[:, k] t^k for t (..., 1); shape (..., c)."""
-    value = np.broadcast_to(coefficients[:, -1], (*t.shape[:-1], len(coefficients)))
-    for column in coefficients.T[-2::-1]:
+    value = np.zeros((*t.shape[:-1], len(coefficients)))
+    for column in coefficients.T[::-1]:
         value = value * t + column
     return value

@@ -13,9 +13,11 @@ import math
 import numpy as np
 from scipy.optimize import brentq
 
+from mixjt.constants import ZERO_CELSIUS
 from mixjt.errors import ConvergenceError, InputError, MixjtError, UnreachableError
 from mixjt.properties.records import PropertyModel, State
 
+HOTTEST_DAY = ZERO_CELSIUS + 50.0  # K, that a machine may stand through (common practice, no source)
 LOWEST_PRESSURE, HIGHEST_PRESSURE = 1e2, 4e7  # Pa, between which the pressure is sought
 OFF_SATURATION = 1e-4  # of the pressure: the library refuses states of a pure fluid on the line itself
 STEP_DOWN = 0.25  # of ln p, where an equation of state ends below the highest pressure

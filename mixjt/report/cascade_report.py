@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
+from mixjt.case.case import Case
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.cycles.cascade_records import CascadeResult
-from mixjt.files.case import Case
 from mixjt.report.cautions import cautions, flammable_caution
 from mixjt.report.circuit_report import STATES
 from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of

@@ -6,9 +6,9 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from mixjt.blend import Blend
+from mixjt.case.case import Case
+from mixjt.case.contradictions import contradictions
 from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
-from mixjt.files.case import Case
-from mixjt.files.contradictions import contradictions
 from mixjt.properties.records import PropertyModel
 from mixjt.report import kinds_report as kinds
 from mixjt.report.cautions import cautions

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from mixjt.files.case import Case
+from mixjt.case.case import Case
 from mixjt.report.cascade_report import both_scales, print_warmings, warming_listing
 from mixjt.report.cautions import cautions, flammable_caution
 from mixjt.report.circuit_report import BAND_FIGURES

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from mixjt.blend import Blend
+from mixjt.case.case import Case
 from mixjt.components.rating import RatedCompressor
-from mixjt.files.case import Case
 from mixjt.report.circuit_report import blend_of, print_closing
 from mixjt.report.figure import Figure, Listing, listing, print_figures, record_of
 from mixjt.report.terminal import print_title

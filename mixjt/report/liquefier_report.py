@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from mixjt.blend import Blend
+from mixjt.case.case import Case
 from mixjt.cycles.liquefier_records import (
     DAY,
     FEED_SUPPLY,
@@ -15,7 +16,6 @@ from mixjt.cycles.liquefier_records import (
     LiquefierResult,
 )
 from mixjt.cycles.liquefier_result import ENRICHED
-from mixjt.files.case import Case
 from mixjt.report import circuit_report
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of

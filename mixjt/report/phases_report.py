@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from mixjt.blend import Blend
-from mixjt.files.case import Case
+from mixjt.case.case import Case
 from mixjt.properties.envelope import Envelope
 from mixjt.report.figure import EVERY, Figure, Listing, evenly, listing, record_of
 from mixjt.report.terminal import print_table

@@ -6,9 +6,9 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from mixjt.blend import Blend
+from mixjt.case.case import Case
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import PLAIN
-from mixjt.files.case import Case
 from mixjt.properties.records import PropertyModel
 from mixjt.report import circuit_report
 from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures, record_of

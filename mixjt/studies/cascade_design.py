@@ -13,6 +13,7 @@ from mixjt.cycles.cascade_records import MOST_STAGES, Cascade, CascadeResult
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.gases.catalogue import gas, gas_names
 from mixjt.interrupt import keeping
+from mixjt.keys import TEXT, WHOLE, key
 from mixjt.properties.pure import REFRIGERANTS
 from mixjt.studies.cascade_optimum import best_cascade
 from mixjt.studies.cascade_reach import SMALL_LIFT, chain_reach, obstacle, why_not
@@ -58,11 +59,24 @@ class CascadeRequest:
     """
 
     cascade: Cascade
-    fluids: tuple[StageFluid, ...] | None = None
-    intermediates: tuple[float, ...] | None = None
-    available: tuple[str, ...] = field(default_factory=default_fluids)
-    stages: int | None = None
-    kept: int = 3
+    fluids: tuple[StageFluid, ...] | None = key(
+        TEXT, "the fluid of each stage, coldest first; the name of a [[bottle]] for a blend", default=None, many=True,
+        otherwise="chosen from available",
+    )
+    intermediates: tuple[float, ...] | None = key(
+        "temperature", "evaporating temperatures of all stages but the coldest, ascending; needs fluids",
+        at="intermediate_temperatures", default=None, within="[20, 350]", many=True, otherwise="optimised",
+    )
+    available: tuple[str, ...] = key(
+        TEXT, "pure fluids to choose from", default_factory=default_fluids, many=True,
+        otherwise="the gases of the catalogue and usual refrigerants, without rare and phased-out ones",
+    )
+    stages: int | None = key(
+        WHOLE, "how many", default=None, within="[1, 4]", otherwise="as many as fluids, or 1 to 4 are tried"
+    )
+    kept: int = key(
+        WHOLE, "cascades listed for each number of stages", at="shown", default=3, within="[1, 50]"
+    )
 
     def __post_init__(self):
         if self.fluids is not None and self.stages not in (None, len(self.fluids)):

@@ -14,7 +14,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.integrate import cumulative_simpson
 from scipy.interpolate import PchipInterpolator
 
 from mixjt.components.cold_mass import ColdMass
@@ -22,6 +21,7 @@ from mixjt.components.limits import known_limits, unknown_current
 from mixjt.cycles.settled import FixedMachine, Settled, settle
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.interrupt import keeping
+from mixjt.keys import key
 from mixjt.properties.records import PropertyModel
 from mixjt.properties.standstill import standstill_state
 from mixjt.units import apart
@@ -35,7 +35,7 @@ NEAR_END = 0.02  # of the cooling at the start, below which the approach to the 
 Report = Callable[[int, int], None]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CooldownRequest:
     """What is cooled and what warms it.
 
@@ -44,10 +44,16 @@ class CooldownRequest:
     """
 
     mass: ColdMass
-    leak: float
-    load: float
+    leak: float = key(
+        "heat_conductance", "heat from ambient per kelvin of the cold end below it, besides the load", at="heat_leak",
+        default=0.0, within="[0, 1e3]",
+    )
+    load: float = 0.0
     target: float
-    coldest: float
+    coldest: float = key(
+        "temperature", "down to which the load line is followed", within="[60, 300]",
+        otherwise="20 K below the cold end",
+    )
 
     def __post_init__(self):
         if self.leak < 0.0 or self.load < 0.0:
@@ -120,25 +126,27 @@ def cool_down(
 
 
 def _follow(model, z, machine, request: CooldownRequest, states: list, lost: list, report) -> None:
-    """Settle from ambient downwards until the machine loses, then once more around that temperature."""
+    """Settle from ambient downwards until the machine loses or stops, then once more around that temperature."""
     ambient = machine.circuit.ambient_temperature
-    grid = list(np.linspace(ambient, request.coldest, STEPS))
-    for number, cold in enumerate(grid):
+    losing, beyond = None, None
+    for number, cold in enumerate(np.linspace(ambient, request.coldest, STEPS)):
         found = _settled(model, z, machine, float(cold), states, lost)
         if report:
             report(number + 1, STEPS)
         if found is None:
-            continue
-        states.append(found)
-        if _net(machine, request, found) < 0.0:
+            beyond = beyond or float(cold)
+        elif _net(machine, request, found) < 0.0:
+            losing, beyond = found, found.cold_temperature
             break
-    if len(states) > 1 and _net(machine, request, states[-1]) < 0.0 < _net(machine, request, states[-2]):
-        gaining, losing = states[-2], states.pop()
-        between = np.linspace(gaining.cold_temperature, losing.cold_temperature, NARROWED + 2)[1:-1]
-        for cold in between:
+        else:
+            states.append(found)
+            beyond = None
+    if states and beyond is not None:
+        for cold in np.linspace(states[-1].cold_temperature, beyond, NARROWED + 2)[1:-1]:
             found = _settled(model, z, machine, float(cold), states, lost)
             if found is not None:
                 states.append(found)
+    if losing is not None:
         states.append(losing)
 
 
@@ -171,6 +179,8 @@ def _way(machine, request: CooldownRequest, states, net: np.ndarray, lowest: flo
 
     Empty where the machine could not be settled at ambient: a time from anywhere else is no cool-down.
     """
+    from scipy.integrate import cumulative_simpson  # slow to load, and whoever reads a case loads this module
+
     if len(states) < 2 or not _starts_warm(machine, states):
         return np.zeros(0), np.zeros(0)
     warm_to_cold = np.array([state.cold_temperature for state in states])

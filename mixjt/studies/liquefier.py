@@ -24,6 +24,7 @@ from mixjt.cycles.liquefier_records import (
 from mixjt.cycles.outcome import checked_blend
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.interrupt import keeping
+from mixjt.keys import key
 from mixjt.properties.feed import FeedGas
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.band import FLOOR, LIQUID, Band, band_of
@@ -47,7 +48,10 @@ class LiquefierRequest:
     gas: FeedGas
     passage: FeedPassage
     load: float = 0.0
-    largest_pressure: float | None = None
+    largest_pressure: float | None = key(
+        "pressure", "up to which the best feed pressure is sought", at="largest_feed_pressure", default=None,
+        within="[1e5, 2e7]", otherwise="only the feed pressure",
+    )
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from mixjt.constants import ZERO_CELSIUS
 from mixjt.cycles.precooled import (
     PrecooledCircuit,
     PrecooledPoint,
@@ -16,6 +17,7 @@ from mixjt.cycles.precooled import (
 )
 from mixjt.cycles.records import CircuitResult
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.keys import TEXT, key
 from mixjt.properties.records import PropertyModel
 
 COOLING_POWER, COP = "cooling power", "cop"
@@ -23,6 +25,19 @@ AIMS = (COP, COOLING_POWER)
 TEMPERATURES = 17  # of the curve
 FINE = 0.05  # K, to which the best temperature is sought
 WORTH = 1e-6  # relative gain below which two temperatures count as equally good
+
+
+@dataclass(frozen=True)
+class PrecoolingRequest:
+    """A precooled circuit; stated tells whether its temperature is, or is to be found within temperatures [K]."""
+
+    circuit: PrecooledCircuit
+    stated: bool
+    temperatures: tuple[float, float] = key(
+        "temperature", "lowest and highest precooling temperature to try", at="temperature_range",
+        default=(ZERO_CELSIUS - 40.0, ZERO_CELSIUS + 25.0), within="[80, 350]", span=True,
+    )
+    aim: str = key(TEXT, "what the best precooling temperature makes greatest", default=COP, choices=AIMS)
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from mixjt.components.limits import LIMITS, exceeded, unknown_current
 from mixjt.components.polynomials import PolynomialCompressor
 from mixjt.components.rating import RatedCompressor
 from mixjt.errors import InputError, UnreachableError
+from mixjt.keys import key
 from mixjt.properties.records import PropertyModel
 
 Machine = RatedCompressor | PolynomialCompressor
@@ -24,9 +25,15 @@ class RatingRequest:
     """A machine and the states at which it is asked for; displacement [m3] is that of [compressor], where stated."""
 
     machine: Machine
-    suction_temperature: float
-    suction_pressures: tuple[float, ...]
-    discharge_pressures: tuple[float, ...]
+    suction_temperature: float = key(
+        "temperature", "at the compressor inlet, for the table on the blend", within="[100, 400]", otherwise="ambient"
+    )
+    suction_pressures: tuple[float, ...] = key(
+        "pressure", "for the table on the blend", within="[1e3, 1e7]", many=True, otherwise="around that of [circuit]"
+    )
+    discharge_pressures: tuple[float, ...] = key(
+        "pressure", "for the table on the blend", within="[1e3, 1e7]", many=True, otherwise="around that of [circuit]"
+    )
     circuit_pressures: tuple[float, float]
     displacement: float | None = None
 

@@ -9,10 +9,19 @@ import numpy as np
 
 from mixjt.components.exchanger_rating import CELLS, Rating, StreamPair, design_recuperator, rate_recuperator
 from mixjt.components.heat_transfer import BAND, LAMINAR
-from mixjt.components.tubes import STANDARD_TUBES, TUBE_IN_TUBE, ExchangerTubes, Tube, exchanger_tubes
+from mixjt.components.tubes import (
+    KINDS,
+    METALS,
+    STANDARD_TUBES,
+    TUBE_IN_TUBE,
+    ExchangerTubes,
+    Tube,
+    exchanger_tubes,
+)
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.rated import RatedCircuit, solve_rated_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.keys import TEXT, WHOLE, key
 from mixjt.properties.records import PropertyModel
 
 TRADE_CELLS = 40
@@ -40,18 +49,31 @@ class RecuperatorRequest:
         For tubes that do not fit, an unknown material, a length that is not positive.
     """
 
-    kind: str
+    kind: str = key(TEXT, "how the tubes lie", choices=KINDS)
     small: Tube
     large: Tube
-    count: int = 1
-    material: str = "copper"
-    high_in_small: bool = True
-    joint_width: float = 3e-3
-    length: float | None = None
-    approach: float = 3.0
-    heat_leak: float = 0.0
-    cells: int = CELLS
-    norm: str | None = None
+    count: int = key(WHOLE, "small tubes in parallel", at="number", default=1, within="[1, 50]")
+    material: str = key(TEXT, "the metal of all tubes", default="copper", choices=tuple(METALS))
+    high_in_small: bool = key(
+        TEXT, "which tubes the high-pressure stream flows in", at="high_pressure_in", default=True,
+        choices={"small": True, "large": False},
+    )
+    joint_width: float = key(
+        "length", "width of a solder seam; soldered tubes only", default=3e-3, within="(0, 0.1]"
+    )
+    length: float | None = key(
+        "length", "of the exchanger", default=None, within="(0, 1000]", otherwise="found for target_approach"
+    )
+    approach: float = key(
+        "temperature_difference", "smallest difference to reach", at="target_approach", default=3.0, within="(0, 60]",
+        otherwise="approach of [recuperator]",
+    )
+    heat_leak: float = key("power", "heat from outside, spread over the length", default=0.0, within="[0, 1e4]")
+    cells: int = key(WHOLE, "cells of the rating", default=CELLS, within="[4, 2000]")
+    norm: str | None = key(
+        TEXT, "the norm of the tubes offered in comparison", at="tube_norm", default=None,
+        choices=tuple(STANDARD_TUBES), otherwise="all known",
+    )
 
     def __post_init__(self):
         self.tubes_of(self.small, self.large)

@@ -18,6 +18,7 @@ from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, MixjtError
 from mixjt.interrupt import keeping
+from mixjt.keys import key
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.reach import Reach, lowest_temperature
 from mixjt.studies.recipe import Recipe, shifted
@@ -36,12 +37,28 @@ class SensitivityRequest:
     load [W] is what the lowest temperature is asked for; None asks for none.
     """
 
-    fraction_steps: tuple[float, ...] = (0.01, 0.02)
-    ambient_change: float = 10.0  # K
-    approach_change: float = 2.0  # K
-    pressure_change: float = 0.1
-    efficiency_change: float = 0.1
-    load: float | None = None
+    fraction_steps: tuple[float, ...] = key(
+        "fraction", "by how much each gas or bottle is changed, up and down", default=(0.01, 0.02),
+        within="[0, 0.2]", many=True,
+    )
+    ambient_change: float = key(
+        "temperature_difference", "by how much the ambient is changed", default=10.0, within="[0, 50]"
+    )
+    approach_change: float = key(
+        "temperature_difference", "by how much the recuperator's approach is changed, down to 0.5 K at most",
+        default=2.0, within="[0, 30]",
+    )
+    pressure_change: float = key(
+        "fraction", "by what part of itself each pressure is changed", default=0.1, within="[0, 0.5]"
+    )
+    efficiency_change: float = key(
+        "fraction", "by what part of itself each efficiency and the clearance is changed", default=0.1,
+        within="[0, 0.5]",
+    )
+    load: float | None = key(
+        "power", "the heat that the lowest temperature is asked for", default=None, within="(0, 1e5]",
+        otherwise="that of [cold_end]",
+    )
 
 
 @dataclass(frozen=True)

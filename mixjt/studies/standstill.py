@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from mixjt.errors import MixjtError
+from mixjt.keys import key
 from mixjt.properties.records import PropertyModel
-from mixjt.properties.standstill import buffer_volume, standstill_charge, standstill_state
+from mixjt.properties.standstill import HOTTEST_DAY, buffer_volume, standstill_charge, standstill_state
 from mixjt.units import apart
 
 UNKNOWN = (
@@ -24,11 +25,21 @@ class StandstillRequest:
     suction_pressure [Pa] is that of the running circuit, at which a buffer holds gas; without it none is found.
     """
 
-    volume: float
-    charge: float | None
+    volume: float = key(
+        "volume", "all of the circuit that holds gas, buffer included", within="(0, 1]",
+        otherwise="the sum of [volumes]",
+    )
+    charge: float | None = key(
+        "mass", "what is filled in", within="(0, 100]", otherwise="that of [volumes], or several are tabulated"
+    )
     ambient_temperature: float
-    hottest_temperature: float
-    largest_pressure: float | None = None
+    hottest_temperature: float = key(
+        "temperature", "of the hottest day the machine may stand through", default=HOTTEST_DAY, within="[250, 370]"
+    )
+    largest_pressure: float | None = key(
+        "pressure", "the lowest rating of a part in the circuit", default=None, within="[1e5, 4e7]",
+        otherwise="not checked",
+    )
     suction_pressure: float | None = None
 
 

@@ -21,8 +21,10 @@ from mixjt.components.capillary_cases import (
     solve_length,
 )
 from mixjt.components.expansion import ExpansionLine, expansion_line
+from mixjt.components.friction import TWO_PHASE_VISCOSITIES
 from mixjt.components.valve import chokes, kv_iec, kv_of_flow, valve_flow
 from mixjt.errors import InputError, UnreachableError
+from mixjt.keys import TEXT, WHOLE, key
 from mixjt.properties.records import VAPOUR, PropertyModel, State
 
 # Bores [m] of capillary that refrigeration shops and tube makers sell; common practice, no source
@@ -45,17 +47,33 @@ class ThrottleRequest:
         Where neither diameter nor length is given.
     """
 
-    diameter: float | None = None
-    length: float | None = None
-    parallel: int = 1
-    roughness: float = DRAWN_COPPER
-    entrance_loss: float = SHARP_ENTRANCE
-    tolerance: float = TOLERANCE
-    debris: float = DEBRIS
-    viscosity: str = "McAdams"
+    diameter: float | None = key(
+        "length", "the inner diameter of the capillary", default=None, within="[5e-5, 2e-2]", otherwise="to be found"
+    )
+    length: float | None = key(
+        "length", "the length of the capillary", default=None, within="[1e-3, 100]", otherwise="to be found"
+    )
+    parallel: int = key(WHOLE, "equal capillaries side by side", default=1, within="[1, 100]")
+    roughness: float = key("length", "the roughness of the bore", default=DRAWN_COPPER, within="[0, 1e-4]")
+    entrance_loss: float = key(
+        "number", "the loss coefficient of the entrance, 0.5 for a square edge", default=SHARP_ENTRANCE,
+        within="[0, 10]",
+    )
+    tolerance: float = key(
+        "length", "what the diameter may be off, to either side", default=TOLERANCE, within="[0, 1e-3]"
+    )
+    debris: float = key("length", "the diameter lost to wax or debris", default=DEBRIS, within="[0, 1e-3]")
+    viscosity: str = key(
+        TEXT, "how liquid and vapour share one viscosity", at="two_phase_viscosity", default="McAdams",
+        choices=tuple(TWO_PHASE_VISCOSITIES),
+    )
     exchange: Exchange | None = None
-    bores: tuple[float, ...] = USUAL_BORES
-    kv: float | None = None
+    bores: tuple[float, ...] = key(
+        "length", "diameters to compare", default=USUAL_BORES, within="[5e-5, 2e-2]", many=True, otherwise="usual ones"
+    )
+    kv: float | None = key(
+        "number", "the Kv in m3/h of a needle valve to compare", at="valve_kv", default=None, within="(0, 100]"
+    )
 
     def __post_init__(self):
         if self.diameter is None and self.length is None:

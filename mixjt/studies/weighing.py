@@ -23,6 +23,7 @@ from scipy.special import ndtr, ndtri
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.errors import InputError
 from mixjt.interrupt import keeping
+from mixjt.keys import WHOLE, key
 from mixjt.properties.records import PropertyModel
 from mixjt.studies.batch import batch_cooling, batch_reach
 from mixjt.studies.reach import Reach, coldest_of
@@ -38,10 +39,13 @@ BELOW = 20.0  # K below the lowest temperature of the target blend, where the dr
 class WeighingRequest:
     """charge [kg]; errors (k,) [kg], standard deviations, one for each bottle of the blend; draws; seed."""
 
-    charge: float
+    charge: float = key(
+        "mass", "the charge weighed in; without one no weighing errors", within="(0, 100]",
+        otherwise="that of [volumes] or [standstill]",
+    )
     errors: tuple[float, ...]
-    draws: int = 500
-    seed: int = 1
+    draws: int = key(WHOLE, "charges drawn with weighing errors", default=500, within="[1, 100000]")
+    seed: int = key(WHOLE, "start of the random numbers", default=1, within="[0, 4294967295]")
 
     def __post_init__(self):
         if not self.charge > 0.0:

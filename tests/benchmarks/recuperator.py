@@ -5,10 +5,10 @@ from pathlib import Path
 
 import numpy as np
 
+from mixjt.case.case import read_case
+from mixjt.case.recuperator_case import recuperator_request
 from mixjt.components.exchanger_rating import design_recuperator, rate_recuperator, stream_pair
 from mixjt.cycles.rated import solve_rated_circuit
-from mixjt.files.case import read_case
-from mixjt.files.recuperator_case import recuperator_request
 from mixjt.properties.models import load_model
 
 CASE = Path(__file__).parent.parent.parent / "mixtures-demo" / "receiver-tubes.toml"

@@ -9,9 +9,9 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
+from mixjt.case.case import read_case
+from mixjt.case.cooldown_case import fixed_machine
 from mixjt.cycles.settled import settle
-from mixjt.files.case import read_case
-from mixjt.files.cooldown_case import fixed_machine
 from mixjt.properties.models import load_model
 
 CASE = Path(__file__).parents[2] / "mixtures-demo" / "receiver-cooldown.toml"

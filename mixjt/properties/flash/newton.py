@@ -142,12 +142,13 @@ def two_phases(b, w, T, p, slope):
             w.scale[i] = sqrt(w.amount[0, i] * w.amount[1, i] / w.z[i]) + 1e-150
             w.step[i] = -(w.u[i] + shift + a.ln_phi[i] - c.ln_phi[i]) * w.scale[i]
         damping = 0.0
-        _two_phase_matrix(w, n, damping)
-        while not factor(w.H, n):
+        while True:
+            _two_phase_matrix(w, n, damping)
+            if factor(w.H, n):
+                break
             damping = 1e-4 if damping == 0.0 else damping * 10.0
             if damping > 1e4:
                 return FAILED
-            _two_phase_matrix(w, n, damping)
         solve(w.H, n, w.step)
         largest = 0.0
         for i in range(n):
@@ -174,9 +175,9 @@ def two_phases(b, w, T, p, slope):
     return FAILED
 
 
-@inlined
-def _set_phases(b, w, T, p, count, depth):
-    """Evaluate all phases at w.amount, w.lr; False at an unstable density."""
+@compiled(types.int64, BLEND, WORK, types.float64, types.float64, types.int64, types.int64)
+def set_phases(b, w, T, p, count, depth):
+    """Evaluate all phases at w.amount, w.lr; 0 at an unstable density, else 1."""
     n = b.gases
     for k in range(count):
         s, total = w.phase[k], 0.0
@@ -188,9 +189,9 @@ def _set_phases(b, w, T, p, count, depth):
         s.T, s.lr = T, w.lr[k]
         evaluate(b, s, p, depth)
         if not s.stiffness > 0.0:
-            return False
+            return 0
     w.evaluations += count
-    return True
+    return 1
 
 
 @inlined
@@ -315,7 +316,7 @@ def _step_many(w, n, count):
 @inlined
 def _totals(b, w, T, p, count):
     """h and g of the state as it stands."""
-    if not _set_phases(b, w, T, p, count, FUGACITY):
+    if set_phases(b, w, T, p, count, FUGACITY) == 0:
         return False
     h, g = 0.0, 0.0
     for k in range(count):
@@ -332,7 +333,7 @@ def many_phases(b, w, T, p, count):
     """Any number of phases from w.amount and w.lr; leaves them with h and g. w.missing names a phase that vanished."""
     n = b.gases
     for _ in range(2 * STEPS):
-        solid = _set_phases(b, w, T, p, count, MATRIX)
+        solid = set_phases(b, w, T, p, count, MATRIX) == 1
         w.missing = _gone(w, n, count)
         if w.missing >= 0:
             return VANISHED
@@ -349,12 +350,13 @@ def many_phases(b, w, T, p, count):
                     w.unknown[w.place[k, i]] = sqrt(held * kept / (held + kept)) + 1e-150
                     w.direction[w.place[k, i]] = -miss * w.unknown[w.place[k, i]]
         damping = 0.0
-        _many_phase_matrix(w, n, count, size, damping)
-        while not factor(w.G, size):
+        while True:
+            _many_phase_matrix(w, n, count, size, damping)
+            if factor(w.G, size):
+                break
             damping = 1e-4 if damping == 0.0 else damping * 10.0
             if damping > 1e4:
                 return _dwindling(w, count)
-            _many_phase_matrix(w, n, count, size, damping)
         solve(w.G, size, w.direction)
         largest = _step_many(w, n, count)
         if not largest < 1e6:

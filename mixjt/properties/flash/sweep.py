@@ -1,8 +1,8 @@
 """States of one blend along falling temperatures, each followed from the last and tested for stability now and then.
 
-A state is verified (`split.verify`) at the start and end, wherever following fails or the state changes abruptly, and
-every so many kelvin; where a phase turns out to be missing, the states since the last verified one are done again
-with a test at each.
+A state is verified (`verify`) at the start and end, wherever following fails or the state changes abruptly, and
+every so many kelvin; where a phase turns out to be missing, the states since the last verified one are done again,
+and the phases just found are tried at each.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from mixjt.properties.flash.layout import BLEND, HELD, TRIALS, WORK
 from mixjt.properties.flash.linear import inlined
 from mixjt.properties.flash.newton import SOLVED, many_phases, one_phase, two_phases
 from mixjt.properties.flash.slopes import LIQUID_BESIDE, QUANTITIES, is_liquid
-from mixjt.properties.flash.split import is_hinted, order_two, verify
+from mixjt.properties.flash.split import order_two
+from mixjt.properties.flash.verify import is_hinted, verify
 
 H, S, VOLUME, VAPOUR, PHASES, LIQUIDS, GIBBS, OUTPUTS = range(8)
 SIDESTEPS = (0.02, -0.02, 0.3, -0.3)  # K

@@ -10,6 +10,7 @@ from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.precooled import PrecooledCircuit
 from mixjt.cycles.separator import SeparatorCircuit
 from mixjt.errors import InputError
+from mixjt.keys import TEXT, WHOLE, key
 from mixjt.studies.cascade_design import CascadeRequest
 from mixjt.studies.compare.names import DEFAULT_EFFORT, DEFAULT_ROADS, EFFORTS, ROADS, Effort
 from mixjt.studies.search.freezing import FreezingConstraint
@@ -66,11 +67,19 @@ class CompareRequest:
     precooler_capacity: float = float("inf")
     precooler_speed: float | None = None
     standstill: StandstillRequest | None = None
-    roads: tuple[str, ...] = DEFAULT_ROADS
-    warmest: float = WARMEST
-    coldest: float | None = None
-    steps: int = 9
-    effort: Effort = EFFORTS[DEFAULT_EFFORT]
+    roads: tuple[str, ...] = key(
+        TEXT, "what to compare: throttle circuits and cascades of so many stages", default=DEFAULT_ROADS,
+        choices=ROADS, many=True,
+    )
+    warmest: float = key("temperature", "where the load line begins", default=WARMEST, within="[150, 300]")
+    coldest: float | None = key(
+        "temperature", "where it ends", default=None, within="[60, 300]", otherwise="where the lightest gas boils"
+    )
+    steps: int = key(WHOLE, "temperatures of the load line; 0 for none", default=9, within="[0, 60]")
+    effort: Effort = key(
+        TEXT, "how thoroughly blends and fluids are looked for, at the cold end and along the load line",
+        default=EFFORTS[DEFAULT_EFFORT], choices=EFFORTS,
+    )
 
     def __post_init__(self):
         if not self.load > 0.0:

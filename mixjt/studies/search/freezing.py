@@ -9,6 +9,7 @@ import numpy as np
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.freezing import circuit_freezing
 from mixjt.cycles.records import CircuitResult
+from mixjt.keys import key
 from mixjt.properties.freezing import FARTHEST, margin_from_index
 from mixjt.properties.saturation_index import index_of, solids_of
 
@@ -33,7 +34,10 @@ class FreezingConstraint:
     """
 
     circuit: ThrottleCircuit
-    smallest: float
+    smallest: float = key(
+        "temperature_difference", "how far above its first solid the cold path must stay",
+        at="smallest_freezing_margin", within="[0, 40]", otherwise="freezing only warned of",
+    )
     name: str = "freezing margin"
     unit: str = "K"
     step: float = 1.0

@@ -13,6 +13,7 @@ from mixjt.components.limits import Limit, known_limits
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.errors import InputError
+from mixjt.keys import TEXT, WHOLE, key
 
 COOLING_POWER = "cooling power"
 COP = "cop"
@@ -32,8 +33,8 @@ class Bottle:
     """
 
     ingredient: Ingredient
-    least: float = 0.0
-    most: float = 1.0
+    least: float = key("fraction", "the least mole fraction in a blend", default=0.0, within="[0, 1]")
+    most: float = key("fraction", "the greatest mole fraction in a blend", default=1.0, within="[0, 1]")
 
 
 class Constraint(Protocol):
@@ -95,16 +96,35 @@ class SearchRequest:
 
     circuit: ThrottleCircuit
     bottles: tuple[Bottle, ...]
-    objective: str = COOLING_POWER
-    largest_number_of_gases: int = 5
-    smallest_fraction: float = 0.01
-    suction_superheat: float = 5.0
-    largest_discharge_temperature: float | None = None
-    suction_pressure_range: tuple[float, float] | None = None
-    discharge_pressure_range: tuple[float, float] | None = None
-    samples: int | None = None
-    seed: int = 1
-    shortlist: int | None = None
+    objective: str = key(TEXT, "what to make greatest", default=COOLING_POWER, choices=OBJECTIVES)
+    largest_number_of_gases: int = key(WHOLE, "gases or bottles in one blend", default=5, within="[1, 20]")
+    smallest_fraction: float = key(
+        "fraction", "the least mole fraction of a gas that is present", default=0.01, within="[0, 0.5]"
+    )
+    suction_superheat: float = key(
+        "temperature_difference", "the least superheat at the compressor inlet", default=5.0, within="[0, 200]"
+    )
+    largest_discharge_temperature: float | None = key(
+        "temperature", "a stricter limit than the compressor's own", default=None, within="[300, 450]",
+        otherwise="the compressor's",
+    )
+    suction_pressure_range: tuple[float, float] | None = key(
+        "pressure", "lowest and highest suction pressure to try", default=None, within="[1e3, 1e7]", span=True,
+        otherwise="as in [circuit]",
+    )
+    discharge_pressure_range: tuple[float, float] | None = key(
+        "pressure", "lowest and highest discharge pressure to try", default=None, within="[1e3, 1e7]", span=True,
+        otherwise="as in [circuit]",
+    )
+    samples: int | None = key(
+        WHOLE, "blends of the space-filling start", default=None, within="[1, 1000000]", otherwise="by the search"
+    )
+    seed: int = key(
+        WHOLE, "start of the random numbers: the same seed gives the same answer", default=1, within="[0, 4294967295]"
+    )
+    shortlist: int | None = key(
+        WHOLE, "blends polished and solved in full", default=None, within="[1, 1000]", otherwise="by the search"
+    )
     constraints: tuple[Constraint, ...] = ()
 
     def __post_init__(self):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from mixjt.files.case import Case
-from mixjt.files.recuperator_case import recuperator_request
+from mixjt.case.case import Case
+from mixjt.case.recuperator_case import recuperator_request
 from mixjt.studies.recuperator import RecuperatorResult
 
 CLOSE = 0.15  # relative; our choice: bends, headers and a ruler are good for that

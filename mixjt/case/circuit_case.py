@@ -2,31 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from mixjt.case.case import Case
+from mixjt.case.read import read, stated
+from mixjt.case.schema import located, nearest
 from mixjt.components.compressor import Compressor
 from mixjt.components.precooler import Precooler
 from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.precooled import PrecooledCircuit
 from mixjt.cycles.separator import SeparatorCircuit
 from mixjt.cycles.solve import KINDS, PRECOOLED, SEPARATOR, with_precooler, with_separator
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.keys_precooler import WARM
-from mixjt.files.schema import Place, located, nearest
+from mixjt.studies.precooling import PrecoolingRequest
 from mixjt.units import apart
-
-EFFICIENCIES = ("clearance", "isentropic_efficiency", "motor_efficiency")
-
-
-@dataclass(frozen=True)
-class PrecoolingRequest:
-    """A precooled circuit; stated tells whether its temperature is, or is to be found within temperatures [K]."""
-
-    circuit: PrecooledCircuit
-    stated: bool
-    temperatures: tuple[float, float]
-    aim: str
 
 
 def case_circuit(case: Case, kind: str) -> ThrottleCircuit:
@@ -55,25 +41,18 @@ def case_circuit(case: Case, kind: str) -> ThrottleCircuit:
 def precooling_request(case: Case) -> PrecoolingRequest:
     """The precooled circuit of a case."""
     values, place = case.tables["precooler"], case.place("precooler")
-    stated = values["temperature"] is not None
-    low, high = values["temperature_range"]
-    circuit = case.circuit
-    coldest, warmest = circuit.span
-    between = min(max(high, 0.5 * (coldest + warmest)), warmest)  # any that the circuit can have
-    compressor = _compressor(values, place)
-    with located(place.at("temperature") if stated else place.at()):
-        precooler = Precooler(
-            temperature=values["temperature"] if stated else between,
-            fluid=values["fluid"],
-            approach=values["approach"],
-            condenser_approach=values["condenser_approach"],
-            superheat=values["superheat"],
-            compressor=compressor,
-            capacity=values["capacity"],
-            limited_by_compressor=values["displacement"] is not None,
-        )
-        circuit = with_precooler(circuit, precooler, warm_section=values["suction"] in (None, WARM))
-    return PrecoolingRequest(circuit, stated, (low, high), values["aim"])
+    chosen = values["temperature"] is not None
+    coldest, warmest = case.circuit.span
+    between = min(max(values["temperature_range"][1], 0.5 * (coldest + warmest)), warmest)  # any that it can have
+    compressor = _compressor(case)
+    where = place.at("temperature") if chosen else place.at()
+    precooler = read(
+        Precooler, case, where=where, compressor=compressor, limited_by_compressor=values["displacement"] is not None,
+        temperature=values["temperature"] if chosen else between,
+    )  # fmt: skip
+    with located(where):
+        circuit = with_precooler(case.circuit, precooler, warm_section=values["suction"] is not False)
+    return read(PrecoolingRequest, case, circuit=circuit, stated=chosen)
 
 
 def separator_circuit(case: Case) -> SeparatorCircuit:
@@ -91,13 +70,12 @@ def separator_circuit(case: Case) -> SeparatorCircuit:
         return with_separator(case.circuit, temperature, between)
 
 
-def _compressor(values: dict, place: Place) -> Compressor:
+def _compressor(case: Case) -> Compressor:
+    values, place = case.tables["precooler"], case.place("precooler")
     displacement, speed = values["displacement"], values["speed"]
     if (displacement is None) != (speed is None):
         missing, given = ("speed", "displacement") if speed is None else ("displacement", "speed")
         raise InputError(f"{place.at(given)}: give {missing} with it")
-    stated = {name: values[name] for name in EFFICIENCIES if values[name] is not None}
+    size = {"displacement": displacement or 1.0, "speed": speed or 1.0}
     with located(place.at()):
-        return Compressor(
-            values["type"], displacement=displacement or 1.0, speed=speed or 1.0, **stated
-        )
+        return Compressor(**(stated(Compressor, case, "precooler") | size))

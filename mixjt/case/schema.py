@@ -1,7 +1,7 @@
-"""Tables of keys: what a case file may say, and the reader that holds a file to it.
+"""The reader that holds a case file to its keys.
 
-A table is a dictionary from key to Key. `read_table` turns one table of a parsed TOML file into SI
-values, or refuses it with the place, the reason and, for a misspelt key, the nearest valid one.
+`read_table` turns one table of a parsed TOML file into SI values, or refuses it with the place, the reason and, for a
+misspelt key, the nearest valid one.
 """
 
 from __future__ import annotations
@@ -10,40 +10,17 @@ import difflib
 import math
 import re
 import unicodedata
+from collections.abc import Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 
 from mixjt.blend import PRINTED_STEP
 from mixjt.errors import InputError
+from mixjt.keys import COMPOSITION, FLUID, TEXT, WHOLE, Key
 from mixjt.properties.pure import resolve_fluid
 from mixjt.units import DIMENSIONS, quantity_text, read_quantity, shown
 
-TEXT = "text"
-FLUID = "a fluid's name"
-WHOLE = "whole number"
-COMPOSITION = "composition"
 ROUNDING = 1e-9
-
-
-@dataclass(frozen=True)
-class Key:
-    """One key of a table.
-
-    kind is TEXT, FLUID, WHOLE, COMPOSITION or a dimension of `mixjt.units`; within is an interval of SI values
-    such as "(0, 1]"; span asks for a list of two values, lower first, many for a list of one or more. A key
-    without a default that is not required reads as None.
-    """
-
-    kind: str
-    help: str
-    required: bool = False
-    default: object = None  # as written in a file: a text or a list; or the value itself: a number or a tuple, in SI
-    within: str = ""
-    choices: tuple[str, ...] = ()
-    span: bool = False
-    many: bool = False
-    many_lines: bool = False  # of a text
-    otherwise: str = ""  # what holds where the key is absent and has no default, for the reader
 
 
 @dataclass(frozen=True)
@@ -152,10 +129,9 @@ def _unknown_key(key: str, keys: dict[str, Key], header: str, homes: dict[str, s
 
 
 def _read_entry(raw: dict, key: str, entry: Key, place: Place, atmosphere: float):
-    written = raw.get(key, entry.default)
-    if written is None or (key not in raw and not isinstance(written, (str, list))):
-        return written
-    where = place.at(key)
+    if key not in raw:
+        return entry.default
+    written, where = raw[key], place.at(key)
     if entry.span:
         return _read_span(written, entry, where, atmosphere)
     if entry.many:
@@ -195,7 +171,8 @@ def _read_value(written, entry: Key, where: str, atmosphere: float):
     return value
 
 
-def _text(written, entry: Key, where: str) -> str:
+def _text(written, entry: Key, where: str):
+    """A text as written, or what it means where the key's choices say so."""
     if not isinstance(written, str):
         raise InputError(f"{where}: needs a text in quotes; got {shown(written)}")
     odd = next((letter for letter in written if _controls(letter, entry.many_lines)), None)
@@ -209,7 +186,7 @@ def _text(written, entry: Key, where: str) -> str:
         hint = f"; did you mean {shown(close)}?" if close else ""
         choices = ", ".join(shown(choice) for choice in entry.choices)
         raise InputError(f"{where}: {shown(written)} is not one of {choices}{hint}")
-    return written
+    return entry.choices[written] if isinstance(entry.choices, Mapping) else written
 
 
 def _controls(letter: str, many_lines: bool) -> bool:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
+from mixjt.case.read import read
 from mixjt.errors import InputError
-from mixjt.files.case import Case
 from mixjt.studies.standstill import StandstillRequest
 
 PARTS = ("hot", "recuperator_high", "recuperator_low", "evaporator", "buffer")
@@ -17,18 +18,19 @@ def standstill_request(case: Case) -> StandstillRequest | None:
     InputError
         Where both tables state them, or a charge stands without a volume.
     """
-    values, volumes = dict(case.tables["standstill"]), case.tables["volumes"]
+    values, volumes, circuit = case.tables["standstill"], case.tables["volumes"], case.circuit
     place = case.place("standstill")
     for key in ("volume", "charge"):
         if volumes is not None and values[key] is not None:
             raise InputError(f"{place.at(key)}: [volumes] says it already; leave it out of one of the two")
+    filled = {}
     if volumes is not None:
-        values |= {"volume": sum(volumes[part] for part in PARTS), "charge": volumes["charge"]}
-    if values["volume"] is None:
+        filled = {"volume": sum(volumes[part] for part in PARTS), "charge": volumes["charge"]}
+    elif values["volume"] is None:
         if values["charge"] is not None:
             raise InputError(f"{place.at('charge')}: a charge at rest needs the volume of the circuit beside it")
         return None
-    circuit = case.circuit
-    return StandstillRequest(
-        ambient_temperature=circuit.ambient_temperature, suction_pressure=circuit.suction_pressure, **values
-    )
+    return read(
+        StandstillRequest, case, ambient_temperature=circuit.ambient_temperature,
+        suction_pressure=circuit.suction_pressure, **filled,
+    )  # fmt: skip

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
+from mixjt.case.case import Case
+from mixjt.case.read import read
+from mixjt.case.schema import located
 from mixjt.components.capillary import Capillary
 from mixjt.components.cold_mass import ColdMass
 from mixjt.cycles.settled import FixedMachine, Volumes
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.schema import located
 from mixjt.studies.cooldown import CooldownRequest
 
 BELOW_TARGET = 20.0  # K, that the load line goes on below the cold end where the case states no end of it
@@ -33,29 +36,13 @@ def fixed_machine(case: Case, molar_mass: float) -> FixedMachine:
         if values[key] is None:
             raise InputError(f"{place.at()}: a fixed throttle needs {key}; `mixjt throttle` finds it")
     with located(place.at()):
-        tube = Capillary(
-            diameter=values["diameter"],
-            length=values["length"],
-            parallel=values["parallel"],
-            roughness=values["roughness"],
-            entrance_loss=values["entrance_loss"],
-        )
+        tube = Capillary(**{field.name: values[field.name] for field in fields(Capillary)})
     return FixedMachine(case.circuit, tube, _volumes(case, molar_mass))
 
 
 def _volumes(case: Case, molar_mass: float) -> Volumes | None:
     values = case.tables["volumes"]
-    if values is None:
-        return None
-    with located(case.place("volumes").at()):
-        return Volumes(
-            hot=values["hot"],
-            high=values["recuperator_high"],
-            low=values["recuperator_low"],
-            evaporator=values["evaporator"],
-            buffer=values["buffer"],
-            charge=values["charge"] / molar_mass,
-        )
+    return None if values is None else read(Volumes, case, charge=values["charge"] / molar_mass)
 
 
 def cooldown_request(case: Case) -> CooldownRequest:
@@ -66,16 +53,7 @@ def cooldown_request(case: Case) -> CooldownRequest:
     InputError
         Where the case names no mass.
     """
-    values, place = case.tables["cold_mass"], case.place("cold_mass")
     target = case.circuit.cold_temperature
-    with located(place.at()):
-        mass = ColdMass(
-            values["copper"], values["stainless_steel"], values["aluminium"], values["recuperator_copper"]
-        )
-        return CooldownRequest(
-            mass=mass,
-            leak=values["heat_leak"],
-            load=case.load or 0.0,
-            target=target,
-            coldest=values["coldest"] or max(target - BELOW_TARGET, LOWEST),
-        )
+    coldest = case.tables["cold_mass"]["coldest"] or max(target - BELOW_TARGET, LOWEST)
+    mass = read(ColdMass, case)
+    return read(CooldownRequest, case, mass=mass, load=case.load or 0.0, target=target, coldest=coldest)

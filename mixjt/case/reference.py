@@ -1,12 +1,16 @@
 """The case file's keys as a page of Markdown, made from the tables that readers are held to.
 
-`python -m mixjt.files.case_reference` prints it.
+`python -m mixjt.case.reference` prints it.
 """
 
 from __future__ import annotations
 
-from mixjt.files.case_tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
-from mixjt.files.schema import COMPOSITION, Key, interval_text
+from collections.abc import Mapping
+
+from mixjt.case.schema import interval_text
+from mixjt.case.tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
+from mixjt.constants import ZERO_CELSIUS
+from mixjt.keys import COMPOSITION, Key
 from mixjt.units import DIMENSIONS, quantity_text
 
 HEAD = "| key | what it is | how it is written | range | default |\n|---|---|---|---|---|"
@@ -31,7 +35,7 @@ def _section(title: str, keys: dict[str, Key]) -> str:
 
 def _row(name: str, key: Key) -> str:
     allowed = interval_text(key) if key.within else ", ".join(f'"{choice}"' for choice in key.choices)
-    default = "needed" if key.required else key.otherwise or _written(key.default, key.kind)
+    default = "needed" if key.required else key.otherwise or _written(key.default, key)
     return f"| `{name}` | {key.help} | {_form(key)} | {allowed} | {default} |"
 
 
@@ -44,12 +48,17 @@ def _form(key: Key) -> str:
     return f"[lower, upper], each like {example}" if key.span else example
 
 
-def _written(default, kind: str) -> str:
-    """A default as it would be written, whether it is declared so or as a value."""
+def _written(default, key: Key) -> str:
+    """A default as it would be written in a case file."""
     if isinstance(default, tuple):
-        return f"[{', '.join(_written(value, kind) for value in default)}]"
-    if kind in DIMENSIONS and isinstance(default, (int, float)):
-        return quantity_text(default, kind, 6)
+        return f"[{', '.join(_written(value, key) for value in default)}]"
+    if isinstance(key.choices, Mapping):
+        return next(word for word, meaning in key.choices.items() if meaning == default)
+    if key.kind == "temperature" and default is not None:
+        celsius = round(default - ZERO_CELSIUS, 6)
+        return f"{celsius:g} degC" if celsius.is_integer() else quantity_text(default, key.kind, 6)
+    if key.kind in DIMENSIONS and default is not None:
+        return quantity_text(default, key.kind, 6)
     return "-" if default in (None, "") else f"{default}"
 
 

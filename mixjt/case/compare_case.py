@@ -5,19 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 
 from mixjt.blend import pure_ingredient
+from mixjt.case.cascade_case import cascade_request
+from mixjt.case.case import Case, case_search
+from mixjt.case.circuit_case import precooling_request, separator_circuit
+from mixjt.case.read import read
+from mixjt.case.standstill_case import standstill_request
 from mixjt.components.precooler import Precooler
 from mixjt.cycles.precooled import PrecooledCircuit
 from mixjt.cycles.solve import PRECOOLED, SEPARATOR
 from mixjt.errors import InputError
-from mixjt.files.cascade_case import cascade_request
-from mixjt.files.case import Case
-from mixjt.files.circuit_case import precooling_request, separator_circuit
-from mixjt.files.schema import located
-from mixjt.files.standstill_case import standstill_request
 from mixjt.properties.names import DEFAULT
-from mixjt.studies.compare.names import BLENDS, EFFORTS
+from mixjt.studies.compare.names import BLENDS
 from mixjt.studies.compare.request import CompareRequest
-from mixjt.studies.search.freezing import FreezingConstraint
 from mixjt.studies.search.request import COP, Bottle, SearchRequest
 
 TABLE = "compare"
@@ -38,7 +37,7 @@ def compare_request(case: Case, model_name: str = DEFAULT) -> CompareRequest:
     InputError
         Naming the place in the file.
     """
-    values, place = case.tables[TABLE], case.place(TABLE)
+    values = case.tables[TABLE]
     if not case.load:
         raise InputError(f"{case.place('cold_end').at()} lacks a load above 0, which every road is to carry")
     roads = tuple(dict.fromkeys(values["roads"]))
@@ -47,41 +46,29 @@ def compare_request(case: Case, model_name: str = DEFAULT) -> CompareRequest:
     if search is not None and PRECOOLED in roads:
         precooled, temperatures, capacity = _precooling(case)
     separator = separator_circuit(case) if search is not None and SEPARATOR in roads else None
-    with located(place.at()):
-        return CompareRequest(
-            load=case.load,
-            search=search,
-            precooled=precooled,
-            precooling_temperatures=temperatures,
-            precooler_capacity=capacity,
-            precooler_speed=case.tables["precooler"]["speed"],
-            separator=separator,
-            cascade=cascade_request(case, model_name),
-            standstill=standstill_request(case),
-            roads=roads,
-            warmest=values["warmest"],
-            coldest=values["coldest"],
-            steps=values["steps"],
-            effort=EFFORTS[values["effort"]],
-        )
+    return read(
+        CompareRequest,
+        case,
+        load=case.load,
+        search=search,
+        precooled=precooled,
+        precooling_temperatures=temperatures,
+        precooler_capacity=capacity,
+        precooler_speed=case.tables["precooler"]["speed"],
+        separator=separator,
+        cascade=cascade_request(case, model_name),
+        standstill=standstill_request(case),
+        roads=roads,
+    )
 
 
 def _search(case: Case, values: dict) -> SearchRequest | None:
     """The case's search for the least power; without bottles, blends of the gases of [blend]."""
     ranges = {name: values[name] for name in RANGES if values[name] is not None}
-    with located(case.place(TABLE).at()):
-        if case.search is not None:
-            return replace(case.search, objective=COP, **ranges)
-        if case.blend is None:
-            return None
-        stated = dict(case.tables["search"])
-        margin = stated.pop("smallest_freezing_margin")
-        return SearchRequest(
-            circuit=case.circuit,
-            bottles=tuple(Bottle(pure_ingredient(gas)) for gas in case.blend.without_absent().gases),
-            constraints=() if margin is None else (FreezingConstraint(case.circuit, margin),),
-            **(stated | {"objective": COP} | ranges),
-        )
+    bottles = case.bottles
+    if not bottles and case.blend is not None:
+        bottles = tuple(Bottle(pure_ingredient(gas)) for gas in case.blend.without_absent().gases)
+    return case_search(case, case.circuit, bottles, case.place(TABLE).at(), objective=COP, **ranges) if bottles else None
 
 
 def _precooling(case: Case) -> tuple[tuple[PrecooledCircuit, ...], tuple[float, float], float]:

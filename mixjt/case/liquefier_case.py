@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from mixjt.case.case import Case
+from mixjt.case.read import read
+from mixjt.case.schema import located
 from mixjt.cycles.liquefier_records import FeedPassage
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.keys_liquefier import YES
-from mixjt.files.schema import located
 from mixjt.properties.feed import nitrogen_feed
 from mixjt.properties.models import require_model
 from mixjt.studies.liquefier import LiquefierRequest
@@ -29,19 +29,10 @@ def liquefier_request(case: Case, model: str) -> LiquefierRequest:
     """
     require_model(model)
     values, place = case.table("liquefier"), case.place("liquefier")
-    ambient = case.circuit.ambient_temperature
-    temperature = ambient if values["feed_temperature"] is None else values["feed_temperature"]
-    with located(place.at("feed_pressure")):
-        passage = FeedPassage(
-            pressure=values["feed_pressure"],
-            temperature=temperature,
-            approach=values["approach"],
-            pressure_drop=values["pressure_drop"],
-            product_pressure=values["product_pressure"],
-            supply_pressure=case.table("ambient")["pressure"],
-            recover_flash=values["recover_flash"] == YES,
-            isothermal_efficiency=values["compressor_efficiency"],
-        )
+    passage = read(
+        FeedPassage, case, where=place.at("feed_pressure"), supply_pressure=case.table("ambient")["pressure"],
+        temperature=values["feed_temperature"] or case.circuit.ambient_temperature,
+    )  # fmt: skip
     with located(place.at("oxygen")):
         gas = nitrogen_feed(values["oxygen"], values["argon"], model)
     largest = values["largest_feed_pressure"]
@@ -50,4 +41,4 @@ def liquefier_request(case: Case, model: str) -> LiquefierRequest:
         raise InputError(
             f"{place.at('largest_feed_pressure')}: {greatest} is below the feed pressure of {stated} (both absolute)"
         )
-    return LiquefierRequest(case.circuit, gas, passage, case.load or 0.0, largest)
+    return read(LiquefierRequest, case, circuit=case.circuit, gas=gas, passage=passage, load=case.load or 0.0)

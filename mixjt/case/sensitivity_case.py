@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 
 import numpy as np
 
 from mixjt.blend import Ingredient, pure_ingredient
+from mixjt.case.case import Case
+from mixjt.case.read import read
+from mixjt.case.schema import read_composition
+from mixjt.case.standstill_case import standstill_request
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.schema import read_composition
-from mixjt.files.standstill_case import standstill_request
 from mixjt.studies.recipe import Recipe, recipe_of
 from mixjt.studies.robust import Bounds, default_bounds
 from mixjt.studies.sensitivity import SensitivityRequest
@@ -26,15 +26,8 @@ def case_recipe(case: Case, blend_text: str | None, gases: Sequence[str]) -> Rec
 
 def sensitivity_request(case: Case) -> SensitivityRequest:
     """By how much the inputs are changed."""
-    values = case.table("sensitivity")
-    return SensitivityRequest(
-        fraction_steps=tuple(values["fraction_steps"]),
-        ambient_change=values["ambient_change"],
-        approach_change=values["approach_change"],
-        pressure_change=values["pressure_change"],
-        efficiency_change=values["efficiency_change"],
-        load=case.load if values["load"] is None else values["load"],
-    )
+    load = case.table("sensitivity")["load"]
+    return read(SensitivityRequest, case, load=case.load if load is None else load)
 
 
 def weighing_request(case: Case, blend_text: str | None) -> WeighingRequest | None:
@@ -51,7 +44,7 @@ def weighing_request(case: Case, blend_text: str | None) -> WeighingRequest | No
         at_rest = standstill_request(case)
         charge = at_rest and at_rest.charge
     _, amounts = _entries(case, blend_text)
-    errors = tuple(values["weighing_errors"])
+    errors = values["weighing_errors"]
     if len(errors) == 1:
         errors *= len(amounts)
     if len(errors) != len(amounts):
@@ -62,7 +55,7 @@ def weighing_request(case: Case, blend_text: str | None) -> WeighingRequest | No
     if charge is None:
         return None
     present = tuple(error for error, x in zip(errors, amounts, strict=True) if x > 0.0)
-    return WeighingRequest(charge, present, values["draws"], values["seed"])
+    return read(WeighingRequest, case, charge=charge, errors=present)
 
 
 def worst_case_step(case: Case) -> float:
@@ -88,7 +81,7 @@ def robust_bounds(case: Case, recipe: Recipe, step: float) -> Bounds:
 def _entries(case: Case, blend_text: str | None) -> tuple[list[Ingredient], list[float]]:
     """Ingredients and mole fractions as written; the blend itself has been read and checked before."""
     if blend_text is None:
-        written, where = tomllib.loads(case.text.lstrip("\ufeff")).get("blend", {}), case.place("blend").at()
+        written, where = case.raw.get("blend", {}), case.place("blend").at()
     else:
         pairs = [part.partition("=") for part in blend_text.split(",")]
         written, where = {name.strip(): amount.strip() for name, _, amount in pairs}, "blend"

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixjt.case.case import Case
+from mixjt.case.read import read, stated
+from mixjt.case.schema import Place, located
+from mixjt.case.tables import TABLES
 from mixjt.components.stage_fluid import StageFluid, pure_fluid
 from mixjt.cycles.cascade_records import MOST_STAGES, Cascade, CascadeLimits
 from mixjt.cycles.stage_standstill import StageInventory
 from mixjt.errors import InputError
-from mixjt.files.case import Case
-from mixjt.files.keys_cascade import CASCADE, YES
-from mixjt.files.schema import Place, located
 from mixjt.properties.models import load_model, require_model
 from mixjt.properties.names import DEFAULT
 from mixjt.properties.pure import resolve_fluid
@@ -45,67 +46,47 @@ def cascade_request(case: Case, model_name: str = DEFAULT) -> CascadeRequest:
     _check_counts(values, len(fluids) if fluids else values["stages"], place)
     between = _intermediates(values, place)
     inventories = _inventories(values, place)
-    optional = {}
-    if values["available"] is not None:
-        optional["available"] = _available(values["available"], place)
+    available = {} if values["available"] is None else {"available": _available(values["available"], place)}
     with located(place.at()):
-        return CascadeRequest(
-            cascade=_cascade(case, values, inventories),
-            fluids=fluids,
-            intermediates=between,
-            stages=values["stages"],
-            kept=values["shown"],
-            **optional,
-        )
+        cascade = _cascade(case, values, inventories)
+    return read(CascadeRequest, case, cascade=cascade, fluids=fluids, intermediates=between, **available)
 
 
 def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...]) -> Cascade:
     circuit, ambient = case.circuit, case.tables["ambient"]
-    suction_drops, discharge_drops = values["suction_drop"], values["discharge_drop"]
-    desuperheats = values["desuperheater"] == YES
+    decided = {"suction_temperature": min(values["suction_temperature"], ambient["temperature"])}
+    if not values["suction_drop"]:
+        decided["suction_loss"] = circuit.low_side_drop / circuit.evaporator_pressure
+    if not values["discharge_drop"]:
+        decided["discharge_loss"] = circuit.discharge_pressure / circuit.throttle_pressure - 1.0
+    if not values["desuperheater"]:
+        decided["desuperheater_approach"] = None
     return Cascade(
         ambient_temperature=ambient["temperature"],
         cold_temperature=circuit.cold_temperature,
         load=case.load,
         compressor=circuit.compressor,
-        approach=values["approach"],
-        condenser_approach=values["condenser_approach"],
-        evaporator_approach=values["evaporator_approach"],
-        superheat=values["superheat"],
-        subcooling=values["subcooling"],
-        exchanger_effectiveness=values["exchanger_effectiveness"],
-        suction_drops=suction_drops or (0.0,),
-        discharge_drops=discharge_drops or (0.0,),
-        suction_loss=0.0 if suction_drops else circuit.low_side_drop / circuit.evaporator_pressure,
-        discharge_loss=0.0 if discharge_drops else circuit.discharge_pressure / circuit.throttle_pressure - 1.0,
-        heat_leaks=values["heat_leak"],
-        desuperheater_approach=values["desuperheater_approach"] if desuperheats else None,
-        suction_temperature=min(values["suction_temperature"], ambient["temperature"]),
-        suction_warming=values["suction_warming"],
         limits=_limits(case, values),
-        hottest_temperature=values["hottest_temperature"],
         inventories=inventories,
-        largest_standstill_pressure=values["largest_standstill_pressure"],
         atmosphere=ambient["pressure"],
+        **(stated(Cascade, case) | decided),
     )
 
 
 def _limits(case: Case, values: dict) -> CascadeLimits:
     compressor = case.circuit.compressor
-    above = values["suction_above_atmospheric"] == YES
-    return CascadeLimits(
-        pressure_ratio=values["largest_pressure_ratio"] or compressor.largest_pressure_ratio,
-        discharge_temperature=values["largest_discharge_temperature"] or compressor.largest_discharge_temperature,
-        valve_temperature=compressor.largest_valve_temperature,
-        discharge_pressure=values["largest_discharge_pressure"],
-        suction_pressure=case.tables["ambient"]["pressure"] if above else None,
-        displacements=values["largest_displacement"],
-    )
+    own = {
+        "pressure_ratio": compressor.largest_pressure_ratio,
+        "discharge_temperature": compressor.largest_discharge_temperature,
+        "valve_temperature": compressor.largest_valve_temperature,
+        "suction_pressure": case.tables["ambient"]["pressure"] if values["suction_above_atmospheric"] else None,
+    }
+    return CascadeLimits(**(own | stated(CascadeLimits, case)))
 
 
 def _check_counts(values: dict, stages: int | None, place: Place) -> None:
     """Refuse lists that have neither one value nor one a stage, where the number of stages is stated."""
-    for key, entry in CASCADE.items():
+    for key, entry in TABLES[TABLE].keys.items():
         given = values[key]
         if stages and entry.many and key not in NOT_PER_STAGE and given is not None and len(given) not in (1, stages):
             raise InputError(

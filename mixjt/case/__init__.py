@@ -1,0 +1,1 @@
+"""Case files: what may be written, how it is read and refused, and the requests made of it."""

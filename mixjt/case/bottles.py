@@ -1,0 +1,81 @@
+"""What can be bought, and the blend made of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from mixjt.blend import Blend, Ingredient, expand, pure_ingredient, refuse_oxygen_with_fuel
+from mixjt.case.schema import Place, located, read_composition, read_table
+from mixjt.case.tables import BLEND, BOTTLE, BOTTLE_KEYS
+from mixjt.constants import ATMOSPHERE
+from mixjt.errors import InputError
+from mixjt.studies.search.request import Bottle
+
+
+def case_bottles(raw, place: Place) -> tuple[Bottle, ...]:
+    """The bottles of a case, one for each header [[bottle]]."""
+    if not isinstance(raw, list):
+        raise InputError(f"{place.at(BOTTLE)}: write each bottle under its own header [[{BOTTLE}]]")
+    bottles = []
+    for number, entry in enumerate(raw, start=1):
+        here = place.table(f"[[{BOTTLE}]]", number)
+        bottle = _bottle(read_table(entry, BOTTLE_KEYS, here, ATMOSPHERE), here)
+        if bottle.ingredient.name in [other.ingredient.name for other in bottles]:
+            raise InputError(f"{here.at()}: there is another bottle of {bottle.ingredient.name}")
+        bottles.append(bottle)
+        with located(here.at()):
+            refuse_oxygen_with_fuel(name for other in bottles for name in other.ingredient.gases)
+    return tuple(bottles)
+
+
+def _bottle(values: dict, place: Place) -> Bottle:
+    gas, name, composition = values["gas"], values["name"], values["composition"]
+    if (gas is None) == (name is None) or (name is None) != (composition is None):
+        raise InputError(f"{place.at()}: give either gas, or name and composition")
+    if values["least"] > values["most"]:
+        raise InputError(f"{place.at('least')}: {values['least']:g} is above most = {values['most']:g}")
+    with located(place.at("composition" if gas is None else "gas")):
+        if gas is not None:
+            ingredient = pure_ingredient(gas)
+        else:
+            ingredient = Ingredient(name, tuple(composition), tuple(composition.values()))
+    return Bottle(ingredient, values["least"], values["most"])
+
+
+def blend_from_text(text: str, bottles: Sequence[Bottle] = ()) -> Blend:
+    """A blend such as "nitrogen=0.4, propane=20 %, camping gas=0.4", bottles of mixtures by their names.
+
+    Raises
+    ------
+    InputError
+        Naming the part that cannot be read, an unknown gas, or fractions that do not sum to 1.
+    """
+    amounts = {}
+    for part in text.split(","):
+        name, _, amount = (piece.strip() for piece in part.partition("="))
+        if not (name and amount):
+            raise InputError(
+                f'blend: cannot read "{part.strip()}"; write it like "nitrogen=0.4, propane=0.6"'
+            )
+        if name in amounts:
+            raise InputError(f"blend: {name} is given twice")
+        amounts[name] = amount
+    with located("blend"):
+        return _mixed(read_composition(amounts, "mole fraction of"), bottles)
+
+
+def case_blend(raw: dict, bottles: Sequence[Bottle], place: Place) -> Blend | None:
+    """The blend of a case; None where it has none."""
+    if BLEND not in raw:
+        return None
+    here = place.table(f"[{BLEND}]").at()
+    amounts = read_composition(raw[BLEND], here)
+    with located(here):
+        return _mixed(amounts, bottles)
+
+
+def _mixed(amounts: dict[str, float], bottles: Sequence[Bottle]) -> Blend:
+    """Gases and bottles of mixtures poured together."""
+    known = {bottle.ingredient.name: bottle.ingredient for bottle in bottles}
+    items = [known.get(name) or pure_ingredient(name) for name in amounts]
+    return expand(items, list(amounts.values()))

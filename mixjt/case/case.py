@@ -1,0 +1,90 @@
+"""The case file: one TOML file describes one machine and serves every command."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mixjt.blend import Blend
+from mixjt.case.bottles import case_blend, case_bottles
+from mixjt.case.rating_case import circuit_compressor
+from mixjt.case.read import CaseFile, read, read_case_file
+from mixjt.case.schema import Place
+from mixjt.case.tables import BOTTLE
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.errors import InputError
+from mixjt.studies.search.freezing import FreezingConstraint
+from mixjt.studies.search.request import Bottle, SearchRequest
+from mixjt.units import apart
+
+
+@dataclass(frozen=True, kw_only=True)
+class Case(CaseFile):
+    """A machine and what is asked of it, in SI units.
+
+    blend and load are None where the case states none, search where it has no bottles.
+    """
+
+    title: str
+    notes: str
+    circuit: ThrottleCircuit
+    load: float | None
+    blend: Blend | None
+    bottles: tuple[Bottle, ...]
+    search: SearchRequest | None
+
+
+def read_case(path) -> Case:
+    """The case described by a TOML file.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Raises
+    ------
+    InputError
+        For a file that cannot be read, and for every unknown, missing, mistyped or contradictory entry.
+    """
+    written = read_case_file(path)
+    place, tables = Place(written.file, written.text), written.tables
+    _check_order(written)
+    circuit = read(ThrottleCircuit, written, where=place.at(), compressor=circuit_compressor(written))
+    bottles = case_bottles(written.raw.get(BOTTLE, []), place)
+    blend = case_blend(written.raw, bottles, place)
+    return Case(
+        **vars(written),
+        title=tables["title"],
+        notes=tables["notes"],
+        circuit=circuit,
+        load=tables["cold_end"]["load"],
+        blend=blend,
+        bottles=bottles,
+        search=case_search(written, circuit, bottles) if bottles else None,
+    )
+
+
+def case_search(case: CaseFile, circuit: ThrottleCircuit, bottles, where: str | None = None, **changes) -> SearchRequest:
+    """What the search is asked for by the table [search], with changes."""
+    margin = case.tables["search"]["smallest_freezing_margin"]
+    constraints = () if margin is None else (FreezingConstraint(circuit, margin),)
+    return read(
+        SearchRequest, case, where=where, circuit=circuit, bottles=bottles, constraints=constraints, **changes
+    )
+
+
+def _check_order(case: CaseFile) -> None:
+    """Refuse swapped pressures and swapped temperatures at their own line of the file."""
+    tables = case.tables
+    suction, discharge = tables["circuit"]["suction_pressure"], tables["circuit"]["discharge_pressure"]
+    if discharge <= suction:
+        high, low = apart(discharge, suction, "pressure")
+        raise InputError(
+            f"{case.place('circuit').at('discharge_pressure')}: {high} is not above the suction pressure of {low} "
+            "(both absolute)"
+        )
+    cold_end, ambient = tables["cold_end"]["temperature"], tables["ambient"]["temperature"]
+    if cold_end >= ambient:
+        cold, warm = apart(cold_end, ambient, "temperature", 5)
+        raise InputError(
+            f"{case.place('cold_end').at('temperature')}: {cold} is not below the ambient temperature of {warm}"
+        )

@@ -1,0 +1,172 @@
+"""From the tables [compressor] and [rating] of a case to a rated machine."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from mixjt.case.read import CaseFile, read, stated
+from mixjt.case.schema import located
+from mixjt.case.tables import TABLES
+from mixjt.components.compressor import KINDS, Compressor
+from mixjt.components.polynomials import Polynomial, PolynomialCompressor
+from mixjt.components.rating import (
+    Label,
+    RatedCompressor,
+    largest_current,
+    largest_suction_pressure,
+    rated_compressor,
+)
+from mixjt.components.rating_points import RatingPoint, rating_point
+from mixjt.errors import InputError
+from mixjt.studies.rating import RatingRequest
+
+SIZE = {"kind", "displacement", "speed", "clearance"}  # fields that a label or polynomials have of their own, or find
+AROUND_SUCTION, AROUND_DISCHARGE = (0.5, 0.75, 1.0, 1.5, 2.0), (0.8, 1.0, 1.2)  # times the circuit's pressures
+
+
+def states_rating(values: dict) -> bool:
+    """Whether a table [rating] says anything about a machine."""
+    return values["capacity"] is not None or values["power_coefficients"] is not None
+
+
+def rated_machine(case: CaseFile) -> RatedCompressor | PolynomialCompressor:
+    """The machine of a label or of polynomials.
+
+    Raises
+    ------
+    InputError
+        For what is missing, contradictory or impossible.
+    UnreachableError
+        As `rated_compressor`.
+    """
+    rating, place = case.tables["rating"], case.place("rating")
+    if not states_rating(rating):
+        raise InputError(f"{place.at()}: give the capacity on the label, or power_coefficients and their kin")
+    if rating["capacity"] is not None and rating["power_coefficients"] is not None:
+        raise InputError(f"{place.at('power_coefficients')}: give either the capacity of a label or polynomials")
+    if rating["refrigerant"] is None:
+        raise InputError(f"{place.at()} lacks refrigerant, the refrigerant of the label")
+    with located(place.at()):
+        return rated_compressor(_label(case)) if rating["capacity"] is not None else _polynomials(case)
+
+
+def rating_request(case) -> RatingRequest:
+    """What a case asks about its rated compressor; errors as `rated_machine`.
+
+    Where [rating] lists no pressures, those around the circuit's are taken.
+    """
+    rating, circuit = case.tables["rating"], case.circuit
+    low, high = circuit.suction_pressure, circuit.discharge_pressure
+    usual = {
+        "suction_temperature": circuit.ambient_temperature,
+        "suction_pressures": tuple(share * low for share in AROUND_SUCTION),
+        "discharge_pressures": tuple(share * high for share in AROUND_DISCHARGE),
+    }
+    return read(
+        RatingRequest,
+        case,
+        machine=rated_machine(case),
+        circuit_pressures=(low, high),
+        displacement=case.tables["compressor"]["displacement"],
+        **{name: value for name, value in usual.items() if rating[name] is None},
+    )
+
+
+def circuit_compressor(case: CaseFile) -> Compressor:
+    """The compressor of a case's circuit; what [compressor] lacks of displacement and speed comes from [rating].
+
+    A derived displacement is what the machine moves at the pressures of [circuit], heating and leakage taken off.
+    What the label limits holds for a stated displacement too.
+
+    Raises
+    ------
+    InputError
+        For a machine without displacement or speed, and without a rating.
+    """
+    compressor, rating, pressures = (case.tables[name] for name in ("compressor", "rating", "circuit"))
+    missing = [key for key in ("displacement", "speed") if compressor[key] is None]
+    if missing and not states_rating(rating):
+        raise InputError(
+            f"{case.place('compressor').at()} lacks {missing[0]}, {TABLES['compressor'].keys[missing[0]].help}; give "
+            "it, or add [rating] with what the label says"
+        )
+    if "displacement" in missing:
+        return rated_machine(case).at(pressures["suction_pressure"], pressures["discharge_pressure"])
+    changes = {"speed": shaft_speed(case)}
+    if compressor["isentropic_efficiency"] is None:
+        changes["isentropic_efficiency"] = _efficiency(case)
+    with located(case.place("rating").at()):
+        changes |= _label_limits(case)
+    return read(Compressor, case, **changes)
+
+
+def _efficiency(case: CaseFile) -> float:
+    """Isentropic efficiency at the pressures of the circuit: of the label, or of the kind."""
+    low, high = (case.tables["circuit"][f"{side}_pressure"] for side in ("suction", "discharge"))
+    if case.tables["rating"]["capacity"] is not None:
+        return rated_machine(case).at(low, high).isentropic_efficiency
+    return KINDS[case.tables["compressor"]["type"]].isentropic_efficiency(high / low)
+
+
+def shaft_speed(case: CaseFile) -> float:
+    """As [compressor] states it, or that of an induction motor [rev/s]."""
+    stated_speed, rating = case.tables["compressor"]["speed"], case.tables["rating"]
+    if stated_speed is not None:
+        return stated_speed
+    return rating["frequency"] * 2.0 / rating["poles"] * (1.0 - rating["slip"])
+
+
+def _label_limits(case: CaseFile) -> dict:
+    """What the label allows, by field of `Compressor`; None where it does not say."""
+    rating = case.tables["rating"]
+    limits = {"largest_supply_current": largest_current(rating["rated_current"], rating["locked_rotor_current"])}
+    if rating["capacity"] is not None and rating["refrigerant"] is not None:
+        limits["largest_suction_pressure"] = largest_suction_pressure(rating["refrigerant"], _point(case))
+    return limits
+
+
+def _further(case: CaseFile) -> dict:
+    return {name: value for name, value in stated(Compressor, case).items() if name not in SIZE}
+
+
+def _label(case: CaseFile) -> Label:
+    compressor = case.tables["compressor"]
+    return Label(
+        point=_point(case),
+        kind=compressor["type"],
+        speed=shaft_speed(case),
+        clearance=compressor["clearance"],
+        further=_further(case),
+        **stated(Label, case),
+    )
+
+
+def _point(case: CaseFile) -> RatingPoint:
+    """The named rating point with what is stated otherwise; without a name all four temperatures are needed."""
+    rating, temperatures = case.tables["rating"], stated(RatingPoint, case)
+    missing = [field for field, value in temperatures.items() if value is None]
+    if rating["point"] is not None:
+        named = rating_point(rating["standard"], rating["point"])
+        return replace(named, **{field: value for field, value in temperatures.items() if value is not None})
+    if missing:
+        raise InputError(f"give the rating point, or all of its temperatures: {missing[0]}_temperature is missing")
+    return RatingPoint(**temperatures)
+
+
+def _polynomials(case: CaseFile) -> PolynomialCompressor:
+    rating, compressor = case.tables["rating"], case.tables["compressor"]
+
+    def polynomial(name: str) -> Polynomial | None:
+        coefficients, unit = rating[f"{name}_coefficients"], rating.get(f"{name}_unit", 1.0)
+        return None if coefficients is None else Polynomial(coefficients, rating["coefficient_temperature"], unit)
+
+    return PolynomialCompressor(
+        fluid=rating["refrigerant"],
+        kind=compressor["type"],
+        speed=shaft_speed(case),
+        **{name: polynomial(name) for name in ("power", "mass_flow", "capacity", "current")},
+        return_gas=rating["return_gas_temperature"],
+        further={key: value for key, value in _further(case).items() if key != "isentropic_efficiency"}
+        | _label_limits(case),
+        **stated(PolynomialCompressor, case),
+    )

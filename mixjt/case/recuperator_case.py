@@ -1,0 +1,26 @@
+"""From the table [recuperator_tubes] of a case to a request."""
+
+from __future__ import annotations
+
+from mixjt.case.case import Case
+from mixjt.case.read import read
+from mixjt.case.schema import located
+from mixjt.components.tubes import Tube
+from mixjt.studies.recuperator import RecuperatorRequest
+
+LEAST_APPROACH = 1e-3  # K; no tube reaches nought
+
+
+def recuperator_request(case: Case) -> RecuperatorRequest:
+    """What the case says of its recuperator.
+
+    Raises
+    ------
+    InputError
+        Where the case has no such table, or its tubes do not go together.
+    """
+    values, place = case.table("recuperator_tubes"), case.place("recuperator_tubes")
+    with located(place.at()):
+        small, large = (Tube(values[f"{size}_diameter"], values[f"{size}_wall"]) for size in ("small", "large"))
+    approach = values["target_approach"] or max(case.circuit.recuperator_approach, LEAST_APPROACH)
+    return read(RecuperatorRequest, case, small=small, large=large, approach=approach)

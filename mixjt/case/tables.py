@@ -1,0 +1,199 @@
+"""What a case file may say: every table and its keys, most of which are fields of the classes they fill.
+
+Defaults of a label's motor are ordinary values of small hermetic machines (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from mixjt.components.capillary_cases import Exchange
+from mixjt.components.cold_mass import ColdMass
+from mixjt.components.compressor import KINDS, Compressor
+from mixjt.components.polynomials import CAPACITIES, MASS_FLOWS, POWERS, TEMPERATURES, PolynomialCompressor
+from mixjt.components.precooler import ANY_SIZE, Precooler
+from mixjt.components.rating import Label
+from mixjt.components.rating_points import POINTS, STANDARDS, RatingPoint
+from mixjt.constants import ATMOSPHERE
+from mixjt.cycles.cascade_records import Cascade, CascadeLimits
+from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.cycles.liquefier_records import FeedPassage
+from mixjt.cycles.precooled import PrecooledCircuit
+from mixjt.cycles.separator import SeparatorCircuit
+from mixjt.cycles.settled import Volumes
+from mixjt.cycles.stage_standstill import StageInventory
+from mixjt.keys import COMPOSITION, TEXT, WHOLE, YES_NO, Key, keys_of
+from mixjt.studies.cascade_design import CascadeRequest
+from mixjt.studies.compare.request import CompareRequest
+from mixjt.studies.cooldown import CooldownRequest
+from mixjt.studies.liquefier import LiquefierRequest
+from mixjt.studies.precooling import PrecoolingRequest
+from mixjt.studies.rating import RatingRequest
+from mixjt.studies.recuperator import RecuperatorRequest
+from mixjt.studies.robust import STEP
+from mixjt.studies.search.freezing import FreezingConstraint
+from mixjt.studies.search.request import Bottle, SearchRequest
+from mixjt.studies.sensitivity import SensitivityRequest
+from mixjt.studies.standstill import StandstillRequest
+from mixjt.studies.throttle import ThrottleRequest
+from mixjt.studies.weighing import WeighingRequest
+
+BLEND = "blend"
+BOTTLE = "bottle"
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of the case file: what it describes, whether a case must have it, and where its keys are declared.
+
+    parts are classes, whose fields are keys, and dictionaries of keys that are no field of a class.
+    """
+
+    name: str
+    help: str
+    parts: tuple[type | dict[str, Key], ...]
+    required: bool = False
+
+    @cached_property
+    def keys(self) -> dict[str, Key]:
+        """By name, as the parts and their fields follow each other."""
+        found = {}
+        for part in self.parts:
+            if isinstance(part, type):
+                part = {one.name: one.key for one in keys_of(part) if one.table in ("", self.name)}
+            found |= part
+        return found
+
+
+TOP = {
+    "title": Key(TEXT, "a name for the machine, shown on every output", default=""),
+    "notes": Key(TEXT, "free text, kept for the reader", default="", many_lines=True),
+}
+ATMOSPHERIC = {
+    "pressure": Key(
+        "pressure", "the local atmospheric pressure, which gauge pressures count from", default=ATMOSPHERE,
+        within="[4e4, 1.1e5]",
+    ),
+}  # fmt: skip
+LOAD = {"load": Key("power", "the heat to be removed there", within="[0, 1e5]")}
+CHARGE = {"charge": Key("mass", "what is filled in", True, within="(0, 100]")}
+TUBES = {
+    "small_diameter": Key("length", "outside diameter of the inner or soldered-on tube", True, within="(0, 0.2]"),
+    "small_wall": Key("length", "its wall", True, within="(0, 0.02]"),
+    "large_diameter": Key("length", "outside diameter of the outer or large tube", True, within="(0, 0.5]"),
+    "large_wall": Key("length", "its wall", True, within="(0, 0.02]"),
+}
+ERRORS = {
+    "weighing_errors": Key(
+        "mass", "standard deviation of each mass: one for all, or one for each entry of [blend] in turn",
+        default=(1e-3,), within="[0, 10]", many=True,
+    ),
+    "worst_case_step": Key(
+        "fraction", "what each gas or bottle may be off in the worst case of --robust", default=STEP,
+        within="(0, 0.2]",
+    ),
+}  # fmt: skip
+CHOICES_OF_A_CASCADE = {
+    "desuperheater": Key(
+        TEXT, "whether air cools the hot gas before the cascade condensers", default=True, choices=YES_NO
+    ),
+    "suction_above_atmospheric": Key(
+        TEXT, "whether every suction must stay above atmospheric pressure", default=True, choices=YES_NO
+    ),
+}
+SEPARATOR = {
+    "temperature": Key(
+        "temperature", "to which a partial condenser cools the blend before the separator", within="[200, 400]",
+        otherwise="the aftercooler's outlet",
+    ),
+}  # fmt: skip
+IMPURITIES = {
+    "oxygen": Key("fraction", "mole fraction of oxygen in the feed, at most that of air", default=0.0, within="[0, 1]"),
+    "argon": Key("fraction", "mole fraction of argon in the feed", default=0.0, within="[0, 0.1]"),
+}
+POINT = {
+    "point": Key(TEXT, "the rating point", choices=POINTS),
+    "standard": Key(TEXT, "whose rating point it is", default="ASHRAE", choices=tuple(STANDARDS)),
+}
+MOTOR = {
+    "frequency": Key("frequency", "the supply frequency", default=50.0, within="[10, 400]"),
+    "poles": Key(WHOLE, "poles of the motor", default=2, within="[2, 8]"),
+    "slip": Key("fraction", "how far the motor lags behind its field", default=0.035, within="[0, 0.2]"),
+}
+COEFFICIENTS = {
+    f"{name}_coefficients": Key(
+        "number", f"C1 to C10 of AHRI 540 for the {of}", within="[-1e15, 1e15]", many=True
+    )
+    for name, of in (
+        ("capacity", "capacity"), ("power", "power"), ("mass_flow", "mass flow"), ("current", "current in A")
+    )
+}
+UNITS = {
+    "coefficient_temperature": Key(
+        TEXT, "unit of the temperatures in the polynomials", default="degC", choices=tuple(TEMPERATURES)
+    ),
+    "capacity_unit": Key(TEXT, "unit of that polynomial", default=CAPACITIES["W"], choices=CAPACITIES),
+    "power_unit": Key(TEXT, "unit of that polynomial", default=POWERS["W"], choices=POWERS),
+    "mass_flow_unit": Key(TEXT, "unit of that polynomial", default=MASS_FLOWS["kg/h"], choices=MASS_FLOWS),
+}
+_COMPRESSOR = {one.name: one.key for one in keys_of(Compressor)}
+PRECOOLER_COMPRESSOR = {
+    "type": Key(TEXT, "the kind of compressor", default=ANY_SIZE.kind, choices=tuple(KINDS)),
+    "displacement": replace(
+        _COMPRESSOR["displacement"], otherwise="as large as needed",
+        help="the swept volume of a stage at hand, which then limits its capacity; needs speed",
+    ),
+    "speed": replace(_COMPRESSOR["speed"], otherwise=""),
+} | {name: _COMPRESSOR[name] for name in ("clearance", "isentropic_efficiency", "motor_efficiency")}  # fmt: skip
+RANGES = {
+    one.name: replace(
+        one.key, help=f"{one.key.help.removesuffix('to try')}of the blends to try", otherwise="as in [search]"
+    )
+    for one in keys_of(SearchRequest)
+    if one.name.endswith("pressure_range")
+}
+BOTTLE_KEYS = {
+    "gas": Key(TEXT, "a gas of the catalogue (or give name and composition)"),
+    "name": Key(TEXT, "a name for a bottle that holds a mixture"),
+    "composition": Key(COMPOSITION, "its gases and their mole fractions"),
+} | {one.name: one.key for one in keys_of(Bottle)}
+
+TABLES = {
+    table.name: table
+    for table in (
+        Table("ambient", "the surroundings", (ThrottleCircuit, ATMOSPHERIC), required=True),
+        Table("compressor", "the compressor", (Compressor,), required=True),
+        Table("circuit", "the two pressures", (ThrottleCircuit,), required=True),
+        Table("aftercooler", "the aftercooler", (ThrottleCircuit,)),
+        Table("recuperator", "the recuperator", (ThrottleCircuit,)),
+        Table("recuperator_tubes", "the tubes of the recuperator", (RecuperatorRequest, TUBES)),
+        Table("cold_end", "the cold end", (ThrottleCircuit, LOAD), required=True),
+        Table("search", "what the search may do", (SearchRequest, FreezingConstraint)),
+        Table("volumes", "the volumes that hold the charge while the machine runs", (Volumes, CHARGE)),
+        Table("cold_mass", "what is cooled down, and its heat leak", (ColdMass, CooldownRequest)),
+        Table("sensitivity", "by how much inputs are off", (SensitivityRequest, WeighingRequest, ERRORS)),
+        Table("standstill", "the circuit at rest", (StandstillRequest,)),
+        Table("throttle", "the capillary or needle valve", (ThrottleRequest, Exchange)),
+        Table(
+            "cascade", "a cascade of vapour-compression stages for the same load",
+            (CascadeRequest, CHOICES_OF_A_CASCADE, Cascade, CascadeLimits, StageInventory),
+        ),
+        Table(
+            "precooler", "a vapour-compression stage that precools the high side",
+            (Precooler, PrecoolingRequest, PrecooledCircuit, PRECOOLER_COMPRESSOR),
+        ),
+        Table("separator", "a phase separator behind the aftercooler", (SEPARATOR, SeparatorCircuit)),
+        Table(
+            "compare", "which roads to the load are compared, and over what temperatures", (CompareRequest, RANGES)
+        ),
+        Table("liquefier", "the gas to be liquefied and its passage", (FeedPassage, LiquefierRequest, IMPURITIES)),
+        Table(
+            "rating", "the label of the compressor, or its polynomials",
+            (Label, POINT, RatingPoint, MOTOR, COEFFICIENTS, UNITS, PolynomialCompressor, RatingRequest),
+        ),
+    )
+}  # fmt: skip
+HOMES = {
+    part: name for name, table in TABLES.items() for part in table.parts if isinstance(part, type)
+}

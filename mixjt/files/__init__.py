@@ -1,1 +1,0 @@
-"""Files at the edge: case files read, tables, JSON and sets of outputs written."""
