@@ -58,9 +58,12 @@ def test_the_circuit_agrees_with_its_recuperator(result):
 
 
 def test_without_a_leak_conductance_and_approach_agree_too(case, model, z):
-    """UA of the circuit's pinch curve (pressures linear in temperature) against the sum over the cells."""
+    """UA of the circuit's pinch curve (pressures linear in temperature) against the sum over the cells.
+
+    At 20 m: where the pinch is a narrow kink, as from 25 m on, the cells step over its bottom.
+    """
     tubes = recuperator_request(case).tubes
-    solved = solve_rated_circuit(model, z, case.circuit, tubes, length=30.0)
+    solved = solve_rated_circuit(model, z, case.circuit, tubes, length=20.0)
     assert solved.result.recuperator_conductance == pytest.approx(solved.rating.conductance, rel=0.02)
     assert solved.circuit.recuperator_approach == pytest.approx(solved.rating.smallest_approach, rel=0.02)
     again = solve_throttle_circuit(model, z, solved.circuit)
