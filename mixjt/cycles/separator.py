@@ -50,8 +50,9 @@ DROP_ROUNDS = 30
 FREE_ROUNDS = 2  # after which the intermediate temperature stays while the pressure profile settles
 SHORTEST = 0.5  # K, of a section while the intermediate temperature is looked for
 LITTLE_LIQUID = 1e-9  # mol/mol; less counts as none
-CROSSING_TOLERANCE, STRETCH_TOLERANCE = 1e-6, 0.05  # K
-SAME_COOLING = 1e-9  # relative
+CROSSING_TOLERANCE = 1e-3  # K
+SAME_COOLING = 1e-6  # relative
+SCANNED = 96  # intermediate temperatures looked at first
 
 
 @dataclass(frozen=True)
@@ -214,7 +215,7 @@ def _greatest(model, z, circuit: SeparatorCircuit, points: int) -> _Solution:
             raise UnreachableError(_no_cooling(circuit, cold, warm))
         places = _places(model, z, circuit, split, sides, cooling, between, ends.junction)
         found = _pressures(circuit, places)
-        settled = abs(cooling - before) <= 1e-9 * cooling or not (circuit.high_side_drop or circuit.low_side_drop)
+        settled = abs(cooling - before) <= SAME_COOLING * cooling or not (circuit.high_side_drop or circuit.low_side_drop)
         if settled:
             return _Solution(split, sides, cooling, between, cold.temperature, warm.temperature, places)
         before, ends = cooling, found
@@ -267,7 +268,12 @@ def _pinches(model, circuit: SeparatorCircuit, sides: _Sides, between: float | N
         return _least(model, circuit, sides.warm_high, sides.warm_low, (between, circuit.span[1]), points)
 
     if between is None:
-        between = _best_between(circuit, cold, warm)
+        grid = np.linspace(*circuit.span, SCANNED)
+        approach = circuit.recuperator_approach
+        falling = np.minimum.accumulate(enthalpy_difference(model, None, sides.cold_high, sides.cold_low, approach, grid))
+        rising = enthalpy_difference(model, None, sides.warm_high, sides.warm_low, approach, grid)
+        rising = np.minimum.accumulate(rising[::-1])[::-1]
+        between = _best_between(circuit, cold, warm, grid, falling, rising)
     return between, cold(between), warm(between)
 
 
@@ -275,17 +281,22 @@ def _least(model, circuit, high: SideBySide, low: SideBySide, span, points: int)
     return least_difference(model, None, high, low, circuit.recuperator_approach, span, points)
 
 
-def _best_between(circuit: SeparatorCircuit, cold, warm) -> float:
-    """The intermediate temperature of the greatest cooling; see the head of the module."""
+def _best_between(circuit: SeparatorCircuit, cold, warm, grid, falling, rising) -> float:
+    """The intermediate temperature of the greatest cooling; see the head of the module.
+
+    falling and rising are what the cold and the warm section allow on a grid of intermediate temperatures.
+    """
     coldest, warmest = circuit.span[0] + SHORTEST, circuit.span[1] - SHORTEST
     if not coldest < warmest:
         raise UnreachableError(
             f"{circuit.span[0]:.5g} K to {circuit.span[1]:.5g} K leaves no room for two recuperator sections"
         )
-    lowest = _crossing(lambda t: warm(t).minimum - cold(t).minimum, coldest, warmest)
+    after = int(np.argmax(np.append(rising - falling, np.inf) >= 0.0))
+    low, high = (float(np.clip(grid[min(max(k, 0), grid.size - 1)], coldest, warmest)) for k in (after - 1, after))
+    lowest = low if low == high else _crossing(lambda t: warm(t).minimum - cold(t).minimum, low, high)
     best = min(cold(lowest).minimum, warm(lowest).minimum)
-    least = best - SAME_COOLING * abs(best)
-    return 0.5 * (lowest + _end_of_stretch(lambda t: cold(t).minimum >= least, lowest, warmest))
+    kept = grid[(falling >= best - SAME_COOLING * abs(best)) & (grid > lowest) & (grid < warmest)]
+    return 0.5 * (lowest + float(kept.max(initial=lowest)))
 
 
 def _crossing(rising, low: float, high: float) -> float:
@@ -295,16 +306,6 @@ def _crossing(rising, low: float, high: float) -> float:
     if rising(low) >= 0.0:
         return low
     return high if rising(high) <= 0.0 else float(brentq(rising, low, high, xtol=CROSSING_TOLERANCE))
-
-
-def _end_of_stretch(holds, low: float, high: float) -> float:
-    """The highest temperature up to which a condition holds that holds at low."""
-    if holds(high):
-        return high
-    while high - low > STRETCH_TOLERANCE:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if holds(middle) else (low, middle)
-    return low
 
 
 def _places(model, z, circuit, split: Split, sides: _Sides, cooling, between: float, junction: float):
