@@ -64,13 +64,16 @@ class FreezingConstraint:
         temperatures = self.circuit.cold_temperature - BELOW_COLD_END[::-1]
         temperatures = np.unique(np.maximum(temperatures, solids_of(model).floor))
         swept = model.sweep(z, pressure[:, None], temperatures, strict=False, gradients=True)
-        margins = np.full(len(z), np.nan)
-        for row in range(len(z)):
+        count, several = z.shape[0], temperatures.size
+        log_f = swept.log_fugacities.reshape(count * several, -1)
+        index = index_of(model, log_f, np.tile(temperatures, count), np.repeat(pressure, several))
+        index = index.reshape(count, several, -1)
+        margins = np.full(count, np.nan)
+        for row in range(count):
             first = np.flatnonzero(np.isnan(swept.enthalpy[row])).max(initial=-1) + 1  # of what is solved down from the warm end
             enthalpy, known = swept.enthalpy[row, first:], temperatures[first:]
             if known.size < 2 or enthalpy[-1] - cooling[row] < enthalpy[0]:
                 continue
             outlet = np.interp(enthalpy[-1] - cooling[row], enthalpy, known)
-            index = index_of(model, swept.log_fugacities[row, first:], known, np.full(known.size, pressure[row]))
-            margins[row] = margin_from_index(known, index, outlet, max(self.smallest, LEAST_REACH))
+            margins[row] = margin_from_index(known, index[row, first:], outlet, max(self.smallest, LEAST_REACH))
         return margins
