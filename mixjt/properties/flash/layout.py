@@ -81,7 +81,7 @@ WORK_TYPE = np.dtype(
         ("reference", I, MAX_GASES), ("place", I, (MAX_PHASES, MAX_GASES)), ("G", F, (REDUCED, REDUCED)),
         ("unknown", F, REDUCED), ("direction", F, REDUCED), ("move", F, (MAX_PHASES, MAX_GASES)),
         ("try_amount", F, (MAX_PHASES, MAX_GASES)), ("try_lr", F, SLOTS),
-        ("B", F, (MAX_PHASES, MAX_PHASES)), ("b", F, MAX_PHASES), ("old_b", F, MAX_PHASES), ("old_delta", F, MAX_PHASES), ("ln_f", F, (MAX_PHASES, MAX_GASES)),
+        ("B", F, (MAX_PHASES, MAX_PHASES)), ("b", F, MAX_PHASES), ("old_b", F, MAX_PHASES), ("old_delta", F, MAX_PHASES), ("ln_f", F, (MAX_PHASES, MAX_GASES)), ("old_ln_phi", F, (MAX_PHASES, MAX_GASES)),
         ("known_amount", F, (MAX_PHASES, MAX_GASES)), ("known_lr", F, SLOTS),
         # stability
         ("d", F, MAX_GASES), ("ln_w", F, MAX_GASES), ("w", F, MAX_GASES), ("gradient", F, MAX_GASES),

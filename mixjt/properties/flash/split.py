@@ -171,7 +171,7 @@ def drop(w, n, count, gone):
     for k in range(gone, count - 1):
         w.lr[k], w.b[k], w.old_delta[k] = w.lr[k + 1], w.b[k + 1], w.old_delta[k + 1]
         for i in range(n):
-            w.amount[k, i] = w.amount[k + 1, i]
+            w.amount[k, i], w.old_ln_phi[k, i] = w.amount[k + 1, i], w.old_ln_phi[k + 1, i]
 
 
 @inlined
@@ -222,6 +222,10 @@ def settle(b, w, T, p):
             if not _settle_density(b, w, s, p):
                 return FAILED
             w.lr[k], w.old_delta[k] = s.lr, s.delta
+            for i in range(n):
+                if step > NEWTON_FIRST:  # strongly non-ideal liquids would swing ever farther to and fro
+                    s.ln_phi[i] = 0.5 * (s.ln_phi[i] + w.old_ln_phi[k, i])
+                w.old_ln_phi[k, i] = s.ln_phi[i]
         for k in range(count, MAX_PHASES):
             w.b[k] = 0.0
         share_out(b, w, count)
