@@ -85,17 +85,18 @@ def _two_phase_matrix(w, n, damping):
 
 @inlined
 def _finish_two(b, w, T, p, slope, up, down):
-    """Apply the last step to first order, and find the slopes along the path from the factor at hand."""
+    """Apply the last step to first order, to g to second, and find the slopes along the path from the factor at hand."""
     n, a, c = b.gases, w.phase[0], w.phase[1]
     light, heavy = w.total[0], w.total[1]
     za, zc = 1.0 + a.AD + a.m, 1.0 + c.AD + c.m
-    h, g = light * a.h + heavy * c.h, 0.0
+    h = light * a.h + heavy * c.h
+    g = -0.5 * (light * a.m * a.m / a.stiffness + heavy * c.m * c.m / c.stiffness)
     for i in range(n):
         moved = w.scale[i] * w.scale[i] * w.step[i]
         mu_a, mu_c = log(a.x[i]) + a.ln_phi[i], log(c.x[i]) + c.ln_phi[i]
         heat = a.hi[i] - c.hi[i]
         h += heat * moved
-        g += w.amount[0, i] * mu_a + w.amount[1, i] * mu_c + (mu_a - mu_c) * moved
+        g += w.amount[0, i] * mu_a + w.amount[1, i] * mu_c + 0.5 * (mu_a - mu_c) * moved
         w.slope_u[i] = (heat / T - slope * (za * a.v[i] - zc * c.v[i])) * w.scale[i]
         w.u[i] += w.step[i]
     solve(w.H, n, w.slope_u)
