@@ -17,7 +17,7 @@ from mixjt.properties.flash.linear import inlined
 from mixjt.properties.flash.newton import FAILED, SOLVED, VANISHED, clip, many_phases, two_phases
 from mixjt.properties.flash.phase import FUGACITY, evaluate, reduce
 
-SUBSTITUTIONS = 400
+SUBSTITUTIONS = 150
 NEWTON_FIRST, NEWTON_EVERY = 3, 6
 UNSETTLED = 4  # what `settle` returns where phases are nearer to equilibrium than before, but not there
 DENSITY_STEPS, CLOSE = 12, 0.01  # of ln density
