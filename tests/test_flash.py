@@ -101,9 +101,9 @@ def test_a_trace_is_found_beside_its_own_liquid():
 
 
 def test_two_equations_end_and_the_others_keep_their_liquids():
-    """CoolProp states the same lowest temperatures; the liquids are followed 60 K up, whatever it freezes at."""
+    """Not below the equations' ranges as CoolProp states them; other liquids are followed from 60 K, frozen or not."""
     for name, fluid in (("tetrafluoromethane", "R14"), ("trifluoromethane", "R23")):
-        assert ENDS[name] == pytest.approx(PropsSI("Tmin", fluid))
+        assert PropsSI("Tmin", fluid) <= ENDS[name] < PropsSI("Tmin", fluid) + 7.0
         model = MultiFluidModel(("methane", name))
         assert np.isfinite(model.state_tp(np.array([0.5, 0.5]), ENDS[name], 5e5).enthalpy)
         with pytest.raises(ConvergenceError, match=f"the equation of {name} ends"):
