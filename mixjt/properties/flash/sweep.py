@@ -13,7 +13,7 @@ from numba import carray, types
 from mixjt.properties.flash.compiled import compiled
 from mixjt.properties.flash.layout import BLEND, HELD, TRIALS, WORK
 from mixjt.properties.flash.linear import inlined
-from mixjt.properties.flash.newton import SOLVED, many_phases, one_phase, two_phases
+from mixjt.properties.flash.newton import SOLVED, TINY, VANISHED, many_phases, one_phase, two_phases
 from mixjt.properties.flash.slopes import LIQUID_BESIDE, QUANTITIES, is_liquid
 from mixjt.properties.flash.split import order_two
 from mixjt.properties.flash.verify import is_hinted, verify
@@ -90,12 +90,17 @@ def _follow(b, w, T, p, last_T, slope):
 @compiled(types.int64, BLEND, WORK, types.float64, types.float64, types.float64)
 def after_test(b, w, T, p, slope):
     """Energies and slopes of a verified state."""
-    if w.count == 1:
-        return one_phase(b, w, T, p, slope)
+    if w.count > 2:
+        return many_phases(b, w, T, p, w.count)
     if w.count == 2:
         order_two(b, w)
-        return two_phases(b, w, T, p, slope)
-    return many_phases(b, w, T, p, w.count)
+        result = two_phases(b, w, T, p, slope)
+        if result != VANISHED or min(w.total[0], w.total[1]) > 2.0 * TINY:
+            return result
+        w.count = 1  # the other one's last step took it below what counts
+        if w.total[1] > w.total[0]:
+            w.lr[0] = w.lr[1]
+    return one_phase(b, w, T, p, slope)
 
 
 @inlined

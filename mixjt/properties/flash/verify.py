@@ -194,14 +194,15 @@ def verify(b, w, T, p):
         if result != SOLVED or w.count <= before:
             setbacks += 1
         if result != SOLVED and tm > DOUBTFUL:
-            w.count, w.missing = before, missing
+            w.count = before
             for k in range(before):
                 w.lr[k] = w.known_lr[k]
                 for i in range(n):
                     w.amount[k, i] = w.known_amount[k, i]
             settled = True
-            if setbacks > SETBACKS:
-                return SOLVED
         elif result == FAILED:
             w.count = 0  # another way may lead there
+        if tm > DOUBTFUL and w.count == before and setbacks > SETBACKS:
+            w.missing = missing
+            return SOLVED
     return FAILED
