@@ -4,9 +4,12 @@ import shutil
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 
+from mixjt.errors import ConvergenceError
+from mixjt.gases.catalogue import gas
 from mixjt.properties.flash import compiled
-from mixjt.properties.flash.coefficients import blend_record
+from mixjt.properties.flash.coefficients import ENDS, blend_record, equations
 from mixjt.properties.flash.engine import single_phase
 from mixjt.properties.multi_fluid import MultiFluidModel
 
@@ -87,6 +90,29 @@ def test_the_order_of_the_gases_does_not_matter():
     other = MultiFluidModel(gases[::-1]).sweep(z[::-1], 5e5, temperatures)
     assert other.enthalpy == pytest.approx(first.enthalpy, abs=1e-3)
     assert np.array_equal(other.phase_count, first.phase_count)
+
+
+def test_a_trace_is_found_beside_its_own_liquid():
+    """A liquid of 1e-9 moles is a phase like any other; two false ones beside it were taken for the answer."""
+    model = MultiFluidModel(("nitrogen", "propane"), threads=1)
+    state = model.state_tp(np.array([1.0 - 1e-9, 1e-9]), 83.6777, 2e5)
+    assert state.phase_text == "vapour + liquid"
+    assert state.phases[1].composition[1] > 0.9
+
+
+def test_two_equations_end_and_the_others_keep_their_liquids():
+    """Not below the equations' ranges as CoolProp states them; other liquids are followed from 60 K, frozen or not."""
+    for name, fluid in (("tetrafluoromethane", "R14"), ("trifluoromethane", "R23")):
+        assert PropsSI("Tmin", fluid) <= ENDS[name] < PropsSI("Tmin", fluid) + 7.0
+        model = MultiFluidModel(("methane", name))
+        assert np.isfinite(model.state_tp(np.array([0.5, 0.5]), ENDS[name], 5e5).enthalpy)
+        with pytest.raises(ConvergenceError, match=f"the equation of {name} ends"):
+            model.state_tp(np.array([0.5, 0.5]), ENDS[name] - 0.1, 5e5)
+    for name in set(equations()["gases"]) - set(ENDS):
+        record, warmest = np.array([blend_record((name,))]), 0.7 * gas(name).critical_temperature
+        liquids = [single_phase(record, np.ones(1), t, 5e6) for t in np.arange(60.0, warmest, 5.0)]
+        densities = [np.nan if each is None else each["delta"] for each in liquids]
+        assert np.all(np.diff(densities) < 0.0), name
 
 
 def test_false_densities_between_vapour_and_liquid_are_no_phases():

@@ -20,7 +20,7 @@ from mixjt.gases.catalogue import gas, resolve_name
 from mixjt.properties import saturation
 from mixjt.properties import soundness as sound
 from mixjt.properties.flash import engine, slopes, sweep
-from mixjt.properties.flash.coefficients import blend_record, equations
+from mixjt.properties.flash.coefficients import ENDS, blend_record, equations
 from mixjt.properties.ideal_gas import IdealGases
 from mixjt.properties.invert import state_on_isobar
 from mixjt.properties.mixed_state import assemble_state
@@ -290,8 +290,10 @@ class MultiFluidModel:
 
     def _fail(self, task, temperature, pressure, z):
         blend = ", ".join(f"{g} {f:.6g}" for g, f in zip(self.gases, z, strict=True) if f > 0.0)
+        ended = [g for g, f in zip(self.gases, z, strict=True) if f > 0.0 and temperature < ENDS.get(g, 0.0)]
+        hint = ", ".join(f"the equation of {g} ends at {ENDS[g]:g} K" for g in ended)
         raise ConvergenceError(
-            task, FLASH_HINT,
+            task, hint or FLASH_HINT,
             temperature_K=float(temperature), pressure_Pa=float(pressure), blend=blend,
         )  # fmt: skip
 

@@ -23,6 +23,11 @@ from mixjt.properties.flash.layout import (
 
 DATA = "equations.json"
 COMBINING_RULE = "combining rule of Lorentz and Berthelot"  # the source of pairs that nothing is published for
+# K, lowest temperatures of two equations (Platzer, Polt and Maurer, Thermophysical Properties of Refrigerants (1990);
+# Penoncello, Lemmon, Jacobsen and Shan, J. Phys. Chem. Ref. Data 32 (2003) 1473). The others are carried on below their
+# own; these have no liquid there, or several, and trifluoromethane's (118.02 K) loses it in pentanes from 125 K down, where
+# the reduced temperature is lower than the pure gas's.
+ENDS = {"tetrafluoromethane": 120.0, "trifluoromethane": 125.0}
 PLAIN_DECAYS = (0, 1, 2, 3, 6)
 NO_FUNCTION = ALL_FUNCTIONS - 1
 TOO_MANY_TERMS = "the equations of these gases have more terms than the engine holds; use fewer gases"
@@ -94,6 +99,7 @@ def blend_record(gases: tuple[str, ...], pairs=pair) -> np.void:
     record["gases"], record["R"] = n, equations()["gas_constant"]
     record["critical_volume"][:n] = [row["reducing_volume_m3_per_mol"] for row in rows]
     record["critical_temperature"][:n] = [row["reducing_temperature_K"] for row in rows]
+    record["lowest_temperature"] = max(ENDS.get(name, 0.0) for name in gases)
     record["wilson"][:, :n] = _wilson_factors(gases)
     sorts = [(i, j, pairs(gases[i], gases[j])) for i in range(n) for j in range(i + 1, n)]
     functions = sorted({row["function"] for *_, row in sorts if row["function"]})

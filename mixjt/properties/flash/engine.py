@@ -10,7 +10,7 @@ import numpy as np
 from mixjt.properties.flash.compiled import python_entry
 from mixjt.properties.flash.density import least_root
 from mixjt.properties.flash.layout import PHASE_TYPE, WORK_TYPE
-from mixjt.properties.flash.sweep import OUTPUTS, sweep
+from mixjt.properties.flash.sweep import OUTPUTS, PHASES, sweep
 
 ALONG, EXACT = 3e-4, 1e-8  # last step of Newton's method along a sweep (errors go with its square), and for one state
 
@@ -39,7 +39,8 @@ def solve(
     tolerance : float
         ALONG or EXACT.
     out : array (m, OUTPUTS)
-        Columns as in `sweep`; a state that was not solved is NaN and has no phases.
+        Columns as in `sweep`; a state that was not solved, or is colder than the equation of one of its gases
+        allows, is NaN and has no phases.
     gradients : array (m, QUANTITIES, c), optional
         Takes the derivatives with respect to the amounts, rows as in `slopes`; left as it is where not solved.
 
@@ -51,10 +52,14 @@ def solve(
     work = _work()
     work["z"][0, : len(z)] = z
     work["tolerance"], work["graded"] = tolerance, gradients is not None
-    _sweep(
-        record.ctypes.data, work.ctypes.data, temperatures.ctypes.data, pressures.ctypes.data, temperatures.size, span,
-        out.ctypes.data, None if gradients is None else gradients.ctypes.data,
-    )  # fmt: skip
+    size = int(np.count_nonzero(temperatures >= record["lowest_temperature"]))
+    out[size:] = np.nan
+    out[size:, PHASES] = 0
+    if size:
+        _sweep(
+            record.ctypes.data, work.ctypes.data, temperatures.ctypes.data, pressures.ctypes.data, size, span,
+            out.ctypes.data, None if gradients is None else gradients.ctypes.data,
+        )  # fmt: skip
     return work[0]
 
 

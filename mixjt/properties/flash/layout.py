@@ -16,7 +16,7 @@ SHARED = 44  # terms of the shared basis
 GENERAL, GENERAL_GROUPS = 240, 16
 FUNCTIONS, WINDOW = 24, 12  # plain departure functions, and the most terms one of them has
 ALL_FUNCTIONS = FUNCTIONS + GENERAL_GROUPS + 1  # the last place stands for no function
-MAX_PHASES = 4
+MAX_PHASES = 5  # below 90 K the equations part liquids of alkanes into more than nature does
 SLOTS = MAX_PHASES + 1  # the last one belongs to the stability trials
 TRIALS = MAX_GASES + 4
 UNKNOWNS = MAX_PHASES * (MAX_GASES + 1)
@@ -28,7 +28,7 @@ F, I = np.float64, np.int64
 BLEND_TYPE = np.dtype(
     [
         ("gases", I), ("pairs", I), ("shared", I), ("functions", I), ("all_functions", I), ("general", I),
-        ("general_gases", I), ("general_groups", I), ("R", F),
+        ("general_gases", I), ("general_groups", I), ("R", F), ("lowest_temperature", F),
         # shared: exp(t ln tau + d ln delta + c1 delta + c2 delta^2 + c3 delta^3 + c6 delta^6)
         ("t", F, SHARED), ("d", F, SHARED), ("c1", F, SHARED), ("c2", F, SHARED), ("c3", F, SHARED), ("c6", F, SHARED),
         ("tt", F, SHARED), ("coefficient", F, (MAX_GASES, SHARED)),
@@ -81,7 +81,7 @@ WORK_TYPE = np.dtype(
         ("reference", I, MAX_GASES), ("place", I, (MAX_PHASES, MAX_GASES)), ("G", F, (REDUCED, REDUCED)),
         ("unknown", F, REDUCED), ("direction", F, REDUCED), ("move", F, (MAX_PHASES, MAX_GASES)),
         ("try_amount", F, (MAX_PHASES, MAX_GASES)), ("try_lr", F, SLOTS),
-        ("B", F, (MAX_PHASES, MAX_PHASES)), ("b", F, MAX_PHASES), ("old_b", F, MAX_PHASES), ("old_delta", F, MAX_PHASES), ("ln_f", F, (MAX_PHASES, MAX_GASES)),
+        ("B", F, (MAX_PHASES, MAX_PHASES)), ("b", F, MAX_PHASES), ("old_b", F, MAX_PHASES), ("old_delta", F, MAX_PHASES), ("ln_f", F, (MAX_PHASES, MAX_GASES)), ("old_ln_phi", F, (MAX_PHASES, MAX_GASES)),
         ("known_amount", F, (MAX_PHASES, MAX_GASES)), ("known_lr", F, SLOTS),
         # stability
         ("d", F, MAX_GASES), ("ln_w", F, MAX_GASES), ("w", F, MAX_GASES), ("gradient", F, MAX_GASES),

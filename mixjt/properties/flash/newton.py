@@ -23,6 +23,7 @@ SOLVED, VANISHED, FAILED = 1, 2, 3
 STEPS = 25
 TINY = 1e-11  # moles of a phase that count as none
 DWINDLING = 1e-5  # moles of a third phase that is on its way out where Newton's method fails
+NOISE = 1e-14  # moles by which rounding changes a phase, however small that is
 SAME = 1e-10  # squared distance of two compositions that count as one
 
 
@@ -85,17 +86,18 @@ def _two_phase_matrix(w, n, damping):
 
 @inlined
 def _finish_two(b, w, T, p, slope, up, down):
-    """Apply the last step to first order, and find the slopes along the path from the factor at hand."""
+    """Apply the last step to first order, to g to second, and find the slopes along the path from the factor at hand."""
     n, a, c = b.gases, w.phase[0], w.phase[1]
     light, heavy = w.total[0], w.total[1]
     za, zc = 1.0 + a.AD + a.m, 1.0 + c.AD + c.m
-    h, g = light * a.h + heavy * c.h, 0.0
+    h = light * a.h + heavy * c.h
+    g = -0.5 * (light * a.m * a.m / a.stiffness + heavy * c.m * c.m / c.stiffness)
     for i in range(n):
         moved = w.scale[i] * w.scale[i] * w.step[i]
         mu_a, mu_c = log(a.x[i]) + a.ln_phi[i], log(c.x[i]) + c.ln_phi[i]
         heat = a.hi[i] - c.hi[i]
         h += heat * moved
-        g += w.amount[0, i] * mu_a + w.amount[1, i] * mu_c + (mu_a - mu_c) * moved
+        g += w.amount[0, i] * mu_a + w.amount[1, i] * mu_c + 0.5 * (mu_a - mu_c) * moved
         w.slope_u[i] = (heat / T - slope * (za * a.v[i] - zc * c.v[i])) * w.scale[i]
         w.u[i] += w.step[i]
     solve(w.H, n, w.slope_u)
@@ -163,7 +165,13 @@ def two_phases(b, w, T, p, slope):
         largest = max(largest, max(abs(up), abs(down)))
         if not largest < 1e6:
             return FAILED
-        if largest < w.tolerance and damping == 0.0:
+        gained, off = 0.0, 0.0
+        for i in range(n):
+            gained += w.scale[i] * w.scale[i] * w.step[i]
+        shift = gained / min(light, heavy) if abs(gained) < NOISE else 0.0
+        for i in range(n):
+            off = max(off, abs(w.step[i] - shift))
+        if max(off, max(abs(up), abs(down))) < w.tolerance and damping == 0.0:
             if w.graded == 1:
                 slopes_of_two(b, w)
             _finish_two(b, w, T, p, slope, up, down)
@@ -287,9 +295,12 @@ def _step_many(w, n, count):
                 w.move[k, i] += step
                 w.move[w.reference[i], i] -= step
     for k in range(count):
+        gained = 0.0
         for i in range(n):
-            change = abs(w.move[k, i]) / w.amount[k, i]
-            largest = max(largest, change)
+            gained += w.move[k, i]
+        shift = gained / w.total[k] if abs(gained) < NOISE else 0.0
+        for i in range(n):
+            largest = max(largest, abs(w.move[k, i] / w.amount[k, i] - shift))
             if k == w.reference[i] and w.move[k, i] < -0.8 * w.amount[k, i]:
                 part = min(part, -0.8 * w.amount[k, i] / w.move[k, i])
     for k in range(count):

@@ -17,7 +17,7 @@ from mixjt.properties.flash.linear import inlined
 from mixjt.properties.flash.newton import FAILED, SOLVED, VANISHED, clip, many_phases, two_phases
 from mixjt.properties.flash.phase import FUGACITY, evaluate, reduce
 
-SUBSTITUTIONS = 400
+SUBSTITUTIONS = 150
 NEWTON_FIRST, NEWTON_EVERY = 3, 6
 UNSETTLED = 4  # what `settle` returns where phases are nearer to equilibrium than before, but not there
 DENSITY_STEPS, CLOSE = 12, 0.01  # of ln density
@@ -62,7 +62,7 @@ def _reduced_step(w, n, count, active):
             w.total[k] = 0.0
             w.B[k, k] = 1.0
         else:
-            w.B[k, k] += 1e-12
+            w.B[k, k] += 1e-12 + 1e-9 * w.B[k, k]  # singular where phases outnumber the gases
     for k in range(count):
         for m in range(k + 1, count):
             ratio = w.B[m, k] / w.B[k, k]
@@ -76,15 +76,18 @@ def _reduced_step(w, n, count, active):
 
 
 @inlined
-def _slope(w, n, count, k):
-    """d Q / d b_k."""
-    value = 1.0
+def _revived(w, n, count, k):
+    """Amount to start again from for a phase held at zero: Newton's step, which from there never goes too far; 0 where
+    Q does not fall with it."""
+    slope, curvature = 1.0, 0.0
     for i in range(n):
         e = 0.0
         for m in range(count):
             e += w.b[m] * w.ln_f[m, i]
-        value -= w.z[i] * w.ln_f[k, i] / e
-    return value
+        ratio = w.ln_f[k, i] / e
+        slope -= w.z[i] * ratio
+        curvature += w.z[i] * ratio * ratio
+    return -slope / curvature if slope < -1e-10 else 0.0
 
 
 @compiled(types.void, BLEND, WORK, types.int64)
@@ -97,7 +100,7 @@ def share_out(b, w, count):
             least = min(least, w.phase[k].ln_phi[i])
         for k in range(count):
             w.ln_f[k, i] = exp(max(least - w.phase[k].ln_phi[i], -600.0))
-    active = (w.b[0] > 0.0, w.b[1] > 0.0, w.b[2] > 0.0, w.b[3] > 0.0)
+    active = (w.b[0] > 0.0, w.b[1] > 0.0, w.b[2] > 0.0, w.b[3] > 0.0, w.b[4] > 0.0)
     for _ in range(60):
         _reduced_step(w, n, count, active)
         part, stopped = 1.0, -1
@@ -107,6 +110,8 @@ def share_out(b, w, count):
         now, largest = _objective(w, n, count), 0.0
         for k in range(count):
             w.old_b[k] = w.b[k]
+            if abs(w.total[k]) > 0.01 * w.b[k]:  # a trace's phase may be as small as the trace
+                largest = 1.0
             largest = max(largest, abs(w.total[k]))
         full = part
         for _ in range(30):
@@ -120,12 +125,12 @@ def share_out(b, w, count):
         if largest < 1e-10 and stopped < 0:
             changed = False
             for k in range(count):
-                if w.b[k] == 0.0 and _slope(w, n, count, k) < -1e-10:
-                    w.b[k] = 1e-6
-                    changed = True
+                if w.b[k] == 0.0:
+                    w.b[k] = _revived(w, n, count, k)
+                    changed = changed or w.b[k] > 0.0
             if not changed:
                 break
-        active = (w.b[0] > 0.0, w.b[1] > 0.0, w.b[2] > 0.0, w.b[3] > 0.0)
+        active = (w.b[0] > 0.0, w.b[1] > 0.0, w.b[2] > 0.0, w.b[3] > 0.0, w.b[4] > 0.0)
 
 
 @inlined
@@ -166,7 +171,7 @@ def drop(w, n, count, gone):
     for k in range(gone, count - 1):
         w.lr[k], w.b[k], w.old_delta[k] = w.lr[k + 1], w.b[k + 1], w.old_delta[k + 1]
         for i in range(n):
-            w.amount[k, i] = w.amount[k + 1, i]
+            w.amount[k, i], w.old_ln_phi[k, i] = w.amount[k + 1, i], w.old_ln_phi[k + 1, i]
 
 
 @inlined
@@ -217,6 +222,10 @@ def settle(b, w, T, p):
             if not _settle_density(b, w, s, p):
                 return FAILED
             w.lr[k], w.old_delta[k] = s.lr, s.delta
+            for i in range(n):
+                if step > NEWTON_FIRST:  # strongly non-ideal liquids would swing ever farther to and fro
+                    s.ln_phi[i] = 0.5 * (s.ln_phi[i] + w.old_ln_phi[k, i])
+                w.old_ln_phi[k, i] = s.ln_phi[i]
         for k in range(count, MAX_PHASES):
             w.b[k] = 0.0
         share_out(b, w, count)

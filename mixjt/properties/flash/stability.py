@@ -24,6 +24,7 @@ SUBSTITUTIONS = 3  # before Newton's method
 KNOWN = 1.0  # what a trial that ends at a phase already present returns
 CLEARLY_UNSTABLE = -1e-3
 UNSTABLE = -1e-8
+WEAK = -1e-4
 SETTLED = 0.02  # mismatch of ln density from which on conclusions are drawn
 ROUGH = 0.04  # step of ln density that is good enough at the start of a trial
 DENSE = 1.8  # reduced density of a liquid whose partial volumes serve as a guide
@@ -313,5 +314,6 @@ def least_distance(b, w, T, p, count):
                 w.best_lr = s.lr
                 for i in range(n):
                     w.best[i] = w.ln_w[i]
+            if tm < WEAK:  # a weak one may hide a phase that is clearly missing
                 return least
     return least

@@ -13,7 +13,7 @@ from numba import carray, types
 from mixjt.properties.flash.compiled import compiled
 from mixjt.properties.flash.layout import BLEND, HELD, TRIALS, WORK
 from mixjt.properties.flash.linear import inlined
-from mixjt.properties.flash.newton import SOLVED, many_phases, one_phase, two_phases
+from mixjt.properties.flash.newton import SOLVED, TINY, VANISHED, many_phases, one_phase, two_phases
 from mixjt.properties.flash.slopes import LIQUID_BESIDE, QUANTITIES, is_liquid
 from mixjt.properties.flash.split import order_two
 from mixjt.properties.flash.verify import is_hinted, verify
@@ -87,15 +87,20 @@ def _follow(b, w, T, p, last_T, slope):
     return 1 if many_phases(b, w, T, p, w.count) == SOLVED else 0
 
 
-@inlined
-def _after_test(b, w, T, p, slope):
+@compiled(types.int64, BLEND, WORK, types.float64, types.float64, types.float64)
+def after_test(b, w, T, p, slope):
     """Energies and slopes of a verified state."""
-    if w.count == 1:
-        return one_phase(b, w, T, p, slope) == SOLVED
+    if w.count > 2:
+        return many_phases(b, w, T, p, w.count)
     if w.count == 2:
         order_two(b, w)
-        return two_phases(b, w, T, p, slope) == SOLVED
-    return many_phases(b, w, T, p, w.count) == SOLVED
+        result = two_phases(b, w, T, p, slope)
+        if result != VANISHED or min(w.total[0], w.total[1]) > 2.0 * TINY:
+            return result
+        w.count = 1  # the other one's last step took it below what counts
+        if w.total[1] > w.total[0]:
+            w.lr[0] = w.lr[1]
+    return one_phase(b, w, T, p, slope)
 
 
 @inlined
@@ -103,7 +108,7 @@ def _sidestep(b, w, T, p):
     """From a state found a little warmer or colder, where none is found at T itself."""
     for k in range(4):
         w.count = 0
-        if verify(b, w, T + SIDESTEPS[k], p) == SOLVED and _after_test(b, w, T, p, 0.0):
+        if verify(b, w, T + SIDESTEPS[k], p) == SOLVED and after_test(b, w, T, p, 0.0) == SOLVED:
             if verify(b, w, T, p) == SOLVED:
                 return True
     return False
@@ -215,7 +220,10 @@ def sweep(b, w, temperatures, pressures, size, span, results, gradients):
                 continue
             if solved and (w.missing == 1 or followed == 0 or w.count != was):
                 w.held = 0
-                solved = _after_test(b, w, T, p, slope)
+                solved = after_test(b, w, T, p, slope) == SOLVED
+                if not solved:  # amounts of phases may be undetermined next to a pure gas's boiling point
+                    w.count = 0
+                    solved = verify(b, w, T, p) == SOLVED and after_test(b, w, T, p, slope) == SOLVED
         if solved:
             if w.count == 2:
                 _remember(w, T, n)

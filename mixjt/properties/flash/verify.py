@@ -16,6 +16,7 @@ from mixjt.properties.flash.split import drop, settle
 from mixjt.properties.flash.stability import least_distance, trial
 
 ATTEMPTS, FRESH_START, SETBACKS = 24, 12, 3
+FULL = 3  # times that a phase may be missing beside the most phases there can be
 WEAK, NEAR, NEAR_DENSITY = -1e-3, 0.05, 0.2  # distance, gaps of composition (squared) and ln density of a trial that
 # is hardly another phase
 SAME_PHASE, LIKE_PHASE, SUBSTITUTED = 1e-3, 0.03, 3  # squared distances of phases in neighbouring states, and first
@@ -99,9 +100,11 @@ def feed_alone(b, w, T, p):
 def _add_trial(w, n, tm, reach):
     """The trial phase beside those present: a small amount of it; where it is hardly another than one of them, that
     one parted in halves, towards the trial and away from it, `reach` times as far as the trial is (0: not so)."""
-    total, k, near = 0.0, w.count, -1
+    total, k, near, part = 0.0, w.count, -1, 1e-3
     for i in range(n):
         total += exp(w.best[i])
+    for i in range(n):
+        part = min(part, 0.5 * w.z[i] * total / exp(w.best[i]))
     for m in range(k):
         distance = 0.0
         for i in range(n):
@@ -115,10 +118,9 @@ def _add_trial(w, n, tm, reach):
             w.amount[k, i] = 0.5 * w.amount[near, i] * ratio
             w.amount[near, i] -= w.amount[k, i]
             continue
-        share = min(1e-3 * x, 0.5 * w.z[i])
-        w.amount[k, i] = share
+        w.amount[k, i] = part * x
         for m in range(k):
-            w.amount[m, i] *= (w.z[i] - share) / w.z[i]
+            w.amount[m, i] *= 1.0 - part * x / w.z[i]
     w.lr[k] = w.lr[near] if near >= 0 else w.best_lr
     w.count = k + 1
 
@@ -138,7 +140,7 @@ def verify(b, w, T, p):
 
     Returns SOLVED or FAILED; w.missing is 1 where a phase had been missing, w.count the phases found.
     """
-    n, missing, setbacks, settled = b.gases, 0, 0, True
+    n, missing, setbacks, full, settled = b.gases, 0, 0, 0, True
     told, w.told = w.told, 0
     if w.count == 1 and n == 1:
         w.count, missing = 0, 1  # it may have boiled since: the energies at hand may be those of the other root
@@ -168,6 +170,9 @@ def verify(b, w, T, p):
         if w.count == 1 and attempt == 0 and not feed_alone(b, w, T, p):
             return FAILED
         if w.count == MAX_PHASES:
+            full += 1
+            if full > FULL:
+                return FAILED
             drop(w, n, w.count, _smallest(w))
             w.count -= 1
         before = w.count
@@ -189,14 +194,15 @@ def verify(b, w, T, p):
         if result != SOLVED or w.count <= before:
             setbacks += 1
         if result != SOLVED and tm > DOUBTFUL:
-            w.count, w.missing = before, missing
+            w.count = before
             for k in range(before):
                 w.lr[k] = w.known_lr[k]
                 for i in range(n):
                     w.amount[k, i] = w.known_amount[k, i]
             settled = True
-            if setbacks > SETBACKS:
-                return SOLVED
         elif result == FAILED:
             w.count = 0  # another way may lead there
+        if tm > DOUBTFUL and w.count == before and setbacks > SETBACKS:
+            w.missing = missing
+            return SOLVED
     return FAILED
