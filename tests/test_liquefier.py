@@ -52,6 +52,7 @@ def circuit(**changes) -> ThrottleCircuit:
 def passage(**changes) -> FeedPassage:
     return dataclasses.replace(PASSAGE, **changes)
 
+SHORT = 2e-3  # how far GERG-2008's short equation of nitrogen may lie from the reference equation that CoolProp solves
 
 @pytest.fixture(scope="module")
 def blend():
@@ -90,14 +91,14 @@ def test_throttle_liquefier_of_the_textbook(nitrogen, warm, fraction):
 
 def test_throttle_liquefier_refuses_what_does_not_cool(nitrogen):
     with pytest.raises(UnreachableError, match="does not cool"):
-        throttle_yield(nitrogen, 800.0, 100e5, 1e5)  # above nitrogen's inversion temperature
+        throttle_yield(nitrogen, 600.0, 100e5, 1e5)  # next to nitrogen's inversion temperature
     with pytest.raises(InputError):
         throttle_yield(nitrogen, 300.0, 1e5, 2e5)
 
 
 def test_normal_boiling_point(nitrogen):
     # Span et al., J. Phys. Chem. Ref. Data 29 (2000) 1361
-    assert saturated_liquid(nitrogen, 101325.0).temperature == pytest.approx(77.355, abs=5e-4)
+    assert saturated_liquid(nitrogen, 101325.0).temperature == pytest.approx(77.355, abs=2e-3)  # by the short equation
 
 
 def test_least_work_of_nitrogen_and_what_carnot_machines_need(nitrogen):
@@ -122,12 +123,12 @@ def test_air_boils_and_condenses_where_published():
 
 
 def test_feed_next_to_saturation_has_both_phases(nitrogen):
-    boiling = nitrogen.model.saturation_temperature(8e5)
+    boiling = nitrogen.model.bubble_temperature(nitrogen.z, 8e5)
     sides = [
         nitrogen.model.state_tp(nitrogen.z, boiling * (1.0 + step), 8e5).enthalpy for step in (-1e-9, 1e-9)
     ]
     ends = [coolprop.PropsSI("Hmolar", "P", 8e5, "Q", quality, "Nitrogen") for quality in (0, 1)]
-    assert sides[1] - sides[0] == pytest.approx(ends[1] - ends[0], rel=1e-6)
+    assert sides[1] - sides[0] == pytest.approx(ends[1] - ends[0], rel=SHORT)
 
 
 # the machine
@@ -149,15 +150,15 @@ def test_energy_balance_of_the_whole_machine_by_another_library(solved):
 
     cooled = enthalpy(97.0, 10e5)
     quality = coolprop.PropsSI("Q", "P", 101325.0, "Hmolar", cooled, "Nitrogen")
-    assert solved.flash_fraction == pytest.approx(quality, abs=1e-9)
+    assert solved.flash_fraction == pytest.approx(quality, rel=2.0 * SHORT)
     taken = solved.feed_ratio * (enthalpy(295.0, 10e5) - cooled)
     rejected = solved.aftercooler_heat + solved.shell_heat
     work = solved.compressor_power / solved.molar_flow
-    assert rejected == pytest.approx(work + taken, rel=1e-8)
+    assert rejected == pytest.approx(work + taken, rel=1e-5)  # the feed by another equation
     density = coolprop.PropsSI("D", "P", 101325.0, "Q", 0, "Nitrogen")
     feed = solved.feed_ratio * solved.molar_flow * 28.0134e-3
-    assert solved.mass_rate == pytest.approx(feed * (1.0 - quality), rel=1e-4)
-    assert solved.volume_rate == pytest.approx(solved.mass_rate / density, rel=1e-6)
+    assert solved.mass_rate == pytest.approx(feed * (1.0 - quality), rel=SHORT)
+    assert solved.volume_rate == pytest.approx(solved.mass_rate / density, rel=SHORT)
 
 
 def composite_approach(model, result, ratio: float, count: int = 4000) -> float:
@@ -194,7 +195,7 @@ def test_the_feed_is_the_closed_form_minimum(blend, solved):
     need = feed - coolprop.PropsSI("Hmolar", "T", 97.0, "P", 10e5, "Nitrogen")
     low = blend.sweep(Z[None], 2.2e5, temperatures - 3.0).enthalpy[0]
     high = blend.sweep(Z[None], 16e5, temperatures).enthalpy[0]
-    assert solved.feed_ratio == pytest.approx(np.min((low - high) / need), rel=1e-5)
+    assert solved.feed_ratio == pytest.approx(np.min((low - high) / need), rel=SHORT)
 
 
 def test_no_feed_is_the_plain_circuit(blend, nitrogen):
@@ -235,7 +236,7 @@ def test_recovered_flash_vapour_adds_product(blend, nitrogen, solved):
     cold = coolprop.PropsSI("Hmolar", "T", 295.0, "P", 101325.0, "Nitrogen") - coolprop.PropsSI(
         "Hmolar", "Q", 1, "P", 101325.0, "Nitrogen"
     )
-    assert solved.loss_duty == pytest.approx(vented * cold, rel=1e-8)
+    assert solved.loss_duty == pytest.approx(vented * cold, rel=SHORT)
 
 
 def test_a_subcooled_feed_does_not_flash(blend, nitrogen):

@@ -23,11 +23,11 @@ from mixjt.properties.flash.layout import (
 
 DATA = "equations.json"
 COMBINING_RULE = "combining rule of Lorentz and Berthelot"  # the source of pairs that nothing is published for
-# K, lowest temperatures of two equations (Platzer, Polt and Maurer, Thermophysical Properties of Refrigerants (1990);
-# Penoncello, Lemmon, Jacobsen and Shan, J. Phys. Chem. Ref. Data 32 (2003) 1473). The others are carried on below their
-# own; these have no liquid there, or several, and trifluoromethane's (118.02 K) loses it in pentanes from 125 K down, where
-# the reduced temperature is lower than the pure gas's.
-ENDS = {"tetrafluoromethane": 120.0, "trifluoromethane": 125.0}
+# K, where two equations end; the others are carried on below their own ends. Tetrafluoromethane's (Platzer, Polt and Maurer,
+# Thermophysical Properties of Refrigerants (1990)) is stated from 120 K and carried on to the triple point;
+# trifluoromethane's (Penoncello, Lemmon, Jacobsen and Shan, J. Phys. Chem. Ref. Data 32 (2003) 1473; 118.02 K) loses its
+# liquid in pentanes from 125 K down, where the reduced temperature is lower than the pure gas's.
+ENDS = {"tetrafluoromethane": 89.54, "trifluoromethane": 125.0}
 PLAIN_DECAYS = (0, 1, 2, 3, 6)
 NO_FUNCTION = ALL_FUNCTIONS - 1
 TOO_MANY_TERMS = "the equations of these gases have more terms than the engine holds; use fewer gases"
