@@ -5,7 +5,6 @@ import pytest
 from blend_samples import COMMON_GASES, SIX_GASES, log_space, random_batch, random_state
 
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.properties.flash.coefficients import ENDS
 from mixjt.properties.flash.sweep import OUTPUTS
 
 GRID = np.linspace(80.0, 320.0, 61)
@@ -26,23 +25,23 @@ def assert_same(first, second, rtol=1e-9, fields=FIELDS):
         assert np.max(np.abs(a - b)) <= rtol * max(1.0, np.max(np.abs(a))), name
 
 
-def refused(z, grid):
-    """Which states (n, m) of blends of the common gases are colder than an equation allows."""
+STATED = 120.0  # K, from which tetrafluoromethane's equation is stated (CoolProp); below, where it is carried on, answers may lack
+
+
+def extrapolated(z, grid):
+    """Which states (n, m) of blends of the common gases are colder than an equation is stated for."""
     holds = z[:, COMMON_GASES.index("tetrafluoromethane"), None] > 0.0
-    return holds & (np.asarray(grid) < ENDS["tetrafluoromethane"])
+    return holds & (np.asarray(grid) < STATED)
 
 
 def solved_states(model, rng, z):
-    """A random state of each blend (n, c); those that are refused are left out."""
-    states = []
-    for row in z:
-        temperature, pressure = random_state(rng)
-        if refused(row[None], temperature)[0, 0]:
-            with pytest.raises(ConvergenceError, match="the equation of tetrafluoromethane ends at 120 K"):
-                model.state_tp(row, temperature, pressure)
-        else:
-            states.append((row, model.state_tp(row, temperature, pressure)))
-    return states
+    """A random state of each blend (n, c); those extrapolated are left out."""
+    states = [(row, *random_state(rng)) for row in z]
+    return [
+        (row, model.state_tp(row, temperature, pressure))
+        for row, temperature, pressure in states
+        if not extrapolated(row[None], temperature)[0, 0]
+    ]
 
 
 def log_fugacities(phase):
@@ -147,9 +146,8 @@ def test_the_grid_changes_nothing(common):
     pressures = log_space(1e5, 25e5, rng, 16)[:, None]
     coarse = common.sweep(z, pressures, GRID, strict=False)
     fine = common.sweep(z, pressures, np.linspace(GRID[0], GRID[-1], 3 * (GRID.size - 1) + 1), strict=False)
-    both = np.isfinite(coarse.gibbs)
-    assert np.array_equal(both, ~refused(z, GRID))
-    assert np.array_equal(both, np.isfinite(fine.gibbs[:, ::3]))
+    both = ~extrapolated(z, GRID)
+    assert np.isfinite(coarse.gibbs[both]).all() and np.isfinite(fine.gibbs[:, ::3][both]).all()
     assert np.max(np.abs(coarse.gibbs - fine.gibbs[:, ::3])[both]) < 1e-8
     assert np.max(np.abs(coarse.enthalpy - fine.enthalpy[:, ::3])[both]) < 1e-2
 
@@ -163,8 +161,8 @@ def test_default_sweep_misses_no_phase(model_of, common):
     quick = common.sweep(z, pressures, grid, strict=False)
     careful = model_of(COMMON_GASES, check_span=-1.0).sweep(z, pressures, grid, strict=False)
     for sweep in (quick, careful):
-        assert np.array_equal(sweep.phase_count == 0, refused(z, grid))
-    wrong = np.argwhere(np.abs(quick.gibbs - careful.gibbs) > 1e-7)
+        assert not np.any((sweep.phase_count == 0) & ~extrapolated(z, grid))
+    wrong = np.argwhere((np.abs(quick.gibbs - careful.gibbs) > 1e-7) & ~extrapolated(z, grid))
     assert [(int(k), round(float(grid[j]), 2)) for k, j in wrong] == []
 
 

@@ -1,7 +1,6 @@
 """The lever rule where an isobar jumps, on a model whose jump is known."""
 
 from dataclasses import replace
-
 from types import SimpleNamespace
 
 import numpy as np
