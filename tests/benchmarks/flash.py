@@ -59,7 +59,7 @@ def counts(blends) -> tuple[float, float]:
 
 def cubic(z):
     """Flash of the library thermo with Peng and Robinson's equation, for the usual gases."""
-    from thermo import CEOSGas, CEOSLiquid, ChemicalConstantsPackage, FlashVL, PRMIX
+    from thermo import PRMIX, CEOSGas, CEOSLiquid, ChemicalConstantsPackage, FlashVL
 
     constants, properties = ChemicalConstantsPackage.from_IDs(list(GASES[:USUAL]))
     equation = {"Tcs": constants.Tcs, "Pcs": constants.Pcs, "omegas": constants.omegas}
@@ -90,7 +90,7 @@ def library(build, blends) -> tuple[float, int, int]:
                 start = time.process_time()
                 try:
                     flash(float(temperature), pressure)
-                except Exception:  # the libraries raise whatever comes
+                except Exception:  # noqa: BLE001 - the libraries raise whatever comes
                     unsolved += 1
                 spent, asked = spent + time.process_time() - start, asked + 1
     return spent / asked, asked, unsolved
