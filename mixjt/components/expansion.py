@@ -157,8 +157,10 @@ class _Finder:
     """States of the path at any pressures, by sweeps where the model has them, or else one by one."""
 
     def __init__(self, model, z, inlet: State, removed):
-        self.model, self.z, self.inlet, self.removed = model, z, inlet, removed
+        self.z, self.inlet, self.removed = z, inlet, removed
         self.by_states = not swept(model)
+        careful = getattr(model, "careful", None)  # along a throttle phases come with few kelvin between them
+        self.model = model if careful is None else careful()
         self._known = None
 
     def target(self, pressures) -> np.ndarray:
@@ -171,9 +173,6 @@ class _Finder:
         targets = self.target(pressures)
         if not self.by_states:
             path = path_by_sweeps(self.model, self.z, targets, pressures, self._guess(pressures))
-            if path is None and hasattr(self.model, "careful"):  # a phase appeared between two tests of stability
-                self.model = self.model.careful()
-                path = path_by_sweeps(self.model, self.z, targets, pressures, self._guess(pressures))
             if path is not None:
                 return path
             self.by_states = True
