@@ -95,16 +95,16 @@ def test_below_the_floor_no_pair_is_named(found):
     assert small.pair is None and small.fraction == pytest.approx(hypot(floor, 0.5 * floor))
 
 
-@pytest.mark.parametrize("error", [ConvergenceError("flash"), UnreachableError("nothing")])
-def test_a_set_without_an_answer_is_told_and_leaves_the_rest(found, error):
-    lost = found(("lost", NITROGEN, Failing(error)), ("c", BUTANE, Scaled(1.12)))
+def test_a_set_without_an_answer_is_told_and_leaves_the_rest(found):
+    lost = found(("lost", NITROGEN, Failing(ConvergenceError("flash"))), ("c", BUTANE, Scaled(1.12)))
     assert lost.fraction == pytest.approx(hypot(lost.floor, 0.12))
     (warning,) = lost.warnings
     assert "the pair parameters lost gave no answer" in warning
 
 
-def test_a_set_by_which_nothing_is_cooled_is_a_warning(found):
-    none = found(("cold", NITROGEN, Scaled(-0.2)))
+@pytest.mark.parametrize("nothing", [Scaled(-0.2), Failing(UnreachableError("nothing"))])
+def test_a_set_by_which_nothing_is_cooled_is_a_warning(found, nothing):
+    none = found(("cold", NITROGEN, nothing))
     assert none.members[0].difference == -1.0 and none.fraction > 1.0
     (warning,) = none.warnings
     assert warning == "with the plausible pair parameters cold there is no cooling at all: do not build on it"

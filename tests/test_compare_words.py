@@ -131,7 +131,7 @@ def test_advice_does_not_judge_what_was_not_looked_for():
 
 def test_advice_admits_doubt_and_little_reserve():
     close = advice([BLEND, replace(TWO, power=103.0)], 88.0)
-    assert "gap to the cascade of 2 is within the spread of property models" in close
+    assert "gap to the cascade of 2 is within the band of the blend's cooling" in close
     assert "hardly colder than the load needs" in close
     assert "within what" not in advice([BLEND, replace(TWO, power=120.0)], 120.0)
     assert "standing not known" in advice([replace(BLEND, standing=None)], 120.0)

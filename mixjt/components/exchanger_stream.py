@@ -251,12 +251,12 @@ def _isobars(pressures, temperatures, found) -> IsobarTable:
     good = np.all(np.isfinite(found.enthalpy), axis=0)
     if np.count_nonzero(good) < 0.8 * len(temperatures):
         raise ConvergenceError(
-            "the states along the recuperator", "try the other property model", pressure=float(pressures[0])
+            "the states along the recuperator", "try a slightly different state", pressure=float(pressures[0])
         )
     h, t = found.enthalpy[:, good], temperatures[good]
     if np.any(np.diff(h, axis=1) <= 0.0):
         raise ConvergenceError(
-            "the rise of enthalpy with temperature along the recuperator", "try the other property model",
+            "the rise of enthalpy with temperature along the recuperator", "try a slightly different state",
             pressure=float(pressures[0]),
         )  # fmt: skip
     if np.max(np.abs(np.diff(found.vapour_fraction[:, good], axis=1))) > MOST_LATENT:

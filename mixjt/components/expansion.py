@@ -241,7 +241,7 @@ def _table(model, z, inlet, finder: _Finder, path: Path, viscosity: str) -> Expa
 
     volumes = stacked("molar_volumes") / molar_mass
     if not (np.all(np.isfinite(volumes)) and np.all(volumes > 0.0)):
-        raise ConvergenceError("the expansion of the throttle", "try the other property model", p=inlet.pressure)
+        raise ConvergenceError("the expansion of the throttle", "try a slightly different state", p=inlet.pressure)
     return ExpansionLine(
         gases=tuple(model.gases),
         composition=z,

@@ -102,7 +102,7 @@ def temperature_from_enthalpy(
     worst = open_[0]
     raise ConvergenceError(
         "temperature from enthalpy along the recuperator",
-        "try the other property model or a finer grid",
+        "try a finer grid",
         enthalpy=float(targets[worst]),
         temperature=float(answer[worst]),
     )

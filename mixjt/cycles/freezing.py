@@ -100,16 +100,18 @@ def path_freezing(model: PropertyModel, legs) -> FreezingReport:
     own = _by_one_model(model, legs)
     if own.margin is None or own.margin > ASKED_WITHIN:
         return own
-    worst, name = own, model.name
     place = next(point for point in own.points if point.place == own.place)
+    worst, name = place, model.name
     z = next(leg[1] for leg, point in zip(legs, own.points, strict=True) if point is place)
     for one, other in plausible_models(model, z):
-        report = _at_place(other, z, place)
-        if report is not None and report.margin < worst.margin:
-            worst, name = report, one.name
-    if worst is own:
+        at = _at_place(other, z, place)
+        if at is not None and at.margin < worst.margin:
+            worst, name = at, one.name
+    if worst is place:
         return own
-    return replace(worst, warnings=(*worst.warnings, *_spread(own, worst, name)), own_margin=own.margin)
+    doubts = own.warnings[len(_warnings(place)) :]
+    warnings = (*_warnings(worst), *_spread(own.margin, worst, name), *doubts)
+    return replace(own, gas=worst.gas, margin=worst.margin, place=worst.place, warnings=warnings)
 
 
 def _by_one_model(model: PropertyModel, legs) -> FreezingReport:
@@ -125,7 +127,7 @@ def _by_one_model(model: PropertyModel, legs) -> FreezingReport:
     return FreezingReport(found, worst.gas, worst.margin, worst.place, (*_warnings(worst), *doubts), worst.margin)
 
 
-def _at_place(model: PropertyModel, z, place: FreezingPoint) -> FreezingReport | None:
+def _at_place(model: PropertyModel, z, place: FreezingPoint) -> FreezingPoint | None:
     """What another set of pair parameters says where the circuit's own finds least margin; None where nothing."""
     try:
         found = freezing_on_leg(model, z, place.temperature, place.temperature, lambda t: place.pressure)
@@ -133,17 +135,16 @@ def _at_place(model: PropertyModel, z, place: FreezingPoint) -> FreezingReport |
         return None
     if found.margin is None:
         return None
-    at = replace(
+    return replace(
         place, gas=found.gas, margin=found.margin, freezing_temperature=found.freezing_temperature, searched_to=found.searched_to
     )
-    return FreezingReport((at,), at.gas, at.margin, at.place, tuple(_warnings(at)), at.margin)
 
 
-def _spread(own: FreezingReport, worst: FreezingReport, name: str) -> list[str]:
+def _spread(own: float, worst: FreezingPoint, name: str) -> list[str]:
     """A warning where only a plausible set of pair parameters finds a solid."""
-    if worst.margin < 0.0 <= own.margin:
+    if worst.margin < 0.0 <= own:
         return [
-            f"whether {worst.gas} freezes hangs on what is not known well: margin {own.margin:+.1f} K by this model, "
+            f"whether {worst.gas} freezes hangs on what is not known well: margin {own:+.1f} K by this model, "
             f"{worst.margin:+.1f} K with the plausible pair parameters {name}; plan for the smaller"
         ]
     return []

@@ -147,7 +147,7 @@ def _finite(model, z, high, low, approach, temperatures) -> np.ndarray:
     if not np.all(np.isfinite(values)):
         raise ConvergenceError(
             "enthalpy along the recuperator",
-            "try the other property model, or a slightly different blend",
+            "try a slightly different blend",
             temperature=float(temperatures[np.argmin(np.isfinite(values))]),
         )
     return values

@@ -71,7 +71,7 @@ def solved_sections(
         points *= 4
     raise ConvergenceError(
         "the recuperator",
-        "try the other property model or a slightly different blend",
+        "try a slightly different blend",
         approach=tightest.smallest_approach,
         temperature=tightest.pinch_temperature,
     )

@@ -60,7 +60,7 @@ def plausible_models(model: PropertyModel, z) -> list[tuple[PairSet, PropertyMod
     sets = [one for one in sets_touching(present) if one.plausible]
     for one in sets:
         if one.name not in known:
-            known[one.name] = load_model(one.name, model.gases)
+            known[one.name] = load_model(one.name, model.gases, model.threads)
     return [(one, known[one.name]) for one in sets]
 
 

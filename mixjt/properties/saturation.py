@@ -36,12 +36,12 @@ class LastLimits:
 def temperature_limits(model, z, pressure: float) -> tuple[float, float]:
     """Bubble and dew temperature [K] at a pressure [Pa]; NaN where there is no such point.
 
-    The cold end of the span is cut where the model has no state.
+    The cold end of the span is cut where the model has no state; a bubble point below that is NaN too.
 
     Raises
     ------
     ConvergenceError
-        Where that hides the limits.
+        Where it has none at all.
     """
     careful = model.careful()
 
@@ -54,7 +54,7 @@ def temperature_limits(model, z, pressure: float) -> tuple[float, float]:
     grid = np.linspace(model.temperature_span[0], model.temperature_span[1], 81)
     swept = model.sweep(z, pressure, grid, strict=False)
     solved = np.flatnonzero(swept.phase_count[0] == 0).max(initial=-1) + 1
-    if solved == grid.size or (solved and swept.vapour_fraction[0, solved] > 0.0):
+    if solved == grid.size:
         raise ConvergenceError(
             "search for bubble and dew point", "try a slightly different pressure",
             temperature_K=float(grid[max(solved - 1, 0)]), pressure_Pa=float(pressure),

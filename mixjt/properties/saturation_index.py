@@ -16,6 +16,7 @@ from scipy.interpolate import CubicSpline
 
 from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import ConvergenceError
+from mixjt.properties.flash.coefficients import ENDS
 from mixjt.properties.records import LIQUID, PropertyModel, State
 from mixjt.properties.solids import Solid, log_fugacity_ratio, solid
 
@@ -38,11 +39,13 @@ class Solids:
     def log_fugacity(self, model: PropertyModel, i: int, temperature, pressure):
         """ln(f/Pa) of the pure solid of gas i; infinite where it is far above its melting point."""
         temperature = np.asarray(temperature, dtype=float)
+        far = temperature > self.melting[i] + ABOVE_MELTING
+        if np.all(far):
+            return np.full(temperature.shape, np.inf)
         key = (type(model), self.gases[i], self.floor)  # sets of pair parameters share their pure gases
         if key not in _LIQUIDS:
             _LIQUIDS[key] = _PureLiquid(model, i, self.melting[i], self.floor)
         liquid = _LIQUIDS[key].log_fugacity(temperature, pressure)
-        far = temperature > self.melting[i] + ABOVE_MELTING
         return np.where(far, np.inf, liquid + log_fugacity_ratio(self.solids[i], temperature, pressure))
 
 
@@ -124,7 +127,8 @@ class _PureLiquid:
         z = np.zeros(len(model.gases))
         z[i] = 1.0
         inverse, log_f, volume = [], [], []
-        for each in np.linspace(1.0 / (melting + ABOVE_MELTING), 1.0 / min(floor, melting), NODES):
+        coldest = ENDS.get(model.gases[i], min(floor, melting))
+        for each in np.linspace(1.0 / (melting + ABOVE_MELTING), 1.0 / coldest, NODES):
             state = _solved(model, z, max(1.0 / each, floor), LIQUID_PRESSURE)
             if state is None or state.phases[-1].kind != LIQUID:
                 break

@@ -25,11 +25,6 @@ TESTED_PRESSURE = 5e6  # Pa, so that every composition is a liquid at the temper
 TESTED_TEMPERATURES = np.arange(195.0, 59.0, -5.0)  # K; methane's critical temperature is not reached
 TESTED_SHARES = np.linspace(0.01, 0.99, 40)
 SOUND_FILE = "sound_limits.json"
-# Pairs on which the property model is far from measurement or from a set fitted to measurements (by 0.06 to 0.14 in
-# kij); with a pentane its bubble pressures at 120 to 170 K are several times too high.
-DISTRUSTED = (("methane", "isopentane"), ("methane", "n-pentane"), ("argon", "n-butane"))
-# K, above the limit of splitting: the model's liquids are strange well before they split.
-DISTRUSTED_BELOW = {("methane", "isobutane"): 155.0, ("methane", "n-butane"): 155.0}
 SMALLEST_SHARE = 1e-3  # a gas below this mole fraction does not make a blend unsound
 
 
@@ -50,18 +45,6 @@ def pairs_without_departure(gases) -> tuple[tuple[str, str], ...]:
 def unfitted_pairs(gases) -> tuple[tuple[str, str], ...]:
     """Pairs that the library lists with nothing fitted: all reducing parameters 1, no departure function."""
     return tuple(two for two in _pairs(gases) if _is_plain_rule(pair(*two)))
-
-
-def distrusted_pairs(gases) -> tuple[tuple[str, str], ...]:
-    """Pairs that have fitted parameters, which are far off all the same."""
-    return tuple(two for two in DISTRUSTED if set(two) <= set(gases))
-
-
-def trusted_from(gases, z) -> float:
-    """Temperature [K] above which the model is trusted for a blend, a margin above its `sound_from` included."""
-    present = {name for name, share in zip(gases, z, strict=True) if share >= SMALLEST_SHARE}
-    margins = [limit for two, limit in DISTRUSTED_BELOW.items() if set(two) <= present]
-    return max([sound_from(gases, z)[0], *margins])
 
 
 def _is_plain_rule(row) -> bool:

@@ -17,9 +17,10 @@ import numpy as np
 from mixjt.cycles.circuit import ThrottleCircuit
 from mixjt.cycles.records import CircuitResult
 from mixjt.cycles.solve import circuit_of, grid_cooling
-from mixjt.errors import MixjtError
+from mixjt.errors import MixjtError, UnreachableError
 from mixjt.interrupt import keeping
 from mixjt.properties.models import plausible_models
+from mixjt.properties.pair_sets import set_names
 from mixjt.properties.records import PropertyModel
 
 POINTS = 96
@@ -120,8 +121,13 @@ def band_of(
     """
     present = {name for name, share in zip(model.gases, z, strict=True) if share > 0.0}
     members: list[Member] = []
+    if model.name in set_names():  # the spread of the sets is that around the default
+        return None
     with keeping() as cut:
-        own = figure(model)
+        try:
+            own = figure(model)
+        except MixjtError:
+            return None
         if not own > 0.0:
             return None
         for one, other in plausible_models(model, z):
@@ -140,6 +146,8 @@ def band_of(
 def _difference(figure, model: PropertyModel, own: float) -> float | None:
     try:
         its = figure(model)
+    except UnreachableError:
+        return -1.0
     except MixjtError:
         return None
     return max(its / own - 1.0, -1.0) if np.isfinite(its) else None

@@ -1,1 +1,1 @@
-"""Outside values, what both property models make of them, and the page that shows it."""
+"""Outside values, what the property model makes of them, and the page that shows it."""

@@ -130,7 +130,7 @@ def _doubt(best: Option, working: Sequence[Option]) -> list[str]:
     ]  # fmt: skip
     if not close:
         return []
-    return [f"the gap to the {_listed(close)} is within the spread of property models"]
+    return [f"the gap to the {_listed(close)} is within the band of the blend's cooling"]
 
 
 def _own(best: Option) -> str:

@@ -23,7 +23,7 @@ def obstacle(landscape: Landscape, finds: list[Find]) -> str:
     """The constraint that the nearest blend misses, or how far the best one is from cooling at all."""
     cold = landscape.request.circuit.cold_temperature
     if not finds:
-        return f"no blend of these bottles could be evaluated at {cold:.5g} K; try another property model"
+        return f"no blend of these bottles could be evaluated at {cold:.5g} K; try a slightly different state"
     cooling = [find for find in finds if find.cooling > 0.0]
     if not cooling:
         best = max(finds, key=lambda find: find.cooling)
