@@ -112,12 +112,12 @@ def test_a_set_by_which_nothing_is_cooled_is_a_warning(found, nothing):
 
 def test_nothing_cooled_or_an_interruption_gives_no_band(monkeypatch):
     blend = IdealBlend(GASES)
-    assert band.band_of(blend, COMPOSITION, lambda model: -1.0, 0.01) is None
+    assert band.band_of(blend, COMPOSITION, lambda model: -1.0, 0.01, 120.0) is None
 
     def interrupted(model):
         raise KeyboardInterrupt
 
-    assert band.band_of(blend, COMPOSITION, interrupted, 0.01) is None
+    assert band.band_of(blend, COMPOSITION, interrupted, 0.01, 120.0) is None
     assert record_of(BAND_FIGURES, None) == dict.fromkeys(("cooling_band_fraction", "cooling_band_pair", "cooling_band_basis"))
 
 

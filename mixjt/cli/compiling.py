@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-HALF_A_MINUTE = "compiling the property kernels; this takes about half a minute, "
+COMPILING = "compiling the property kernels; this takes about 40 s, "
 KEPT = "once, and is kept for later runs"
 NOT_KEPT = (
     "at every run, since neither the directory of mixjt nor your own cache directory can be written: "
@@ -18,4 +18,4 @@ def announce_compilation() -> None:
     from mixjt.properties.flash.compiled import before_compiling
     from mixjt.report.terminal import say
 
-    before_compiling.append(cache(lambda kept: say(HALF_A_MINUTE + (KEPT if kept else NOT_KEPT))))
+    before_compiling.append(cache(lambda kept: say(COMPILING + (KEPT if kept else NOT_KEPT))))

@@ -291,7 +291,7 @@ class MultiFluidModel:
     def _fail(self, task, temperature, pressure, z):
         blend = ", ".join(f"{g} {f:.6g}" for g, f in zip(self.gases, z, strict=True) if f > 0.0)
         ended = [g for g, f in zip(self.gases, z, strict=True) if f > 0.0 and temperature < ENDS.get(g, 0.0)]
-        hint = ", ".join(f"the equation of {g} ends at {ENDS[g]:g} K" for g in ended)
+        hint = "; ".join(f"the equation of {g} ends at {ENDS[g]:g} K: stay warmer, or leave it out" for g in ended)
         raise ConvergenceError(
             task, hint or FLASH_HINT,
             temperature_K=float(temperature), pressure_Pa=float(pressure), blend=blend,

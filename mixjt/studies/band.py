@@ -43,12 +43,16 @@ class Member:
 
 @dataclass(frozen=True)
 class Band:
-    """Relative half width of the band of a figure, the floor's share in it, and the members it comes from."""
+    """Relative half width of the band of a figure, the floor's share in it, and the members it comes from.
+
+    notes tell what weakens the model for the blend: estimated pairs, pairs without a departure function, false splits.
+    """
 
     fraction: float
     floor: float
     members: tuple[Member, ...] = ()
     of: str = COOLING
+    notes: tuple[str, ...] = ()
 
     @property
     def dominant(self) -> Member | None:
@@ -80,11 +84,11 @@ class Band:
 
     @property
     def warnings(self) -> tuple[str, ...]:
-        """Where a plausible set finds nothing at all, or has no answer."""
+        """Where a plausible set finds nothing at all, or has no answer, and what weakens the model."""
         none = [one.name for one in self.members if one.difference is not None and one.difference <= -1.0]
         lost = [one.name for one in self.members if one.difference is None]
         said = [f"with the plausible pair parameters {name} there is no {self.of} at all: do not build on it" for name in none]
-        return (*said, *(f"the pair parameters {name} gave no answer for this blend" for name in lost))
+        return (*said, *(f"the pair parameters {name} gave no answer for this blend" for name in lost), *self.notes)
 
 
 def percent(fraction: float) -> str:
@@ -109,13 +113,15 @@ def cooling_band(model: PropertyModel, result: CircuitResult, circuit: ThrottleC
     def cooling(with_model: PropertyModel) -> float:
         return grid_cooling(with_model, result.composition, settled, POINTS)
 
-    return band_of(model, result.composition, cooling, FLOOR / max(result.cooling_capacity, 1e-9))
+    return band_of(
+        model, result.composition, cooling, FLOOR / max(result.cooling_capacity, 1e-9), circuit.cold_temperature
+    )
 
 
 def band_of(
-    model: PropertyModel, z, figure: Callable[[PropertyModel], float], floor: float, of: str = COOLING
+    model: PropertyModel, z, figure: Callable[[PropertyModel], float], floor: float, coldest: float, of: str = COOLING
 ) -> Band | None:
-    """Band of any figure of a blend z (c,) that grows with the cooling; floor is relative.
+    """Band of any figure of a blend z (c,) that grows with the cooling; floor is relative, coldest [K].
 
     None where an interruption came first or the figure is not above zero.
     """
@@ -140,7 +146,8 @@ def band_of(
         if one.difference is not None:
             widest[one.pairs] = max(widest.get(one.pairs, 0.0), abs(one.difference))
     fraction = math.hypot(floor, *widest.values())
-    return Band(fraction, floor, tuple(members), of)
+    notes = model.warnings(z, coldest) if hasattr(model, "warnings") else ()
+    return Band(fraction, floor, tuple(members), of, tuple(notes))
 
 
 def _difference(figure, model: PropertyModel, own: float) -> float | None:

@@ -215,7 +215,7 @@ def product_band(model: PropertyModel, result: LiquefierResult, request: Liquefi
     def product(with_model: PropertyModel) -> float:
         return Rates(with_model, z, request).at(request.passage).mass_rate
 
-    return band_of(model, z, product, FLOOR / max(result.cooling_capacity, 1e-9), LIQUID)
+    return band_of(model, z, product, FLOOR / max(result.cooling_capacity, 1e-9), request.circuit.cold_temperature, LIQUID)
 
 
 def specific_energy(power: float, mass_rate: float) -> float | None:
