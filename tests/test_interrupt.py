@@ -12,6 +12,14 @@ from search_samples import BOTTLES
 
 from mixjt import interrupt
 
+@pytest.fixture(autouse=True)
+def _heard():
+    """Whoever runs the tests may ignore Ctrl-C, as a job in the background does."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
 ROOT = Path(__file__).parent.parent
 DEMO = ROOT / "mixtures-demo"
 PROGRAM = """
