@@ -12,6 +12,7 @@ from search_samples import BOTTLES
 
 from mixjt import interrupt
 
+
 @pytest.fixture(autouse=True)
 def _heard():
     """Whoever runs the tests may ignore Ctrl-C, as a job in the background does."""
