@@ -8,8 +8,8 @@ import numpy as np
 
 from mixjt.blend import refuse_oxygen_with_fuel
 from mixjt.errors import InputError
-from mixjt.properties.models import load_model
-from mixjt.properties.names import DEFAULT
+from mixjt.fluid.model_names import DEFAULT
+from mixjt.fluid.models import load_model
 
 
 def enthalpy(

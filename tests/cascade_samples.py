@@ -1,8 +1,8 @@
 """An invented cascade that several test files use."""
 
-from mixjt.components.compressor import Compressor
-from mixjt.cycles.cascade_records import Cascade, CascadeLimits
-from mixjt.cycles.stage_standstill import StageInventory
+from mixjt.cascade.cascade_records import Cascade, CascadeLimits
+from mixjt.cascade.stage_standstill import StageInventory
+from mixjt.parts.compressor.compression import Compressor
 
 COMPRESSOR = Compressor("reciprocating", 1e-5, 48.0, isentropic_efficiency=0.60, motor_efficiency=0.80)
 LIMITS = CascadeLimits(pressure_ratio=12.0, discharge_temperature=393.15, suction_pressure=101325.0)

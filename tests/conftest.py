@@ -7,7 +7,7 @@ from blend_samples import COMMON_GASES, SIX_FRACTIONS, SIX_GASES
 @pytest.fixture(scope="session")
 def model_of():
     """Property models by gases, built once; keyword arguments as for MultiFluidModel."""
-    from mixjt.properties.multi_fluid import MultiFluidModel
+    from mixjt.fluid.multi_fluid import MultiFluidModel
 
     known = {}
 

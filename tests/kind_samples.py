@@ -4,8 +4,8 @@ import dataclasses
 
 import numpy as np
 
-from mixjt.components.compressor import Compressor
-from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.parts.compressor.compression import Compressor
 
 COMPRESSOR = Compressor(
     "rotary", 10e-6, 50.0, isentropic_efficiency=0.62, motor_efficiency=0.82, largest_discharge_temperature=388.15

@@ -7,8 +7,8 @@ import json
 import CoolProp
 from CoolProp import CoolProp as library
 
+from mixjt.fluid.flash.coefficients import equations, pair
 from mixjt.gases.catalogue import gas
-from mixjt.properties.flash.coefficients import equations, pair
 
 PARAMETERS = {"betaT": "beta_t", "gammaT": "gamma_t", "betaV": "beta_v", "gammaV": "gamma_v", "Fij": "F"}
 _added: dict[str, str] = {}

@@ -4,14 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from mixjt.cycles import records
-from mixjt.cycles.records import CircuitResult, DifferenceCurve, PinchCurve
+from mixjt.circuit import result as records
+from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
+from mixjt.fluid.envelope import Envelope
+from mixjt.fluid.states import SaturationBoundary, State
 from mixjt.plots import envelope_plot as envelope
 from mixjt.plots import property_plot as property_plots
 from mixjt.plots import recuperator_plot as recuperator
 from mixjt.plots import search_plot as search
-from mixjt.properties.envelope import Envelope
-from mixjt.properties.records import SaturationBoundary, State
 from mixjt.studies.envelopes import TwoLiquids
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane")

@@ -1,8 +1,8 @@
 """A small invented machine for the tests of sensitivity, weighing errors and worst cases."""
 
 from mixjt.blend import Ingredient, pure_ingredient
-from mixjt.components.compressor import Compressor
-from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.parts.compressor.compression import Compressor
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "n-butane")
 LPG = Ingredient("lighter gas", ("propane", "n-butane"), (0.3, 0.7))

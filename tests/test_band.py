@@ -9,10 +9,10 @@ import pytest
 from toy_model import IdealBlend
 
 from mixjt.case.case import read_case
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
-from mixjt.properties.pair_sets import PairSet
-from mixjt.properties.soundness import sound_from_pair, splitting_limit
+from mixjt.fluid.pair_sets import PairSet
+from mixjt.fluid.soundness import sound_from_pair, splitting_limit
 from mixjt.report.circuit_report import BAND_FIGURES
 from mixjt.report.figure import record_of
 from mixjt.studies import band

@@ -6,13 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from mixjt.components import expansion
-from mixjt.components.capillary import Capillary, diameter_of_flow, flow_of_length, length_of_flow, march
-from mixjt.components.capillary_cases import Exchange, sensitivity, solve_flow, solve_length
-from mixjt.components.expansion import ExpansionLine, expansion_line
-from mixjt.components.friction import darcy_factor, mcadams_viscosity
 from mixjt.errors import InputError, UnreachableError
-from mixjt.properties.pure import pure_model
+from mixjt.fluid.pure import pure_model
+from mixjt.parts.recuperator.friction import darcy_factor, mcadams_viscosity
+from mixjt.parts.throttle import expansion
+from mixjt.parts.throttle.capillary import Capillary, diameter_of_flow, flow_of_length, length_of_flow, march
+from mixjt.parts.throttle.capillary_cases import Exchange, sensitivity, solve_flow, solve_length
+from mixjt.parts.throttle.expansion import ExpansionLine, expansion_line
 
 ONE = [1.0]
 TUBE = Capillary(diameter=0.66e-3, length=2.0)
@@ -138,7 +138,7 @@ def test_friction_factor_is_the_library_function():
 def test_two_phase_viscosities_are_the_library_functions(ours, theirs):
     from fluids.two_phase_voidage import gas_liquid_viscosity
 
-    from mixjt.components.friction import TWO_PHASE_VISCOSITIES
+    from mixjt.parts.recuperator.friction import TWO_PHASE_VISCOSITIES
 
     # the example of the library's documentation
     expected = gas_liquid_viscosity(x=0.4, mul=1e-3, mug=1e-5, rhol=850.0, rhog=1.2, Method=theirs)

@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 from cascade_samples import COMPRESSOR, LIMITS, sample_cascade
 
-from mixjt.components import vapour_stage as place
-from mixjt.components.stage_fluid import StageFluid, pure_fluid
-from mixjt.components.vapour_stage import VapourStage, solve_stage
-from mixjt.cycles import cascade_condenser
-from mixjt.cycles.cascade import solve_cascade
-from mixjt.cycles.cascade_records import WARMINGS
-from mixjt.cycles.stage_standstill import StageInventory, stage_standstill
+from mixjt.cascade import condenser as cascade_condenser
+from mixjt.cascade.cascade_records import WARMINGS
+from mixjt.cascade.stage_standstill import StageInventory, stage_standstill
+from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import InputError, UnreachableError
+from mixjt.parts import vapour_stage as place
+from mixjt.parts.stage_fluid import StageFluid, pure_fluid
+from mixjt.parts.vapour_stage import VapourStage, solve_stage
 
 FLUIDS = ("ethane", "propane")
 

@@ -7,16 +7,16 @@ import numpy as np
 import pytest
 from cascade_samples import LIMITS, sample_cascade
 
-from mixjt.components.compressor import Compressor
-from mixjt.components.stage_fluid import pure_fluid
-from mixjt.cycles.cascade import solve_cascade
-from mixjt.cycles.cascade_limits import stage_excesses
-from mixjt.cycles.cascade_records import Cascade, CascadeLimits
+from mixjt.cascade.cascade_limits import stage_excesses
+from mixjt.cascade.cascade_reach import chain_reach
+from mixjt.cascade.cascade_records import Cascade, CascadeLimits
+from mixjt.cascade.design import CascadeRequest, default_fluids, design_cascade
+from mixjt.cascade.optimum import best_cascade, cascade_cycles
+from mixjt.cascade.stages import solve_cascade
+from mixjt.cascade.warming import warmings
 from mixjt.errors import InputError, UnknownGasError, UnreachableError
-from mixjt.studies.cascade_design import CascadeRequest, default_fluids, design_cascade
-from mixjt.studies.cascade_optimum import best_cascade, cascade_cycles
-from mixjt.studies.cascade_reach import chain_reach
-from mixjt.studies.cascade_warming import warmings
+from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.stage_fluid import pure_fluid
 
 FEW = ("ethylene", "ethane", "propane", "isobutane", "R-134a")
 PLAIN = {"exchanger_effectiveness": (0.0,), "suction_drops": (0.0,), "discharge_drops": (0.0,), "inventories": ()}

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from mixjt.blend import Blend
+from mixjt.cascade.design import CascadeRequest
 from mixjt.case.bottles import blend_from_text
 from mixjt.case.cascade_case import cascade_request
 from mixjt.case.case import read_case
@@ -17,10 +18,9 @@ from mixjt.case.throttle_case import throttle_request
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError, UnknownGasError
 from mixjt.keys import TEXT, keys_of
-from mixjt.studies.cascade_design import CascadeRequest
-from mixjt.studies.search.request import SearchRequest
+from mixjt.studies.search.search_request import SearchRequest
 from mixjt.studies.sensitivity import SensitivityRequest
-from mixjt.studies.throttle import ThrottleRequest
+from mixjt.studies.throttle_study import ThrottleRequest
 from mixjt.units import DIMENSIONS
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"

@@ -121,7 +121,7 @@ def test_a_case_without_the_table_takes_the_defaults():
 
 
 def test_an_interruption_keeps_what_was_found(tmp_path, capsys, monkeypatch):
-    import mixjt.studies.cascade_design as study
+    import mixjt.cascade.design as study
 
     design_cascade = study.design_cascade
 

@@ -13,7 +13,7 @@ import pytest
 from toy_model import IdealBlend
 
 from mixjt.case.case import read_case
-from mixjt.cli import request
+from mixjt.cli import solved_case as request
 from mixjt.cli.app import main
 
 CASE = str(Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml")
@@ -40,8 +40,8 @@ def toy_model(monkeypatch):
     monkeypatch.setattr(request, "chosen_model", lambda name, gases: IdealBlend(gases))
     monkeypatch.setattr("mixjt.studies.phases.HIGHEST_PRESSURE", 20e5)  # the toy knows no critical point
     monkeypatch.setattr("mixjt.studies.envelopes.ROUND_PRESSURES", (1e5, 5e5))
-    monkeypatch.setattr("mixjt.properties.envelope.HIGHEST_PRESSURE", 20e5)
-    monkeypatch.setattr("mixjt.properties.standstill.HIGHEST_PRESSURE", 20e5)
+    monkeypatch.setattr("mixjt.fluid.envelope.HIGHEST_PRESSURE", 20e5)
+    monkeypatch.setattr("mixjt.fluid.standstill.HIGHEST_PRESSURE", 20e5)
 
 
 def stdout_of(capsys, *arguments):
@@ -254,6 +254,6 @@ def test_an_interruption_before_there_is_a_result_gives_130_and_leaves_nothing(t
     def interrupted(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("mixjt.cli.request.solved_kind", interrupted)
+    monkeypatch.setattr("mixjt.cli.solved_case.solved_kind", interrupted)
     assert main(["cycle", CASE, "--blend", BLEND, "--out", str(tmp_path / "run")]) == 130
     assert list(tmp_path.iterdir()) == [] and capsys.readouterr().out == ""

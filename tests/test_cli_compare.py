@@ -119,7 +119,7 @@ def test_text_ends_with_crossing_and_advice(tmp_path, capsys):
 
 
 def test_an_interruption_keeps_what_was_found(tmp_path, capsys, monkeypatch):
-    from mixjt.studies.compare import run as study
+    from mixjt.studies.compare import compare as study
 
     compare = study.compare
 
@@ -145,7 +145,7 @@ def test_an_interruption_keeps_what_was_found(tmp_path, capsys, monkeypatch):
 
 
 def test_the_text_of_an_interrupted_comparison_states_no_falsehood(tmp_path, capsys, monkeypatch):
-    from mixjt.studies.compare import run as study
+    from mixjt.studies.compare import compare as study
 
     compare = study.compare
 
@@ -214,7 +214,7 @@ def test_without_bottles_the_gases_of_the_blend_are_blended(tmp_path):
 
 
 def test_plot_has_a_line_for_every_road_and_marks_the_crossing():
-    from mixjt.studies.compare.records import Carried, Comparison, Crossing, Road
+    from mixjt.studies.compare.comparison import Carried, Comparison, Crossing, Road
 
     def road(name, powers):
         line = tuple(Carried(t, p, 0.1, 2.0 * p, "", None) for t, p in zip((150.0, 200.0), powers))
@@ -236,7 +236,7 @@ def test_plot_has_a_line_for_every_road_and_marks_the_crossing():
 
 
 def test_plot_joins_no_points_across_a_change_of_fluid():
-    from mixjt.studies.compare.records import Carried, Comparison, Crossing, Road
+    from mixjt.studies.compare.comparison import Carried, Comparison, Crossing, Road
 
     def road(name, fluids):
         points = zip((150.0, 170.0, 200.0), fluids)

@@ -9,7 +9,7 @@ ROOT = Path(__file__).parent.parent
 KERNELS = """
 from ctypes import c_double
 from numba import float64
-from mixjt.properties.flash import compiled as compiling  # not by name: its own file is not stamped here
+from mixjt.fluid.flash import compiled as compiling  # not by name: its own file is not stamped here
 
 @compiling.compiled(float64, float64)
 def double(x):
@@ -24,7 +24,7 @@ print(sum(compiling.python_entry(kernel, c_double, c_double)(3.0) for kernel in 
 PROGRAM = """
 from pathlib import Path
 from mixjt.cli.compiling import announce_compilation
-from mixjt.properties.flash import compiled
+from mixjt.fluid.flash import compiled
 
 compiled.HERE = Path(__file__).parent  # where the stamp of the kernels' file is taken
 announce_compilation()

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from mixjt.case.case import read_case
-from mixjt.cli import request
+from mixjt.cli import solved_case as request
 from mixjt.cli.app import main
-from mixjt.components.rating import Label, rated_compressor
-from mixjt.components.rating_points import AIR, rating_point
+from mixjt.parts.compressor.label import Label, rated_compressor
+from mixjt.parts.compressor.rating_points import AIR, rating_point
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
 LABEL = 'refrigerant = "R-22"\ncapacity = "4000 BTU/h"\npoint = "air conditioning"\n'

@@ -8,7 +8,7 @@ import pytest
 
 from mixjt.case.case import read_case
 from mixjt.case.circuit_case import case_circuit, precooling_request
-from mixjt.cli import request
+from mixjt.cli import solved_case as request
 from mixjt.cli.app import main
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-precooled.toml"

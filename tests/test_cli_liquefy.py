@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from mixjt.cli.app import main
-from mixjt.studies.liquefier import pressure_curve
+from mixjt.studies.liquefier_study import pressure_curve
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "liquid-nitrogen.toml"
 

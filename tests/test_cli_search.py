@@ -114,7 +114,7 @@ def test_rounded_amounts_still_add_up_to_one():
 
 
 def test_an_interruption_keeps_what_was_found(case_file, tmp_path, capsys, monkeypatch):
-    import mixjt.studies.search.run as study
+    import mixjt.studies.search.search as study
 
     full_search = study.search
 

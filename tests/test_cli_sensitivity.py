@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from mixjt.case.case import read_case
-from mixjt.cli import request
+from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.cli import solved_case as request
 from mixjt.cli.app import main
-from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.studies import robust, sensitivity, weighing
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"

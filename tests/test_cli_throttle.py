@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from mixjt.cli import request
+from mixjt.cli import solved_case as request
 from mixjt.cli.app import main
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from mixjt.components.cold_mass import ColdMass, specific_heat
 from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import InputError
+from mixjt.parts.cold_mass import ColdMass, specific_heat
 
 # Debye temperatures [K] of Kittel, Introduction to Solid State Physics, table of Debye temperatures (from
 # memory), and molar masses [kg/mol]. Debye's model leaves out what is anharmonic and uses one temperature:

@@ -6,29 +6,29 @@ import numpy as np
 import pytest
 
 from mixjt.blend import pure_ingredient
-from mixjt.components.compressor import Compressor
-from mixjt.components.precooler import Precooler, precooling_stage
-from mixjt.components.stage_fluid import pure_fluid
-from mixjt.cycles.cascade import solve_cascade
-from mixjt.cycles.cascade_records import Cascade, CascadeLimits
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.records import COMPRESSOR_INLET
-from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR, solve_circuit, with_precooler, with_separator
+from mixjt.cascade.cascade_records import Cascade, CascadeLimits
+from mixjt.cascade.design import CascadeRequest, design_cascade
+from mixjt.cascade.stages import solve_cascade
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.result import COMPRESSOR_INLET
+from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR, solve_circuit, with_precooler, with_separator
 from mixjt.errors import InputError, UnreachableError
-from mixjt.properties.models import load_model
-from mixjt.studies.cascade_design import CascadeRequest, design_cascade
+from mixjt.fluid.models import load_model
+from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.precooler import Precooler, precooling_stage
+from mixjt.parts.stage_fluid import pure_fluid
+from mixjt.studies.at_rest import StandstillRequest, standstill_table
 from mixjt.studies.compare.blend_roads import BlendRoads, least_precooling
 from mixjt.studies.compare.cascade_roads import CascadeRoads, spread
+from mixjt.studies.compare.compare import compare
+from mixjt.studies.compare.compare_request import CompareRequest
+from mixjt.studies.compare.comparison import Road
+from mixjt.studies.compare.equal_terms import terms
 from mixjt.studies.compare.figures import _precooler_warnings, cascade_capacity
 from mixjt.studies.compare.load_line import LoadLine, line_temperatures
-from mixjt.studies.compare.names import DEFAULT_ROADS, Effort
-from mixjt.studies.compare.records import Road
-from mixjt.studies.compare.request import CompareRequest
-from mixjt.studies.compare.run import compare
-from mixjt.studies.compare.terms import terms
-from mixjt.studies.search.freezing import FreezingConstraint
-from mixjt.studies.search.request import Bottle, SearchRequest
-from mixjt.studies.standstill import StandstillRequest, standstill_table
+from mixjt.studies.compare.roads import DEFAULT_ROADS, Effort
+from mixjt.studies.search.freezing_limit import FreezingConstraint
+from mixjt.studies.search.search_request import Bottle, SearchRequest
 
 RATING = 40e5  # Pa, of the parts at rest
 

@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR
+from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
 from mixjt.studies.compare.advice import Option, advice, chosen
+from mixjt.studies.compare.comparison import Carried, Road
 from mixjt.studies.compare.crossing import (
     blends_and_cascades,
     changes,
@@ -14,7 +15,6 @@ from mixjt.studies.compare.crossing import (
     crossings,
     each_blend_and_cascades,
 )
-from mixjt.studies.compare.records import Carried, Road
 
 
 def line(*points):

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from toy_model import IdealBlend, PureFluid
 
-from mixjt.components.compressor import KINDS, Compressor, compress, volumetric_efficiency
 from mixjt.errors import InputError, UnreachableError
+from mixjt.parts.compressor.compression import KINDS, Compressor, compress, volumetric_efficiency
 
 ONE = np.ones(1)
 

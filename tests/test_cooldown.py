@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from mixjt.cli.app import main
-from mixjt.components.cold_mass import ColdMass
-from mixjt.components.compressor import Compressor
 from mixjt.errors import InputError, UnreachableError
+from mixjt.parts.cold_mass import ColdMass
+from mixjt.parts.compressor.compression import Compressor
 from mixjt.studies import cooldown as study
 from mixjt.studies.cooldown import CooldownRequest, cool_down
 

@@ -10,8 +10,8 @@ from mixjt.case.case import read_case
 from mixjt.case.contradictions import contradictions
 from mixjt.case.standstill_case import standstill_request
 from mixjt.cli.app import main
-from mixjt.components.tubes import TUBE_IN_TUBE, Tube, exchanger_tubes
 from mixjt.errors import InputError
+from mixjt.parts.recuperator.tubes import TUBE_IN_TUBE, Tube, exchanger_tubes
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
 ONE_MACHINE = ("receiver-120K", "receiver-tubes", "receiver-cooldown", "receiver-95K", "receiver-precooled",

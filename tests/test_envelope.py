@@ -5,8 +5,8 @@ import pytest
 from library_mixture import library_state
 
 from mixjt.errors import UnreachableError
-from mixjt.properties.envelope import trace_envelope
-from mixjt.properties.models import load_model
+from mixjt.fluid.envelope import trace_envelope
+from mixjt.fluid.models import load_model
 from mixjt.studies.envelopes import envelope_of, saturation_points, two_liquid_region
 
 # Critical points (K, Pa) by CoolProp's own solver (all_critical_points) from the same multi-fluid equations.
@@ -91,7 +91,7 @@ def test_an_envelope_that_does_not_close_has_no_cricondenbar(monkeypatch):
     model, z = load_model("multi-fluid", ("methane", "propane")), [0.5, 0.5]
     whole = trace_envelope(model, z, 5e5, points=8)
     assert 40e5 < whole.cricondenbar[1] < 400e5
-    monkeypatch.setattr("mixjt.properties.envelope.HIGHEST_PRESSURE", 40e5)
+    monkeypatch.setattr("mixjt.fluid.envelope.HIGHEST_PRESSURE", 40e5)
     cut, obstacle = envelope_of(model, z, 5e5, 8)
     assert cut.cricondenbar is None and cut.pressures.max() == pytest.approx(40e5)
     assert "still open at 40 bar" in obstacle

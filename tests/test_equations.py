@@ -9,14 +9,14 @@ from CoolProp import CoolProp
 from library_mixture import library_state
 
 from mixjt.constants import GAS_CONSTANT, REFERENCE_TEMPERATURE
+from mixjt.fluid.data import build_equations
+from mixjt.fluid.flash.coefficients import blend_record, equations, pair
+from mixjt.fluid.flash.compiled import python_entry
+from mixjt.fluid.flash.engine import single_phase
+from mixjt.fluid.flash.phase import FUGACITY, MATRIX, evaluate
+from mixjt.fluid.flash.slopes import LIQUID_ALONE
+from mixjt.fluid.pair_sets import pair_function
 from mixjt.gases.catalogue import gas
-from mixjt.properties.data import build_equations
-from mixjt.properties.flash.coefficients import blend_record, equations, pair
-from mixjt.properties.flash.compiled import python_entry
-from mixjt.properties.flash.engine import single_phase
-from mixjt.properties.flash.phase import FUGACITY, MATRIX, evaluate
-from mixjt.properties.flash.slopes import LIQUID_ALONE
-from mixjt.properties.pair_sets import pair_function
 
 SIX = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")
 SIX_X = (0.3, 0.3, 0.15, 0.15, 0.05, 0.05)

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from blend_samples import SIX_FRACTIONS
 
-from mixjt.components.exchanger_march import Stream, Wall, march_to_approach, march_to_duty, march_to_length
-from mixjt.components.exchanger_rating import design_recuperator, rate_recuperator, stream_pair
-from mixjt.components.exchanger_stream import FilmTable, IsobarTable
-from mixjt.components.tubes import TUBE_IN_TUBE, TUBES_IN_SHELL, Tube, exchanger_tubes
 from mixjt.errors import InputError, UnreachableError
+from mixjt.parts.recuperator.march import Stream, Wall, march_to_approach, march_to_duty, march_to_length
+from mixjt.parts.recuperator.stream_tables import FilmTable, IsobarTable
+from mixjt.parts.recuperator.tube_rating import design_recuperator, rate_recuperator, stream_pair
+from mixjt.parts.recuperator.tubes import TUBE_IN_TUBE, TUBES_IN_SHELL, Tube, exchanger_tubes
 
 COLD, WARM, FLOW, CAPACITY = 100.0, 300.0, 0.02, 50.0  # K, K, mol/s, J/(mol K)
 FILM, PERIMETER, LENGTH = 400.0, 0.02, 5.0

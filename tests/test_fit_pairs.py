@@ -7,11 +7,11 @@ from importlib.resources import files
 import numpy as np
 import pytest
 
-from mixjt.properties.bubble_point import bubble_point
-from mixjt.properties.data.fit_pairs import FITS, fit, row_of, summary
-from mixjt.properties.flash.coefficients import blend_record, pair
-from mixjt.properties.measured import Series, read_series
-from mixjt.properties.pair_sets import pair_function
+from mixjt.fluid.bubble_point import bubble_point
+from mixjt.fluid.data.fit_pairs import FITS, fit, row_of, summary
+from mixjt.fluid.flash.coefficients import blend_record, pair
+from mixjt.fluid.measured import Series, read_series
+from mixjt.fluid.pair_sets import pair_function
 
 GASES = ("methane", "tetrafluoromethane")
 CSV = """T_K,p_Pa,x_methane,x_R14,y_methane,y_R14,source_key,flags
@@ -64,7 +64,7 @@ def test_summary_counts_points_without_an_answer():
 
 
 def test_every_row_of_the_file_is_in_use():
-    rows = json.loads(files("mixjt.properties.data").joinpath("fitted.json").read_text(encoding="utf-8"))[
+    rows = json.loads(files("mixjt.fluid.data").joinpath("fitted.json").read_text(encoding="utf-8"))[
         "pairs"
     ]
     assert len(rows) == 8  # R-23 with propane and with n-butane come from one paper
@@ -77,7 +77,7 @@ def test_every_row_of_the_file_is_in_use():
 
 def test_held_out_series_are_met_within_five_per_cent():
     """The bands of the page; deviations as the build script wrote them, checked point by point in test_validation."""
-    rows = json.loads(files("mixjt.properties.data").joinpath("fitted.json").read_text(encoding="utf-8"))[
+    rows = json.loads(files("mixjt.fluid.data").joinpath("fitted.json").read_text(encoding="utf-8"))[
         "pairs"
     ]
     held_out = [row["fit"]["held_out"] for row in rows if "held_out" in row["fit"]]

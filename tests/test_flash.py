@@ -8,11 +8,11 @@ from CoolProp.CoolProp import PropsSI
 from scipy.optimize import minimize
 
 from mixjt.errors import ConvergenceError
+from mixjt.fluid.flash import compiled
+from mixjt.fluid.flash.coefficients import ENDS, blend_record, equations
+from mixjt.fluid.flash.engine import single_phase
+from mixjt.fluid.multi_fluid import MultiFluidModel
 from mixjt.gases.catalogue import gas
-from mixjt.properties.flash import compiled
-from mixjt.properties.flash.coefficients import ENDS, blend_record, equations
-from mixjt.properties.flash.engine import single_phase
-from mixjt.properties.multi_fluid import MultiFluidModel
 
 PRACTICAL = (
     "nitrogen", "argon", "methane", "ethane", "propane", "isobutane", "n-butane", "isopentane", "n-pentane", "ethylene",

@@ -5,8 +5,8 @@ from functools import partialmethod
 import numpy as np
 import pytest
 
-from mixjt.properties.flash import engine
-from mixjt.properties.multi_fluid import MultiFluidModel
+from mixjt.fluid.flash import engine
+from mixjt.fluid.multi_fluid import MultiFluidModel
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "n-butane")
 BLEND = np.array([0.45, 0.20, 0.15, 0.10, 0.10])

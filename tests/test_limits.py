@@ -13,19 +13,19 @@ from cascade_samples import LIMITS as CASCADE_LIMITS
 from toy_model import PureFluid
 
 from mixjt.blend import pure_ingredient
+from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.case.case import read_case
+from mixjt.circuit.throttle import ThrottleCircuit, solve_throttle_circuit
 from mixjt.cli.app import main
-from mixjt.components.compressor import Compressor, compress, supply_current
-from mixjt.components.limits import LIMITS, known_limits, limit_warnings
-from mixjt.components.stage_fluid import pure_fluid
-from mixjt.components.vapour_stage import VapourStage, stage_cycle
-from mixjt.cycles.cascade_limits import stage_excesses
-from mixjt.cycles.throttle import ThrottleCircuit, solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
+from mixjt.parts.compressor.compression import Compressor, compress, supply_current
+from mixjt.parts.compressor.limits import LIMITS, known_limits, limit_warnings
+from mixjt.parts.stage_fluid import pure_fluid
+from mixjt.parts.vapour_stage import VapourStage, stage_cycle
 from mixjt.studies import cooldown
 from mixjt.studies.recipe import recipe_of
-from mixjt.studies.search.request import Bottle, SearchRequest
-from mixjt.studies.search.run import search
+from mixjt.studies.search.search import search
+from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.studies.sensitivity import SensitivityRequest, solve_sensitivity
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"

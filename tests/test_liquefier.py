@@ -8,21 +8,21 @@ import numpy as np
 import pytest
 
 from mixjt.blend import pure_ingredient
-from mixjt.components.compressor import Compressor
-from mixjt.cycles import liquefier_records as places
-from mixjt.cycles import records
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.feed_states import feed_streams, least_pressure
-from mixjt.cycles.ideal_liquefier import carnot_work, least_work, throttle_yield
-from mixjt.cycles.liquefier import solve_liquefier
-from mixjt.cycles.liquefier_records import DAY, FeedPassage
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit import liquefier_records as places
+from mixjt.circuit import result as records
+from mixjt.circuit.feed_states import feed_streams, least_pressure
+from mixjt.circuit.ideal_liquefier import carnot_work, least_work, throttle_yield
+from mixjt.circuit.liquefier import solve_liquefier
+from mixjt.circuit.liquefier_records import DAY, FeedPassage
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.properties.feed import nitrogen_feed, saturated_liquid
-from mixjt.properties.models import load_model
+from mixjt.fluid.feed import nitrogen_feed, saturated_liquid
+from mixjt.fluid.models import load_model
+from mixjt.parts.compressor.compression import Compressor
 from mixjt.studies import liquefier_blend
-from mixjt.studies.liquefier import LiquefierRequest, Rates, liquefier_report, pressure_curve
-from mixjt.studies.search.request import Bottle, SearchRequest
+from mixjt.studies.liquefier_study import LiquefierRequest, Rates, liquefier_report, pressure_curve
+from mixjt.studies.search.search_request import Bottle, SearchRequest
 
 GASES = ("nitrogen", "methane", "propane", "isobutane")
 Z = np.array([0.22, 0.285, 0.325, 0.17])
@@ -259,7 +259,7 @@ def test_oxygen_gathers_in_the_liquid(recovering, impure):
 
 
 def test_boil_off_follows_rayleigh():
-    from mixjt.cycles.boil_off import boil_off
+    from mixjt.circuit.boil_off import boil_off
 
     feed = nitrogen_feed(0.01)
     pressure, stored = 101325.0, np.array([0.999, 0.001])
@@ -382,7 +382,7 @@ def test_a_feed_pressure_that_fails_says_why(blend, nitrogen, monkeypatch):
     def fails(*_):
         raise ConvergenceError("the machine of a test")
 
-    monkeypatch.setattr("mixjt.studies.liquefier.find_greatest", fails)
+    monkeypatch.setattr("mixjt.studies.liquefier_study.find_greatest", fails)
     request = LiquefierRequest(circuit(), nitrogen, PASSAGE, largest_pressure=25e5)
     assert "the machine of a test" in Rates(blend, Z, request).at_pressure(20e5).problem
     with pytest.raises(UnreachableError, match="no feed pressure up to 25 bar works: the machine of a test"):

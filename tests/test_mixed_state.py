@@ -6,9 +6,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from mixjt.properties.invert import state_on_isobar
-from mixjt.properties.mixed_state import across_jump, assemble_state
-from mixjt.properties.records import LIQUID, VAPOUR, Phase
+from mixjt.fluid.invert import state_on_isobar
+from mixjt.fluid.mixed_state import across_jump, assemble_state
+from mixjt.fluid.states import LIQUID, VAPOUR, Phase
 
 JUMP, PRESSURE = 100.0, 1e5  # K, Pa
 

@@ -6,8 +6,8 @@ from CoolProp import CoolProp
 from library_mixture import library_state
 
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.properties.models import load_model
-from mixjt.properties.multi_fluid import MultiFluidModel
+from mixjt.fluid.models import load_model
+from mixjt.fluid.multi_fluid import MultiFluidModel
 
 SIX = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")
 Z = np.array([0.36, 0.20, 0.18, 0.16, 0.05, 0.05])

@@ -8,12 +8,12 @@ from sensitivity_samples import MACHINE
 
 import mixjt
 from mixjt.blend import Blend, Ingredient, expand, pure_ingredient, refuse_oxygen_with_fuel
+from mixjt.circuit.outcome import checked_blend
 from mixjt.cli.app import main
-from mixjt.cycles.outcome import checked_blend
 from mixjt.errors import InputError
+from mixjt.fluid.feed import nitrogen_feed
 from mixjt.gases import gas, gas_names
-from mixjt.properties.feed import nitrogen_feed
-from mixjt.studies.search.request import Bottle, SearchRequest
+from mixjt.studies.search.search_request import Bottle, SearchRequest
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
 HAZARD = "can explode in a compressor"

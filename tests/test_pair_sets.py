@@ -9,14 +9,14 @@ from chemicals.volume import COSTALD_mixture, rho_data_COSTALD
 from thermo import PR78MIX
 
 from mixjt.errors import InputError
+from mixjt.fluid.bubble_point import LIQUID_ROOT, VAPOUR_ROOT, bubble_point, phase_on
+from mixjt.fluid.data.fit_methane_butanes import cross_virial
+from mixjt.fluid.flash.coefficients import blend_record, equations, pair
+from mixjt.fluid.freezing_points import freezing_temperature
+from mixjt.fluid.multi_fluid import MultiFluidModel
+from mixjt.fluid.pair_sets import is_estimated, pair_function, pair_set, set_names, sets_touching
+from mixjt.fluid.soundness import splitting_limit
 from mixjt.gases.catalogue import gas, gas_names
-from mixjt.properties.bubble_point import LIQUID_ROOT, VAPOUR_ROOT, bubble_point, phase_on
-from mixjt.properties.data.fit_methane_butanes import cross_virial
-from mixjt.properties.flash.coefficients import blend_record, equations, pair
-from mixjt.properties.freezing import freezing_temperature
-from mixjt.properties.multi_fluid import MultiFluidModel
-from mixjt.properties.pair_sets import is_estimated, pair_function, pair_set, set_names, sets_touching
-from mixjt.properties.soundness import splitting_limit
 
 BUTANE, ISOBUTANE = ("methane", "n-butane"), ("methane", "isobutane")
 R14, R14_ETHANE = ("methane", "tetrafluoromethane"), ("tetrafluoromethane", "ethane")

@@ -5,12 +5,12 @@ import pytest
 from cascade_samples import sample_cascade
 from matplotlib.figure import Figure
 
-from mixjt.components import vapour_stage as place
-from mixjt.components.stage_fluid import pure_fluid
-from mixjt.cycles.cascade import solve_cascade
+from mixjt.cascade.cascade_curves import power_curves, stage_domes
+from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import InputError
+from mixjt.parts import vapour_stage as place
+from mixjt.parts.stage_fluid import pure_fluid
 from mixjt.plots import cascade_plot as plots
-from mixjt.studies.cascade_curves import power_curves, stage_domes
 
 
 @pytest.fixture(scope="module")

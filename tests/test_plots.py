@@ -22,7 +22,7 @@ from plot_samples import (
     make_result,
 )
 
-from mixjt.cycles.records import DifferenceCurve, PinchCurve
+from mixjt.circuit.result import DifferenceCurve, PinchCurve
 from mixjt.plots import property_plot as property_plots
 from mixjt.plots import recuperator_plot as recuperator
 from mixjt.plots import style, titles
@@ -324,7 +324,7 @@ def test_interrupted_saving_leaves_the_old_files(tmp_path, monkeypatch, error):
 
 def test_records_do_not_import_matplotlib():
     code = (
-        "import sys, mixjt.cycles.records, mixjt.properties.records;"
+        "import sys, mixjt.circuit.result, mixjt.fluid.states;"
         "sys.exit(any(name.split('.')[0] == 'matplotlib' for name in sys.modules))"
     )
     subprocess.run([sys.executable, "-c", code], check=True)

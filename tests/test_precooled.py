@@ -7,12 +7,12 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from kind_samples import DROPS, IDEAL, enthalpies, machine, smallest_approach
 
-from mixjt.components.compressor import Compressor
-from mixjt.components.precooler import Precooler, precooling_stage
-from mixjt.cycles.precooled import precooled_point, solve_precooled_circuit
-from mixjt.cycles.solve import circuit_of, grid_cooling, solve_circuit, with_precooler
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit.precooled import precooled_point, solve_precooled_circuit
+from mixjt.circuit.solve import circuit_of, grid_cooling, solve_circuit, with_precooler
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, UnknownGasError, UnreachableError
+from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.studies.precooling import best_precooling, precooling_curve, precooling_gain
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane")

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from mixjt.errors import InputError, UnknownGasError, UnreachableError
-from mixjt.properties.pure import fluid_names, pure_model, resolve_fluid
+from mixjt.fluid.pure import fluid_names, pure_model, resolve_fluid
 
 # Vapour pressures [Pa]. Propane, R-134a and isobutane at 0 degC and 25 degC: CoolProp's equations through
 # its separate high-level interface; propane at 25 degC also 9.5 bar, common practice, no source.

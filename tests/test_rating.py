@@ -8,13 +8,13 @@ import CoolProp.CoolProp as coolprop
 import numpy as np
 import pytest
 
-from mixjt.components.compressor import compress
-from mixjt.components.polynomials import BRITISH_THERMAL_UNIT, Polynomial, PolynomialCompressor
-from mixjt.components.rating import Label, rated_compressor
-from mixjt.components.rating_points import AIR, HIGH, LOW, MEDIUM, STANDARDS, RatingPoint, rating_point
 from mixjt.errors import InputError, UnreachableError
-from mixjt.properties.pure import pure_model
-from mixjt.studies.rating import compressor_map, efficiency_curves, machine_limits
+from mixjt.fluid.pure import pure_model
+from mixjt.parts.compressor.compression import compress
+from mixjt.parts.compressor.label import Label, rated_compressor
+from mixjt.parts.compressor.polynomials import BRITISH_THERMAL_UNIT, Polynomial, PolynomialCompressor
+from mixjt.parts.compressor.rating_points import AIR, HIGH, LOW, MEDIUM, STANDARDS, RatingPoint, rating_point
+from mixjt.studies.label_study import compressor_map, efficiency_curves, machine_limits
 
 ONE = [1.0]
 SPEED = 48.3  # rev/s, two poles at 50 Hz

@@ -7,17 +7,17 @@ import pytest
 from scipy.optimize import brentq
 from toy_model import IdealBlend, PureFluid
 
-from mixjt.components.recuperator import (
+from mixjt.circuit.curves import difference_curve, pinch_curve
+from mixjt.circuit.pinch import REACHING, least_difference
+from mixjt.errors import ConvergenceError
+from mixjt.fluid.models import load_model
+from mixjt.fluid.states import State, Sweep
+from mixjt.parts.recuperator.side import (
     Side,
     conductance_per_flow,
     log_mean_difference,
     temperature_from_enthalpy,
 )
-from mixjt.cycles.curves import difference_curve, pinch_curve
-from mixjt.cycles.pinch import REACHING, least_difference
-from mixjt.errors import ConvergenceError
-from mixjt.properties.models import load_model
-from mixjt.properties.records import State, Sweep
 
 HIGH, LOW = 18e5, 1.5e5
 

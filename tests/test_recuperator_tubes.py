@@ -11,15 +11,15 @@ import pytest
 
 from mixjt.case.case import read_case
 from mixjt.case.recuperator_case import recuperator_request
-from mixjt.cli import request as cli_request
+from mixjt.circuit.rated import solve_rated_circuit
+from mixjt.circuit.result import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, THROTTLE_INLET
+from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.cli import solved_case as cli_request
 from mixjt.cli.app import main
-from mixjt.components.tubes import TUBE_IN_TUBE, Tube
-from mixjt.cycles.rated import solve_rated_circuit
-from mixjt.cycles.records import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, THROTTLE_INLET
-from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
+from mixjt.parts.recuperator.tubes import TUBE_IN_TUBE, Tube
 from mixjt.plots.exchanger_plot import exchanger_figure, trade_figure, unbeaten
-from mixjt.studies.recuperator import RecuperatorRequest, recuperator_warnings, solve_recuperator
+from mixjt.studies.recuperator_study import RecuperatorRequest, recuperator_warnings, solve_recuperator
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-tubes.toml"
 

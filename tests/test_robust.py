@@ -4,14 +4,14 @@ import numpy as np
 import pytest
 from sensitivity_samples import AMOUNTS, BOTTLES, GASES, MACHINE
 
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import InputError
 from mixjt.report.sensitivity_report import robust_record
 from mixjt.studies.recipe import recipe_of
 from mixjt.studies.robust import Bounds, robust_blend, worst_case
 from mixjt.studies.robust_search import robust_search
-from mixjt.studies.search.request import Bottle, SearchRequest
-from mixjt.studies.search.run import search
+from mixjt.studies.search.search import search
+from mixjt.studies.search.search_request import Bottle, SearchRequest
 
 
 @pytest.fixture(scope="module")

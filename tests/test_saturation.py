@@ -6,7 +6,7 @@ from blend_samples import log_space, random_batch
 from CoolProp import CoolProp
 from library_mixture import library_state
 
-from mixjt.properties.multi_fluid import LOWEST_TEMPERATURE, MultiFluidModel
+from mixjt.fluid.multi_fluid import LOWEST_TEMPERATURE, MultiFluidModel
 
 ONE = np.ones(1)
 # Relative step across a boundary. Sweeps, between whose states a boundary is bisected, stop Newton's method at steps of

@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 
 from mixjt.blend import Ingredient, pure_ingredient
-from mixjt.components.compressor import Compressor
-from mixjt.cycles.capacity import greatest_cooling
-from mixjt.cycles.throttle import ThrottleCircuit, solve_throttle_circuit
+from mixjt.circuit.capacity import greatest_cooling
+from mixjt.circuit.throttle import ThrottleCircuit, solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
-from mixjt.properties.models import load_model
-from mixjt.studies.search.request import Bottle, SearchRequest
-from mixjt.studies.search.run import search
+from mixjt.fluid.models import load_model
+from mixjt.parts.compressor.compression import Compressor
+from mixjt.studies.search.search import search
+from mixjt.studies.search.search_request import Bottle, SearchRequest
 
 SUPERHEAT = 5.0  # K
 MACHINE = ThrottleCircuit(

@@ -9,15 +9,15 @@ import pytest
 from kind_samples import machine
 
 from mixjt.blend import pure_ingredient
-from mixjt.components.precooler import Precooler
-from mixjt.cycles.solve import solve_circuit, with_precooler, with_separator
+from mixjt.circuit.solve import solve_circuit, with_precooler, with_separator
 from mixjt.errors import InputError, MissingDataError, UnreachableError
+from mixjt.parts.precooler import Precooler
+from mixjt.studies.search.any_kind import search_kind
 from mixjt.studies.search.evaluate import Evaluator, Trials
 from mixjt.studies.search.grids import FINE, common_grid
-from mixjt.studies.search.kinds import search_kind
-from mixjt.studies.search.request import COOLING_PER_CONDUCTANCE, COP, Bottle, SearchRequest
-from mixjt.studies.search.run import search
-from mixjt.studies.search.separator import STILL_PLAIN, search_separator
+from mixjt.studies.search.search import search
+from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, COP, Bottle, SearchRequest
+from mixjt.studies.search.separator_search import STILL_PLAIN, search_separator
 
 GASES = ("nitrogen", "methane", "ethane", "propane")
 BLENDS = np.array([[0.22, 0.33, 0.25, 0.20], [0.20, 0.30, 0.30, 0.20], [0.30, 0.30, 0.35, 0.05]])  # dry at 255 K
@@ -79,8 +79,8 @@ def test_a_precooler_pays_and_its_capacity_holds(model):
 
 
 def test_a_separator_search_polishes_the_plain_shortlist(model_of, monkeypatch):
-    monkeypatch.setattr("mixjt.studies.search.separator.POLISHED", 2)
-    monkeypatch.setattr("mixjt.studies.search.separator.EVALUATIONS", 30)
+    monkeypatch.setattr("mixjt.studies.search.separator_search.POLISHED", 2)
+    monkeypatch.setattr("mixjt.studies.search.separator_search.EVALUATIONS", 30)
     gases = ("nitrogen", "methane", "ethane", "propane", "isobutane")
     model = model_of(gases)
     asked = SearchRequest(
@@ -115,7 +115,7 @@ def test_a_separator_search_tells_bad_input_and_missing_data(model, monkeypatch,
         raise error
 
     plain = search(model, request(CIRCUIT))
-    monkeypatch.setattr("mixjt.studies.search.separator.separator_cooling", fails)
+    monkeypatch.setattr("mixjt.studies.search.separator_search.separator_cooling", fails)
     with pytest.raises(type(error), match=str(error)):
         search_separator(model, request(CIRCUIT), with_separator(CIRCUIT), plain)
 
@@ -124,7 +124,7 @@ def test_an_interrupted_separator_search_keeps_the_plain_blends(model, monkeypat
     def interrupted(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("mixjt.studies.search.separator.separator_cooling", interrupted)
+    monkeypatch.setattr("mixjt.studies.search.separator_search.separator_cooling", interrupted)
     found = search_kind(model, request(with_separator(CIRCUIT)), CIRCUIT)
     assert found.interrupted and found.candidates and found.messages[-1] == STILL_PLAIN
 

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from sensitivity_samples import AMOUNTS, BOTTLES, GASES, LOAD, MACHINE
 
-from mixjt.components.compressor import volumetric_efficiency
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import ConvergenceError, InputError
+from mixjt.parts.compressor.compression import volumetric_efficiency
 from mixjt.studies import reach as reach_module
 from mixjt.studies import sensitivity
 from mixjt.studies.batch import batch_cooling, batch_reach

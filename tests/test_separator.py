@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from kind_samples import COMPRESSOR, DROPS, IDEAL, machine, smallest_approach
 
-from mixjt.cycles.separator import separated, solve_separator_circuit
-from mixjt.cycles.solve import circuit_of, grid_cooling, solve_circuit, with_separator
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit.separator import separated, solve_separator_circuit
+from mixjt.circuit.solve import circuit_of, grid_cooling, solve_circuit, with_separator
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")

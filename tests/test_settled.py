@@ -5,14 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from mixjt.components.capillary import Capillary, flow_of_length
-from mixjt.components.compressor import Compressor, compress
-from mixjt.components.expansion import expansion_line
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.settled import FixedMachine, Volumes, settle
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.settled import FixedMachine, Volumes, settle
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
-from mixjt.properties.models import load_model
+from mixjt.fluid.models import load_model
+from mixjt.parts.compressor.compression import Compressor, compress
+from mixjt.parts.throttle.capillary import Capillary, flow_of_length
+from mixjt.parts.throttle.expansion import expansion_line
 
 GASES, Z = ("nitrogen", "methane", "propane"), np.array([0.15, 0.45, 0.40])
 CIRCUIT = ThrottleCircuit(

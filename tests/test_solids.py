@@ -11,20 +11,20 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 from toy_model import IdealBlend
 
-from mixjt.components.compressor import Compressor
+from mixjt.circuit import freezing
+from mixjt.circuit.freezing import circuit_freezing
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.constants import GAS_CONSTANT
-from mixjt.cycles import freezing
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.freezing import circuit_freezing
-from mixjt.cycles.throttle import solve_throttle_circuit
 from mixjt.errors import ConvergenceError, UnknownGasError
+from mixjt.fluid.freezing_points import freezing_margin, freezing_temperature, margin_from_index
+from mixjt.fluid.models import load_model
+from mixjt.fluid.pair_sets import PairSet
+from mixjt.fluid.saturation_index import saturation_index
+from mixjt.fluid.solids import ideal_solubility, log_fugacity_ratio, melting_temperature, solid
 from mixjt.gases import gas, gas_names
-from mixjt.properties.freezing import freezing_margin, freezing_temperature, margin_from_index
-from mixjt.properties.models import load_model
-from mixjt.properties.pair_sets import PairSet
-from mixjt.properties.saturation_index import saturation_index
-from mixjt.properties.solids import ideal_solubility, log_fugacity_ratio, melting_temperature, solid
-from mixjt.studies.search.freezing import FreezingConstraint
+from mixjt.parts.compressor.compression import Compressor
+from mixjt.studies.search.freezing_limit import FreezingConstraint
 
 SIX = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")
 BUTANE_RICH = np.array([0.29, 0.27, 0.13, 0.09, 0.0, 0.22])
@@ -155,9 +155,9 @@ def test_every_gas_has_a_solid_with_sources():
 
 
 def test_the_data_file_is_what_the_libraries_say():
-    from mixjt.properties.data.build_solids import build
+    from mixjt.fluid.data.build_solids import build
 
-    stored = json.loads(files("mixjt.properties.data").joinpath("solids.json").read_text(encoding="utf-8"))
+    stored = json.loads(files("mixjt.fluid.data").joinpath("solids.json").read_text(encoding="utf-8"))
     for row, again in zip(stored["gases"], build()["gases"], strict=True):
         assert (row["name"], row["enthalpy_of_fusion"]) == (again["name"], again["enthalpy_of_fusion"])
         enthalpies = [[step["enthalpy"] for step in one["transitions"]] for one in (row, again)]
@@ -441,8 +441,8 @@ gas = "propane"
 @pytest.mark.slow
 def test_a_search_keeps_the_margin_and_pays_for_it(model_of):
     from mixjt.blend import pure_ingredient
-    from mixjt.studies.search.request import Bottle, SearchRequest
-    from mixjt.studies.search.run import search
+    from mixjt.studies.search.search import search
+    from mixjt.studies.search.search_request import Bottle, SearchRequest
 
     bottles = [Bottle(pure_ingredient(name)) for name in ("nitrogen", "methane", "ethane", "isobutane")]
     hot = dataclasses.replace(circuit().compressor, largest_discharge_temperature=500.0, largest_valve_temperature=500.0)

@@ -8,10 +8,10 @@ from CoolProp.CoolProp import PropsSI
 
 from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.models import load_model
+from mixjt.fluid.standstill import standstill_charge, standstill_state
 from mixjt.gases import gas
-from mixjt.properties.models import load_model
-from mixjt.properties.standstill import standstill_charge, standstill_state
-from mixjt.studies.standstill import StandstillRequest, standstill_table, standstill_warnings
+from mixjt.studies.at_rest import StandstillRequest, standstill_table, standstill_warnings
 
 GASES, Z = ("nitrogen", "methane", "propane"), np.array([0.3, 0.4, 0.3])
 

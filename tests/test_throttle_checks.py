@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 from toy_model import IdealBlend, PureFluid
 
-from mixjt.components.compressor import Compressor
-from mixjt.cycles import records
-from mixjt.cycles.checks import circuit_warnings
-from mixjt.cycles.throttle import ThrottleCircuit, greatest_cooling, solve_throttle_circuit
+from mixjt.circuit import result as records
+from mixjt.circuit.checks import circuit_warnings
+from mixjt.circuit.throttle import ThrottleCircuit, greatest_cooling, solve_throttle_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.properties.models import load_model
+from mixjt.fluid.models import load_model
+from mixjt.parts.compressor.compression import Compressor
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane")
 BLEND = np.array([0.29, 0.01, 0.07, 0.56, 0.07])

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from mixjt.errors import InputError
-from mixjt.properties.pure import pure_model
-from mixjt.properties.transport import surface_tension, transport, transport_arrays
+from mixjt.fluid.pure import pure_model
+from mixjt.fluid.transport import surface_tension, transport, transport_arrays
 
 LIQUID, VAPOUR = "saturated_liquid", "saturated_vapour"
 # Largest deviation from CoolProp's reference transport equations in percent that docs/transport.md states,
@@ -58,8 +58,8 @@ def test_conductivity_is_that_of_the_library_function():
     import chemicals
     from chemicals.critical import Vc
 
+    from mixjt.fluid.transport import _ideal_cv
     from mixjt.gases import gas
-    from mixjt.properties.transport import _ideal_cv
 
     entry, temperature, volume = gas("propane"), 300.0, 1.2e-4
     dilute = float(transport_arrays(("propane",), np.ones(1), 300.0, 1e3)[0][0])

@@ -8,7 +8,8 @@ import ht
 import numpy as np
 import pytest
 
-from mixjt.components.heat_transfer import (
+from mixjt.errors import InputError
+from mixjt.parts.recuperator.heat_transfer import (
     PhaseProperties,
     annulus_factor,
     annulus_reynolds_factor,
@@ -21,7 +22,7 @@ from mixjt.components.heat_transfer import (
     single_phase_gradient,
     two_phase_gradient,
 )
-from mixjt.components.tubes import (
+from mixjt.parts.recuperator.tubes import (
     ANNULUS,
     METALS,
     SOLDERED,
@@ -33,7 +34,6 @@ from mixjt.components.tubes import (
     bundle_diameter,
     exchanger_tubes,
 )
-from mixjt.errors import InputError
 
 
 def phase(density, viscosity, conductivity=0.1, heat_capacity=2000.0):

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from measured_points import POINTS
 
-from mixjt.properties.measured import Series
+from mixjt.fluid.measured import Series
 from mixjt.validation.report import compared, page
 from mixjt.validation.series import BAND_PERCENT, DEFAULT, deviations, summaries
 from mixjt.validation.values import KNOWN_MISSES, VALUES

@@ -6,12 +6,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from mixjt.components import valve
-from mixjt.components.expansion import expansion_line
-from mixjt.components.valve import chokes, kv_iec, kv_of_flow, valve_flow
 from mixjt.errors import InputError
-from mixjt.properties.pure import pure_model
-from mixjt.properties.records import LIQUID, Phase, State
+from mixjt.fluid.pure import pure_model
+from mixjt.fluid.states import LIQUID, Phase, State
+from mixjt.parts.throttle import valve
+from mixjt.parts.throttle.expansion import expansion_line
+from mixjt.parts.throttle.valve import chokes, kv_iec, kv_of_flow, valve_flow
 
 ONE = [1.0]
 

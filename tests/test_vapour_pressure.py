@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from mixjt.errors import UnreachableError
-from mixjt.properties.pure import fluid_names, pure_model
-from mixjt.properties.vapour_pressure import vapour_pressure
+from mixjt.fluid.pure import fluid_names, pure_model
+from mixjt.fluid.vapour_pressure import vapour_pressure
 
 
 @pytest.mark.parametrize("fluid", fluid_names())

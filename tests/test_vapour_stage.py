@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from mixjt.components import vapour_stage as place
-from mixjt.components.compressor import Compressor
-from mixjt.components.stage_fluid import StageFluid, pure_fluid
-from mixjt.components.vapour_stage import VapourStage, solve_stage, stage_cycle
-from mixjt.cycles.stage_balance import stage_balance
+from mixjt.cascade.stage_balance import stage_balance
 from mixjt.errors import InputError, UnreachableError
+from mixjt.parts import vapour_stage as place
+from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.stage_fluid import StageFluid, pure_fluid
+from mixjt.parts.vapour_stage import VapourStage, solve_stage, stage_cycle
 
 IDEAL = Compressor(
     "reciprocating", 1e-5, 48.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from sensitivity_samples import AMOUNTS, BOTTLES, CHARGE, GASES, LOAD, MACHINE
 
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import InputError
 from mixjt.studies.reach import lowest_temperature
 from mixjt.studies.recipe import recipe_of, shifted

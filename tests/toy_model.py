@@ -15,7 +15,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from mixjt.constants import GAS_CONSTANT, REFERENCE_PRESSURE, REFERENCE_TEMPERATURE
-from mixjt.properties.records import LIQUID, VAPOUR, Phase, State, Sweep
+from mixjt.fluid.states import LIQUID, VAPOUR, Phase, State, Sweep
 
 
 class _Toy:

@@ -9,7 +9,7 @@ from mixjt.case.schema import Place, located, read_composition, read_table
 from mixjt.case.tables import BLEND, BOTTLE, BOTTLE_KEYS
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
-from mixjt.studies.search.request import Bottle
+from mixjt.studies.search.search_request import Bottle
 
 
 def case_bottles(raw, place: Place) -> tuple[Bottle, ...]:

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from mixjt.cascade.cascade_records import MOST_STAGES, Cascade, CascadeLimits
+from mixjt.cascade.design import CascadeRequest
+from mixjt.cascade.stage_standstill import StageInventory
 from mixjt.case.case import Case
 from mixjt.case.read import read, stated
 from mixjt.case.schema import Place, located
 from mixjt.case.tables import TABLES
-from mixjt.components.stage_fluid import StageFluid, pure_fluid
-from mixjt.cycles.cascade_records import MOST_STAGES, Cascade, CascadeLimits
-from mixjt.cycles.stage_standstill import StageInventory
 from mixjt.errors import InputError
-from mixjt.properties.models import load_model, require_model
-from mixjt.properties.names import DEFAULT
-from mixjt.properties.pure import resolve_fluid
-from mixjt.studies.cascade_design import CascadeRequest
+from mixjt.fluid.model_names import DEFAULT
+from mixjt.fluid.models import load_model, require_model
+from mixjt.fluid.pure import resolve_fluid
+from mixjt.parts.stage_fluid import StageFluid, pure_fluid
 
 TABLE = "cascade"
 NOT_PER_STAGE = ("fluids", "intermediate_temperatures", "available")

@@ -10,10 +10,10 @@ from mixjt.case.rating_case import circuit_compressor
 from mixjt.case.read import CaseFile, read, read_case_file
 from mixjt.case.schema import Place
 from mixjt.case.tables import BOTTLE
-from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError
-from mixjt.studies.search.freezing import FreezingConstraint
-from mixjt.studies.search.request import Bottle, SearchRequest
+from mixjt.studies.search.freezing_limit import FreezingConstraint
+from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.units import apart
 
 

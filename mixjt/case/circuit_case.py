@@ -5,12 +5,12 @@ from __future__ import annotations
 from mixjt.case.case import Case
 from mixjt.case.read import read, stated
 from mixjt.case.schema import located, nearest
-from mixjt.components.compressor import Compressor
-from mixjt.components.precooler import Precooler
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.separator import SeparatorCircuit
-from mixjt.cycles.solve import KINDS, PRECOOLED, SEPARATOR, with_precooler, with_separator
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.separator import SeparatorCircuit
+from mixjt.circuit.solve import KINDS, PRECOOLED, SEPARATOR, with_precooler, with_separator
 from mixjt.errors import InputError
+from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.precooler import Precooler
 from mixjt.studies.precooling import PrecoolingRequest
 from mixjt.units import apart
 

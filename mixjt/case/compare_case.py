@@ -10,14 +10,14 @@ from mixjt.case.case import Case, case_search
 from mixjt.case.circuit_case import precooling_request, separator_circuit
 from mixjt.case.read import read
 from mixjt.case.standstill_case import standstill_request
-from mixjt.components.precooler import Precooler
-from mixjt.cycles.precooled import PrecooledCircuit
-from mixjt.cycles.solve import PRECOOLED, SEPARATOR
+from mixjt.circuit.precooled import PrecooledCircuit
+from mixjt.circuit.solve import PRECOOLED, SEPARATOR
 from mixjt.errors import InputError
-from mixjt.properties.names import DEFAULT
-from mixjt.studies.compare.names import BLENDS
-from mixjt.studies.compare.request import CompareRequest
-from mixjt.studies.search.request import COP, Bottle, SearchRequest
+from mixjt.fluid.model_names import DEFAULT
+from mixjt.parts.precooler import Precooler
+from mixjt.studies.compare.compare_request import CompareRequest
+from mixjt.studies.compare.roads import BLENDS
+from mixjt.studies.search.search_request import COP, Bottle, SearchRequest
 
 TABLE = "compare"
 RANGES = ("suction_pressure_range", "discharge_pressure_range")

@@ -6,7 +6,7 @@ import math
 
 from mixjt.case.case import Case
 from mixjt.case.recuperator_case import recuperator_request
-from mixjt.studies.recuperator import RecuperatorResult
+from mixjt.studies.recuperator_study import RecuperatorResult
 
 CLOSE = 0.15  # relative; our choice: bends, headers and a ruler are good for that
 SAME = 0.01  # relative, of what is weighed

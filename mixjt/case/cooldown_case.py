@@ -7,10 +7,10 @@ from dataclasses import fields
 from mixjt.case.case import Case
 from mixjt.case.read import read
 from mixjt.case.schema import located
-from mixjt.components.capillary import Capillary
-from mixjt.components.cold_mass import ColdMass
-from mixjt.cycles.settled import FixedMachine, Volumes
+from mixjt.circuit.settled import FixedMachine, Volumes
 from mixjt.errors import InputError
+from mixjt.parts.cold_mass import ColdMass
+from mixjt.parts.throttle.capillary import Capillary
 from mixjt.studies.cooldown import CooldownRequest
 
 BELOW_TARGET = 20.0  # K, that the load line goes on below the cold end where the case states no end of it

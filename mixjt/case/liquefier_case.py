@@ -5,11 +5,11 @@ from __future__ import annotations
 from mixjt.case.case import Case
 from mixjt.case.read import read
 from mixjt.case.schema import located
-from mixjt.cycles.liquefier_records import FeedPassage
+from mixjt.circuit.liquefier_records import FeedPassage
 from mixjt.errors import InputError
-from mixjt.properties.feed import nitrogen_feed
-from mixjt.properties.models import require_model
-from mixjt.studies.liquefier import LiquefierRequest
+from mixjt.fluid.feed import nitrogen_feed
+from mixjt.fluid.models import require_model
+from mixjt.studies.liquefier_study import LiquefierRequest
 from mixjt.units import apart
 
 

@@ -7,18 +7,18 @@ from dataclasses import replace
 from mixjt.case.read import CaseFile, read, stated
 from mixjt.case.schema import located
 from mixjt.case.tables import TABLES
-from mixjt.components.compressor import KINDS, Compressor
-from mixjt.components.polynomials import Polynomial, PolynomialCompressor
-from mixjt.components.rating import (
+from mixjt.errors import InputError
+from mixjt.parts.compressor.compression import KINDS, Compressor
+from mixjt.parts.compressor.label import (
     Label,
     RatedCompressor,
     largest_current,
     largest_suction_pressure,
     rated_compressor,
 )
-from mixjt.components.rating_points import RatingPoint, rating_point
-from mixjt.errors import InputError
-from mixjt.studies.rating import RatingRequest
+from mixjt.parts.compressor.polynomials import Polynomial, PolynomialCompressor
+from mixjt.parts.compressor.rating_points import RatingPoint, rating_point
+from mixjt.studies.label_study import RatingRequest
 
 SIZE = {"kind", "displacement", "speed", "clearance"}  # fields that a label or polynomials have of their own, or find
 AROUND_SUCTION, AROUND_DISCHARGE = (0.5, 0.75, 1.0, 1.5, 2.0), (0.8, 1.0, 1.2)  # times the circuit's pressures

@@ -5,8 +5,8 @@ from __future__ import annotations
 from mixjt.case.case import Case
 from mixjt.case.read import read
 from mixjt.case.schema import located
-from mixjt.components.tubes import Tube
-from mixjt.studies.recuperator import RecuperatorRequest
+from mixjt.parts.recuperator.tubes import Tube
+from mixjt.studies.recuperator_study import RecuperatorRequest
 
 LEAST_APPROACH = 1e-3  # K; no tube reaches nought
 

@@ -16,8 +16,8 @@ from dataclasses import dataclass
 
 from mixjt.blend import PRINTED_STEP
 from mixjt.errors import InputError
+from mixjt.fluid.pure import resolve_fluid
 from mixjt.keys import COMPOSITION, FLUID, TEXT, WHOLE, Key
-from mixjt.properties.pure import resolve_fluid
 from mixjt.units import DIMENSIONS, quantity_text, read_quantity, shown
 
 ROUNDING = 1e-9

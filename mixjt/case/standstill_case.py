@@ -5,7 +5,7 @@ from __future__ import annotations
 from mixjt.case.case import Case
 from mixjt.case.read import read
 from mixjt.errors import InputError
-from mixjt.studies.standstill import StandstillRequest
+from mixjt.studies.at_rest import StandstillRequest
 
 PARTS = ("hot", "recuperator_high", "recuperator_low", "evaporator", "buffer")
 

@@ -8,35 +8,41 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from mixjt.components.capillary_cases import Exchange
-from mixjt.components.cold_mass import ColdMass
-from mixjt.components.compressor import KINDS, Compressor
-from mixjt.components.polynomials import CAPACITIES, MASS_FLOWS, POWERS, TEMPERATURES, PolynomialCompressor
-from mixjt.components.precooler import ANY_SIZE, Precooler
-from mixjt.components.rating import Label
-from mixjt.components.rating_points import POINTS, STANDARDS, RatingPoint
+from mixjt.cascade.cascade_records import Cascade, CascadeLimits
+from mixjt.cascade.design import CascadeRequest
+from mixjt.cascade.stage_standstill import StageInventory
+from mixjt.circuit.liquefier_records import FeedPassage
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.precooled import PrecooledCircuit
+from mixjt.circuit.separator import SeparatorCircuit
+from mixjt.circuit.settled import Volumes
 from mixjt.constants import ATMOSPHERE
-from mixjt.cycles.cascade_records import Cascade, CascadeLimits
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.liquefier_records import FeedPassage
-from mixjt.cycles.precooled import PrecooledCircuit
-from mixjt.cycles.separator import SeparatorCircuit
-from mixjt.cycles.settled import Volumes
-from mixjt.cycles.stage_standstill import StageInventory
 from mixjt.keys import COMPOSITION, TEXT, WHOLE, YES_NO, Key, keys_of
-from mixjt.studies.cascade_design import CascadeRequest
-from mixjt.studies.compare.request import CompareRequest
+from mixjt.parts.cold_mass import ColdMass
+from mixjt.parts.compressor.compression import KINDS, Compressor
+from mixjt.parts.compressor.label import Label
+from mixjt.parts.compressor.polynomials import (
+    CAPACITIES,
+    MASS_FLOWS,
+    POWERS,
+    TEMPERATURES,
+    PolynomialCompressor,
+)
+from mixjt.parts.compressor.rating_points import POINTS, STANDARDS, RatingPoint
+from mixjt.parts.precooler import ANY_SIZE, Precooler
+from mixjt.parts.throttle.capillary_cases import Exchange
+from mixjt.studies.at_rest import StandstillRequest
+from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.cooldown import CooldownRequest
-from mixjt.studies.liquefier import LiquefierRequest
+from mixjt.studies.label_study import RatingRequest
+from mixjt.studies.liquefier_study import LiquefierRequest
 from mixjt.studies.precooling import PrecoolingRequest
-from mixjt.studies.rating import RatingRequest
-from mixjt.studies.recuperator import RecuperatorRequest
+from mixjt.studies.recuperator_study import RecuperatorRequest
 from mixjt.studies.robust import STEP
-from mixjt.studies.search.freezing import FreezingConstraint
-from mixjt.studies.search.request import Bottle, SearchRequest
+from mixjt.studies.search.freezing_limit import FreezingConstraint
+from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.studies.sensitivity import SensitivityRequest
-from mixjt.studies.standstill import StandstillRequest
-from mixjt.studies.throttle import ThrottleRequest
+from mixjt.studies.throttle_study import ThrottleRequest
 from mixjt.studies.weighing import WeighingRequest
 
 BLEND = "blend"

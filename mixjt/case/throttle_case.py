@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from mixjt.case.case import Case
 from mixjt.case.read import read
-from mixjt.components.capillary_cases import Exchange
 from mixjt.errors import InputError
-from mixjt.studies.throttle import ThrottleRequest
+from mixjt.parts.throttle.capillary_cases import Exchange
+from mixjt.studies.throttle_study import ThrottleRequest
 
 
 def throttle_request(case: Case, return_temperature: float) -> ThrottleRequest:

@@ -8,19 +8,19 @@ import sys
 import typer
 
 from mixjt import interrupt
-from mixjt.cli.cascade import cascade
-from mixjt.cli.compare import compare
-from mixjt.cli.compressor import compressor
-from mixjt.cli.cooldown import cooldown
-from mixjt.cli.cycle import cycle
-from mixjt.cli.gases import gases
-from mixjt.cli.liquefy import liquefy
-from mixjt.cli.phases import phases
-from mixjt.cli.pinch import pinch
-from mixjt.cli.recuperator import recuperator
-from mixjt.cli.search import search
-from mixjt.cli.sensitivity import sensitivity
-from mixjt.cli.throttle import throttle
+from mixjt.cli.cascade_command import cascade
+from mixjt.cli.compare_command import compare
+from mixjt.cli.compressor_command import compressor
+from mixjt.cli.cooldown_command import cooldown
+from mixjt.cli.cycle_command import cycle
+from mixjt.cli.gases_command import gases
+from mixjt.cli.liquefy_command import liquefy
+from mixjt.cli.phases_command import phases
+from mixjt.cli.pinch_command import pinch
+from mixjt.cli.recuperator_command import recuperator
+from mixjt.cli.search_command import search
+from mixjt.cli.sensitivity_command import sensitivity
+from mixjt.cli.throttle_command import throttle
 from mixjt.errors import MixjtError
 from mixjt.report.terminal import drop_output
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.case.sensitivity_case import case_recipe, robust_bounds, worst_case_step
+from mixjt.circuit.result import CircuitResult
 from mixjt.cli.progress import step_progress
-from mixjt.cli.request import Solved
-from mixjt.cycles.records import CircuitResult
+from mixjt.cli.solved_case import Solved
 from mixjt.errors import MixjtError
 from mixjt.interrupt import keeping
 from mixjt.report.sensitivity_report import robust_record, sensitivity_record, weighing_record

@@ -9,11 +9,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import LogLocator, NullFormatter, StrMethodFormatter
 
-from mixjt.components import vapour_stage as place
-from mixjt.components.vapour_stage import StageResult
+from mixjt.cascade.cascade_curves import Dome, PowerCurve
+from mixjt.cascade.cascade_records import CascadeResult
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.cycles.cascade_records import CascadeResult
 from mixjt.errors import InputError
+from mixjt.parts import vapour_stage as place
+from mixjt.parts.vapour_stage import StageResult
 from mixjt.plots.style import (
     BUBBLE,
     DEW,
@@ -26,7 +27,6 @@ from mixjt.plots.style import (
     print_style,
 )
 from mixjt.plots.titles import set_title
-from mixjt.studies.cascade_curves import Dome, PowerCurve
 
 PANEL_HEIGHT = 2.6  # inches
 # From the throttle round to the condenser; the exchanger's ends coincide with its neighbours without one.

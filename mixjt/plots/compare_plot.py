@@ -6,8 +6,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import LogLocator, NullFormatter, StrMethodFormatter
 
+from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR
 from mixjt.errors import InputError
 from mixjt.plots.style import (
     BLACK,
@@ -23,7 +23,7 @@ from mixjt.plots.style import (
     print_style,
 )
 from mixjt.plots.titles import set_title
-from mixjt.studies.compare.records import Carried, Comparison, Road
+from mixjt.studies.compare.comparison import Carried, Comparison, Road
 
 # Every road has its own dash and marker besides its colour.
 STYLES = {

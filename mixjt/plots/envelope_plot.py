@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import LogLocator
 
+from mixjt.fluid.envelope import Envelope
 from mixjt.plots.style import (
     BLACK,
     BUBBLE,
@@ -23,7 +24,6 @@ from mixjt.plots.style import (
     print_style,
 )
 from mixjt.plots.titles import blend_text, pressure_text, set_title
-from mixjt.properties.envelope import Envelope
 from mixjt.studies.envelopes import TwoLiquids
 
 SECOND_MODEL = {"color": GREY, "linestyle": "-", "linewidth": 1.0}

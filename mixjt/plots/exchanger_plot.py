@@ -10,7 +10,7 @@ from matplotlib.axis import Axis
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
-from mixjt.components.exchanger_rating import Rating
+from mixjt.parts.recuperator.tube_rating import Rating
 from mixjt.plots.style import (
     BLACK,
     BUBBLE,
@@ -27,7 +27,7 @@ from mixjt.plots.style import (
     print_style,
 )
 from mixjt.plots.titles import blend_text, set_title
-from mixjt.studies.recuperator import Offer, RecuperatorResult
+from mixjt.studies.recuperator_study import Offer, RecuperatorResult
 
 NORM_MARKS = ({"marker": "o", "color": SKY_BLUE}, {"marker": "s", "color": GREEN})
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.cycles.boil_off import BoilOff
-from mixjt.cycles.liquefier_records import DAY, KILOWATT_HOUR, LiquefierResult
-from mixjt.cycles.liquefier_result import ENRICHED
+from mixjt.circuit.boil_off import BoilOff
+from mixjt.circuit.liquefier_records import DAY, KILOWATT_HOUR, LiquefierResult
+from mixjt.circuit.liquefier_result import ENRICHED
 from mixjt.plots.recuperator_plot import PINCH_LINE, add_power_axis, pinch_index, plot_approach
 from mixjt.plots.style import (
     BLACK,
@@ -22,7 +22,7 @@ from mixjt.plots.style import (
     print_style,
 )
 from mixjt.plots.titles import circuit_text, pressure_text, set_title
-from mixjt.studies.liquefier import PressureCurve
+from mixjt.studies.liquefier_study import PressureCurve
 
 CIRCUIT_ENERGY = {"color": VERMILLION, "linestyle": "-", "marker": "s", "markersize": 4, "linewidth": 1.6}
 TOTAL_ENERGY = {"color": GREEN, "linestyle": (0, (5, 1.5)), "marker": "^", "markersize": 5, "linewidth": 1.6}

@@ -5,8 +5,8 @@ from __future__ import annotations
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.cycles.precooled_result import PrecooledResult
-from mixjt.cycles.records import CircuitResult
+from mixjt.circuit.precooled_result import PrecooledResult
+from mixjt.circuit.result import CircuitResult
 from mixjt.plots.style import (
     BLACK,
     DIFFERENCE,

@@ -8,8 +8,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.cycles import records as place
-from mixjt.cycles.records import CircuitResult
+from mixjt.circuit import result as place
+from mixjt.circuit.result import CircuitResult
+from mixjt.fluid.states import SaturationBoundary
 from mixjt.plots.style import (
     BLACK,
     BUBBLE,
@@ -26,7 +27,6 @@ from mixjt.plots.style import (
     print_style,
 )
 from mixjt.plots.titles import circuit_text, pressure_text, set_title
-from mixjt.properties.records import SaturationBoundary
 
 Isobar = tuple[float, np.ndarray, np.ndarray]  # pressure [Pa], temperatures [K], enthalpies [J/mol]
 SAME_ISOBAR = 0.05  # by how much pressure drops may move a leg off the isobar it is drawn along

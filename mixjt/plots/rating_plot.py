@@ -19,7 +19,7 @@ from mixjt.plots.style import (
     print_style,
 )
 from mixjt.plots.titles import pressure_text, set_title
-from mixjt.studies.rating import MapPoint
+from mixjt.studies.label_study import MapPoint
 
 DASHES = ("-", (0, (6, 2)), (0, (1, 1)), (0, (5, 1.5, 1, 1.5)), (0, (3, 1, 1, 1, 1, 1)))
 COLOURS = (BLUE, VERMILLION, GREEN, PURPLE, BLACK)

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.cycles.records import CircuitResult, PinchCurve
+from mixjt.circuit.result import CircuitResult, PinchCurve
 from mixjt.plots.style import (
     BLACK,
     DIFFERENCE,

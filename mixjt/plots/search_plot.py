@@ -13,7 +13,7 @@ from matplotlib.figure import Figure
 from matplotlib.legend import Legend
 from matplotlib.text import Text
 
-from mixjt.cycles.records import CircuitResult
+from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
 from mixjt.plots.style import (
     BAR_STYLES,

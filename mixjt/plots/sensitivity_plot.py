@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from mixjt.cycles.records import CircuitResult
+from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
 from mixjt.plots.style import BLACK, BLUE, ORANGE, SKY_BLUE, add_legend, new_figure, print_style
 from mixjt.plots.titles import circuit_text, set_title

@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 
 from mixjt.plots.style import DEW, HIGH_SIDE, LOW_SIDE, MARK, new_figure, print_style
 from mixjt.plots.titles import blend_text, pressure_text, set_title
-from mixjt.studies.throttle import ThrottleResult
+from mixjt.studies.throttle_study import ThrottleResult
 
 
 def plot_along(axes: Axes, result: ThrottleResult, values, label: str, style: dict) -> Axes:

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-from mixjt.cycles.records import CircuitResult
+from mixjt.circuit.result import CircuitResult
 
 TITLE_SIZE = 10.0  # pt
 _EDGE = 0.02  # of the figure width, left free on both sides

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
+from mixjt.cascade.cascade_curves import PowerCurve
+from mixjt.cascade.cascade_records import CascadeResult
+from mixjt.cascade.design import CascadeDesign, RuledOut
+from mixjt.cascade.warming import Warming
 from mixjt.case.case import Case
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.cycles.cascade_records import CascadeResult
 from mixjt.report.cautions import cautions, flammable_caution
 from mixjt.report.circuit_report import STATES
 from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
 from mixjt.report.terminal import print_notes, print_quantities, print_title
-from mixjt.studies.cascade_curves import PowerCurve
-from mixjt.studies.cascade_design import CascadeDesign, RuledOut
-from mixjt.studies.cascade_warming import Warming
 
 REASONS = 12  # shown; --out has them all
 CYCLES, COMPRESSORS, AT_REST = "Stages of the best cascade", "Their compressors", "At rest, all warm"
@@ -216,8 +216,8 @@ def cascade_tables(design: CascadeDesign, curves: Sequence[PowerCurve]) -> dict[
 
 def cascade_pictures(best: CascadeResult, curves: Sequence[PowerCurve]) -> dict[str, Callable]:
     """Every stage in its diagram, and power against the intermediate temperatures."""
+    from mixjt.cascade.cascade_curves import stage_domes
     from mixjt.plots.cascade_plot import power_figure, stages_figure
-    from mixjt.studies.cascade_curves import stage_domes
 
     return {"stages": lambda: stages_figure(best, stage_domes(best))} | (
         {"power": lambda: power_figure(best, curves)} if curves else {}

@@ -8,8 +8,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.case.contradictions import contradictions
-from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
-from mixjt.properties.records import PropertyModel
+from mixjt.circuit.result import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
+from mixjt.fluid.states import PropertyModel
 from mixjt.report import kinds_report as kinds
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import EVERY, Figure, Listing, curve, evenly, listing, print_figures, record_of

@@ -10,9 +10,9 @@ from mixjt.report.cautions import cautions, flammable_caution
 from mixjt.report.circuit_report import BAND_FIGURES
 from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
 from mixjt.report.terminal import print_notes, print_table, print_title, print_warnings, wrapped
+from mixjt.studies.compare.comparison import Comparison, Road
 from mixjt.studies.compare.crossing import changes
-from mixjt.studies.compare.names import CASCADES, road_label
-from mixjt.studies.compare.records import Comparison, Road
+from mixjt.studies.compare.roads import CASCADES, road_label
 
 WIDTH = 7  # of a power with its mark
 SCALED, OWN = "Each road scaled to the load", "With the case's own compressor in every stage"

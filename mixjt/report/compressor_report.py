@@ -6,11 +6,11 @@ from collections.abc import Callable, Mapping
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
-from mixjt.components.rating import RatedCompressor
+from mixjt.parts.compressor.label import RatedCompressor
 from mixjt.report.circuit_report import blend_of, print_closing
 from mixjt.report.figure import Figure, Listing, listing, print_figures, record_of
 from mixjt.report.terminal import print_title
-from mixjt.studies.rating import MapPoint, RatingResult
+from mixjt.studies.label_study import MapPoint, RatingResult
 
 LABEL, MACHINE, LIMITS = "Label", "Machine worked back from it", "Limits"
 

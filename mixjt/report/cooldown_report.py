@@ -8,7 +8,7 @@ import numpy as np
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
-from mixjt.cycles.settled import FixedMachine
+from mixjt.circuit.settled import FixedMachine
 from mixjt.report.circuit_report import ALL_FIGURES, AT_REST, print_heading
 from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of
 from mixjt.report.terminal import print_notes, print_quantities

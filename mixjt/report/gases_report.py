@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from mixjt.fluid.flash.coefficients import pair_rows
+from mixjt.fluid.model_names import DEFAULT
+from mixjt.fluid.models import model_names, pairs_of, require_model
 from mixjt.gases import gas_names, gas_table, resolve_name
-from mixjt.properties.flash.coefficients import pair_rows
-from mixjt.properties.models import model_names, pairs_of, require_model
-from mixjt.properties.names import DEFAULT
 from mixjt.report.figure import EVERY, Figure, Listing, listing
 from mixjt.report.terminal import print_notes
 

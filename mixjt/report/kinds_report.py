@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from mixjt.cycles.precooled_result import PrecooledResult
-from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.separator_result import SeparatorResult
-from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR
+from mixjt.circuit.precooled_result import PrecooledResult
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.separator_result import SeparatorResult
+from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
 from mixjt.report.figure import Figure, Listing, curve, print_figures, record_of
-from mixjt.studies.kinds import Precooled
+from mixjt.studies.against_plain import Precooled
 from mixjt.studies.precooling import PrecoolingCurve, PrecoolingGain
 
 STAGE, PARTED = "Precooler", "Separator"

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
-from mixjt.cycles.liquefier_records import (
+from mixjt.circuit.liquefier_records import (
     DAY,
     FEED_SUPPLY,
     FLASH_VAPOUR,
@@ -15,13 +15,13 @@ from mixjt.cycles.liquefier_records import (
     PRODUCT,
     LiquefierResult,
 )
-from mixjt.cycles.liquefier_result import ENRICHED
+from mixjt.circuit.liquefier_result import ENRICHED
 from mixjt.report import circuit_report
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of
 from mixjt.report.terminal import wrapped
 from mixjt.studies.band import Band
-from mixjt.studies.liquefier import LiquefierReport, specific_energy
+from mixjt.studies.liquefier_study import LiquefierReport, specific_energy
 
 LITRES = 1e3  # per m3
 NORMAL_VOLUME = 0.022413969545  # m3/mol of ideal gas at 273.15 K and 101325 Pa; CODATA 2018

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
-from mixjt.properties.envelope import Envelope
+from mixjt.fluid.envelope import Envelope
 from mixjt.report.figure import EVERY, Figure, Listing, evenly, listing, record_of
 from mixjt.report.terminal import print_table
 from mixjt.studies.envelopes import SaturationPoints

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from mixjt.components.exchanger_rating import Rating
-from mixjt.components.heat_transfer import BAND
+from mixjt.parts.recuperator.heat_transfer import BAND
+from mixjt.parts.recuperator.tube_rating import Rating
 from mixjt.report import circuit_report
 from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures, record_of
 from mixjt.report.terminal import number, print_table
-from mixjt.studies.recuperator import RecuperatorResult
+from mixjt.studies.recuperator_study import RecuperatorResult
 
 RATING = "Recuperator"
 CIRCUIT_KEYS = ("cooling_power_W", "load_W", "mass_flow_g_per_s", "compressor_power_W", "suction_superheat_K")

@@ -7,16 +7,16 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
-from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.solve import PLAIN
-from mixjt.properties.records import PropertyModel
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.solve import PLAIN
+from mixjt.fluid.states import PropertyModel
 from mixjt.report import circuit_report
 from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures, record_of
 from mixjt.report.kinds_report import kind_record
 from mixjt.report.terminal import print_notes, print_title
+from mixjt.studies.at_rest import AtRest
 from mixjt.studies.band import Band
 from mixjt.studies.search.result import SearchResult, objective_value
-from mixjt.studies.standstill import AtRest
 
 BEST, RUNNING = "Best blends", "How the machine runs on them"
 OBJECTIVES = {  # name in a column, unit

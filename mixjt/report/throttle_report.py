@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from mixjt.components.capillary import BAND
+from mixjt.parts.throttle.capillary import BAND
 from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures, record_of
-from mixjt.studies.throttle import LONGEST, ThrottleResult
+from mixjt.studies.throttle_study import LONGEST, ThrottleResult
 
 CAPILLARY, VALVE = "Capillary", "Needle valve"
 PROFILE_ROWS = 9  # on the terminal; --out has all of them

@@ -1,6 +1,6 @@
 """How well a cooling figure is known: the spread of plausible sets of pair parameters on this blend and circuit.
 
-Each set of `mixjt.properties.pair_sets` that touches the blend changes the parameters of one kind of pair within
+Each set of `mixjt.fluid.pair_sets` that touches the blend changes the parameters of one kind of pair within
 what measurements, or independent correlations, leave open. The cooling is computed with each on the same grid of
 temperatures. Sets of different pairs are independent, so that their deviations add up in squares; of several sets
 for the same pairs the farthest counts. What the pure gases' short equations leave open makes the floor.
@@ -14,14 +14,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.solve import circuit_of, grid_cooling
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.solve import circuit_of, grid_cooling
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.fluid.models import plausible_models
+from mixjt.fluid.pair_sets import set_names
+from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
-from mixjt.properties.models import plausible_models
-from mixjt.properties.pair_sets import set_names
-from mixjt.properties.records import PropertyModel
 
 POINTS = 96
 FLOOR = 15.0  # J/mol; short pure equations against long ones move the least difference by 1.4 % at the 90th percentile

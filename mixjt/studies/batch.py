@@ -20,12 +20,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.blend import pure_ingredient
-from mixjt.components.recuperator import Side
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.properties.records import PropertyModel
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.fluid.states import PropertyModel
+from mixjt.parts.recuperator.side import Side
 from mixjt.studies.search.evaluate import Evaluator, Grid, Judgement, Samples, Trials
 from mixjt.studies.search.grids import FINE, close_grid, common_grid
-from mixjt.studies.search.request import Bottle, Constraint, SearchRequest
+from mixjt.studies.search.search_request import Bottle, Constraint, SearchRequest
 
 STEP = 1.5  # K between temperatures of the search for the lowest one
 LEAST_POINTS = 8

@@ -4,7 +4,7 @@ Quasi-steady: at every temperature of the cold end the pressures have settled, a
 
     C(T) dT/dt = -(cooling(T) - leak (T_ambient - T) - load),
 
-with C the heat capacity of the cold mass (`mixjt.components.cold_mass`). The lowest temperature is where the
+with C the heat capacity of the cold mass (`mixjt.parts.cold_mass`). The lowest temperature is where the
 bracket vanishes. Energy balance alone; what is cooled is taken as one temperature.
 """
 
@@ -16,14 +16,14 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from mixjt.components.cold_mass import ColdMass
-from mixjt.components.limits import known_limits, unknown_current
-from mixjt.cycles.settled import FixedMachine, Settled, settle
+from mixjt.circuit.settled import FixedMachine, Settled, settle
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.fluid.standstill import standstill_state
+from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
 from mixjt.keys import key
-from mixjt.properties.records import PropertyModel
-from mixjt.properties.standstill import standstill_state
+from mixjt.parts.cold_mass import ColdMass
+from mixjt.parts.compressor.limits import known_limits, unknown_current
 from mixjt.units import apart
 
 STEPS = 14  # cold-end temperatures settled from ambient to the target

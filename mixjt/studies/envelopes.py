@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.errors import MixjtError
-from mixjt.properties.envelope import Envelope, trace_envelope
-from mixjt.properties.records import PropertyModel
+from mixjt.fluid.envelope import Envelope, trace_envelope
+from mixjt.fluid.states import PropertyModel
 
 ROUND_PRESSURES = (1e5, 2e5, 5e5, 10e5, 15e5, 20e5, 30e5, 50e5)  # Pa
 WARMEST_LIQUIDS = 200.0  # K, above which hydrocarbons and nitrogen don't part at these pressures

@@ -1,7 +1,7 @@
 """The blend of what can be bought that liquefies most, in a machine with a given feed.
 
 Blends are judged on a common grid of temperatures: the feed per mole is the least of (D - q)/g there (see
-`mixjt.cycles.feed_passage`), its flow and the constraints' margins are those of the search for cooling. A start
+`mixjt.circuit.feed_passage`), its flow and the constraints' margins are those of the search for cooling. A start
 spread evenly over the simplex is followed by rounds of random steps around the best so far, each half as wide as
 the one before last; the same seed gives the same blend. The best few are solved in full.
 
@@ -15,17 +15,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.blend import Blend, expand
-from mixjt.cycles import records
-from mixjt.cycles.feed_passage import FeedStream, FlashStream
-from mixjt.cycles.feed_states import feed_streams
+from mixjt.circuit import result as records
+from mixjt.circuit.feed_passage import FeedStream, FlashStream
+from mixjt.circuit.feed_states import feed_streams
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted, keeping
-from mixjt.properties.records import PropertyModel
-from mixjt.studies.liquefier import LiquefierRequest, Rates
+from mixjt.studies.liquefier_study import LiquefierRequest, Rates
 from mixjt.studies.search.evaluate import Evaluator, Grid
 from mixjt.studies.search.grids import COMMON, FINE, common_grid
 from mixjt.studies.search.landscape import Landscape
-from mixjt.studies.search.request import COOLING_POWER, SearchRequest
+from mixjt.studies.search.search_request import COOLING_POWER, SearchRequest
 
 START, ROUNDS, STEPS, PARENTS = 768, 11, 128, 8
 WIDTH, NARROWING = 0.6, 0.7  # of the first random steps in the logarithm of an amount, and per round

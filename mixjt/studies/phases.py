@@ -9,23 +9,23 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.records import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, CircuitResult
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.result import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, CircuitResult
 from mixjt.errors import ConvergenceError
-from mixjt.properties.envelope import Envelope
-from mixjt.properties.records import PropertyModel, SaturationBoundary
+from mixjt.fluid.envelope import Envelope
+from mixjt.fluid.states import PropertyModel, SaturationBoundary
+from mixjt.studies.at_rest import (
+    Standstill,
+    StandstillRequest,
+    standstill_table,
+    standstill_warnings,
+)
 from mixjt.studies.envelopes import (
     SaturationPoints,
     TwoLiquids,
     envelope_of,
     saturation_points,
     two_liquid_region,
-)
-from mixjt.studies.standstill import (
-    Standstill,
-    StandstillRequest,
-    standstill_table,
-    standstill_warnings,
 )
 
 ENVELOPE_POINTS = 28

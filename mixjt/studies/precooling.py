@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.constants import ZERO_CELSIUS
-from mixjt.cycles.precooled import (
+from mixjt.circuit.precooled import (
     PrecooledCircuit,
     PrecooledPoint,
     PrecooledResult,
@@ -15,10 +14,11 @@ from mixjt.cycles.precooled import (
     solve_precooled_circuit,
     usable_temperature,
 )
-from mixjt.cycles.records import CircuitResult
+from mixjt.circuit.result import CircuitResult
+from mixjt.constants import ZERO_CELSIUS
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.fluid.states import PropertyModel
 from mixjt.keys import TEXT, key
-from mixjt.properties.records import PropertyModel
 
 COOLING_POWER, COP = "cooling power", "cop"
 AIMS = (COP, COOLING_POWER)

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import brentq
 
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.records import THROTTLE_OUTLET, CircuitResult
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.result import THROTTLE_OUTLET, CircuitResult
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import ConvergenceError, MixjtError, UnreachableError
-from mixjt.properties.records import PropertyModel
+from mixjt.fluid.states import PropertyModel
 from mixjt.studies.batch import BatchReach, batch_reach
 
 STRIDE = 20.0  # K by which the search goes deeper until the load is no longer carried

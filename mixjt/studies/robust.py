@@ -13,13 +13,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
-from mixjt.properties.records import PropertyModel
 from mixjt.studies.batch import batch_cooling
 from mixjt.studies.recipe import Recipe, shifted
-from mixjt.studies.search.request import Constraint
+from mixjt.studies.search.search_request import Constraint
 from mixjt.studies.sensitivity import Progress
 
 STEP = 0.01  # mol/mol, what a bottle may be off

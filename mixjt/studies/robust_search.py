@@ -6,15 +6,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import MixjtError, UnreachableError
-from mixjt.properties.records import PropertyModel
+from mixjt.fluid.states import PropertyModel
 from mixjt.studies.recipe import Recipe, recipe_of
 from mixjt.studies.robust import STEP, Bounds, RobustBlend, robust_blend, worst_case
-from mixjt.studies.search.request import SearchRequest
 from mixjt.studies.search.result import SearchResult
+from mixjt.studies.search.search_request import SearchRequest
 from mixjt.studies.sensitivity import Progress
 
 

@@ -11,15 +11,15 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from mixjt.components.compressor import Compressor
-from mixjt.components.limits import exceeded
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.throttle import solve_throttle_circuit
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, MixjtError
+from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
 from mixjt.keys import key
-from mixjt.properties.records import PropertyModel
+from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.compressor.limits import exceeded
 from mixjt.studies.reach import Reach, lowest_temperature
 from mixjt.studies.recipe import Recipe, shifted
 

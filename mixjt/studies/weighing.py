@@ -20,11 +20,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from mixjt.cycles.circuit import ThrottleCircuit
+from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError
+from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
 from mixjt.keys import WHOLE, key
-from mixjt.properties.records import PropertyModel
 from mixjt.studies.batch import batch_cooling, batch_reach
 from mixjt.studies.reach import Reach, coldest_of
 from mixjt.studies.recipe import Recipe

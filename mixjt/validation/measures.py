@@ -6,9 +6,9 @@ import numpy as np
 from scipy.optimize import brentq
 
 from mixjt.errors import ConvergenceError
-from mixjt.properties.freezing import freezing_temperature
-from mixjt.properties.models import DEFAULT, load_model
-from mixjt.properties.saturation_index import saturation_index
+from mixjt.fluid.freezing_points import freezing_temperature
+from mixjt.fluid.models import DEFAULT, load_model
+from mixjt.fluid.saturation_index import saturation_index
 from mixjt.validation.values import OutsideValue
 
 ONE = np.ones(1)

@@ -7,7 +7,7 @@ import sys
 from dataclasses import dataclass
 from math import isnan
 
-from mixjt.properties.pair_sets import pair_set, set_names
+from mixjt.fluid.pair_sets import pair_set, set_names
 from mixjt.validation.measures import measured
 from mixjt.validation.series import BAND_PERCENT, DEFAULT, summaries
 from mixjt.validation.values import VALUES, OutsideValue
@@ -128,7 +128,7 @@ def sets_text() -> str:
     start = _row(
         [
             DEFAULT,
-            "what `mixjt.properties.flash.coefficients.pair` gives; sources in equations.json",
+            "what `mixjt.fluid.flash.coefficients.pair` gives; sources in equations.json",
             "see above",
         ]
     )

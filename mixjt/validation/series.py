@@ -1,6 +1,6 @@
 """Every measured series against every pair set that touches its pair: python -m mixjt.validation.series FOLDER
 
-FOLDER holds the measured points (see mixjt.properties.measured), which are no part of this project; the
+FOLDER holds the measured points (see mixjt.fluid.measured), which are no part of this project; the
 figures go into series.json, which the validation page prints.
 """
 
@@ -15,10 +15,10 @@ from pathlib import Path
 
 import numpy as np
 
-from mixjt.properties.bubble_point import bubble_point
-from mixjt.properties.flash.coefficients import blend_record
-from mixjt.properties.measured import Series, read_series
-from mixjt.properties.pair_sets import pair_function, sets_touching
+from mixjt.fluid.bubble_point import bubble_point
+from mixjt.fluid.flash.coefficients import blend_record
+from mixjt.fluid.measured import Series, read_series
+from mixjt.fluid.pair_sets import pair_function, sets_touching
 
 TARGET = "series.json"
 DEFAULT = "default"

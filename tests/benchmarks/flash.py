@@ -28,7 +28,7 @@ PRESSURES = (2e5, 15e5)  # Pa
 
 def seconds(threads: int, blends, gradients: bool = False) -> tuple[float, float, int]:
     """Wall-clock and processor seconds for all blends on both isobars, and the states that were not solved."""
-    from mixjt.properties.multi_fluid import MultiFluidModel
+    from mixjt.fluid.multi_fluid import MultiFluidModel
 
     model = MultiFluidModel(GASES[: blends.shape[1]], threads=threads)
 
@@ -44,8 +44,8 @@ def seconds(threads: int, blends, gradients: bool = False) -> tuple[float, float
 
 def counts(blends) -> tuple[float, float]:
     """Evaluations of a phase for each state, and tests of stability for each isobar."""
-    from mixjt.properties.flash import engine
-    from mixjt.properties.flash.coefficients import blend_record
+    from mixjt.fluid.flash import engine
+    from mixjt.fluid.flash.coefficients import blend_record
 
     record, work = np.array([blend_record(GASES[: blends.shape[1]])]), engine._work()
     out = np.empty((TEMPERATURES.size, engine.OUTPUTS))

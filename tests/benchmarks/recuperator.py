@@ -7,9 +7,9 @@ import numpy as np
 
 from mixjt.case.case import read_case
 from mixjt.case.recuperator_case import recuperator_request
-from mixjt.components.exchanger_rating import design_recuperator, rate_recuperator, stream_pair
-from mixjt.cycles.rated import solve_rated_circuit
-from mixjt.properties.models import load_model
+from mixjt.circuit.rated import solve_rated_circuit
+from mixjt.fluid.models import load_model
+from mixjt.parts.recuperator.tube_rating import design_recuperator, rate_recuperator, stream_pair
 
 CASE = Path(__file__).parent.parent.parent / "mixtures-demo" / "receiver-tubes.toml"
 REPEATS = 5

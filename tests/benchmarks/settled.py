@@ -11,8 +11,8 @@ from pathlib import Path
 
 from mixjt.case.case import read_case
 from mixjt.case.cooldown_case import fixed_machine
-from mixjt.cycles.settled import settle
-from mixjt.properties.models import load_model
+from mixjt.circuit.settled import settle
+from mixjt.fluid.models import load_model
 
 CASE = Path(__file__).parents[2] / "mixtures-demo" / "receiver-cooldown.toml"
 TEMPERATURES = (295.0, 240.0, 190.0, 150.0, 125.0)  # K

@@ -1,1 +1,1 @@
-"""Roads to one load side by side; see `mixjt.studies.compare.run.compare`."""
+"""Roads to one load side by side; see `mixjt.studies.compare.compare.compare`."""

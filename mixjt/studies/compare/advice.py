@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR
+from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
 
 PER_COMPRESSOR, PER_PARTS = 0.25, 0.10
 LITTLE_RESERVE = 5.0  # K

@@ -7,23 +7,23 @@ from dataclasses import fields, replace
 
 import numpy as np
 
-from mixjt.components.precooler import Precooler, precooling_stage
-from mixjt.cycles.cascade_limits import stage_excesses, worst_excess
-from mixjt.cycles.cascade_records import Cascade
-from mixjt.cycles.precooled import PrecooledCircuit, PrecooledResult
-from mixjt.cycles.records import COMPRESSOR_INLET, CircuitResult
-from mixjt.cycles.solve import PLAIN, PRECOOLED
+from mixjt.cascade.cascade_limits import stage_excesses, worst_excess
+from mixjt.cascade.cascade_records import Cascade
+from mixjt.circuit.precooled import PrecooledCircuit, PrecooledResult
+from mixjt.circuit.result import COMPRESSOR_INLET, CircuitResult
+from mixjt.circuit.solve import PLAIN, PRECOOLED
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted
-from mixjt.properties.records import PropertyModel
+from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.studies.compare.blends import climbed, finished, place_of
-from mixjt.studies.compare.records import Carried
-from mixjt.studies.compare.request import CompareRequest
+from mixjt.studies.compare.compare_request import CompareRequest
+from mixjt.studies.compare.comparison import Carried
 from mixjt.studies.search.landscape import Place
-from mixjt.studies.search.request import COP, SearchRequest
 from mixjt.studies.search.result import SearchResult
-from mixjt.studies.search.run import search
-from mixjt.studies.search.separator import search_separator
+from mixjt.studies.search.search import search
+from mixjt.studies.search.search_request import COP, SearchRequest
+from mixjt.studies.search.separator_search import search_separator
 
 ABOVE_COLD_END = 5.0  # K; there is no precooling closer to the cold end and its approach
 LIMIT_HALVINGS = 10  # to 0.1 K of a span of 100 K

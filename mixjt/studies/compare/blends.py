@@ -11,17 +11,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.cycles.records import CircuitResult
+from mixjt.circuit.result import CircuitResult
 from mixjt.errors import UnreachableError
+from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted
-from mixjt.properties.records import PropertyModel
 from mixjt.studies.search.archive import Archive, Find
 from mixjt.studies.search.climb import Climb, advance
 from mixjt.studies.search.finish import Finished, solve_all
 from mixjt.studies.search.grids import COARSE, FINE, ROUGH, common_grid
 from mixjt.studies.search.landscape import Landscape, Place
 from mixjt.studies.search.obstacle import obstacle
-from mixjt.studies.search.request import SearchRequest
+from mixjt.studies.search.search_request import SearchRequest
 from mixjt.studies.search.starts import space_filling, towards
 
 SAMPLED_STARTS = 4  # of the space-filling start

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from mixjt.cycles.cascade_limits import kelvin
-from mixjt.cycles.cascade_records import CascadeResult
+from mixjt.cascade.cascade_limits import kelvin
+from mixjt.cascade.cascade_reach import why_not
+from mixjt.cascade.cascade_records import CascadeResult
+from mixjt.cascade.design import CascadeRequest, design_cascade
+from mixjt.cascade.warming import Warming, warmings
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.interrupt import Interrupted
-from mixjt.studies.cascade_design import CascadeRequest, design_cascade
-from mixjt.studies.cascade_reach import why_not
-from mixjt.studies.cascade_warming import Warming, warmings
+from mixjt.studies.compare.compare_request import CompareRequest
+from mixjt.studies.compare.comparison import Carried
 from mixjt.studies.compare.figures import cascade_capacity
-from mixjt.studies.compare.names import CASCADES
-from mixjt.studies.compare.records import Carried
-from mixjt.studies.compare.request import CompareRequest
+from mixjt.studies.compare.roads import CASCADES
 
 Report = Callable[[str, int, int, float | None], None]
 PER_STAGE = ("exchanger_effectiveness", "suction_drops", "discharge_drops", "heat_leaks", "inventories")

@@ -7,8 +7,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from mixjt.cycles.cascade_limits import kelvin
-from mixjt.studies.compare.records import Crossing, Road
+from mixjt.cascade.cascade_limits import kelvin
+from mixjt.studies.compare.comparison import Crossing, Road
 
 Line = tuple[np.ndarray, np.ndarray]  # temperatures [K] ascending, powers [W]
 SAME = 1e-9  # of a logarithm; such powers touch

@@ -8,16 +8,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from mixjt.components.stage_fluid import pure_fluid
-from mixjt.cycles.cascade_records import CascadeResult
-from mixjt.cycles.precooled import PrecooledResult
-from mixjt.cycles.records import CircuitResult
+from mixjt.cascade.cascade_records import CascadeResult
+from mixjt.circuit.precooled import PrecooledResult
+from mixjt.circuit.result import CircuitResult
 from mixjt.errors import MixjtError
+from mixjt.fluid.states import PropertyModel
 from mixjt.gases.catalogue import gas
-from mixjt.properties.records import PropertyModel
-from mixjt.studies.compare.records import Carried, RoadFigures
-from mixjt.studies.compare.request import CompareRequest
-from mixjt.studies.standstill import UNKNOWN, at_rest
+from mixjt.parts.stage_fluid import pure_fluid
+from mixjt.studies.at_rest import UNKNOWN, at_rest
+from mixjt.studies.compare.compare_request import CompareRequest
+from mixjt.studies.compare.comparison import Carried, RoadFigures
 from mixjt.units import apart
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mixjt.cycles.solve import PLAIN, PRECOOLED, SEPARATOR
+from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
 
 _EVERY_BLEND = (
     "composition shift: the blend that circulates is leaner in heavy gases than the charge",
@@ -28,5 +28,5 @@ _MORE = {
 
 
 def leaves_out(road: str) -> tuple[str, ...]:
-    """Short sentences for a road of `mixjt.studies.compare.request.ROADS`."""
+    """Short sentences for a road of `mixjt.studies.compare.compare_request.ROADS`."""
     return (*_EVERY_BLEND, *_MORE[road]) if road in _MORE else _CASCADE

@@ -6,15 +6,15 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from mixjt.cycles.solve import PLAIN
+from mixjt.circuit.solve import PLAIN
 from mixjt.errors import MixjtError
+from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted
-from mixjt.properties.records import PropertyModel
 from mixjt.studies.compare.blend_roads import BlendRoads
 from mixjt.studies.compare.cascade_roads import CascadeRoads
-from mixjt.studies.compare.names import BLENDS
-from mixjt.studies.compare.records import Carried
-from mixjt.studies.compare.request import COLDEST, CompareRequest
+from mixjt.studies.compare.compare_request import COLDEST, CompareRequest
+from mixjt.studies.compare.comparison import Carried
+from mixjt.studies.compare.roads import BLENDS
 
 ABOVE_BOILING = 1.0  # K, of the lightest gas at the evaporator's pressure
 NO_BLENDS = 30.0  # K below the load, where there is no gas to tell how cold it may get

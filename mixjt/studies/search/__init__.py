@@ -1,1 +1,1 @@
-"""Search for the best blends; see `mixjt.studies.search.run.search`."""
+"""Search for the best blends; see `mixjt.studies.search.search.search`."""

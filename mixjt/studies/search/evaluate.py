@@ -2,7 +2,7 @@
 
 All quantities come from two sweeps at temperatures common to all blends: the high side of the recuperator
 and on along the discharge isobar, and the low side. Cooling is the least enthalpy difference on the grid
-(see `mixjt.cycles.pinch`); suction state, dew point, isentropic end state and discharge state are
+(see `mixjt.circuit.pinch`); suction state, dew point, isentropic end state and discharge state are
 interpolated.
 
 The cooling q enters everything else as an argument: gain and margins are smooth in the blend at fixed q,
@@ -16,12 +16,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.components.compressor import supply_current, volumetric_efficiency
-from mixjt.components.recuperator import Side, log_mean_difference
-from mixjt.properties.records import PropertyModel, Sweep
+from mixjt.fluid.states import PropertyModel, Sweep
+from mixjt.parts.compressor.compression import supply_current, volumetric_efficiency
+from mixjt.parts.recuperator.side import Side, log_mean_difference
 from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
-from mixjt.studies.search.precooling import PRECOOLER_MARGIN, precooling
-from mixjt.studies.search.request import COOLING_POWER, COP, SearchRequest
+from mixjt.studies.search.precooled_search import PRECOOLER_MARGIN, precooling
+from mixjt.studies.search.search_request import COOLING_POWER, COP, SearchRequest
 
 LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
 HIGHEST_TEMPERATURE = 590.0  # K, of the discharge grid; property models end near 600 K
@@ -109,7 +109,7 @@ class Samples:
         return self.difference.min(axis=1)
 
     def precooler_heat(self, cooling: np.ndarray) -> np.ndarray:
-        """Least heat (n,) [J/mol] that a precooler must take up for a cooling (n,); see `mixjt.cycles.precooled`."""
+        """Least heat (n,) [J/mol] that a precooler must take up for a cooling (n,); see `mixjt.circuit.precooled`."""
         if self.grid.colder_suction:
             return self.high[:, -1] - self.high[:, self.grid.cold - 1]
         return np.maximum(cooling - self.warm_difference.min(axis=1, initial=np.inf), 0.0)
@@ -241,7 +241,7 @@ class Evaluator:
     def _compression(self, samples: Samples, enthalpy, entropy, log_volume):
         """Electrical work [J/mol], temperatures of outlet and valve [K] and molar flow [mol/s], each (n,).
 
-        The formulas are those of `mixjt.components.compressor.compress`.
+        The formulas are those of `mixjt.parts.compressor.compression.compress`.
         """
         compressor, isobar = self.compressor, samples.discharge
         first = _first_dry(isobar)

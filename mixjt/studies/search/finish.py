@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.cycles import records
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.records import CircuitResult
-from mixjt.cycles.solve import solve_circuit
+from mixjt.circuit import result as records
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.interrupt import keeping
 from mixjt.studies.search.archive import Archive, Find
@@ -17,7 +17,7 @@ from mixjt.studies.search.climb import Climb, advance
 from mixjt.studies.search.explore import Report
 from mixjt.studies.search.grids import FINE, common_grid
 from mixjt.studies.search.landscape import Landscape, Place
-from mixjt.studies.search.precooling import duty_margin
+from mixjt.studies.search.precooled_search import duty_margin
 from mixjt.studies.search.result import objective_value
 
 POLISHED_PER_COUNT = 2

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from mixjt.components.recuperator import Side
-from mixjt.cycles.circuit import ThrottleCircuit
-from mixjt.cycles.pinch import straight_line_bound
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.pinch import straight_line_bound
+from mixjt.parts.recuperator.side import Side
 from mixjt.studies.search.evaluate import HIGHEST_TEMPERATURE, Grid, Judgement, Samples
-from mixjt.studies.search.precooling import section_boundary
-from mixjt.studies.search.request import SearchRequest
+from mixjt.studies.search.precooled_search import section_boundary
+from mixjt.studies.search.search_request import SearchRequest
 
 ROUGH, COMMON, COARSE, FINE = 16, 32, 24, 48  # evenly spaced temperatures along the recuperator
 NEARLY_PINCHED = 0.25  # a local minimum within this share of the cooling above the least is looked at closely

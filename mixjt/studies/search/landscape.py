@@ -10,9 +10,9 @@ import numpy as np
 
 from mixjt.blend import composition_matrix
 from mixjt.errors import InputError
-from mixjt.properties.records import PropertyModel
+from mixjt.fluid.states import PropertyModel
 from mixjt.studies.search.evaluate import LEAST_COOLING, Evaluator, Grid, Judgement, Samples, Trials
-from mixjt.studies.search.request import SearchRequest
+from mixjt.studies.search.search_request import SearchRequest
 
 PENALTY = 0.3  # of the merit, for each step by which a constraint is missed
 SAFETY = 0.01  # steps kept from every constraint, for what interpolation leaves open

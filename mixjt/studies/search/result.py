@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from mixjt.cycles.records import CircuitResult
-from mixjt.studies.search.request import COOLING_POWER, COP
+from mixjt.circuit.result import CircuitResult
+from mixjt.studies.search.search_request import COOLING_POWER, COP
 
 
 def objective_value(objective: str, result: CircuitResult) -> float:

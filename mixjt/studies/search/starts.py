@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from mixjt.studies.search.request import SearchRequest
+from mixjt.studies.search.search_request import SearchRequest
 
 FILLING_ROUNDS = 60
 

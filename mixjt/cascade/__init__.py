@@ -1,0 +1,1 @@
+"""Cascades of vapour-compression stages."""

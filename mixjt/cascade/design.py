@@ -1,0 +1,354 @@
+"""Choice of fluids and intermediate temperatures of a cascade that draw the least power within its limits."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+from mixjt.cascade.cascade_reach import SMALL_LIFT, chain_reach, obstacle, why_not
+from mixjt.cascade.cascade_records import MOST_STAGES, Cascade, CascadeResult
+from mixjt.cascade.fluid_table import Ladder, Prospect
+from mixjt.cascade.optimum import best_cascade
+from mixjt.cascade.stages import solve_cascade
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.fluid.pure import REFRIGERANTS
+from mixjt.gases.catalogue import gas, gas_names
+from mixjt.interrupt import keeping
+from mixjt.keys import TEXT, WHOLE, key
+from mixjt.parts.stage_fluid import StageFluid, pure_fluid
+
+Progress = Callable[[str, int, int, float | None], None]
+# Not sold new any more: they destroy the ozone layer (Montreal Protocol). They may be named in a list.
+PHASED_OUT = ("R-12", "R-22")
+RARE = ("neon", "krypton")  # too dear to fill a stage with; they may be named as well
+TRIED = 3  # combinations from either ranking, for each one kept
+ENOUGH = 1.02  # combinations whose power on the ladder is this much above the last one kept are left
+LISTED_PAIRS = 60  # of fluids whose failure as a two-stage cascade is explained
+
+
+def default_fluids() -> tuple[str, ...]:
+    """Fluids one can buy: the catalogue's working gases and the usual refrigerants, without rare ones."""
+    gases = [name for name in gas_names() if gas(name).refrigerant and name not in RARE]
+    return (*gases, *(name for name in REFRIGERANTS if name not in PHASED_OUT))
+
+
+@dataclass(frozen=True)
+class CascadeRequest:
+    """What a design is asked for.
+
+    Parameters
+    ----------
+    cascade : Cascade
+    fluids : tuple of StageFluid, optional
+        Coldest stage first; without them they are chosen from `available`.
+    intermediates : tuple of float, optional
+        Evaporating temperatures of all stages but the coldest [K]; without them they are optimised.
+    available : tuple of str
+        Names of pure fluids.
+    stages : int, optional
+        Without it, and without fluids, 1 to 4 are tried.
+    kept : int
+        Combinations listed for each number of stages.
+
+    Raises
+    ------
+    InputError
+    UnknownGasError
+    """
+
+    cascade: Cascade
+    fluids: tuple[StageFluid, ...] | None = key(
+        TEXT, "the fluid of each stage, coldest first; the name of a [[bottle]] for a blend", default=None, many=True,
+        otherwise="chosen from available",
+    )
+    intermediates: tuple[float, ...] | None = key(
+        "temperature", "evaporating temperatures of all stages but the coldest, ascending; needs fluids",
+        at="intermediate_temperatures", default=None, within="[20, 350]", many=True, otherwise="optimised",
+    )
+    available: tuple[str, ...] = key(
+        TEXT, "pure fluids to choose from", default_factory=default_fluids, many=True,
+        otherwise="the gases of the catalogue and usual refrigerants, without rare and phased-out ones",
+    )
+    stages: int | None = key(
+        WHOLE, "how many", default=None, within="[1, 4]", otherwise="as many as fluids, or 1 to 4 are tried"
+    )
+    kept: int = key(
+        WHOLE, "cascades listed for each number of stages", at="shown", default=3, within="[1, 50]"
+    )
+
+    def __post_init__(self):
+        if self.fluids is not None and self.stages not in (None, len(self.fluids)):
+            raise InputError(f"{len(self.fluids)} fluids are given for {self.stages} stages")
+        if self.intermediates is not None and self.fluids is None:
+            raise InputError("intermediate temperatures need the fluids of the stages too")
+        if self.kept < 1:
+            raise InputError(f"at least one combination must be kept, got {self.kept}")
+        for count in self.counts:
+            if self.fluids is not None or self.stages is not None:
+                self.cascade.check_counts(count)
+        for name in self.available:
+            pure_fluid(name)
+
+    @property
+    def counts(self) -> tuple[int, ...]:
+        """Numbers of stages to try."""
+        if self.fluids is not None:
+            return (len(self.fluids),)
+        return tuple(range(1, MOST_STAGES + 1)) if self.stages is None else (self.stages,)
+
+
+@dataclass(frozen=True)
+class RuledOut:
+    """Fluids, coldest first, that do not serve, as what ("coldest stage", "cascade" ...), and why."""
+
+    stages: int
+    role: str
+    fluids: tuple[str, ...]
+    reason: str
+
+    @property
+    def text(self) -> str:
+        """Fluids, role and reason in one line."""
+        names = " + ".join(self.fluids)
+        if self.role != "cascade":
+            return f"{names} as {self.role}: {self.reason}"
+        return self.reason if self.reason.startswith(names) else f"{names}: {self.reason}"
+
+
+@dataclass(frozen=True)
+class CascadeDesign:
+    """What a design found.
+
+    best draws the least power; None only after an interruption. by_count holds the best for each number of
+    stages, candidates all that were kept, least power first. The figures below are those of best.
+    """
+
+    best: CascadeResult | None
+    by_count: dict[int, CascadeResult]
+    candidates: tuple[CascadeResult, ...]
+    ruled_out: tuple[RuledOut, ...]
+    messages: tuple[str, ...]
+    evaluations: int
+    seconds: float = field(compare=False)
+    interrupted: bool = False
+
+    @property
+    def total_power(self) -> float:
+        """Electrical power of all stages [W]."""
+        return self.best.total_power
+
+    @property
+    def compressors(self) -> int:
+        """How many."""
+        return len(self.best.stages)
+
+    @property
+    def displacements(self) -> tuple[float, ...]:
+        """Needed per stage, coldest first [m3 per revolution]."""
+        return self.best.displacements
+
+    @property
+    def highest_running_pressure(self) -> float:
+        """[Pa]"""
+        return max(self.best.running_pressures)
+
+    @property
+    def highest_standing_pressure(self) -> float | None:
+        """On the hottest day [Pa]; None where a stage's volumes are not known."""
+        pressures = self.best.standing_pressures
+        return None if None in pressures else max(pressures)
+
+    @property
+    def discharge_temperatures(self) -> tuple[float, ...]:
+        """Per stage, coldest first [K]."""
+        return self.best.discharge_temperatures
+
+    @property
+    def flammable_mass(self) -> float | None:
+        """[kg]; None where it is not known."""
+        return self.best.flammable_mass
+
+    @property
+    def condenser_conductance(self) -> float:
+        """UA of all cascade condensers [W/K]."""
+        return self.best.condenser_conductance
+
+    @property
+    def lowest_temperature(self) -> float | None:
+        """Coldest load that the fluids of best reach within the limits [K]."""
+        return self.best.lowest_temperature
+
+
+def design_cascade(request: CascadeRequest, progress: Progress | None = None) -> CascadeDesign:
+    """Find the fluids and intermediate temperatures that draw the least power within the limits.
+
+    Parameters
+    ----------
+    request : CascadeRequest
+    progress : function, optional
+        Called with stage, done, total and the least power so far [W] (None as long as there is none). A
+        KeyboardInterrupt, there or anywhere, ends the design early and keeps what was found.
+
+    Returns
+    -------
+    CascadeDesign
+
+    Raises
+    ------
+    InputError
+    UnreachableError
+        Where no combination keeps every limit; says what stands in the way.
+    """
+    return _Search(request, progress).run()
+
+
+class _Search:
+    """One design under way."""
+
+    def __init__(self, request: CascadeRequest, progress: Progress | None):
+        self.request, self.cascade, self.progress = request, request.cascade, progress
+        self.found: list[CascadeResult] = []
+        self.ruled_out: list[RuledOut] = []
+        self.evaluations = 0
+
+    def run(self) -> CascadeDesign:
+        started = time.monotonic()
+        with keeping() as cut:
+            for count in self.request.counts:
+                self._design(count)
+        interrupted = cut.short
+        if not self.found and not interrupted:
+            raise UnreachableError(self._obstacle())
+        ranked = sorted(self.found, key=lambda one: one.total_power)
+        by_count = {}
+        for one in ranked:
+            by_count.setdefault(len(one.stages), one)
+        return CascadeDesign(
+            best=ranked[0] if ranked else None,
+            by_count=dict(sorted(by_count.items())),
+            candidates=tuple(ranked),
+            ruled_out=tuple(self.ruled_out),
+            messages=tuple(_messages(by_count, self.request, interrupted)),
+            evaluations=self.evaluations,
+            seconds=time.monotonic() - started,
+            interrupted=interrupted,
+        )
+
+    def _design(self, count: int) -> None:
+        if self.request.intermediates is not None:
+            self._keep(solve_cascade(self.cascade, self.request.fluids, self.request.intermediates))
+            return
+        fixed = self.request.fluids
+        choices = [[fluid] for fluid in fixed] if fixed else self._choices(count)
+        prospects = self._prospects(Ladder(self.cascade, count), choices)
+        if fixed and not prospects:
+            self._rule_out(count, "cascade", fixed, why_not(self.cascade, fixed))
+        if count == 2 and not fixed:
+            self._explain_pairs(choices, prospects)
+        self._optimise(count, prospects)
+
+    def _prospects(self, ladder: Ladder, choices) -> list[Prospect]:
+        """Combinations that keep their limits on the ladder, and those that may between its rungs."""
+        found: dict[tuple[StageFluid, ...], Prospect] = {}
+        for loose in (False, True):
+            most = TRIED * self.request.kept
+            for one in ladder.prospects(choices, most, loose, lambda: self._report(ladder.count, 0, 1)):
+                found.setdefault(one.fluids, one)
+        return sorted(found.values(), key=lambda one: one.power)
+
+    def _choices(self, count: int) -> list[list[StageFluid]]:
+        """Fluids for each stage, without those that cannot do at all at the end where they stand."""
+        fluids = [pure_fluid(name) for name in dict.fromkeys(self.request.available)]
+        cold, warm = self.cascade.evaporating_temperature, self.cascade.condensing_temperature
+        first, last = list(fluids), list(fluids)
+        lowest = warm if count == 1 else cold + SMALL_LIFT
+        for fluid in fluids:
+            reason = obstacle(self.cascade, fluid, 0, count, cold, lowest)
+            if reason:
+                self._rule_out(count, "only stage" if count == 1 else "coldest stage", (fluid,), reason)
+                first.remove(fluid)
+            if count > 1:
+                reason = obstacle(self.cascade, fluid, count - 1, count, warm - SMALL_LIFT, warm)
+                if reason:
+                    self._rule_out(count, "warmest stage", (fluid,), reason)
+                    last.remove(fluid)
+        return [first] if count == 1 else [first, *([fluids] * (count - 2)), last]
+
+    def _explain_pairs(self, choices, prospects: Sequence[Prospect]) -> None:
+        kept = {prospect.fluids for prospect in prospects}
+        pairs = [(a, b) for a in choices[0] for b in choices[1] if a is not b and (a, b) not in kept]
+        for pair in pairs[:LISTED_PAIRS]:
+            found = chain_reach(self.cascade, pair)
+            if found.temperature is None or found.temperature > self.cascade.cold_temperature:
+                self._rule_out(2, "cascade", pair, why_not(self.cascade, pair))
+
+    def _optimise(self, count: int, prospects: Sequence[Prospect]) -> None:
+        mine: list[float] = []
+        for done, prospect in enumerate(prospects):
+            self._report(count, done, len(prospects))
+            mine.sort()
+            if len(mine) >= self.request.kept and prospect.power > ENOUGH * mine[self.request.kept - 1]:
+                break
+            try:
+                result, tried = best_cascade(self.cascade, prospect.fluids, prospect.intermediates)
+            except (UnreachableError, ConvergenceError) as error:
+                self._rule_out(count, "cascade", prospect.fluids, str(error))
+                continue
+            self.evaluations += tried
+            mine.append(result.total_power)
+            self._keep(result)
+        self._drop_beyond_kept(count)
+
+    def _keep(self, result: CascadeResult) -> None:
+        """With how cold its fluids reach."""
+        fluids = [stage.fluid for stage in result.stages]
+        reach = chain_reach(self.cascade, fluids).temperature
+        self.found.append(replace(result, lowest_temperature=reach))
+
+    def _drop_beyond_kept(self, count: int) -> None:
+        mine = sorted((one for one in self.found if len(one.stages) == count), key=lambda one: one.total_power)
+        for one in mine[self.request.kept :]:
+            self.found.remove(one)
+
+    def _rule_out(self, count: int, role: str, fluids: Sequence[StageFluid], reason: str) -> None:
+        self.ruled_out.append(RuledOut(count, role, tuple(fluid.name for fluid in fluids), reason))
+
+    def _report(self, count: int, done: int, total: int) -> None:
+        if self.progress:
+            least = min((one.total_power for one in self.found), default=None)
+            self.progress(f"{count} stage{'s' if count > 1 else ''}", done, total, least)
+
+    def _obstacle(self) -> str:
+        """One sentence on why nothing was found."""
+        if self.request.fluids is not None:
+            return self.ruled_out[-1].text
+        counts = self.request.counts
+        stages = f"{counts[0]}" if len(counts) == 1 else f"{counts[0]} to {counts[-1]}"
+        text = f"no cascade of {stages} stage{'s' if stages != '1' else ''} keeps every limit"
+        cold = [one for one in self.ruled_out if one.role in ("coldest stage", "only stage")]
+        others = [one for one in self.ruled_out if one.role == "cascade"]
+        example = (others or cold)[-1:]
+        hint = f"; for instance {example[0].text}" if example else ""
+        more = " allow more stages," if counts[-1] < MOST_STAGES else ""
+        return text + hint + f"; relax one of the limits,{more} or choose a warmer cold end"
+
+
+def _messages(by_count: dict[int, CascadeResult], request: CascadeRequest, interrupted: bool) -> list[str]:
+    said = ["interrupted: these are the best cascades found until then"] if interrupted else []
+    if request.stages is None and request.fluids is None and not interrupted:
+        missing = [count for count in request.counts if count not in by_count]
+        if missing:
+            said.append(f"no fluids within the limits for {_listed(missing)} stage{'s' if missing != [1] else ''}")
+    counts = sorted(by_count)
+    for fewer, more in pairwise(counts):
+        change = 100.0 * (by_count[more].total_power / by_count[fewer].total_power - 1.0)
+        word = "more" if change > 0.0 else "less"
+        said.append(f"{more} stages draw {abs(change):.2g} % {word} power than {fewer}")
+    return said
+
+
+def _listed(numbers: Sequence[int]) -> str:
+    texts = [str(number) for number in numbers]
+    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} or {texts[-1]}"

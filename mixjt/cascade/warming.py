@@ -1,0 +1,40 @@
+"""What it costs to warm cold suction gas: one load with gas warmed by hot gas, by the surroundings, by nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from mixjt.cascade.cascade_records import WARMINGS, CascadeResult
+from mixjt.cascade.design import CascadeRequest, design_cascade
+from mixjt.errors import MixjtError
+from mixjt.interrupt import Interrupted
+
+
+@dataclass(frozen=True)
+class Warming:
+    """The cascade of least power where suction gas is warmed by one of `WARMINGS`; without one, obstacle says why."""
+
+    by: str
+    result: CascadeResult | None
+    obstacle: str | None = None
+
+
+def warmings(request: CascadeRequest, stages: int) -> tuple[Warming, ...]:
+    """Designs for every way of warming, fluids and temperatures chosen anew where the request leaves them open.
+
+    Parameters
+    ----------
+    request : CascadeRequest
+    stages : int
+    """
+    return tuple(_warming(replace(request, stages=stages, kept=1), by) for by in WARMINGS)
+
+
+def _warming(request: CascadeRequest, by: str) -> Warming:
+    try:
+        design = design_cascade(replace(request, cascade=replace(request.cascade, suction_warming=by)))
+    except MixjtError as error:
+        return Warming(by, None, " ".join(str(error).split()))
+    if design.interrupted:
+        raise Interrupted
+    return Warming(by, design.best)

@@ -1,0 +1,1 @@
+"""Throttle circuits: what is fixed of them, their solution, and what is read off it."""

@@ -1,0 +1,103 @@
+"""Liquefaction in theory: the throttle liquefier of the textbooks, and the least work that second law allows.
+
+Throttle liquefier (Linde): gas at high pressure is cooled by all of its own returning vapour in a perfect
+recuperator and throttled. Per mole compressed, with 1 the low and 2 the high pressure at the warm end and f
+the saturated liquid at low pressure, the balance h2 = y hf + (1 - y) h1 gives the fraction liquefied
+
+    y = (h1 - h2) / (h1 - hf).
+
+Source: Schroeder, An Introduction to Thermal Physics (2000), section 4.4, problem 4.34.
+
+Least work: the exergy of the liquid over that of the gas at the room's temperature T0,
+
+    w = (h_liquid - h_gas) - T0 (s_liquid - s_gas),
+
+which a chain of Carnot refrigerators that cool the gas along its isobar, each taking dq at T, also needs:
+w = integral (T0/T - 1) dq. Source: Barron, Cryogenic Systems (1985), chapter 3 (from memory).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.integrate import quad, simpson
+
+from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.feed import FeedGas, saturated_liquid
+from mixjt.fluid.states import State
+
+SECTIONS = 41  # of the two-phase range
+
+
+def throttle_yield(
+    feed: FeedGas, warm_temperature: float, high_pressure: float, low_pressure: float
+) -> float:
+    """Fraction liquefied by a throttle liquefier with a perfect recuperator [mol/mol].
+
+    Parameters
+    ----------
+    feed : FeedGas
+    warm_temperature : float
+        Of the gas before and after the recuperator [K].
+    high_pressure, low_pressure : float
+        [Pa]
+
+    Raises
+    ------
+    InputError
+        Where the pressures are not in order.
+    UnreachableError
+        Where nothing is liquefied: the gas does not cool on expanding from there.
+    """
+    if not high_pressure > low_pressure:
+        raise InputError("a throttle liquefier needs a high pressure above its low pressure")
+    low = feed.model.state_tp(feed.z, warm_temperature, low_pressure).enthalpy
+    high = feed.model.state_tp(feed.z, warm_temperature, high_pressure).enthalpy
+    if not low > high:
+        raise UnreachableError(
+            f"nothing liquefies: from {warm_temperature:.5g} K and {high_pressure / 1e5:.4g} bar the gas does not cool "
+            "on expanding; start colder"
+        )
+    return (low - high) / (low - saturated_liquid(feed, low_pressure).enthalpy)
+
+
+def least_work(liquid: State, gas: State, ambient: float) -> float:
+    """Least work to turn gas into liquid in a room at a temperature [K]; J/mol of the same composition."""
+    return (liquid.enthalpy - gas.enthalpy) - ambient * (liquid.entropy - gas.entropy)
+
+
+def carnot_work(feed: FeedGas, ambient: float, pressure: float) -> float:
+    """Work [J/mol] of Carnot refrigerators that cool a feed along an isobar [Pa] to its bubble point.
+
+    The heat is cp dT outside the two-phase range and T ds in it; for a pure feed all latent heat is taken at
+    the boiling temperature.
+
+    Raises
+    ------
+    UnreachableError
+        Above the critical pressure.
+    """
+    liquid = saturated_liquid(feed, pressure)
+    dew = feed.model.dew_temperature(feed.z, pressure) * (1.0 + 1e-9)
+    vapour = feed.model.state_tp(feed.z, dew, pressure)
+    gas_part = quad(
+        lambda t: _heat_capacity(feed, t, pressure) * (ambient / t - 1.0), dew + 1e-2, ambient, epsrel=1e-9
+    )[0]
+    gas_part += _heat_capacity(feed, dew + 2e-2, pressure) * (ambient / dew - 1.0) * 1e-2
+    if dew - liquid.temperature < 1e-4:
+        return gas_part + (vapour.enthalpy - liquid.enthalpy) * (ambient / dew - 1.0)
+    return gas_part + _two_phase_part(feed, liquid, vapour, ambient, pressure)
+
+
+def _two_phase_part(feed: FeedGas, liquid: State, vapour: State, ambient: float, pressure: float) -> float:
+    enthalpies = np.linspace(liquid.enthalpy, vapour.enthalpy, SECTIONS)
+    inner = [feed.model.state_hp(feed.z, h, pressure).temperature for h in enthalpies[1:-1]]
+    temperatures = np.array([liquid.temperature, *inner, vapour.temperature])
+    return float(simpson(ambient / temperatures - 1.0, x=enthalpies))
+
+
+def _heat_capacity(feed: FeedGas, temperature: float, pressure: float, step: float = 5e-3) -> float:
+    """cp [J/(mol K)] by a central difference."""
+    low, high = (
+        feed.model.state_tp(feed.z, temperature + sign * step, pressure).enthalpy for sign in (-1, 1)
+    )
+    return (high - low) / (2.0 * step)

@@ -1,0 +1,72 @@
+"""The command `mixjt cooldown`."""
+
+from __future__ import annotations
+
+from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.model_names import DEFAULT
+
+
+def cooldown(
+    case_file: CaseFile,
+    out: OutDirectory = None,
+    json: JsonOutput = False,
+    blend: BlendText = None,
+    model: ModelName = DEFAULT,
+) -> int:
+    """Follow the fixed machine from warm start to cold.
+
+    With the capillary of [throttle] and the charge of [volumes] the pressures settle by themselves. Gives
+    suction and discharge pressure, cooling, power and current from ambient to the lowest temperature, that
+    temperature itself, and the time it takes to cool the masses of [cold_mass]. Without [volumes] the suction
+    pressure is kept, as if the charge were adjusted.
+
+    \b
+    Example
+      mixjt cooldown mixtures-demo/receiver-cooldown.toml --out run
+    """
+    from mixjt.case.case import read_case
+    from mixjt.case.contradictions import contradictions
+    from mixjt.case.cooldown_case import cooldown_request, fixed_machine
+    from mixjt.case.standstill_case import standstill_request
+    from mixjt.cli.deliver import deliver
+    from mixjt.cli.progress import step_progress
+    from mixjt.cli.solved_case import chosen_blend, chosen_model
+    from mixjt.report import cooldown_report as report
+    from mixjt.report.circuit_report import REST_FIGURES, print_closing
+    from mixjt.report.figure import record_of
+    from mixjt.report.output import checked_directory
+    from mixjt.studies.at_rest import at_rest
+    from mixjt.studies.cooldown import cool_down
+
+    def show() -> None:
+        report.print_cooldown(case, mixed, machine, found, record)
+        print_closing([*record["warnings"], *record["lost"]], record["cautions"])
+        report.print_method(machine)
+
+    case = read_case(case_file)
+    mixed = chosen_blend(case, blend)
+    request = cooldown_request(case)
+    checked_directory(out)
+    properties = chosen_model(model, mixed.gases)
+    machine = fixed_machine(case, float(mixed.composition @ properties.molar_masses))
+    with step_progress("settling") as progress:
+        found = cool_down(properties, mixed.composition, machine, request, progress)
+    rest = at_rest(properties, mixed.composition, standstill_request(case))
+    record = report.cooldown_record(case, found, mixed, properties.name) | record_of(REST_FIGURES, rest)
+    record["warnings"] = [*rest.warnings, *record["warnings"], *contradictions(case)]
+    record["cautions"] = _cautions(mixed, found)
+    return deliver(
+        record, show, json, out if found.states else None,
+        lambda: report.cooldown_tables(found), lambda: report.cooldown_pictures(found, mixed),
+    )  # fmt: skip
+
+
+def _cautions(blend, found) -> list[str]:
+    """Cautions for the highest pressure and the lowest temperature on the way; none after an early interruption."""
+    from mixjt.report.cautions import cautions
+
+    if not found.states:
+        return []
+    highest = max(state.discharge_pressure for state in found.states)
+    coldest = min(state.cold_temperature for state in found.states)
+    return cautions(blend.gases, blend.fractions, highest, coldest)

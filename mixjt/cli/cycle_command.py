@@ -1,0 +1,46 @@
+"""The command `mixjt cycle`."""
+
+from __future__ import annotations
+
+from mixjt.cli.options import BlendText, CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.model_names import DEFAULT
+
+
+def cycle(
+    case_file: CaseFile,
+    out: OutDirectory = None,
+    json: JsonOutput = False,
+    blend: BlendText = None,
+    model: ModelName = DEFAULT,
+    circuit: CircuitKind = "plain",
+) -> int:
+    """Solve the throttle circuit for one blend.
+
+    Gives the greatest cooling at the stated recuperator approach, every state point, the power, the exergy
+    lost in each component, and warnings about what would not work. A precooled circuit, or one with a phase
+    separator, is compared with the plain one of the same blend.
+
+    \b
+    Examples
+      mixjt cycle mixtures-demo/receiver-120K.toml
+      mixjt cycle mixtures-demo/receiver-120K.toml --blend "nitrogen=0.4, ethane=0.3, propane=0.3" --out run
+      mixjt cycle mixtures-demo/receiver-precooled.toml --circuit precooled --out run
+    """
+    from mixjt.cli.deliver import deliver
+    from mixjt.cli.solved_case import solved_circuit
+    from mixjt.report import circuit_report as report
+    from mixjt.report.kinds_report import precooling_pictures, precooling_tables
+    from mixjt.report.output import checked_directory
+
+    def show() -> None:
+        report.print_heading(solved.case, solved.blend, solved.result.model, solved.band)
+        report.print_circuit(solved.result, solved.record)
+        report.print_closing(solved.record["warnings"], solved.record["cautions"], solved.about_models)
+
+    checked_directory(out)
+    solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
+    return deliver(
+        solved.record, show, json, out,
+        lambda: report.circuit_tables(solved.result) | precooling_tables(solved.study),
+        lambda: report.circuit_pictures(solved.result, solved.model) | precooling_pictures(solved.study),
+    )  # fmt: skip

@@ -1,0 +1,61 @@
+"""The command `mixjt recuperator`."""
+
+from __future__ import annotations
+
+from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.model_names import DEFAULT
+
+
+def recuperator(
+    case_file: CaseFile,
+    out: OutDirectory = None,
+    json: JsonOutput = False,
+    blend: BlendText = None,
+    model: ModelName = DEFAULT,
+) -> int:
+    """Rate a recuperator made of tube in its circuit, or find the length it needs.
+
+    [recuperator_tubes] gives the tubes. With their length, the circuit is solved with the heat transfer and the
+    pressure drops of that tube; without it, the length follows from the approach. Also: what the 20-30 % band of the
+    correlations means, other lengths, and the tubes one can buy.
+
+    \b
+    Examples
+      mixjt recuperator mixtures-demo/receiver-tubes.toml
+      mixjt recuperator mixtures-demo/receiver-tubes.toml --out run
+    """
+    from mixjt.case.case import read_case
+    from mixjt.case.contradictions import missed_approach
+    from mixjt.case.recuperator_case import recuperator_request
+    from mixjt.cli import solved_case as request
+    from mixjt.cli.deliver import deliver
+    from mixjt.cli.progress import waiting
+    from mixjt.report import circuit_report
+    from mixjt.report import recuperator_report as report
+    from mixjt.report.figure import record_of
+    from mixjt.report.output import checked_directory
+    from mixjt.studies.band import cooling_band
+    from mixjt.studies.recuperator_study import solve_recuperator
+
+    def show() -> None:
+        circuit_report.print_heading(case, chosen, solved.result.model, band, report.about_recuperator(record))
+        report.print_recuperator(result, record)
+        circuit_report.print_closing(record["warnings"], record["cautions"], band.warnings if band else ())
+
+    case = read_case(case_file)
+    asked = recuperator_request(case)
+    checked_directory(out)
+    chosen = request.chosen_blend(case, blend)
+    properties = request.chosen_model(model, chosen.gases)
+    with waiting("rating the recuperator"):
+        result = solve_recuperator(properties, chosen.composition, case.circuit, asked)
+        solved = result.solved
+        band = cooling_band(properties, solved.result, solved.circuit)
+    circuit = circuit_report.case_record(case, solved.result)
+    record = circuit | record_of(circuit_report.BAND_FIGURES, band) | report.recuperator_record(result)
+    more = missed_approach(case, result)
+    record["warnings"] += [*circuit["warnings"], *more, *(band.warnings if band else ())]
+    record["cautions"] = circuit_report.circuit_cautions(chosen, solved.result)
+    return deliver(
+        record, show, json, out, lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result)
+    )

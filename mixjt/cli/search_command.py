@@ -1,0 +1,109 @@
+"""The command `mixjt search`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from mixjt.cli.options import CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.model_names import DEFAULT
+
+RobustOption = Annotated[
+    bool, typer.Option("--robust", help="Also rank the blends by their worst case, and find the best worst case.")
+]
+
+
+def search(
+    case_file: CaseFile,
+    out: OutDirectory = None,
+    json: JsonOutput = False,
+    model: ModelName = DEFAULT,
+    circuit: CircuitKind = "plain",
+    robust: RobustOption = False,
+) -> int:
+    """Find the best blends of what you can buy.
+
+    Looks for the blends of the case's bottles that make its objective greatest within the limits of the
+    machine, and shows what each further bottle buys. The same seed gives the same answer. Ctrl-C ends the
+    search early and keeps what was found. With --circuit precooled the search knows the precooler; with
+    --circuit separator the best blends of the plain circuit are polished for the separator. With --robust the
+    blends are also ranked by the least cooling among neighbours with one bottle off by a step ([sensitivity]
+    worst_case_step), and the first is moved to where that is greatest.
+
+    \b
+    Example
+      mixjt search mixtures-demo/receiver-120K.toml --out run
+    """
+    from mixjt.case.case import read_case
+    from mixjt.case.standstill_case import standstill_request
+    from mixjt.cli.deliver import deliver
+    from mixjt.cli.progress import search_progress, waiting
+    from mixjt.cli.solved_case import chosen_model, search_request
+    from mixjt.report import search_report as report
+    from mixjt.report.output import checked_directory
+    from mixjt.report.sensitivity_report import print_robust_search, robust_search_record
+    from mixjt.report.terminal import print_notes
+    from mixjt.studies.at_rest import at_rest
+    from mixjt.studies.band import cooling_band
+    from mixjt.studies.search.any_kind import search_kind
+
+    def show() -> None:
+        report.print_heading(case, found, properties.name)
+        if not found.candidates:
+            print("Interrupted before a blend was found that keeps every condition.")
+            print_notes("Search", found.messages[1:])
+            return
+        report.print_candidates(record["candidates"])
+        if worst is not None:
+            print_robust_search(worst)
+        report.print_counts(found)
+        about_models = (*(bands[0].warnings if bands[0] else ()), *getattr(properties, "notes", ()))
+        report.print_closing(case, found, record, about_models, circuit)
+
+    case = read_case(case_file)
+    checked_directory(out)
+    request = search_request(case, circuit)
+    if robust:
+        _refuse_robust(circuit)
+    properties = chosen_model(model, request.gases)
+    with search_progress(request.objective) as progress:
+        found = search_kind(properties, request, case.circuit, progress)
+    worst = _worst_cases(case, properties, request, found) if robust else None
+    asked = standstill_request(case)
+    with waiting("how well the blends are known"):
+        bands = [cooling_band(properties, one, request.circuit) for one in found.candidates]
+        rests = [at_rest(properties, one.composition, asked, one.suction_pressure) for one in found.candidates]
+    record = {"model": properties.name} | report.search_record(case, found, bands, rests)
+    record["cautions"] = report.best_cautions(found)
+    record["interrupted"] = found.interrupted
+    if worst is not None:
+        record["robust"] = robust_search_record(worst)
+    return deliver(
+        record, show, json, out if found.candidates else None,
+        lambda: report.search_tables(found, record), lambda: report.search_pictures(found, properties),
+    )  # fmt: skip
+
+
+def _refuse_robust(kind: str) -> None:
+    """Refuse a kind of circuit whose worst cases are not known."""
+    from mixjt.circuit.solve import PLAIN
+    from mixjt.errors import InputError
+
+    if kind != PLAIN:
+        raise InputError(f"--robust knows plain circuits only; leave out --circuit {kind}, or --robust")
+
+
+def _worst_cases(case, model, request, found):
+    """Worst cases of what was found; None after an interruption."""
+    from mixjt.case.sensitivity_case import worst_case_step
+    from mixjt.cli.progress import step_progress
+    from mixjt.interrupt import happened, keeping
+    from mixjt.studies.robust_search import robust_search
+
+    if happened():
+        return None
+    worst = None
+    with keeping(), step_progress("worst case") as progress:
+        worst = robust_search(model, request, found, worst_case_step(case), progress)
+    return worst

@@ -1,0 +1,110 @@
+"""From the options of a command to a case, a blend, a property model and a solved circuit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from mixjt.blend import Blend
+from mixjt.case.bottles import blend_from_text
+from mixjt.case.case import Case, read_case
+from mixjt.case.circuit_case import case_circuit, precooling_request
+from mixjt.case.standstill_case import standstill_request
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.separator_result import SeparatorResult
+from mixjt.circuit.solve import PLAIN, PRECOOLED, solve_circuit
+from mixjt.cli.progress import waiting
+from mixjt.errors import InputError
+from mixjt.fluid.states import PropertyModel
+from mixjt.report.circuit_report import BAND_FIGURES, REST_FIGURES, case_record, circuit_cautions
+from mixjt.report.figure import record_of
+from mixjt.report.kinds_report import gain_record, kind_record, separated_record
+from mixjt.studies.against_plain import Precooled, plain_or_none, solve_precooling
+from mixjt.studies.at_rest import at_rest
+from mixjt.studies.band import Band, cooling_band
+from mixjt.studies.precooling import precooling_gain
+from mixjt.studies.search.search_request import SearchRequest
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A case with its solved circuit, and what the outputs say about it."""
+
+    case: Case
+    blend: Blend
+    model: PropertyModel
+    result: CircuitResult
+    band: Band | None
+    record: dict
+    study: Precooled | None = None  # of a precooled circuit
+
+    @property
+    def about_models(self) -> tuple[str, ...]:
+        """Those of the warnings that say only how well the figures are known."""
+        return (*(self.band.warnings if self.band else ()), *getattr(self.model, "notes", ()))
+
+
+def solved_circuit(
+    case_file, blend_text: str | None, model_name: str, kind: str = PLAIN, with_curve: bool = False
+) -> Solved:
+    """Read a case, solve its circuit for the chosen blend, and find how well its cooling is known."""
+    case = read_case(case_file)
+    blend = chosen_blend(case, blend_text)
+    model = chosen_model(model_name, blend.gases)
+    with waiting("solving the circuit"):
+        circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
+        band = cooling_band(model, result, circuit)
+        rest = at_rest(model, result.composition, standstill_request(case), result.suction_pressure)
+    record = case_record(case, result) | record_of(REST_FIGURES, rest) | more | record_of(BAND_FIGURES, band)
+    record["warnings"] = [*rest.warnings, *record["warnings"], *(band.warnings if band else ())]
+    record["cautions"] = circuit_cautions(blend, result)
+    return Solved(case, blend, model, result, band, record, study)
+
+
+def solved_kind(
+    case: Case, kind: str, model: PropertyModel, z, with_curve: bool
+) -> tuple[ThrottleCircuit, CircuitResult, dict, Precooled | None]:
+    """The circuit of a kind, its result, what the record says besides, and the study of a precooled one."""
+    if kind == PRECOOLED:
+        request = precooling_request(case)
+        study = solve_precooling(
+            model, z, case.circuit, request.circuit, request.temperatures, request.aim,
+            best=not request.stated, with_curve=with_curve,
+        )  # fmt: skip
+        record = kind_record(study.result) | gain_record(study.gain, study.plain)
+        return request.circuit, study.result, record, study
+    circuit = case_circuit(case, kind)
+    result = solve_circuit(model, z, circuit)
+    record = kind_record(result)
+    if isinstance(result, SeparatorResult):
+        plain = plain_or_none(model, z, case.circuit)
+        record |= separated_record(result) | gain_record(precooling_gain(result, plain), plain)
+    return circuit, result, record, None
+
+
+def chosen_blend(case: Case, text: str | None) -> Blend:
+    """The blend of the option, or else of the case, without the gases whose fraction is 0."""
+    blend = case.blend if text is None else blend_from_text(text, case.bottles)
+    if blend is None:
+        raise InputError(f'{case.file} has no [blend]; add one, or give --blend "nitrogen=0.4, propane=0.6"')
+    return blend.without_absent()
+
+
+def search_request(case: Case, kind: str = PLAIN) -> SearchRequest:
+    """What the case asks the search for, in that kind of circuit."""
+    circuit = case_circuit(case, kind)
+    if case.search is None:
+        raise InputError(
+            f"{case.file} has no [[bottle]]: list the gases you can buy, each under its own [[bottle]]"
+        )
+    return case.search if kind == PLAIN else replace(case.search, circuit=circuit)
+
+
+def chosen_model(name: str, gases: Sequence[str]) -> PropertyModel:
+    """The property model of that name for a list of gases."""
+    from mixjt.cli.compiling import announce_compilation
+    from mixjt.fluid.models import load_model
+
+    announce_compilation()
+    return load_model(name, gases)

@@ -1,1 +1,0 @@
-"""The parts of a refrigerator, one file each: compressor, recuperator."""

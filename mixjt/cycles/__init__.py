@@ -1,1 +1,0 @@
-"""Refrigeration circuits built from components and a property model."""

@@ -1,0 +1,222 @@
+"""When a gas freezes out of a blend, along isobars and for many blends at once.
+
+The criterion is that of `mixjt.fluid.saturation_index`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.errors import ConvergenceError, InputError
+from mixjt.fluid.saturation_index import Solids, saturation_index, solids_of
+from mixjt.fluid.solids import Solid, melting_temperature
+from mixjt.fluid.states import PropertyModel, State
+
+STEP = 3.0  # K, between the points looked at on the way down
+TOGETHER = 5  # of these points that are looked at in one sweep
+FARTHEST = 60.0  # K, reported at most by the batch form
+FLATTEST = 0.005  # 1/K, least slope of the saturation index that the batch form believes
+CROSSING = 13  # points of the sweep that a freezing temperature is taken from, good to 1e-3 K
+
+
+@dataclass(frozen=True)
+class FreezingResult:
+    """The gas that freezes first on cooling along the isobar, None where none does.
+
+    margin [K] is what the state may yet be cooled, negative where a solid is stable already;
+    freezing_temperature [K]. Both are None where nothing freezes, or nothing could be solved, down to
+    searched_to [K].
+    """
+
+    gas: str | None
+    margin: float | None
+    freezing_temperature: float | None
+    searched_to: float
+
+
+def freezing_margin(model: PropertyModel, state: State) -> FreezingResult:
+    """How far an equilibrium state is from its first solid, along its isobar.
+
+    Parameters
+    ----------
+    model : PropertyModel
+        That gave the state.
+    state : State
+
+    Returns
+    -------
+    FreezingResult
+
+    Raises
+    ------
+    MissingDataError
+    ConvergenceError
+    """
+    return freezing_on_leg(
+        model, state.composition, state.temperature, state.temperature, lambda t: state.pressure
+    )
+
+
+def freezing_temperature(
+    model: PropertyModel, z, pressure: float, warmest: float | None = None
+) -> FreezingResult:
+    """The highest temperature at or below `warmest` [K] at which a solid forms along an isobar [Pa].
+
+    Without `warmest` the search begins where every gas present is above its melting point; the margin then
+    counts from there.
+    """
+    z = np.asarray(z, dtype=float)
+    if warmest is None:
+        warmest = float(solids_of(model).melting[z > 0.0].max()) + 1.0 + 1e-6 * pressure
+    return freezing_on_leg(model, z, warmest, warmest, lambda t: pressure)
+
+
+def freezing_on_leg(
+    model: PropertyModel, z, coldest: float, warmest: float, pressure_at: Callable
+) -> FreezingResult:
+    """The smallest margin of all points of a leg of the circuit, between its coldest and warmest point.
+
+    Parameters
+    ----------
+    z : array (c,)
+    coldest, warmest : float
+        [K]
+    pressure_at : function
+        Pressures [Pa] at an array of temperatures on the leg; below its coldest point the pressure there
+        holds.
+
+    Returns
+    -------
+    FreezingResult
+        If a solid is stable anywhere on the leg: the gas, and how much too cold the leg is, counted from the
+        coldest point of the frozen stretch to its warm end (which may lie above the leg). Otherwise the
+        margin of the coldest point.
+    """
+    solids, z = solids_of(model), np.asarray(z, dtype=float)
+    if z.shape != solids.melting.shape:
+        raise InputError(f"{solids.melting.size} mole fractions are needed, got shape {z.shape}")
+    present = np.flatnonzero(z > 0.0)
+    if present.size == 1:
+        return _pure(solids.solids[present[0]], coldest, float(pressure_at(coldest)), solids.floor)
+    highest = max(float(pressure_at(coldest)), float(pressure_at(warmest)))
+    top = max(melting_temperature(solids.solids[i], highest) for i in present)
+
+    def index(temperatures):
+        temperatures = np.atleast_1d(np.asarray(temperatures, dtype=float))
+        pressures = np.broadcast_to(pressure_at(np.maximum(temperatures, coldest)), temperatures.shape)
+        return saturation_index(model, np.tile(z, (temperatures.size, 1)), temperatures, pressures)
+
+    frozen = _frozen_stretch(index, coldest, min(warmest, top), top)
+    if frozen is not None:
+        cold, warm = frozen
+        return FreezingResult(_first_gas(solids, index, warm), cold - warm, warm, coldest)
+    return _below(solids, index, coldest, min(coldest, top))
+
+
+def margin_from_index(temperatures: np.ndarray, index: np.ndarray, at: float, reach: float) -> float:
+    """Freezing margin [K], at most 60, of a state on an isobar along which the saturation index is known.
+
+    The index of each gas is taken as straight between the state and `reach` below it and continued beyond, so that a
+    margin is exact where it is 0 or `reach` and a good guide near them.
+
+    Parameters
+    ----------
+    temperatures : array (m,)
+        [K], ascending.
+    index : array (m, c)
+        See `mixjt.fluid.saturation_index`.
+    at : float
+        Of the state [K].
+    """
+    margin = FARTHEST
+    for column in index.T:
+        if np.isfinite(column).any():
+            known = np.isfinite(column)
+            here, below = np.interp([at, at - reach], temperatures[known], column[known])
+            margin = min(margin, -here / max((below - here) / reach, FLATTEST))
+    return float(margin)
+
+
+def _pure(one: Solid, temperature: float, pressure: float, floor: float) -> FreezingResult:
+    freezing = melting_temperature(one, pressure)
+    return FreezingResult(one.name, temperature - freezing, freezing, min(floor, temperature))
+
+
+def _frozen_stretch(index, coldest: float, warm: float, top: float) -> tuple[float, float] | None:
+    """Coldest point and warm end of the frozen stretch that reaches farthest, None if nothing is frozen."""
+    temperatures = _points(coldest, max(warm, coldest))
+    frozen = _is_frozen(index(temperatures))
+    if not frozen.any():
+        return None
+    stretches = []
+    for start in np.flatnonzero(frozen & ~np.concatenate([[False], frozen[:-1]])):
+        end = start
+        while end + 1 < len(frozen) and frozen[end + 1]:
+            end += 1
+        if end + 1 < len(frozen):
+            warm_end = _crossing(index, temperatures[end], temperatures[end + 1])
+        else:
+            warm_end = _upwards(index, temperatures[end], top)
+        stretches.append((float(temperatures[start]), warm_end))
+    return max(stretches, key=lambda stretch: stretch[1] - stretch[0])
+
+
+def _points(low: float, high: float) -> np.ndarray:
+    return np.linspace(low, high, 1 + math.ceil((high - low) / STEP))
+
+
+def _is_frozen(indices: np.ndarray) -> np.ndarray:
+    lost = np.isnan(indices).any(axis=1)
+    if lost.any():
+        raise ConvergenceError("freezing check", "try a slightly different temperature or pressure")
+    return indices.max(axis=1) >= 0.0
+
+
+def _upwards(index, low: float, top: float) -> float:
+    """Where the solid melts above a frozen temperature; above every melting point nothing is solid."""
+    for high in _points(low, max(top, low) + 0.1)[1:]:
+        if not _is_frozen(index(high))[0]:
+            return _crossing(index, low, high)
+        low = high
+    return low
+
+
+def _crossing(index, frozen: float, free: float) -> float:
+    """Where the index crosses zero between two temperatures, straight between points of a sweep."""
+    temperatures = np.linspace(frozen, free, CROSSING)
+    found = index(temperatures)
+    end = int(np.argmin(_is_frozen(found)))
+    if end == 0:  # but for rounding, at the frozen end itself
+        return float(frozen)
+    (before, after), (low, high) = found.max(axis=1)[end - 1 : end + 1], temperatures[end - 1 : end + 1]
+    return float(low + (high - low) * before / (before - after))
+
+
+def _below(solids: Solids, index, coldest: float, start: float) -> FreezingResult:
+    """Search downwards from a point with nothing frozen."""
+    nothing = FreezingResult(None, None, None, min(solids.floor, coldest))
+    if start <= solids.floor:
+        return nothing
+    count = math.ceil((start - solids.floor) / STEP)
+    temperatures = np.maximum(start - STEP * np.arange(count + 1), solids.floor)
+    free = start
+    for some in np.split(temperatures, range(TOGETHER, len(temperatures), TOGETHER)):
+        found = index(some)
+        lost, frozen = np.isnan(found).any(axis=1), found.max(axis=1) >= 0.0
+        end = int(np.argmax(lost | frozen))
+        free = float(some[end - 1]) if end else free
+        if lost[end]:
+            return FreezingResult(None, None, None, free)
+        if frozen[end]:
+            freezing = free if some[end] == free else _crossing(index, float(some[end]), free)
+            return FreezingResult(_first_gas(solids, index, freezing), coldest - freezing, freezing, freezing)
+        free = float(some[-1])
+    return nothing
+
+
+def _first_gas(solids: Solids, index, temperature: float) -> str:
+    return solids.gases[int(np.argmax(index(temperature)[0]))]

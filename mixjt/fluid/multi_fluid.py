@@ -1,0 +1,339 @@
+"""The property model: multi-fluid Helmholtz energies of GERG-2008's form, our own flash.
+
+Enthalpy and entropy are residuals of the multi-fluid equations on top of the catalogue's ideal-gas heat
+capacities. Coefficients and their sources: data/equations.json.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from copy import copy
+from dataclasses import replace
+
+import numpy as np
+
+from mixjt.constants import REFERENCE_PRESSURE
+from mixjt.errors import ConvergenceError, InputError
+from mixjt.fluid import saturation
+from mixjt.fluid import soundness as sound
+from mixjt.fluid.flash import engine, slopes, sweep
+from mixjt.fluid.flash.coefficients import ENDS, blend_record, equations
+from mixjt.fluid.ideal_gas import IdealGases
+from mixjt.fluid.invert import state_on_isobar
+from mixjt.fluid.mixed_state import assemble_state
+from mixjt.fluid.pair_sets import pair_function
+from mixjt.fluid.states import LIQUID, VAPOUR, Phase, State, Sweep
+from mixjt.gases.catalogue import gas, resolve_name
+
+NAME = "multi-fluid"
+LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE = 60.0, 600.0  # K, span of the ideal-gas heat capacities
+HIGHEST_PRESSURE = 5e7  # Pa
+FLASH_HINT = "try a slightly different temperature or pressure"
+
+
+class MultiFluidModel:
+    """Multi-fluid Helmholtz energies bound to a tuple of gases; implements PropertyModel.
+
+    Parameters
+    ----------
+    gases : sequence of str
+    threads : int, optional
+        Threads for batches; all processors by default.
+    check_span : float
+        Kelvin between stability tests of the phases followed along a sweep; negative tests every point.
+    pairs : str, optional
+        A set of other pair parameters (mixjt.fluid.pair_sets), whose name the model then bears.
+
+    Attributes
+    ----------
+    notes : tuple of str
+        What weakens the model for these gases: estimated pairs, pairs without a departure function.
+
+    Raises
+    ------
+    UnknownGasError
+    InputError
+        From every method, for fractions, temperatures or pressures that make no sense.
+    ConvergenceError
+        From every method, where no solver reached its tolerance.
+    """
+
+    def __init__(
+        self, gases: Sequence[str], threads: int | None = None, check_span: float = 16.0, pairs: str | None = None
+    ):
+        self.name = pairs or NAME
+        self._pairs = pair_function(pairs)
+        self.gases = _distinct_names(gases)
+        self.threads = threads or os.cpu_count() or 1
+        self.check_span = check_span
+        self.temperature_span = (LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE)
+        rows = [gas(name) for name in self.gases]
+        self.molar_masses = np.array([row.molar_mass for row in rows])
+        self.notes = sound.notes(self.gases)
+        self._ideal = IdealGases([row.ideal_cp for row in rows])
+        self._records: dict[tuple[int, ...], np.ndarray] = {}
+        self._last_limits = saturation.LastLimits(lambda z, pressure: saturation.temperature_limits(self, z, pressure))
+
+    def sweep(self, z, pressures, temperatures, strict: bool = True, gradients: bool = False) -> Sweep:
+        """States of n blends (n, c) at m temperatures, (m,) or (n, m); pressures broadcast to (n, m).
+
+        A state that could not be solved raises, or is NaN with no phases where strict is False. gradients asks for
+        the slopes with respect to the amounts of the gases; their error is of the order of 1e-4.
+        """
+        z = self._checked_fractions(np.atleast_2d(z))
+        temperatures = self._checked_temperatures(np.atleast_1d(temperatures))
+        shape = (z.shape[0], temperatures.shape[-1])
+        pressures = _checked_pressures(np.broadcast_to(np.asarray(pressures, dtype=float), shape))
+        raw, by_amount = self._raw_sweep(z, pressures, np.broadcast_to(temperatures, shape), gradients)
+        if strict:
+            self._refuse_failures(raw, z, pressures, np.broadcast_to(temperatures, shape))
+        states = self._in_units(raw, z, pressures, temperatures)
+        return self._with_slopes(states, by_amount, z, pressures, temperatures) if gradients else states
+
+    def isotherm(self, z, temperature: float, pressures) -> Sweep:
+        """States of one blend at one temperature and many pressures (m,); arrays of shape (1, m)."""
+        pressures = np.atleast_1d(np.asarray(pressures, dtype=float))
+        swept = self.sweep(np.tile(z, (pressures.size, 1)), pressures[:, None], np.array([temperature]))
+        kept = {name: array.T for name, array in vars(swept).items() if array is not None}
+        return replace(swept, **kept)
+
+    def log_fugacities(self, z, temperatures, pressures) -> np.ndarray:
+        """ln(f/Pa) (n, c) of blends z (n, c) at temperatures [K] and pressures [Pa] (n,); NaN where unsolved.
+
+        Minus infinity for an absent gas. A path of one blend is followed, which is quicker than state by state.
+        """
+        z, temperatures, pressures = np.asarray(z, float), np.asarray(temperatures, float), np.asarray(pressures, float)
+        if len(z) > 1 and np.all(z == z[0]):
+            return self.sweep(z[0], pressures[None], temperatures, False, True).log_fugacities[0]
+        return self.sweep(z, pressures[:, None], temperatures[:, None], False, True).log_fugacities[:, 0]
+
+    def state_tp(self, z, temperature: float, pressure: float) -> State:
+        """State at temperature [K] and pressure [Pa]."""
+        z = self._checked_fractions(np.atleast_2d(z))[0]
+        temperature = float(self._checked_temperatures(np.array([temperature]))[0])
+        pressure = float(_checked_pressures(np.array([pressure]))[0])
+        out = np.empty((1, sweep.OUTPUTS))
+        present, work = self._solve(z, np.array([temperature]), np.array([pressure]), out, engine.EXACT)
+        count = int(out[0, sweep.PHASES])
+        if count == 0:
+            self._fail("flash at temperature and pressure", temperature, pressure, z)
+        fractions = work["total"][:count] / work["total"][:count].sum()
+        densest = int(np.argmax(work["lr"][:count]))
+        ideal = self._ideal.at(temperature)
+        phases = [
+            self._phase(present, ideal, work["phase"][k], work["lr"][k], fractions[k], pressure, count > 1, k == densest)
+            for k in range(count)
+        ]
+        return assemble_state(temperature, pressure, z, phases)
+
+    def state_hp(self, z, enthalpy: float, pressure: float) -> State:
+        """State at enthalpy [J/mol] and pressure [Pa]; raises UnreachableError outside the span."""
+        return state_on_isobar(self, z, "enthalpy", enthalpy, pressure)
+
+    def state_sp(self, z, entropy: float, pressure: float) -> State:
+        """State at entropy [J/(mol K)] and pressure [Pa]; raises UnreachableError outside the span."""
+        return state_on_isobar(self, z, "entropy", entropy, pressure)
+
+    def bubble_temperature(self, z, pressure: float) -> float:
+        """Temperature [K] of the first vapour on heating; NaN where there is none."""
+        return self._last_limits.at(z, pressure)[0]
+
+    def dew_temperature(self, z, pressure: float) -> float:
+        """Temperature [K] of the first liquid on cooling; NaN where there is none."""
+        return self._last_limits.at(z, pressure)[1]
+
+    def bubble_pressure(self, z, temperature: float) -> float:
+        """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""
+        return saturation.pressure_limits(self.careful(), z, temperature)[1]
+
+    def dew_pressure(self, z, temperature: float) -> float:
+        """Pressure [Pa] of the first liquid on compressing; NaN where there is none."""
+        return saturation.pressure_limits(self.careful(), z, temperature)[0]
+
+    def sound_from(self, z) -> float:
+        """Temperature [K] above which the model is sound for a blend z (c,); 0 where it is sound throughout."""
+        return sound.sound_from(self.gases, z)[0]
+
+    def soundness(self, z, temperatures) -> np.ndarray:
+        """Where the model is sound: booleans (n, m) for blends z (n, c) and temperatures [K] (m,)."""
+        limits = np.array([self.sound_from(row) for row in np.atleast_2d(z)])
+        return np.asarray(temperatures)[None, :] >= limits[:, None]
+
+    def warnings(self, z, lowest_temperature: float) -> tuple[str, ...]:
+        """What to say beside results for a blend z (c,) taken down to lowest_temperature [K]."""
+        present = [name for name, share in zip(self.gases, z, strict=True) if share > 0.0]
+        text = sound.unsound_text(self.gases, z, lowest_temperature)
+        return sound.notes(tuple(present)) + ((text,) if text else ())
+
+    def careful(self) -> MultiFluidModel:
+        """This model with the stability tested at every point: a limit must not hide between two tests."""
+        careful = copy(self)
+        careful.check_span = -1.0
+        return careful
+
+    def log_fugacity_coefficients(self, x, temperature: float, pressure: float) -> np.ndarray:
+        """ln phi (c,) of a single phase of composition x (all present), on its root of least Gibbs energy."""
+        x = self._checked_fractions(np.atleast_2d(x))[0]
+        present, record = self._present(x)
+        shares = x[present] / x[present].sum()
+        phase = engine.single_phase(record, shares, float(temperature), float(pressure))
+        if phase is None:
+            self._fail("density of one phase", temperature, pressure, x)
+        return self._scattered(present, phase["ln_phi"])
+
+    def _present(self, z):
+        """Indices of the gases present, and the record of their coefficients."""
+        present = tuple(np.flatnonzero(z > 0.0).tolist())
+        if present not in self._records:
+            names = tuple(self.gases[i] for i in present)
+            self._records[present] = np.array([blend_record(names, self._pairs)])
+        return list(present), self._records[present]
+
+    def _scattered(self, present, values):
+        """Values of the gases present at their places, NaN elsewhere."""
+        full = np.full(len(self.gases), np.nan)
+        full[present] = values[: len(present)]
+        return full
+
+    def _solve(self, z, falling, pressures, out, tolerance=engine.ALONG, by_amount=None):
+        """States of one blend at falling temperatures into out; the gases present, and the kernels' scratch record."""
+        present, record = self._present(z)
+        shares = z[present] / z[present].sum()
+        span = -1.0 if tolerance == engine.EXACT else self.check_span
+        if by_amount is None:
+            return present, engine.solve(record, shares, falling, pressures, span, tolerance, out)
+        there = np.full((falling.size, slopes.QUANTITIES, len(present)), np.nan)
+        work = engine.solve(record, shares, falling, pressures, span, tolerance, out, there)
+        by_amount[..., present] = there
+        return present, work
+
+    def _raw_sweep(self, z, pressures, temperatures, gradients=False):
+        order = np.argsort(-temperatures, axis=1, kind="stable")
+        falling, paths = (np.take_along_axis(each, order, axis=1) for each in (temperatures, pressures))
+        raw = np.empty((*order.shape, sweep.OUTPUTS))
+        by_amount = np.zeros((order.shape[0] if gradients else 0, order.shape[1], slopes.QUANTITIES, z.shape[1]))
+        for row in z:
+            self._present(row)  # what is refused is refused before any thread starts
+
+        def run(k):
+            self._solve(z[k], falling[k], paths[k], raw[k], by_amount=by_amount[k] if gradients else None)
+
+        threads = min(self.threads, z.shape[0])
+        if threads < 2:
+            for k in range(z.shape[0]):
+                run(k)
+        else:
+            with ThreadPoolExecutor(threads) as pool:
+                list(pool.map(run, range(z.shape[0])))
+        back = np.argsort(order, axis=1)[..., None]
+        return np.take_along_axis(raw, back, axis=1), np.take_along_axis(by_amount, back[: len(by_amount), ..., None], axis=1)
+
+    def _in_units(self, raw, z, pressures, temperatures) -> Sweep:
+        r = equations()["gas_constant"]
+        h_ideal, s_ideal = self._ideal.at(temperatures)
+        return Sweep(
+            enthalpy=raw[..., sweep.H] * r * temperatures + (h_ideal @ z[..., None])[..., 0],
+            entropy=raw[..., sweep.S] * r + (s_ideal @ z[..., None])[..., 0] - _pressure_term(pressures),
+            molar_volume=raw[..., sweep.VOLUME] * r * temperatures / pressures,
+            vapour_fraction=np.clip(raw[..., sweep.VAPOUR], 0.0, 1.0),
+            phase_count=raw[..., sweep.PHASES].astype(int),
+            liquid_count=np.nan_to_num(raw[..., sweep.LIQUIDS]).astype(int),
+            gibbs=raw[..., sweep.GIBBS],
+        )
+
+    def _with_slopes(self, states, by_amount, z, pressures, temperatures) -> Sweep:
+        """The sweep with the kernels' derivatives in SI units, ideal parts added; 0 for absent gases."""
+        r = equations()["gas_constant"]
+        h_ideal, s_ideal = self._ideal.at(temperatures)
+        heat = r * temperatures[..., None]
+        there = (z > 0.0)[:, None, :]
+        ideal_s = s_ideal - _pressure_term(pressures)[..., None]
+        return replace(
+            states,
+            enthalpy_slopes=np.where(there, by_amount[..., slopes.ENTHALPY, :] * heat + h_ideal, 0.0),
+            entropy_slopes=np.where(there, by_amount[..., slopes.ENTROPY, :] * r + ideal_s, 0.0),
+            log_fugacities=np.where(
+                there, by_amount[..., slopes.ENTHALPY, :] - by_amount[..., slopes.ENTROPY, :] + np.log(pressures)[..., None], -np.inf
+            ),
+            volume_slopes=by_amount[..., slopes.VOLUME, :] * heat / pressures[..., None],
+            liquid_slopes=by_amount[..., slopes.LIQUID, :],
+        )
+
+    def _phase(self, present, ideal, phase, log_density, fraction, pressure, in_company: bool, densest: bool) -> Phase:
+        """A phase of the kernels' record; its density may be a first-order step ahead of what it was evaluated at."""
+        x, temperature = phase["x"][: len(present)], float(phase["T"])
+        h_ideal, s_ideal = ideal
+        composition = np.zeros(len(self.gases))
+        composition[present] = x
+        r = equations()["gas_constant"]
+        h, g = float(phase["h"]), float(x @ (np.log(x) + phase["ln_phi"][: x.size]))
+        volume = float(np.exp(-log_density))
+        least = slopes.LIQUID_BESIDE if in_company else slopes.LIQUID_ALONE
+        dense = float(phase["reducing_volume"]) / volume > least or (in_company and densest)
+        return Phase(
+            kind=LIQUID if dense else VAPOUR,
+            fraction=float(fraction),
+            composition=composition,
+            enthalpy=float(h * r * temperature + composition @ h_ideal),
+            entropy=float((h - g) * r + composition @ s_ideal - _pressure_term(pressure)),
+            molar_volume=volume,
+            log_fugacity_coefficients=self._scattered(present, phase["ln_phi"]),
+        )
+
+    def _refuse_failures(self, raw, z, pressures, temperatures):
+        failed = np.argwhere(raw[..., sweep.PHASES] == 0)
+        if failed.size:
+            k, j = failed[0]
+            self._fail("flash at temperature and pressure", temperatures[k, j], pressures[k, j], z[k])
+
+    def _fail(self, task, temperature, pressure, z):
+        blend = ", ".join(f"{g} {f:.6g}" for g, f in zip(self.gases, z, strict=True) if f > 0.0)
+        ended = [g for g, f in zip(self.gases, z, strict=True) if f > 0.0 and temperature < ENDS.get(g, 0.0)]
+        hint = "; ".join(f"the equation of {g} ends at {ENDS[g]:g} K: stay warmer, or leave it out" for g in ended)
+        raise ConvergenceError(
+            task, hint or FLASH_HINT,
+            temperature_K=float(temperature), pressure_Pa=float(pressure), blend=blend,
+        )  # fmt: skip
+
+    def _checked_fractions(self, z):
+        z = np.ascontiguousarray(z, dtype=float)
+        if z.shape[-1] != len(self.gases):
+            raise InputError(f"mole fractions for {len(self.gases)} gases are needed, {z.shape[-1]} were given")
+        if not np.all(np.isfinite(z)) or np.any(z < 0.0):
+            raise InputError("mole fractions must be finite and not negative")
+        total = z.sum(axis=-1)
+        if np.any(np.abs(total - 1.0) > 1e-6):
+            raise InputError(f"mole fractions must sum to 1, not {total[np.argmax(np.abs(total - 1.0))]:.6g}")
+        return z
+
+    def _checked_temperatures(self, temperatures):
+        temperatures = np.asarray(temperatures, dtype=float)
+        low, high = self.temperature_span
+        inside = (temperatures >= low) & (temperatures <= high)
+        if not np.all(inside):
+            raise InputError(f"temperature {temperatures[~inside][0]:g} K is outside {low:g} to {high:g} K")
+        return temperatures
+
+
+def _checked_pressures(pressures):
+    inside = (pressures > 0.0) & (pressures <= HIGHEST_PRESSURE)
+    if not np.all(inside):
+        raise InputError(f"pressure {pressures[~inside][0]:g} Pa is outside 0 to {HIGHEST_PRESSURE / 1e5:g} bar")
+    return pressures
+
+
+def _pressure_term(pressures):
+    # The constant of the equations: with another one dg = v dp would not hold to the last digits.
+    return equations()["gas_constant"] * np.log(pressures / REFERENCE_PRESSURE)
+
+
+def _distinct_names(gases):
+    names = tuple(resolve_name(each) for each in gases)
+    if not names:
+        raise InputError("no gas given")
+    for name in names:
+        if names.count(name) > 1:
+            raise InputError(f"gas {name} is given twice")
+    return names

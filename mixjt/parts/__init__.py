@@ -1,0 +1,1 @@
+"""The parts of a refrigerator: compressors, recuperator, throttle, vapour-compression stage, cold mass."""

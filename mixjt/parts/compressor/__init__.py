@@ -1,0 +1,1 @@
+"""Compressors, from their label or from stated efficiencies."""

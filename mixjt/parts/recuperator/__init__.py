@@ -1,0 +1,1 @@
+"""The recuperator: its sides, and what real tube does."""

@@ -1,0 +1,1 @@
+"""Throttles: capillaries and valves."""

@@ -1,0 +1,72 @@
+"""One blend in the kind of circuit asked for, with what that kind buys over the plain one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.precooled import PrecooledCircuit, PrecooledResult, solve_precooled_circuit
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.fluid.states import PropertyModel
+from mixjt.studies.precooling import (
+    PrecoolingCurve,
+    PrecoolingGain,
+    best_precooling,
+    precooling_curve,
+    precooling_gain,
+)
+
+
+@dataclass(frozen=True)
+class Precooled:
+    """A precooled circuit, its curve over the precooling temperature, and the plain circuit, None where that fails."""
+
+    result: PrecooledResult
+    curve: PrecoolingCurve | None
+    plain: CircuitResult | None
+    gain: PrecoolingGain
+
+
+def solve_precooling(
+    model: PropertyModel,
+    z,
+    plain: ThrottleCircuit,
+    circuit: PrecooledCircuit,
+    temperatures: tuple[float, float] | None,
+    aim: str,
+    best: bool,
+    with_curve: bool = True,
+) -> Precooled:
+    """Solve a precooled circuit and compare it with the plain one.
+
+    Parameters
+    ----------
+    plain, circuit : ThrottleCircuit, PrecooledCircuit
+    temperatures : (float, float)
+        Range of the curve [K].
+    aim : str
+        See `best_precooling`.
+    best : bool
+        Whether to look for the best precooling temperature within the range, or take the circuit's own.
+    with_curve : bool
+        Whether a curve is wanted where the temperature is the circuit's own.
+    """
+    curve = None
+    if best:
+        result, curve = best_precooling(model, z, circuit, temperatures, aim)
+    else:
+        result = solve_precooled_circuit(model, z, circuit)
+        if with_curve:
+            curve = precooling_curve(model, z, circuit, temperatures)
+    without = plain_or_none(model, z, plain)
+    return Precooled(result, curve, without, precooling_gain(result, without))
+
+
+def plain_or_none(model: PropertyModel, z, circuit: ThrottleCircuit) -> CircuitResult | None:
+    """The plain circuit of the same blend; None where it does not cool or cannot be solved."""
+    try:
+        return solve_throttle_circuit(model, z, circuit)
+    except (UnreachableError, ConvergenceError):
+        return None

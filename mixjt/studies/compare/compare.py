@@ -1,0 +1,192 @@
+"""One load at one temperature on every road, and the load line around it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from mixjt.cascade.cascade_limits import kelvin
+from mixjt.cascade.warming import Warming
+from mixjt.errors import MixjtError
+from mixjt.fluid.states import PropertyModel
+from mixjt.interrupt import Interrupted, keeping
+from mixjt.studies.band import cooling_band
+from mixjt.studies.compare.advice import Option, advice
+from mixjt.studies.compare.blend_roads import BlendRoads
+from mixjt.studies.compare.cascade_roads import CascadeRoads
+from mixjt.studies.compare.compare_request import CompareRequest
+from mixjt.studies.compare.comparison import Carried, Comparison, Road
+from mixjt.studies.compare.crossing import blends_and_cascades, each_blend_and_cascades
+from mixjt.studies.compare.equal_terms import terms
+from mixjt.studies.compare.figures import blend_figures, cascade_figures
+from mixjt.studies.compare.leaves_out import leaves_out
+from mixjt.studies.compare.load_line import SAME, LoadLine, cascade_reach, line_temperatures
+from mixjt.studies.compare.roads import BLENDS, CASCADES, road_label
+
+Progress = Callable[[str, int, int, float | None], None]
+NOT_LOOKED = "not looked for: the comparison was interrupted"
+CUT_SHORT = "not looked for to the end: the comparison was interrupted"
+NO_GASES = "the case has no [[bottle]] and no [blend]: there is nothing to blend"
+
+
+def compare(model: PropertyModel | None, request: CompareRequest, progress: Progress | None = None) -> Comparison:
+    """Carry one load on every road with the least power.
+
+    Parameters
+    ----------
+    model : PropertyModel, optional
+        Of the bottles' gases; None where the request has none.
+    request : CompareRequest
+    progress : function, optional
+        Called with stage, done, total and the least power so far [W] (None as long as there is none). A
+        KeyboardInterrupt, there or anywhere, ends the comparison early and keeps what was found.
+
+    Returns
+    -------
+    Comparison
+        Roads that do not carry the load say why.
+    """
+    return _Run(model, request, progress).run()
+
+
+def options(roads: Sequence[Road]) -> list[Option]:
+    """What advice looks at."""
+    return [
+        Option(road.name, road.label, None, obstacle=road.obstacle, looked_for=road.looked_for)
+        if road.figures is None
+        else Option(
+            road=road.name,
+            label=road.label,
+            power=road.figures.power,
+            compressors=road.figures.compressors,
+            own=(road.figures.own_capacity, road.figures.own_power),
+            running=road.figures.running_pressure,
+            standing=road.figures.hot_standing_pressure,
+            lowest=road.lowest_temperature,
+            band=road.band and road.band.fraction,
+        )
+        for road in roads
+    ]
+
+
+class _Run:
+    """One comparison under way."""
+
+    def __init__(self, model: PropertyModel | None, request: CompareRequest, progress: Progress | None):
+        self.model, self.request, self.progress = model, request, progress
+        self.blends = None if model is None or request.search is None else BlendRoads(model, request)
+        self.cascades = CascadeRoads(request)
+        self.kept: dict[str, list[Carried]] = {road: [] for road in request.roads}
+        self.obstacles = dict.fromkeys(request.roads, NOT_LOOKED)
+        self.cut_short: str | None = None  # what was under way when the interruption came
+        self.warmings: dict[str, tuple[Warming, ...]] = {}
+        self.temperatures = line_temperatures(model, request)
+        self.lost: dict[tuple[str, float], str] = {}
+        self.done = 0
+
+    def run(self) -> Comparison:
+        started, request = time.monotonic(), self.request
+        with keeping() as cut:
+            for road in sorted(request.roads, key=lambda one: one in BLENDS and BLENDS.index(one)):
+                self._at_cold_end(road)
+            roads = request.roads if self.blends else tuple(one for one in request.roads if one not in BLENDS)
+            walked = replace(request, roads=roads) if roads else None
+            for road in [one for one in request.roads if one in CASCADES]:
+                self.warmings[road] = self.cascades.warmings(road)
+            if walked:
+                line = LoadLine(walked, self.blends, self.cascades, self.temperatures, self.kept, self._step)
+                self.lost = line.lost
+                line.walk()
+        interrupted = cut.short
+        roads = tuple(self._road(road, interrupted) for road in request.roads)
+        said = self._interrupted() if interrupted else []
+        return Comparison(
+            load=request.load,
+            cold_temperature=request.cold_temperature,
+            ambient_temperature=request.ambient,
+            roads=roads,
+            crossing=blends_and_cascades(roads, interrupted),
+            advice=advice(options(roads), request.cold_temperature, interrupted),
+            messages=(*said, *terms(request)),
+            seconds=time.monotonic() - started,
+            suction_temperature=request.cascade.cascade.suction_temperature,
+            interrupted=interrupted,
+            road_crossings={} if interrupted else each_blend_and_cascades(roads),
+            lost=tuple((*where, why) for where, why in sorted(self.lost.items())),
+        )
+
+    def _interrupted(self) -> list[str]:
+        said = "interrupted: these are the roads found until then, and no load line was followed to its ends"
+        return [said if self.cut_short is None else f"{said}; a better {road_label(self.cut_short)} may exist"]
+
+    def _at_cold_end(self, road: str) -> None:
+        self._step(f"{road} at {self.request.cold_temperature:.4g} K")
+        if road in BLENDS and self.blends is None:
+            self.obstacles[road] = NO_GASES
+            return
+        self.obstacles[road] = CUT_SHORT
+        try:
+            if road in BLENDS:
+                found = self.blends.at_cold_end(road, self._inner)
+            else:
+                found = self.cascades.choose(road, self.request.cold_temperature, self._inner)
+        except MixjtError as error:
+            self.obstacles[road] = " ".join(str(error).split())
+            return
+        self.kept[road].append(found)
+        if self.cascades.stopped or (self.blends and self.blends.stopped):
+            self.cut_short = road
+            raise Interrupted
+
+    def _step(self, text: str) -> None:
+        self.done += 1
+        self._inner(text)
+
+    def _inner(self, text: str, *_) -> None:
+        """Progress of the whole, whatever part reports; its counts are an estimate."""
+        if self.progress:
+            total = len(self.request.roads) * (max(len(self.temperatures), 1) + self.request.effort.halvings)
+            powers = [one.power for kept in self.kept.values() for one in kept if self._here(one)]
+            self.progress(text, min(self.done - 1, total), total, min(powers, default=None))
+
+    def _here(self, one: Carried) -> bool:
+        return abs(one.temperature - self.request.cold_temperature) < SAME
+
+    def _road(self, name: str, interrupted: bool) -> Road:
+        kept = sorted(self.kept[name], key=lambda one: one.temperature)
+        carried = next((one for one in kept if self._here(one)), None)
+        band = None
+        if name in BLENDS and carried is not None:
+            band = cooling_band(self.model, carried.result, carried.circuit)
+        return Road(
+            name=name,
+            carried=carried,
+            figures=self._figures(name, carried),
+            obstacle="" if carried is not None else self._obstacle(name, [] if interrupted else kept),
+            line=tuple(kept),
+            lowest_temperature=None if interrupted else self._lowest(name, kept),
+            leaves_out=leaves_out(name),
+            band=band,
+            looked_for=carried is not None or self.obstacles[name] not in (NOT_LOOKED, CUT_SHORT),
+            warmings=self.warmings.get(name, ()),
+        )
+
+    def _figures(self, name: str, carried: Carried | None):
+        if carried is None:
+            return None
+        return blend_figures(self.model, carried, self.request) if name in BLENDS else cascade_figures(carried)
+
+    def _obstacle(self, name: str, kept: list[Carried]) -> str:
+        """Why the load is not carried; of a cascade, what stops the fluids that reach furthest."""
+        lowest = self._lowest(name, kept)
+        if lowest is None:
+            return self.obstacles[name]
+        if name in BLENDS:
+            return f"reaches {kelvin(lowest)} at the lowest; {self.obstacles[name]}"
+        return self.cascades.shortfall(min(kept, key=lambda one: one.result.lowest_temperature))
+
+    def _lowest(self, name: str, kept: list[Carried]) -> float | None:
+        if name not in BLENDS:
+            return cascade_reach(kept)
+        return kept[0].temperature if kept and len(self.temperatures) > 1 else None
