@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from mixjt.circuit import result as records
+from mixjt.circuit import places
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.fluid.envelope import Envelope
 from mixjt.fluid.states import SaturationBoundary, State
@@ -28,16 +28,16 @@ def make_result(gases=GASES, composition=COMPOSITION, **changes) -> CircuitResul
     temperatures = np.linspace(120.0, 300.0, 91)
     difference = LEAST + 0.3 * (temperatures - LEAST_TEMPERATURE) ** 2
     pinch_temperature = float(np.interp(PINCH_HEAT, heat, high))
-    places = {
-        records.COMPRESSOR_INLET: (295.0, 1.5e5, -3500.0),
-        records.COMPRESSOR_OUTLET: (390.0, 15e5, 4000.0),
-        records.AFTERCOOLER_OUTLET: (float(high[-1]), 15e5, -4000.0),
-        records.THROTTLE_INLET: (float(high[0]), 15e5, -16000.0),
-        records.THROTTLE_OUTLET: (115.0, 1.5e5, -16000.0),
-        records.EVAPORATOR_OUTLET: (120.0, 1.5e5, -15500.0),
+    found = {
+        places.COMPRESSOR_INLET: (295.0, 1.5e5, -3500.0),
+        places.COMPRESSOR_OUTLET: (390.0, 15e5, 4000.0),
+        places.AFTERCOOLER_OUTLET: (float(high[-1]), 15e5, -4000.0),
+        places.THROTTLE_INLET: (float(high[0]), 15e5, -16000.0),
+        places.THROTTLE_OUTLET: (115.0, 1.5e5, -16000.0),
+        places.EVAPORATOR_OUTLET: (120.0, 1.5e5, -15500.0),
     }
     points = {place: State(t, p, np.asarray(composition), h, 0.0, 0.0, ())
-              for place, (t, p, h) in places.items()}
+              for place, (t, p, h) in found.items()}
     result = CircuitResult(
         gases=tuple(gases), composition=np.asarray(composition), model="multi-fluid", cold_temperature=120.0,
         warm_temperature=300.0, ambient_temperature=295.0, suction_pressure=1.5e5, discharge_pressure=15e5,

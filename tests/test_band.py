@@ -9,8 +9,9 @@ import pytest
 from toy_model import IdealBlend
 
 from mixjt.case.case import read_case
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.pair_sets import PairSet
 from mixjt.fluid.soundness import sound_from_pair, splitting_limit
 from mixjt.report.circuit_report import BAND_FIGURES
@@ -48,7 +49,7 @@ class Failing(IdealBlend):
 
 @pytest.fixture(scope="module")
 def result():
-    return solve_throttle_circuit(IdealBlend(GASES), COMPOSITION, CASE.circuit)
+    return solve_circuit(Fluid(IdealBlend(GASES), COMPOSITION), CASE.circuit)
 
 
 @pytest.fixture
@@ -112,12 +113,12 @@ def test_a_set_by_which_nothing_is_cooled_is_a_warning(found, nothing):
 
 def test_nothing_cooled_or_an_interruption_gives_no_band(monkeypatch):
     blend = IdealBlend(GASES)
-    assert band.band_of(blend, COMPOSITION, lambda model: -1.0, 0.01, 120.0) is None
+    assert band.band_of(Fluid(blend, COMPOSITION), lambda model: -1.0, 0.01, 120.0) is None
 
     def interrupted(model):
         raise KeyboardInterrupt
 
-    assert band.band_of(blend, COMPOSITION, interrupted, 0.01, 120.0) is None
+    assert band.band_of(Fluid(blend, COMPOSITION), interrupted, 0.01, 120.0) is None
     assert record_of(BAND_FIGURES, None) == dict.fromkeys(("cooling_band_fraction", "cooling_band_pair", "cooling_band_basis"))
 
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.pure import pure_model
 from mixjt.parts.recuperator.friction import darcy_factor, mcadams_viscosity
 from mixjt.parts.throttle import expansion
@@ -27,13 +28,13 @@ def subcooled(fluid, condensing, subcooling):
 @pytest.fixture(scope="module")
 def r134a():
     model, inlet = subcooled("R-134a", 308.15, 5.0)
-    return expansion_line(model, ONE, inlet, 1.5e5)
+    return expansion_line(Fluid(model, ONE), inlet, 1.5e5)
 
 
 @pytest.fixture(scope="module")
 def nitrogen():
     model = pure_model("nitrogen")
-    return expansion_line(model, ONE, model.state_tp(ONE, 300.0, 10e5), 1e5, points=256)
+    return expansion_line(Fluid(model, ONE), model.state_tp(ONE, 300.0, 10e5), 1e5, points=256)
 
 
 def made_line(pressures, volume_of, temperature_of, viscosity, energy) -> ExpansionLine:
@@ -202,7 +203,7 @@ def test_flow_against_the_correlation_of_measured_flows(fluid):
         for tube in (Capillary(0.66e-3, 1.524), Capillary(0.66e-3, 3.3), Capillary(1.07e-3, 2.0)):
             for subcooling in (2.0, 5.0, 15.0):
                 model, inlet = subcooled(fluid, condensing, subcooling)
-                flow = flow_of_length(expansion_line(model, ONE, inlet, model.saturation_pressure(258.15)), tube)
+                flow = flow_of_length(expansion_line(Fluid(model, ONE), inlet, model.saturation_pressure(258.15)), tube)
                 deviation = 100.0 * (flow / wolf_bittle_pate(fluid, tube, condensing, subcooling) - 1.0)
                 assert abs(deviation) <= PUBLISHED[fluid], (condensing, tube, subcooling, deviation)
 
@@ -232,7 +233,7 @@ def test_more_flow_for_colder_inlet_and_higher_pressure():
     pressure = model.saturation_pressure(313.15)
 
     def flow(temperature, pressure, outlet=2e5):
-        return flow_of_length(expansion_line(model, ONE, model.state_tp(ONE, temperature, pressure), outlet), TUBE)
+        return flow_of_length(expansion_line(Fluid(model, ONE), model.state_tp(ONE, temperature, pressure), outlet), TUBE)
 
     base = flow(310.0, pressure)
     assert flow(305.0, pressure) > base
@@ -254,7 +255,7 @@ def test_second_order_in_the_number_of_pressures():
     tube = Capillary(1e-3, 1.0)
 
     def length(points):
-        return march(expansion_line(model, ONE, inlet, 1e5, points=points), 900.0, tube).length
+        return march(expansion_line(Fluid(model, ONE), inlet, 1e5, points=points), 900.0, tube).length
 
     exact = length(1024)
     errors = [abs(length(points) - exact) for points in (32, 64, 128)]
@@ -264,7 +265,7 @@ def test_second_order_in_the_number_of_pressures():
 
 def test_default_grid_on_a_flashing_liquid(r134a):
     model, inlet = subcooled("R-134a", 308.15, 5.0)
-    fine = expansion_line(model, ONE, inlet, 1.5e5, points=768)
+    fine = expansion_line(Fluid(model, ONE), inlet, 1.5e5, points=768)
     assert flow_of_length(r134a, TUBE) == pytest.approx(flow_of_length(fine, TUBE), rel=1e-3)
 
 
@@ -282,9 +283,9 @@ def blend(model_of):
 @pytest.mark.parametrize("temperature", [100.0, 130.0, 200.0, 330.0])  # liquid, nearly liquid, two-phase, vapour
 def test_a_blend_by_sweeps_and_by_single_states(blend, temperature, monkeypatch):
     inlet = blend.state_tp(Z, temperature, 15e5)
-    swept = expansion_line(blend, Z, inlet, 2e5, points=16)
+    swept = expansion_line(Fluid(blend, Z), inlet, 2e5, points=16)
     monkeypatch.setattr(expansion, "swept", lambda model: False)
-    single = expansion_line(blend, Z, inlet, 2e5, points=16)
+    single = expansion_line(Fluid(blend, Z), inlet, 2e5, points=16)
     assert flow_of_length(swept, TUBE) == pytest.approx(flow_of_length(single, TUBE), rel=2e-4)
 
 
@@ -292,8 +293,8 @@ def test_a_blend_of_one_gas_is_that_gas(model_of):
     model = model_of(("propane",))
     inlet = model.state_tp(np.ones(1), 300.0, 15e5)
     reference, same = pure_model("propane"), pure_model("propane").state_tp(ONE, 300.0, 15e5)
-    ours = flow_of_length(expansion_line(model, np.ones(1), inlet, 3e5, points=16), TUBE)
-    assert ours == pytest.approx(flow_of_length(expansion_line(reference, ONE, same, 3e5), TUBE), rel=0.05)
+    ours = flow_of_length(expansion_line(Fluid(model, np.ones(1)), inlet, 3e5, points=16), TUBE)
+    assert ours == pytest.approx(flow_of_length(expansion_line(Fluid(reference, ONE), same, 3e5), TUBE), rel=0.05)
 
 
 # --- heat to the return line, tolerance
@@ -301,12 +302,12 @@ def test_a_blend_of_one_gas_is_that_gas(model_of):
 
 def test_heat_to_the_return_line_balances_and_passes_more():
     model, inlet = subcooled("R-134a", 308.15, 5.0)
-    plain = solve_flow(model, ONE, inlet, 1.5e5, TUBE)
-    cooled = solve_flow(model, ONE, inlet, 1.5e5, TUBE, Exchange(heat_per_length=8.0))
+    plain = solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE)
+    cooled = solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE, Exchange(heat_per_length=8.0))
     assert cooled.mass_flow > plain.mass_flow and plain.heat == 0.0
     moles = cooled.mass_flow / model.facts.molar_mass
     assert cooled.heat * moles == pytest.approx(8.0 * TUBE.length, rel=1e-5)
-    back = solve_length(model, ONE, inlet, 1.5e5, TUBE, cooled.mass_flow, Exchange(heat_per_length=8.0))
+    back = solve_length(Fluid(model, ONE), inlet, 1.5e5, TUBE, cooled.mass_flow, Exchange(heat_per_length=8.0))
     assert back.tube.length == pytest.approx(TUBE.length, rel=1e-4)
     end = cooled.march
     out = model.state_hp(
@@ -319,7 +320,7 @@ def test_a_tube_colder_than_its_return_line():
     model, inlet = subcooled("R-134a", 308.15, 5.0)
 
     def flow(**exchange):
-        return solve_flow(model, ONE, inlet, 1.5e5, TUBE, Exchange(**exchange))
+        return solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE, Exchange(**exchange))
 
     warm = flow(effectiveness=0.3, return_temperature=285.0)
     assert 0.5 * TUBE.length < warm.crossing < TUBE.length
@@ -329,12 +330,12 @@ def test_a_tube_colder_than_its_return_line():
         flow(heat_per_length=100.0, return_temperature=285.0)
     wet = model.state_hp(ONE, model.saturated_liquid(308.15).enthalpy + 1500.0, inlet.pressure)
     with pytest.raises(UnreachableError, match="in more than half of its 2 m"):
-        solve_flow(model, ONE, wet, 1.5e5, TUBE, Exchange(effectiveness=0.1, return_temperature=304.0))
+        solve_flow(Fluid(model, ONE), wet, 1.5e5, TUBE, Exchange(effectiveness=0.1, return_temperature=304.0))
 
 
 def test_tolerance_and_debris(r134a):
     model, inlet = subcooled("R-134a", 308.15, 5.0)
-    drawn, least, most, choked = sensitivity(solve_flow(model, ONE, inlet, 1.5e5, TUBE), 0.02e-3, 0.05e-3)
+    drawn, least, most, choked = sensitivity(solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE), 0.02e-3, 0.05e-3)
     assert drawn.length == pytest.approx(TUBE.length, rel=1e-8)
     assert choked.mass_flow < least.mass_flow < drawn.mass_flow < most.mass_flow
     assert choked.length < least.length < TUBE.length < most.length
@@ -363,11 +364,11 @@ def test_impossible_tubes_are_refused(changes, text):
 def test_impossible_expansions_are_refused():
     model, inlet = subcooled("R-134a", 308.15, 5.0)
     with pytest.raises(InputError, match="must be below that before it"):
-        expansion_line(model, ONE, inlet, inlet.pressure)
+        expansion_line(Fluid(model, ONE), inlet, inlet.pressure)
     with pytest.raises(InputError, match="not one of McAdams"):
-        expansion_line(model, ONE, inlet, 1e5, viscosity="water")
+        expansion_line(Fluid(model, ONE), inlet, 1e5, viscosity="water")
     with pytest.raises(InputError, match="at least 16 points"):
-        expansion_line(model, ONE, inlet, 1e5, points=3)
+        expansion_line(Fluid(model, ONE), inlet, 1e5, points=3)
 
 
 def test_impossible_flows_are_refused(r134a):
@@ -394,6 +395,6 @@ def test_impossible_exchanges_and_tolerances_are_refused():
     with pytest.raises(InputError, match="heat per length must be"):
         Exchange(heat_per_length=-1.0)
     with pytest.raises(InputError, match="not colder than the throttle inlet"):
-        solve_flow(model, ONE, inlet, 1.5e5, TUBE, Exchange(effectiveness=0.5, return_temperature=310.0))
+        solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE, Exchange(effectiveness=0.5, return_temperature=310.0))
     with pytest.raises(InputError, match="less than half the diameter"):
-        sensitivity(solve_flow(model, ONE, inlet, 1.5e5, TUBE), 0.4e-3)
+        sensitivity(solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE), 0.4e-3)

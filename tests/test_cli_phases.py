@@ -5,6 +5,7 @@ import pytest
 from toy_model import IdealBlend
 
 from mixjt.errors import ConvergenceError
+from mixjt.fluid.fluid import Fluid
 from mixjt.studies.phases import Isobar, isobars, saturation_boundary
 
 GASES, COMPOSITION = ("nitrogen", "methane", "propane"), [0.3, 0.3, 0.4]
@@ -32,7 +33,7 @@ def test_glide_needs_both_points():
 
 
 def test_states_change_at_the_saturation_points():
-    (line,) = isobars(IdealBlend(GASES), COMPOSITION, [5e5], np.arange(80.0, 300.0, 5.0))
+    (line,) = isobars(Fluid(IdealBlend(GASES), COMPOSITION), [5e5], np.arange(80.0, 300.0, 5.0))
     inside = (line.temperatures > line.bubble_point) & (line.temperatures < line.dew_point)
     assert np.array_equal(line.phase_count == 2, inside)
     assert np.array_equal(line.vapour_fraction == 1.0, line.temperatures > line.dew_point)
@@ -46,7 +47,7 @@ def test_boundary_has_nan_where_the_model_does_not_converge(monkeypatch):
             return super().dew_temperature(z, pressure)
 
     monkeypatch.setattr("mixjt.studies.phases.HIGHEST_PRESSURE", 10e5)
-    boundary = saturation_boundary(Failing(GASES), np.array(COMPOSITION), 1e5, points=5)
+    boundary = saturation_boundary(Fluid(Failing(GASES), np.array(COMPOSITION)), 1e5, points=5)
     assert boundary.pressures[0] == pytest.approx(1e5) and boundary.pressures[-1] == pytest.approx(10e5)
     beyond = boundary.pressures > 5e5
     assert np.array_equal(np.isnan(boundary.dew_temperatures), beyond)

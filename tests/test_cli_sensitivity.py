@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from mixjt.case.case import read_case
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.cli import solved_case as request
 from mixjt.cli.app import main
+from mixjt.fluid.fluid import Fluid
 from mixjt.studies import robust, sensitivity, weighing
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
@@ -96,7 +97,7 @@ def test_the_lowest_temperature_of_the_record_carries_the_load(capsys, case):
     read = read_case(case(""))
     circuit = replace(read.circuit, cold_temperature=record["lowest_temperature_K"])
     model = request.chosen_model("multi-fluid", read.blend.gases)
-    assert solve_throttle_circuit(model, read.blend.composition, circuit).cooling_power == pytest.approx(15.0, rel=2e-3)
+    assert solve_circuit(Fluid(model, read.blend.composition), circuit).cooling_power == pytest.approx(15.0, rel=2e-3)
     assert any("state the charge" in warning for warning in record["warnings"])
 
 

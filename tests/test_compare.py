@@ -10,9 +10,10 @@ from mixjt.cascade.cascade_records import Cascade, CascadeLimits
 from mixjt.cascade.design import CascadeRequest, design_cascade
 from mixjt.cascade.stages import solve_cascade
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.result import COMPRESSOR_INLET
+from mixjt.circuit.places import COMPRESSOR_INLET
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR, solve_circuit, with_precooler, with_separator
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.precooler import Precooler, precooling_stage
@@ -122,12 +123,12 @@ def test_blends_have_the_figures_of_their_own_circuit_scaled_to_the_load(found, 
         SEPARATOR: with_separator(PLAIN_CIRCUIT),
     }[name]
     z = np.array([one.carried.bottles.get(gas, 0.0) for gas in GASES])
-    own = solve_circuit(model, z / z.sum(), circuit)
+    own = solve_circuit(Fluid(model, z / z.sum()), circuit)
     assert one.figures.own_capacity == pytest.approx(own.cooling_power - LEAK, rel=1e-6)
     assert one.figures.own_power == pytest.approx(own.total_power, rel=1e-6)
     scale = (LOAD + LEAK) / own.cooling_power
     assert one.figures.power == pytest.approx(own.total_power * scale, rel=1e-6)
-    again = solve_circuit(model, z / z.sum(), _displaced(circuit, scale))
+    again = solve_circuit(Fluid(model, z / z.sum()), _displaced(circuit, scale))
     assert again.cooling_power == pytest.approx(LOAD + LEAK, rel=1e-6)
     assert one.figures.recuperator_conductance == pytest.approx(again.recuperator_conductance, rel=1e-6)
     blend_displacement = COMPRESSOR.displacement * scale
@@ -162,7 +163,7 @@ def test_a_precooler_that_stands_above_the_rating_is_named():
 
 def test_what_the_case_does_not_tell_is_not_known(found, model):
     plain, cascade = road(found, PLAIN), road(found, "cascade-2")
-    rest = standstill_table(model, plain.carried.result.composition, request().standstill)[0]
+    rest = standstill_table(Fluid(model, plain.carried.result.composition), request().standstill)[0]
     assert plain.figures.standing_pressure == pytest.approx(rest.ambient_pressure)
     assert plain.figures.hot_standing_pressure == pytest.approx(rest.hottest_pressure)
     assert plain.figures.standing_limit == request().standstill.largest_pressure == RATING
@@ -186,7 +187,7 @@ def test_the_load_line_spans_what_was_asked_for(found):
 def test_a_point_of_the_load_line_is_a_solved_circuit(found, model):
     point = road(found, PLAIN).line[-1]
     z = np.array([point.bottles.get(gas, 0.0) for gas in GASES])
-    own = solve_circuit(model, z / z.sum(), replace(PLAIN_CIRCUIT, cold_temperature=point.temperature))
+    own = solve_circuit(Fluid(model, z / z.sum()), replace(PLAIN_CIRCUIT, cold_temperature=point.temperature))
     assert point.cop == pytest.approx(own.cop * LOAD / (LOAD + LEAK), rel=1e-6)
     assert point.own_capacity == pytest.approx(own.cooling_power - LEAK, rel=1e-6)
 
@@ -236,7 +237,7 @@ def test_a_blend_that_freezes_or_gas_too_cold_for_the_compressor_does_not_count(
     kept = replace(request().search, constraints=(FreezingConstraint(PLAIN_CIRCUIT, 7.0),))
     assert [item.smallest for item in request(search=kept).blends_at(COLD).constraints] == [7.0]
     circuit = replace(PLAIN_CIRCUIT, cold_temperature=123.0)
-    result = solve_circuit(model, np.array([0.5, 0.15, 0.35]), circuit)
+    result = solve_circuit(Fluid(model, np.array([0.5, 0.15, 0.35])), circuit)
     roads, amounts = BlendRoads(model, request()), {"methane": 0.5, "ethane": 0.15, "isobutane": 0.35}
     assert roads._carried(123.0, circuit, result, amounts).power > 0.0
     with pytest.raises(UnreachableError, match="the best blend freezes: isobutane would have to be 5 K warmer"):

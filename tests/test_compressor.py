@@ -9,6 +9,7 @@ import pytest
 from toy_model import IdealBlend, PureFluid
 
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.compressor.compression import KINDS, Compressor, compress, volumetric_efficiency
 
 ONE = np.ones(1)
@@ -36,7 +37,7 @@ def test_textbook_refrigerant_134a_compressor():
 def test_discharge_against_coolprop(propane):
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
     compressor = machine(isentropic_efficiency=0.6, motor_efficiency=0.8, shell_heat_loss=0.2)
-    result = compress(propane, ONE, suction, 12e5, compressor)
+    result = compress(Fluid(propane, ONE), suction, 12e5, compressor)
     h1, s1 = (coolprop.PropsSI(what, "T", 280.0, "P", 1.5e5, "Propane") for what in ("Hmolar", "Smolar"))
     h2s = coolprop.PropsSI("Hmolar", "Smolar", s1, "P", 12e5, "Propane")
     h2 = h1 + (h2s - h1) / 0.6
@@ -49,7 +50,7 @@ def test_discharge_against_coolprop(propane):
 @pytest.mark.parametrize("kind", list(KINDS))
 def test_electrical_input_leaves_with_gas_or_through_shell(propane, kind):
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
-    result = compress(propane, ONE, suction, 9e5, Compressor(kind, 10e-6, 50.0, shell_heat_loss=0.31))
+    result = compress(Fluid(propane, ONE), suction, 9e5, Compressor(kind, 10e-6, 50.0, shell_heat_loss=0.31))
     carried = result.discharge.enthalpy - suction.enthalpy
     assert carried + result.shell_heat == pytest.approx(result.electrical_work, rel=1e-9)
     assert result.shell_heat == pytest.approx(0.31 * result.electrical_work, rel=1e-12)
@@ -57,7 +58,7 @@ def test_electrical_input_leaves_with_gas_or_through_shell(propane, kind):
 
 def test_default_shell_loss_is_the_motor_loss(propane):
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
-    result = compress(propane, ONE, suction, 9e5, machine(motor_efficiency=0.7))
+    result = compress(Fluid(propane, ONE), suction, 9e5, machine(motor_efficiency=0.7))
     assert result.discharge.enthalpy - suction.enthalpy == pytest.approx(result.work, rel=1e-9)
     assert result.shell_heat == pytest.approx(0.3 / 0.7 * result.work, rel=1e-12)
 
@@ -66,7 +67,7 @@ def test_shell_loss_cannot_cool_below_isentropic(propane):
     most = 1.0 - 0.6 * 0.8
     compressor = machine(isentropic_efficiency=0.6, motor_efficiency=0.8, shell_heat_loss=most)
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
-    result = compress(propane, ONE, suction, 9e5, compressor)
+    result = compress(Fluid(propane, ONE), suction, 9e5, compressor)
     assert result.discharge.temperature == pytest.approx(result.isentropic.temperature, abs=1e-6)
     with pytest.raises(InputError, match="at most 0.52"):
         dataclasses.replace(compressor, shell_heat_loss=most + 0.01)
@@ -76,14 +77,14 @@ def test_isentropic_exponent_of_dilute_nitrogen_is_its_heat_capacity_ratio():
     # 1.400 for a rigid linear molecule, 7/5 by the equipartition theorem
     nitrogen = PureFluid("nitrogen", "Nitrogen")
     suction = nitrogen.state_tp(ONE, 300.0, 1e3)
-    result = compress(nitrogen, ONE, suction, 1.2e3, machine())
+    result = compress(Fluid(nitrogen, ONE), suction, 1.2e3, machine())
     assert result.isentropic_exponent == pytest.approx(1.4, abs=1e-3)
 
 
 def test_clearance_gas_re_expands_along_the_isentrope(propane):
     # the flow found by letting the clearance gas expand state by state, not through the exponent's formula
     suction = propane.state_tp(ONE, 290.0, 1.5e5)
-    result = compress(propane, ONE, suction, 9e5, machine(clearance=0.05))
+    result = compress(Fluid(propane, ONE), suction, 9e5, machine(clearance=0.05))
     moles_left = 0.05 / result.isentropic.molar_volume  # per unit of swept volume
     expanded = propane.state_sp(ONE, result.isentropic.entropy, 1.5e5)
     drawn_in = 1.05 - moles_left * expanded.molar_volume
@@ -101,18 +102,18 @@ def test_clearance_that_fills_the_stroke_is_unreachable():
     nitrogen = PureFluid("nitrogen", "Nitrogen")
     suction = nitrogen.state_tp(ONE, 300.0, 1e5)
     with pytest.raises(UnreachableError, match="moves no gas"):
-        compress(nitrogen, ONE, suction, 40e5, machine(clearance=0.1))
+        compress(Fluid(nitrogen, ONE), suction, 40e5, machine(clearance=0.1))
 
 
 def test_supply_current(propane):
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
-    single = compress(propane, ONE, suction, 9e5, machine(supply_voltage=230.0, power_factor=0.8))
+    single = compress(Fluid(propane, ONE), suction, 9e5, machine(supply_voltage=230.0, power_factor=0.8))
     assert single.supply_current * 230.0 * 0.8 == pytest.approx(single.electrical_power, rel=1e-12)
     three = compress(
-        propane, ONE, suction, 9e5, machine(supply_voltage=400.0, power_factor=0.8, supply_phases=3)
+        Fluid(propane, ONE), suction, 9e5, machine(supply_voltage=400.0, power_factor=0.8, supply_phases=3)
     )
     assert three.supply_current * 400.0 * 0.8 * math.sqrt(3.0) == pytest.approx(three.electrical_power, rel=1e-12)
-    assert compress(propane, ONE, suction, 9e5, machine()).supply_current is None
+    assert compress(Fluid(propane, ONE), suction, 9e5, machine()).supply_current is None
 
 
 def test_wet_suction_is_computed_as_it_stands():
@@ -120,7 +121,7 @@ def test_wet_suction_is_computed_as_it_stands():
     z = np.array([0.5, 0.5])
     suction = blend.state_tp(z, 210.0, 1.5e5)
     assert 0.0 < suction.vapour_fraction < 1.0
-    result = compress(blend, z, suction, 9e5, machine())
+    result = compress(Fluid(blend, z), suction, 9e5, machine())
     assert result.molar_flow * suction.molar_volume == pytest.approx(
         result.volumetric_efficiency * 10e-6 * 50.0, rel=1e-12
     )
@@ -158,4 +159,4 @@ def test_impossible_machines_are_refused(changes, text):
 def test_discharge_below_suction_is_refused(propane):
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
     with pytest.raises(InputError, match="not above the suction pressure"):
-        compress(propane, ONE, suction, 1.5e5, machine())
+        compress(Fluid(propane, ONE), suction, 1.5e5, machine())

@@ -11,6 +11,7 @@ import pytest
 
 from mixjt.cli.app import main
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.studies import cooldown as study
@@ -34,7 +35,7 @@ def toy_state(cold, cooling):
 @pytest.fixture
 def toy_machine(monkeypatch):
     """Cooling that falls linearly from 80 W at ambient to nothing at 100 K; a mass of constant heat capacity."""
-    monkeypatch.setattr(study, "settle", lambda model, z, machine, cold, start: toy_state(cold, 0.4 * (cold - 100.0)))
+    monkeypatch.setattr(study, "settle", lambda fluid, machine, cold, start: toy_state(cold, 0.4 * (cold - 100.0)))
     monkeypatch.setattr(ColdMass, "heat_capacity", lambda self, temperature, ambient: np.full(np.shape(temperature), 400.0))
     compressor = Compressor("rotary", 6.4e-6, 48.0)
     circuit = SimpleNamespace(ambient_temperature=AMBIENT, compressor=compressor)
@@ -44,7 +45,7 @@ def toy_machine(monkeypatch):
 def test_time_is_that_of_the_closed_form(toy_machine):
     """400 dT/dt = -0.4 (T - 100): t = 1000 s ln((300 - 100) / (T - 100))."""
     request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=120.0)
-    found = cool_down(None, [1.0], toy_machine, request)
+    found = cool_down(Fluid(None, [1.0]), toy_machine, request)
     assert found.time_to_target == pytest.approx(1000.0 * math.log(200.0 / 50.0), rel=1e-3)
     assert found.lowest_temperature is None  # it still gains at the coldest
 
@@ -52,23 +53,23 @@ def test_time_is_that_of_the_closed_form(toy_machine):
 def test_lowest_temperature_is_where_leak_and_load_take_it_all(toy_machine):
     """0.4 (T - 100) = 0.1 (300 - T) + 10 at T = 160 K."""
     request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.1, load=10.0, target=200.0, coldest=105.0)
-    found = cool_down(None, [1.0], toy_machine, request)
+    found = cool_down(Fluid(None, [1.0]), toy_machine, request)
     assert found.lowest_temperature == pytest.approx(160.0, abs=1e-6)
     colder = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.1, load=10.0, target=150.0, coldest=105.0)
-    assert cool_down(None, [1.0], toy_machine, colder).time_to_target is None
+    assert cool_down(Fluid(None, [1.0]), toy_machine, colder).time_to_target is None
 
 
 def test_the_charge_at_rest_is_solved_once(toy_machine, monkeypatch):
     solved = []
 
-    def at_rest(model, z, temperature, molar_volume):
+    def at_rest(fluid, temperature, molar_volume):
         solved.append(molar_volume)
         return SimpleNamespace(pressure=13e5)
 
     monkeypatch.setattr(study, "standstill_state", at_rest)
     toy_machine.volumes = SimpleNamespace(total=1e-3, charge=2.0)
     request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=120.0)
-    found = cool_down(None, [1.0], toy_machine, request)
+    found = cool_down(Fluid(None, [1.0]), toy_machine, request)
     assert solved == [5e-4] and found.standstill_pressure == 13e5
     assert any("at standstill the charge stands at 13 bar" in warning for warning in found.warnings)
 
@@ -81,31 +82,31 @@ def test_a_load_line_that_ends_too_warm_names_its_key():
 def test_a_machine_that_never_starts_says_so(toy_machine):
     request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=100.0, target=200.0, coldest=105.0)
     with pytest.raises(UnreachableError, match="does not start"):
-        cool_down(None, [1.0], toy_machine, request)
+        cool_down(Fluid(None, [1.0]), toy_machine, request)
 
 
 def test_without_a_settled_start_there_are_no_times(toy_machine, monkeypatch):
-    def settle_below(model, z, machine, cold, start):
+    def settle_below(fluid, machine, cold, start):
         if cold > AMBIENT - 1.0:
             raise UnreachableError("too tight")
         return toy_state(cold, 50.0)
 
     monkeypatch.setattr(study, "settle", settle_below)
     request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=120.0)
-    found = cool_down(None, [1.0], toy_machine, request)
+    found = cool_down(Fluid(None, [1.0]), toy_machine, request)
     assert found.time_to_target is None and found.times.size == 0 and len(found.lost) == 1
     assert any("no times" in warning for warning in found.warnings)
 
 
 def test_interruption_keeps_what_was_settled(toy_machine, monkeypatch):
-    def settle_until(model, z, machine, cold, start):
+    def settle_until(fluid, machine, cold, start):
         if cold < 200.0:
             raise KeyboardInterrupt
         return toy_state(cold, 50.0)
 
     monkeypatch.setattr(study, "settle", settle_until)
     request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=120.0)
-    found = cool_down(None, [1.0], toy_machine, request)
+    found = cool_down(Fluid(None, [1.0]), toy_machine, request)
     assert found.interrupted and len(found.states) > 3
 
 

@@ -6,6 +6,7 @@ from library_mixture import library_state
 
 from mixjt.errors import UnreachableError
 from mixjt.fluid.envelope import trace_envelope
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.studies.envelopes import envelope_of, saturation_points, two_liquid_region
 
@@ -19,7 +20,7 @@ def test_critical_point_of_the_reference_model_is_the_librarys(gases):
     state = library_state(gases)
     state.set_mole_fractions([share, 1.0 - share])
     expected = max((point for point in state.all_critical_points() if point.stable), key=lambda point: point.T)
-    found = trace_envelope(load_model("multi-fluid", gases), [share, 1.0 - share], 5e5, points=10).critical
+    found = trace_envelope(Fluid(load_model("multi-fluid", gases), [share, 1.0 - share]), 5e5, points=10).critical
     assert found[0] == pytest.approx(expected.T, abs=0.3)
     assert found[1] == pytest.approx(expected.p, rel=5e-3)
 
@@ -27,7 +28,7 @@ def test_critical_point_of_the_reference_model_is_the_librarys(gases):
 @pytest.fixture(scope="module")
 def traced():
     model = load_model("multi-fluid", ("nitrogen", "methane", "propane"))
-    return model, np.array([0.2, 0.4, 0.4]), trace_envelope(model, [0.2, 0.4, 0.4], 1e5)
+    return model, np.array([0.2, 0.4, 0.4]), trace_envelope(Fluid(model, [0.2, 0.4, 0.4]), 1e5)
 
 
 def test_curve_is_the_limit_of_coexistence(traced):
@@ -66,21 +67,21 @@ def test_phases_meet_at_the_critical_point(traced):
 
 def test_pure_gas_has_no_span():
     with pytest.raises(UnreachableError, match="do not coexist"):
-        trace_envelope(load_model("multi-fluid", ("propane",)), [1.0], 1e5)
-    envelope, obstacle = envelope_of(load_model("multi-fluid", ("propane",)), [1.0], 1e5, 8)
+        trace_envelope(Fluid(load_model("multi-fluid", ("propane",)), [1.0]), 1e5)
+    envelope, obstacle = envelope_of(Fluid(load_model("multi-fluid", ("propane",)), [1.0]), 1e5, 8)
     assert envelope is None and "no phase envelope" in obstacle
 
 
 def test_two_liquids_of_nitrogen_and_ethane():
     """Two liquids are measured at 90.69 K (J. Chem. Thermodyn. 34 (2002) 669, authors not verified); none is known at 170 K."""
-    region = two_liquid_region(load_model("multi-fluid", ("nitrogen", "ethane")), [0.5, 0.5], 5e5, 20e5, 90.0)
+    region = two_liquid_region(Fluid(load_model("multi-fluid", ("nitrogen", "ethane")), [0.5, 0.5]), 5e5, 20e5, 90.0)
     assert np.all(region.coldest == 90.0)
     assert np.all(region.warmest < 170.0)
 
 
 def test_saturation_points_hold_the_pressures_asked_for(traced):
     model, z, _ = traced
-    points = saturation_points(model, z, [3.3e5])
+    points = saturation_points(Fluid(model, z), [3.3e5])
     k = int(np.flatnonzero(points.pressures == 3.3e5)[0])
     assert points.bubble[k] == pytest.approx(model.bubble_temperature(z, 3.3e5))
     assert np.all(points.dew > points.bubble)
@@ -89,9 +90,9 @@ def test_saturation_points_hold_the_pressures_asked_for(traced):
 def test_an_envelope_that_does_not_close_has_no_cricondenbar(monkeypatch):
     """Cut off below its top, the curve must not pass its last pressure off as the greatest one."""
     model, z = load_model("multi-fluid", ("methane", "propane")), [0.5, 0.5]
-    whole = trace_envelope(model, z, 5e5, points=8)
+    whole = trace_envelope(Fluid(model, z), 5e5, points=8)
     assert 40e5 < whole.cricondenbar[1] < 400e5
     monkeypatch.setattr("mixjt.fluid.envelope.HIGHEST_PRESSURE", 40e5)
-    cut, obstacle = envelope_of(model, z, 5e5, 8)
+    cut, obstacle = envelope_of(Fluid(model, z), 5e5, 8)
     assert cut.cricondenbar is None and cut.pressures.max() == pytest.approx(40e5)
     assert "still open at 40 bar" in obstacle

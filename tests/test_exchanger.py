@@ -11,6 +11,7 @@ import pytest
 from blend_samples import SIX_FRACTIONS
 
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.recuperator.march import Stream, Wall, march_to_approach, march_to_duty, march_to_length
 from mixjt.parts.recuperator.stream_tables import FilmTable, IsobarTable
 from mixjt.parts.recuperator.tube_rating import design_recuperator, rate_recuperator, stream_pair
@@ -128,7 +129,7 @@ def test_second_order_in_the_number_of_cells():
 def pair(six):
     z = np.array(SIX_FRACTIONS)
     warm, cold = six.state_tp(z, 300.0, 15e5), six.state_tp(z, 115.0, 2e5)
-    return stream_pair(six, z, 0.02, warm, cold)
+    return stream_pair(Fluid(six, z), 0.02, warm, cold)
 
 
 TUBES = exchanger_tubes(TUBE_IN_TUBE, Tube(6e-3, 1e-3), Tube(12e-3, 1e-3))
@@ -199,7 +200,7 @@ def test_other_refusals(pair, six):
     z = np.array(SIX_FRACTIONS)
     warm, cold = six.state_tp(z, 300.0, 15e5), six.state_tp(z, 115.0, 2e5)
     with pytest.raises(InputError, match="must enter warmer"):
-        stream_pair(six, z, 0.02, cold, warm)
+        stream_pair(Fluid(six, z), 0.02, cold, warm)
 
 
 def test_a_fluid_that_evaporates_at_one_temperature_is_refused(model_of):
@@ -207,4 +208,4 @@ def test_a_fluid_that_evaporates_at_one_temperature_is_refused(model_of):
     z = np.ones(1)
     warm, cold = pure.state_tp(z, 300.0, 5e5), pure.state_tp(z, 200.0, 1.0e5)
     with pytest.raises(InputError, match="evaporates or condenses at one temperature"):
-        stream_pair(pure, z, 0.02, warm, cold)
+        stream_pair(Fluid(pure, z), 0.02, warm, cold)

@@ -15,9 +15,10 @@ from toy_model import PureFluid
 from mixjt.blend import pure_ingredient
 from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.case.case import read_case
-from mixjt.circuit.throttle import ThrottleCircuit, solve_throttle_circuit
+from mixjt.circuit.solve import ThrottleCircuit, solve_circuit
 from mixjt.cli.app import main
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.compressor.compression import Compressor, compress, supply_current
 from mixjt.parts.compressor.limits import LIMITS, known_limits, limit_warnings
 from mixjt.parts.stage_fluid import pure_fluid
@@ -63,7 +64,7 @@ def propane():
 def test_gas_at_the_valve_has_all_of_the_work_and_none_of_the_shell_s_loss(propane):
     """CoolProp alone: propane from 1.5 bar and 280 K to 12 bar, isentropic efficiency 0.6, motor 0.8, shell loss 0.4."""
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
-    found = compress(propane, ONE, suction, 12e5, machine(
+    found = compress(Fluid(propane, ONE), suction, 12e5, machine(
         isentropic_efficiency=0.6, motor_efficiency=0.8, shell_heat_loss=0.4
     ))  # fmt: skip
     h1, s1 = (CP.PropsSI(what, "T", 280.0, "P", 1.5e5, "Propane") for what in ("Hmolar", "Smolar"))
@@ -77,7 +78,7 @@ def test_gas_at_the_valve_has_all_of_the_work_and_none_of_the_shell_s_loss(propa
 
 def test_an_ordinary_shell_has_the_same_temperature_at_both_places(propane):
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
-    found = compress(propane, ONE, suction, 12e5, machine())
+    found = compress(Fluid(propane, ONE), suction, 12e5, machine())
     assert found.valve_temperature == found.discharge_temperature
 
 
@@ -108,7 +109,7 @@ def test_limits_of_practice():
 )
 def test_each_limit_has_its_warning(propane, changes, told):
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
-    found = compress(propane, ONE, suction, 12e5, machine(**changes))
+    found = compress(Fluid(propane, ONE), suction, 12e5, machine(**changes))
     (text,) = limit_warnings(found, machine(**changes))
     assert told.format(**{limit.attribute: getattr(found, limit.attribute) for limit in LIMITS
                           if limit.attribute in told}) in text  # fmt: skip
@@ -196,7 +197,7 @@ def test_a_current_that_no_blend_keeps_is_said(model_of):
 
 def test_sensitivity_names_the_limits_that_a_change_passes(model_of):
     model, z = model_of(THREE), np.array([0.2, 0.4, 0.4])
-    draws = solve_throttle_circuit(model, z, circuit()).supply_current
+    draws = solve_circuit(Fluid(model, z), circuit()).supply_current
     limited = circuit(largest_supply_current=1.001 * draws)
     recipe = recipe_of([pure_ingredient(name) for name in THREE], z, THREE)
     wanted = SensitivityRequest(fraction_steps=(0.01,))

@@ -8,16 +8,15 @@ import numpy as np
 import pytest
 
 from mixjt.blend import pure_ingredient
-from mixjt.circuit import liquefier_records as places
-from mixjt.circuit import result as records
-from mixjt.circuit.feed_states import feed_streams, least_pressure
+from mixjt.circuit import places
+from mixjt.circuit.feed_states import feed_of, least_pressure
 from mixjt.circuit.ideal_liquefier import carnot_work, least_work, throttle_yield
-from mixjt.circuit.liquefier import solve_liquefier
-from mixjt.circuit.liquefier_records import DAY, FeedPassage
+from mixjt.circuit.liquefier_result import DAY, FeedPassage
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit, with_feed
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.feed import nitrogen_feed, saturated_liquid
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.studies import liquefier_blend
@@ -71,13 +70,13 @@ def impure():
 
 @pytest.fixture(scope="module")
 def solved(blend, nitrogen):
-    return solve_liquefier(blend, Z, circuit(), nitrogen, PASSAGE, points=POINTS)
+    return solve_circuit(Fluid(blend, Z), with_feed(circuit(), nitrogen, PASSAGE), points=POINTS)
 
 
 @pytest.fixture(scope="module")
 def recovering(blend, impure):
     case = passage(recover_flash=True, pressure_drop=0.5e5)
-    return solve_liquefier(blend, Z, circuit(**DROPS), impure, case, load=2.0, points=POINTS)
+    return solve_circuit(Fluid(blend, Z), with_feed(circuit(**DROPS), impure, case, load=2.0), points=POINTS)
 
 
 # the textbook's liquefier and the second law
@@ -199,8 +198,8 @@ def test_the_feed_is_the_closed_form_minimum(blend, solved):
 
 
 def test_no_feed_is_the_plain_circuit(blend, nitrogen):
-    plain = solve_throttle_circuit(blend, Z, circuit(), POINTS)
-    loaded = solve_liquefier(blend, Z, circuit(), nitrogen, PASSAGE, load=plain.cooling_power, points=POINTS)
+    plain = solve_circuit(Fluid(blend, Z), circuit(), POINTS)
+    loaded = solve_circuit(Fluid(blend, Z), with_feed(circuit(), nitrogen, PASSAGE, load=plain.cooling_power), points=POINTS)
     assert loaded.feed_ratio == pytest.approx(0.0, abs=1e-9)
     assert loaded.cooling_power == pytest.approx(plain.cooling_power, rel=1e-8)
     assert loaded.compressor_power == pytest.approx(plain.compressor_power, rel=1e-8)
@@ -210,14 +209,12 @@ def test_no_feed_is_the_plain_circuit(blend, nitrogen):
 
 
 def test_load_takes_from_the_feed(blend, nitrogen, solved):
-    plain = solve_throttle_circuit(blend, Z, circuit(), POINTS)
-    loaded = solve_liquefier(
-        blend, Z, circuit(), nitrogen, PASSAGE, load=0.95 * plain.cooling_power, points=POINTS
-    )
+    plain = solve_circuit(Fluid(blend, Z), circuit(), POINTS)
+    loaded = solve_circuit(Fluid(blend, Z), with_feed(circuit(), nitrogen, PASSAGE, load=0.95 * plain.cooling_power), points=POINTS)
     assert 0.0 < loaded.feed_ratio < 0.2 * solved.feed_ratio
     assert loaded.evaporator_duty >= loaded.load
     with pytest.raises(UnreachableError, match="leaves nothing for the feed"):
-        solve_liquefier(blend, Z, circuit(), nitrogen, PASSAGE, load=1.1 * plain.cooling_power, points=POINTS)
+        solve_circuit(Fluid(blend, Z), with_feed(circuit(), nitrogen, PASSAGE, load=1.1 * plain.cooling_power), points=POINTS)
 
 
 def test_work_is_above_the_least(solved):
@@ -228,7 +225,7 @@ def test_work_is_above_the_least(solved):
 
 
 def test_recovered_flash_vapour_adds_product(blend, nitrogen, solved):
-    recovering = solve_liquefier(blend, Z, circuit(), nitrogen, passage(recover_flash=True), points=POINTS)
+    recovering = solve_circuit(Fluid(blend, Z), with_feed(circuit(), nitrogen, passage(recover_flash=True)), points=POINTS)
     assert recovering.mass_rate > 1.05 * solved.mass_rate
     assert recovering.loss_duty < 0.1 * solved.loss_duty
     assert recovering.pinch.smallest_approach == pytest.approx(3.0, abs=1e-6)
@@ -240,9 +237,9 @@ def test_recovered_flash_vapour_adds_product(blend, nitrogen, solved):
 
 
 def test_a_subcooled_feed_does_not_flash(blend, nitrogen):
-    _, flash, states = feed_streams(nitrogen, passage(approach=0.5), circuit(cold_temperature=76.0))
-    assert flash is None and places.FLASH_VAPOUR not in states
-    assert states[places.PRODUCT].temperature == pytest.approx(76.5, abs=0.5)
+    feed = feed_of(nitrogen, passage(approach=0.5), circuit(cold_temperature=76.0))
+    assert feed.back is None and places.FLASH_VAPOUR not in feed.states
+    assert feed.states[places.PRODUCT].temperature == pytest.approx(76.5, abs=0.5)
 
 
 def test_oxygen_gathers_in_the_liquid(recovering, impure):
@@ -274,19 +271,19 @@ def test_boil_off_follows_rayleigh():
 
 def test_best_feed_pressure_beats_its_neighbours(blend, nitrogen):
     request = LiquefierRequest(circuit(), nitrogen, PASSAGE, largest_pressure=25e5)
-    curve = pressure_curve(blend, Z, request, count=3)
+    curve = pressure_curve(Fluid(blend, Z), request, count=3)
     assert [point.pressure for point in curve.points] == sorted(point.pressure for point in curve.points)
     assert curve.points[0].pressure > least_pressure(nitrogen, 97.0)
     assert curve.points[-1].pressure == pytest.approx(25e5)
     assert curve.best.mass_rate == pytest.approx(max(point.mass_rate for point in curve.points), rel=1e-3)
-    one = solve_liquefier(blend, Z, circuit(), nitrogen, PASSAGE, points=POINTS)
+    one = solve_circuit(Fluid(blend, Z), with_feed(circuit(), nitrogen, PASSAGE), points=POINTS)
     same = next(point for point in curve.points if point.pressure == PASSAGE.pressure)
     assert same.mass_rate == pytest.approx(one.mass_rate, rel=1e-6)
     assert same.total_energy == pytest.approx(one.total_power / one.mass_rate, rel=1e-6)
 
 
 def test_report_says_what_recovery_brings(blend, nitrogen, solved):
-    report = liquefier_report(blend, Z, LiquefierRequest(circuit(), nitrogen, PASSAGE))
+    report = liquefier_report(Fluid(blend, Z), LiquefierRequest(circuit(), nitrogen, PASSAGE))
     assert report.curve is None and report.boil_off is None
     assert 0.03 * solved.mass_rate < report.recovery_gain < 0.3 * solved.mass_rate
     assert report.result.mass_rate * DAY == pytest.approx(solved.mass_rate * DAY, rel=1e-6)
@@ -302,7 +299,7 @@ def test_best_blend_liquefies_more_within_its_bounds(blend, nitrogen, solved, mo
     assert found.mass_rate > solved.mass_rate
     assert all(0.02 <= amount <= 0.35 + 1e-9 for amount in found.amounts.values())
     z = np.array([found.amounts.get(name, 0.0) for name in GASES])
-    again = solve_liquefier(blend, z, circuit(), nitrogen, PASSAGE, points=POINTS)
+    again = solve_circuit(Fluid(blend, z), with_feed(circuit(), nitrogen, PASSAGE), points=POINTS)
     assert again.mass_rate == pytest.approx(found.mass_rate, rel=1e-5)
     assert again.suction_superheat > 4.0
     assert liquefier_blend.best_blend(blend, search, request).amounts == found.amounts
@@ -327,7 +324,7 @@ def test_amounts_are_brought_within_bounds():
 
 def test_a_feed_that_does_not_condense_is_refused_with_the_remedy(blend, nitrogen):
     with pytest.raises(UnreachableError, match="condenses completely only at 94 K") as refused:
-        solve_liquefier(blend, Z, circuit(), nitrogen, passage(pressure=5e5))
+        solve_circuit(Fluid(blend, Z), with_feed(circuit(), nitrogen, passage(pressure=5e5)))
     needed = coolprop.PropsSI("P", "T", 97.0, "Q", 0, "Nitrogen") / 1e5
     assert f"above {needed:.3g} bar" in str(refused.value)
     boiling = coolprop.PropsSI("T", "P", 5e5, "Q", 0, "Nitrogen")
@@ -345,7 +342,7 @@ def test_a_feed_that_does_not_condense_is_refused_with_the_remedy(blend, nitroge
 )
 def test_other_refusals(blend, nitrogen, changes, cold, error, words):
     with pytest.raises(error, match=words):
-        solve_liquefier(blend, Z, circuit(cold_temperature=cold), nitrogen, passage(**changes))
+        solve_circuit(Fluid(blend, Z), with_feed(circuit(cold_temperature=cold), nitrogen, passage(**changes)))
 
 
 @pytest.mark.parametrize(
@@ -369,7 +366,7 @@ def test_feed_that_is_no_nitrogen():
 
 
 def test_places_in_flow_order(solved, recovering):
-    assert list(solved.points)[:2] == [records.COMPRESSOR_INLET, records.COMPRESSOR_OUTLET]
+    assert list(solved.points)[:2] == [places.COMPRESSOR_INLET, places.COMPRESSOR_OUTLET]
     assert list(solved.feed_points)[:3] == [
         places.FEED_SUPPLY,
         places.FEED_INLET,
@@ -382,10 +379,10 @@ def test_a_feed_pressure_that_fails_says_why(blend, nitrogen, monkeypatch):
     def fails(*_):
         raise ConvergenceError("the machine of a test")
 
-    monkeypatch.setattr("mixjt.studies.liquefier_study.find_greatest", fails)
+    monkeypatch.setattr("mixjt.studies.liquefier_study.settled_solution", fails)
     request = LiquefierRequest(circuit(), nitrogen, PASSAGE, largest_pressure=25e5)
-    assert "the machine of a test" in Rates(blend, Z, request).at_pressure(20e5).problem
+    assert "the machine of a test" in Rates(Fluid(blend, Z), request).at_pressure(20e5).problem
     with pytest.raises(UnreachableError, match="no feed pressure up to 25 bar works: the machine of a test"):
-        pressure_curve(blend, Z, request, count=3)
+        pressure_curve(Fluid(blend, Z), request, count=3)
     with pytest.raises(UnreachableError, match="the feed condenses from"):
-        pressure_curve(blend, Z, dataclasses.replace(request, largest_pressure=1e5))
+        pressure_curve(Fluid(blend, Z), dataclasses.replace(request, largest_pressure=1e5))

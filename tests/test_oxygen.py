@@ -8,10 +8,10 @@ from sensitivity_samples import MACHINE
 
 import mixjt
 from mixjt.blend import Blend, Ingredient, expand, pure_ingredient, refuse_oxygen_with_fuel
-from mixjt.circuit.outcome import checked_blend
 from mixjt.cli.app import main
 from mixjt.errors import InputError
 from mixjt.fluid.feed import nitrogen_feed
+from mixjt.fluid.fluid import Fluid, checked_fluid
 from mixjt.gases import gas, gas_names
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 
@@ -48,7 +48,7 @@ def test_blends_bottles_searches_and_circuits_refuse():
         lambda: Ingredient("shop air and gas", ("oxygen", "ethane"), (0.2, 0.8)),
         lambda: expand([AIR, pure_ingredient("methane")], (0.1, 0.9)),
         lambda: SearchRequest(MACHINE, (Bottle(AIR), Bottle(pure_ingredient("methane")))),
-        lambda: checked_blend(Model, [0.1, 0.9]),
+        lambda: checked_fluid(Fluid(Model, [0.1, 0.9])),
         lambda: mixjt.enthalpy(["oxygen", "propane"], [0.1, 0.9], 1e5, [300.0]),
         lambda: mixjt.enthalpy_difference(["oxygen", "propane"], [0.1, 0.9], 1e5, 2e5, [300.0]),
         lambda: mixjt.dew_temperature(["R-732", "R-50"], [0.1, 0.9], [1e5]),

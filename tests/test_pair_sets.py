@@ -12,6 +12,7 @@ from mixjt.errors import InputError
 from mixjt.fluid.bubble_point import LIQUID_ROOT, VAPOUR_ROOT, bubble_point, phase_on
 from mixjt.fluid.data.fit_methane_butanes import cross_virial
 from mixjt.fluid.flash.coefficients import blend_record, equations, pair
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.freezing_points import freezing_temperature
 from mixjt.fluid.multi_fluid import MultiFluidModel
 from mixjt.fluid.pair_sets import is_estimated, pair_function, pair_set, set_names, sets_touching
@@ -119,7 +120,7 @@ def test_the_measured_eutectic_is_met_by_the_set_made_for_it():
     """Engle et al. (2021), arXiv:2103.15978: 71.15 K; where the gas that freezes first changes."""
     model = MultiFluidModel(("methane", "ethane"), pairs="methane-ethane-eutectic")
     coldest = min(
-        freezing_temperature(model, [x, 1.0 - x], 1e5).freezing_temperature
+        freezing_temperature(Fluid(model, [x, 1.0 - x]), 1e5).freezing_temperature
         for x in np.linspace(0.66, 0.72, 13)
     )
     assert coldest == pytest.approx(71.15, abs=0.5)

@@ -7,10 +7,10 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from kind_samples import DROPS, IDEAL, enthalpies, machine, smallest_approach
 
-from mixjt.circuit.precooled import precooled_point, solve_precooled_circuit
+from mixjt.circuit.layouts.precooled import precooled_point
 from mixjt.circuit.solve import circuit_of, grid_cooling, solve_circuit, with_precooler
-from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, UnknownGasError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.studies.precooling import best_precooling, precooling_curve, precooling_gain
@@ -31,12 +31,12 @@ def precooled(temperature=TEMPERATURE, warm_section=True, circuit=None, **change
 
 @pytest.fixture(scope="module")
 def solved(model):
-    return solve_circuit(model, Z, precooled())
+    return solve_circuit(Fluid(model, Z), precooled())
 
 
 @pytest.fixture(scope="module")
 def plain(model):
-    return solve_throttle_circuit(model, Z, machine())
+    return solve_circuit(Fluid(model, Z), machine())
 
 
 # limits
@@ -46,9 +46,9 @@ def plain(model):
 @pytest.mark.parametrize("warm_section", [True, False])
 def test_precooling_to_the_aftercooler_outlet_is_the_plain_circuit(model, drops, warm_section):
     circuit = machine(**drops)
-    plain = solve_throttle_circuit(model, Z, circuit)
-    result = solve_precooled_circuit(
-        model, Z, precooled(circuit.warm_temperature, warm_section, circuit)
+    plain = solve_circuit(Fluid(model, Z), circuit)
+    result = solve_circuit(
+        Fluid(model, Z), precooled(circuit.warm_temperature, warm_section, circuit)
     )
     assert result.precooler_heat == 0.0 and result.precooler_power == 0.0 and result.stage is None
     for name in ("cooling_capacity", "cooling_power", "total_power", "cop", "discharge_temperature"):
@@ -72,9 +72,9 @@ def test_even_the_best_machine_stays_below_carnot(model, warm_section):
         "reciprocating", 1.0, 1.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0,
         shell_heat_loss=0.0,
     )  # fmt: skip
-    result = solve_precooled_circuit(
-        model,
-        Z,
+    result = solve_circuit(
+        Fluid(model,
+        Z),
         precooled(260.0, warm_section, circuit, approach=0.0, condenser_approach=0.0, superheat=0.0, compressor=best),
     )
     assert 0.2 < result.carnot_fraction < 1.0
@@ -87,7 +87,7 @@ def test_even_the_best_machine_stays_below_carnot(model, warm_section):
 @pytest.mark.parametrize("drops", [{}, DROPS], ids=["no drops", "drops"])
 @pytest.mark.parametrize("warm_section", [True, False])
 def test_energy_balances(model, drops, warm_section):
-    result = solve_precooled_circuit(model, Z, precooled(TEMPERATURE, warm_section, machine(**drops)))
+    result = solve_circuit(Fluid(model, Z), precooled(TEMPERATURE, warm_section, machine(**drops)))
     h = {name: state.enthalpy for name, state in result.points.items()}
     scale = 1e-6 * result.compressor_work
     q, q_pre = result.cooling_capacity, result.precooler_heat
@@ -155,7 +155,7 @@ def test_the_precooler_takes_up_no_more_than_it_must(model, solved):
 
 
 def test_cold_suction_leaves_all_to_the_precooler(model, solved):
-    result = solve_precooled_circuit(model, Z, precooled(warm_section=False))
+    result = solve_circuit(Fluid(model, Z), precooled(warm_section=False))
     at = result.points
     assert at["compressor_inlet"] is at["low_side_between_sections"]
     assert at["compressor_inlet"].temperature <= TEMPERATURE - 3.0 + 1e-6
@@ -173,17 +173,17 @@ def test_cold_suction_leaves_all_to_the_precooler(model, solved):
 
 def test_a_weak_precooler_is_used_up(model, solved, plain):
     capacity = 0.5 * solved.precooler_duty
-    result = solve_precooled_circuit(model, Z, precooled(capacity=capacity))
+    result = solve_circuit(Fluid(model, Z), precooled(capacity=capacity))
     assert result.precooler_duty == pytest.approx(capacity, rel=2e-3)
     assert result.precooler_duty <= capacity
     assert TEMPERATURE < result.precooler_temperature < machine().warm_temperature
     assert plain.cooling_capacity < result.cooling_capacity < solved.cooling_capacity
-    warmer = precooled_point(model, Z, precooled(result.precooler_temperature + 0.5))
-    assert warmer.cooling < result.cooling_capacity
+    warmer = precooled_point(Fluid(model, Z), precooled(result.precooler_temperature + 0.5))
+    assert warmer.solution.cooling < result.cooling_capacity
 
 
 def test_a_strong_precooler_is_not_limited(model, solved):
-    result = solve_precooled_circuit(model, Z, precooled(capacity=2.0 * solved.precooler_duty))
+    result = solve_circuit(Fluid(model, Z), precooled(capacity=2.0 * solved.precooler_duty))
     assert result.precooler_temperature == TEMPERATURE
     assert result.cooling_power == solved.cooling_power
 
@@ -193,7 +193,7 @@ def test_displacement_limits_the_stage(model, solved):
     for share, limited in ((0.5, True), (1.5, False)):
         stage = dataclasses.replace(Precooler(TEMPERATURE).compressor, displacement=share * swept, speed=1.0)
         circuit = precooled(compressor=stage, limited_by_compressor=True)
-        result = solve_precooled_circuit(model, Z, circuit)
+        result = solve_circuit(Fluid(model, Z), circuit)
         assert (result.precooler_temperature > TEMPERATURE) == limited
         needed = result.precooler_duty * result.stage.swept_per_heat
         assert needed <= share * swept * (1.0 + 1e-9)
@@ -204,13 +204,13 @@ def test_displacement_limits_the_stage(model, solved):
 
 @pytest.fixture(scope="module")
 def scan(model):
-    return precooling_curve(model, Z, precooled(warm_section=False), (240.0, 300.0), count=31, points=24)
+    return precooling_curve(Fluid(model, Z), precooled(warm_section=False), (240.0, 300.0), count=31, points=24)
 
 
 @pytest.mark.parametrize("aim", ["cop", "cooling power"])
 def test_best_temperature_against_a_dense_scan(model, scan, aim):
     circuit = precooled(warm_section=False)
-    result, curve = best_precooling(model, Z, circuit, (240.0, 300.0), aim, points=24)
+    result, curve = best_precooling(Fluid(model, Z), circuit, (240.0, 300.0), aim, points=24)
     best = np.nanmax(scan.cop if aim == "cop" else scan.cooling_power)
     found = result.cop if aim == "cop" else result.cooling_power
     assert found >= best * (1.0 - 1e-4)
@@ -219,14 +219,14 @@ def test_best_temperature_against_a_dense_scan(model, scan, aim):
 
 def test_a_limited_curve_begins_where_the_stage_is_used_up(model, solved):
     circuit = precooled(capacity=0.5 * solved.precooler_duty)
-    curve = precooling_curve(model, Z, circuit, (250.0, 300.0), count=3, points=24)
+    curve = precooling_curve(Fluid(model, Z), circuit, (250.0, 300.0), count=3, points=24)
     assert curve.lowest == curve.temperatures[0] > 250.0
     assert curve.precooler_duty[0] == pytest.approx(0.5 * solved.precooler_duty, rel=5e-3)
 
 
 def test_a_blend_pinched_at_its_cold_end_needs_no_precooler(model):
     z = np.array([0.13, 0.43, 0.10, 0.04, 0.30])
-    result = solve_precooled_circuit(model, z, precooled())
+    result = solve_circuit(Fluid(model, z), precooled())
     assert result.precooler_heat == 0.0 and result.total_power == result.compressor_power
     assert any("nothing to do" in warning for warning in result.warnings)
 
@@ -235,7 +235,7 @@ def test_a_blend_pinched_at_its_cold_end_needs_no_precooler(model):
 
 
 def test_grid_cooling_of_a_result(model, solved):
-    assert grid_cooling(model, Z, circuit_of(solved, precooled(240.0)), 96) == pytest.approx(
+    assert grid_cooling(Fluid(model, Z), circuit_of(solved, precooled(240.0)), 96) == pytest.approx(
         solved.cooling_capacity, rel=0.01
     )
 
@@ -264,22 +264,22 @@ def test_refuses_at_once(build, complaint):
 )
 def test_refuses_when_the_stage_cannot_work(model, changes, error, complaint):
     with pytest.raises(error, match=complaint):
-        solve_precooled_circuit(model, Z, precooled(**changes))
+        solve_circuit(Fluid(model, Z), precooled(**changes))
 
 
 def test_refuses_an_empty_range_and_an_unknown_aim(model):
     with pytest.raises(InputError, match="no precooling temperature to try"):
-        precooling_curve(model, Z, precooled(), (310.0, 320.0))
+        precooling_curve(Fluid(model, Z), precooled(), (310.0, 320.0))
     with pytest.raises(InputError, match="cannot precool for"):
-        best_precooling(model, Z, precooled(), (250.0, 300.0), "speed")
+        best_precooling(Fluid(model, Z), precooled(), (250.0, 300.0), "speed")
 
 
 def test_no_cooling_is_said(model):
     z = np.array([0.9, 0.1, 0.0, 0.0, 0.0])
     with pytest.raises(UnreachableError, match="no cooling at 90 K: at the pinch of the cold section"):
-        solve_precooled_circuit(model, z, precooled(circuit=machine(cold_temperature=90.0, recuperator_approach=15.0)))
+        solve_circuit(Fluid(model, z), precooled(circuit=machine(cold_temperature=90.0, recuperator_approach=15.0)))
 
 
 def test_warnings_of_the_stage(model):
-    result = solve_precooled_circuit(model, Z, precooled(235.0, fluid="isobutane"))
+    result = solve_circuit(Fluid(model, Z), precooled(235.0, fluid="isobutane"))
     assert any("below atmospheric pressure" in warning for warning in result.warnings)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.pure import pure_model
 from mixjt.parts.compressor.compression import compress
 from mixjt.parts.compressor.label import Label, rated_compressor
@@ -135,7 +136,7 @@ def test_standard_points_are_ordered():
 def test_map_on_a_blend(model_of):
     model, z = model_of(("nitrogen", "methane", "propane")), np.array([0.2, 0.4, 0.4])
     rated = rated_compressor(label("R-22", 1172.0, point=AIR, kind="rotary", further={"supply_voltage": 230.0}))
-    points = compressor_map(rated, model, z, 295.0, (1.5e5, 2e5, 3e5), (12e5, 18e5))
+    points = compressor_map(rated, Fluid(model, z), 295.0, (1.5e5, 2e5, 3e5), (12e5, 18e5))
     assert len(points) == 6
     by_pair = {(p.suction_pressure, p.discharge_pressure): p.result for p in points}
     assert by_pair[2e5, 12e5].molar_flow > by_pair[1.5e5, 12e5].molar_flow
@@ -147,13 +148,13 @@ def test_map_on_a_blend(model_of):
 
 def test_a_pair_where_the_machine_does_not_work_says_why(model_of):
     rated = rated_compressor(label("R-22", point=AIR, kind="rotary", clearance=0.3))
-    (point,) = compressor_map(rated, pure_model("R-22"), ONE, 290.0, (1e5,), (12e5,))
+    (point,) = compressor_map(rated, Fluid(pure_model("R-22"), ONE), 290.0, (1e5,), (12e5,))
     assert point.result is None and "moves no gas" in point.reason
     model, z = model_of(("nitrogen", "methane", "propane")), np.array([0.2, 0.4, 0.4])
-    (point,) = compressor_map(rated, model, z, 295.0, (0.5e5,), (20e5,))
+    (point,) = compressor_map(rated, Fluid(model, z), 295.0, (0.5e5,), (20e5,))
     assert point.result is None and "far too hot" in point.reason
     with pytest.raises(InputError, match="no discharge pressure"):
-        compressor_map(rated, model, z, 295.0, (5e5,), (2e5,))
+        compressor_map(rated, Fluid(model, z), 295.0, (5e5,), (2e5,))
 
 
 # --- polynomials

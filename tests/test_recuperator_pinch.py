@@ -10,6 +10,7 @@ from toy_model import IdealBlend, PureFluid
 from mixjt.circuit.curves import difference_curve, pinch_curve
 from mixjt.circuit.pinch import REACHING, least_difference
 from mixjt.errors import ConvergenceError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.fluid.states import State, Sweep
 from mixjt.parts.recuperator.side import (
@@ -168,7 +169,7 @@ def test_a_state_the_model_cannot_find_is_an_error():
 
 def test_difference_curve_contains_its_minimum():
     blend, z = IdealBlend(["nitrogen", "ethane", "propane"]), np.array([0.3, 0.07, 0.63])
-    curve = difference_curve(blend, z, LOW, HIGH, (110.0, 300.0), 20)
+    curve = difference_curve(Fluid(blend, z), LOW, HIGH, (110.0, 300.0), 20)
     assert len(curve.temperatures) == 21
     assert curve.minimum == curve.difference.min()
     at = np.argmin(curve.difference)

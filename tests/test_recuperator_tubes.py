@@ -11,12 +11,13 @@ import pytest
 
 from mixjt.case.case import read_case
 from mixjt.case.recuperator_case import recuperator_request
+from mixjt.circuit.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, THROTTLE_INLET
 from mixjt.circuit.rated import solve_rated_circuit
-from mixjt.circuit.result import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, THROTTLE_INLET
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.cli import solved_case as cli_request
 from mixjt.cli.app import main
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.recuperator.tubes import TUBE_IN_TUBE, Tube
 from mixjt.plots.exchanger_plot import exchanger_figure, trade_figure, unbeaten
 from mixjt.studies.recuperator_study import RecuperatorRequest, recuperator_warnings, solve_recuperator
@@ -41,7 +42,7 @@ def z(case):
 
 @pytest.fixture(scope="module")
 def result(case, model, z):
-    return solve_recuperator(model, z, case.circuit, replace(recuperator_request(case), norm="EN 12735-1"))
+    return solve_recuperator(Fluid(model, z), case.circuit, replace(recuperator_request(case), norm="EN 12735-1"))
 
 
 def test_the_circuit_agrees_with_its_recuperator(result):
@@ -63,24 +64,24 @@ def test_without_a_leak_conductance_and_approach_agree_too(case, model, z):
     At 20 m: where the pinch is a narrow kink, as from 25 m on, the cells step over its bottom.
     """
     tubes = recuperator_request(case).tubes
-    solved = solve_rated_circuit(model, z, case.circuit, tubes, length=20.0)
+    solved = solve_rated_circuit(Fluid(model, z), case.circuit, tubes, length=20.0)
     assert solved.result.recuperator_conductance == pytest.approx(solved.rating.conductance, rel=0.02)
     assert solved.circuit.recuperator_approach == pytest.approx(solved.rating.smallest_approach, rel=0.02)
-    again = solve_throttle_circuit(model, z, solved.circuit)
+    again = solve_circuit(Fluid(model, z), solved.circuit)
     assert again.cooling_power == pytest.approx(solved.cooling_power, rel=2e-3)
 
 
 def test_the_length_found_for_an_approach_gives_it_back(case, model, z):
     tubes = recuperator_request(case).tubes
-    found = solve_rated_circuit(model, z, case.circuit, tubes, approach=4.0)
-    again = solve_rated_circuit(model, z, case.circuit, tubes, length=found.rating.length)
+    found = solve_rated_circuit(Fluid(model, z), case.circuit, tubes, approach=4.0)
+    again = solve_rated_circuit(Fluid(model, z), case.circuit, tubes, length=found.rating.length)
     assert again.rating.smallest_approach == pytest.approx(4.0, rel=1e-3)
     assert again.cooling_power == pytest.approx(found.cooling_power, rel=1e-3)
 
 
 def test_too_short_a_tube_leaves_no_cooling(case, model, z):
     with pytest.raises(UnreachableError, match="leaves no cooling at 120 K"):
-        solve_rated_circuit(model, z, case.circuit, recuperator_request(case).tubes, length=2.0)
+        solve_rated_circuit(Fluid(model, z), case.circuit, recuperator_request(case).tubes, length=2.0)
 
 
 def test_a_leak_into_a_tight_recuperator_costs_its_share_of_cooling(case, model_of):
@@ -89,7 +90,7 @@ def test_a_leak_into_a_tight_recuperator_costs_its_share_of_cooling(case, model_
     model, z = model_of(gases), np.array([0.16, 0.38, 0.12, 0.17, 0.17])
     tubes = recuperator_request(case).tubes
     dry, leaking = (
-        solve_rated_circuit(model, z, case.circuit, tubes, length=30.0, heat_leak=leak) for leak in (0.0, 2.0)
+        solve_rated_circuit(Fluid(model, z), case.circuit, tubes, length=30.0, heat_leak=leak) for leak in (0.0, 2.0)
     )
     assert dry.rating.pinch_position == pytest.approx(30.0)
     lost = (dry.cooling - leaking.cooling) * leaking.pair.molar_flow
@@ -99,7 +100,7 @@ def test_a_leak_into_a_tight_recuperator_costs_its_share_of_cooling(case, model_
 
 def test_length_or_approach(case, model, z):
     with pytest.raises(InputError, match="either its length or its smallest approach"):
-        solve_rated_circuit(model, z, case.circuit, recuperator_request(case).tubes)
+        solve_rated_circuit(Fluid(model, z), case.circuit, recuperator_request(case).tubes)
 
 
 def test_the_band_encloses_the_answer(result):

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from sensitivity_samples import AMOUNTS, BOTTLES, GASES, MACHINE
 
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError
+from mixjt.fluid.fluid import Fluid
 from mixjt.report.sensitivity_report import robust_record
 from mixjt.studies.recipe import recipe_of
 from mixjt.studies.robust import Bounds, robust_blend, worst_case
@@ -38,7 +39,7 @@ def neighbour_power(model, recipe, amounts, neighbour) -> float:
         moved = amounts * (1.0 - amounts[k] - change) / (1.0 - amounts[k])
         moved[k] = amounts[k] + change
         amounts = moved
-    return solve_throttle_circuit(model, recipe.mixed(amounts), MACHINE).cooling_power
+    return solve_circuit(Fluid(model, recipe.mixed(amounts)), MACHINE).cooling_power
 
 
 def all_neighbours(recipe) -> list[str]:

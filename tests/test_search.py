@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from mixjt.blend import Ingredient, pure_ingredient
-from mixjt.circuit.capacity import greatest_cooling
-from mixjt.circuit.throttle import ThrottleCircuit, solve_throttle_circuit
+from mixjt.circuit.many import greatest_cooling
+from mixjt.circuit.solve import ThrottleCircuit, solve_circuit
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.studies.search.search import search
@@ -51,7 +52,7 @@ def grid_best():
     capacity = greatest_cooling(model, z, MACHINE).capacity
     best = 0.0
     for k in np.argsort(-capacity)[:60]:
-        solved = solve_throttle_circuit(model, z[k], MACHINE)
+        solved = solve_circuit(Fluid(model, z[k]), MACHINE)
         dry = solved.suction_superheat is not None and solved.suction_superheat >= SUPERHEAT
         if dry and solved.discharge_temperature <= MACHINE.compressor.largest_discharge_temperature:
             best = max(best, solved.cooling_power)
@@ -76,7 +77,7 @@ def test_candidates_keep_the_constraints_when_solved_in_full(three_gases):
 
 def test_values_are_those_of_the_full_solution(three_gases):
     first = three_gases.candidates[0]
-    again = solve_throttle_circuit(load_model("multi-fluid", THREE), _fractions(three_gases.amounts[0]), MACHINE)
+    again = solve_circuit(Fluid(load_model("multi-fluid", THREE), _fractions(three_gases.amounts[0])), MACHINE)
     assert first.cooling_power == pytest.approx(again.cooling_power, rel=1e-6)
 
 

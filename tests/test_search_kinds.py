@@ -11,6 +11,7 @@ from kind_samples import machine
 from mixjt.blend import pure_ingredient
 from mixjt.circuit.solve import solve_circuit, with_precooler, with_separator
 from mixjt.errors import InputError, MissingDataError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.precooler import Precooler
 from mixjt.studies.search.any_kind import search_kind
 from mixjt.studies.search.evaluate import Evaluator, Trials
@@ -51,7 +52,7 @@ def test_evaluation_of_many_against_full_solutions(model, warm_section, aim):
     judged = evaluator.judge(samples, samples.cooling)
     unused = judged.margins[:, evaluator.names.index("precooler duty")]
     for k, z in enumerate(BLENDS):
-        result = solve_circuit(model, z, circuit)
+        result = solve_circuit(Fluid(model, z), circuit)
         assert samples.cooling[k] == pytest.approx(result.cooling_capacity, rel=0.01)
         assert samples.precooler_heat(samples.cooling)[k] == pytest.approx(result.precooler_heat, rel=0.01, abs=1.0)
         assert 1e4 * (1.0 - unused[k]) == pytest.approx(result.precooler_duty, rel=0.02, abs=0.1)
@@ -89,7 +90,7 @@ def test_a_separator_search_polishes_the_plain_shortlist(model_of, monkeypatch):
     circuit = with_separator(machine())
     plain = search(model, asked)
     found = search_kind(model, dataclasses.replace(asked, circuit=circuit), machine())
-    starts = [solve_circuit(model, each.composition, circuit) for each in plain.candidates]
+    starts = [solve_circuit(Fluid(model, each.composition), circuit) for each in plain.candidates]
     allowed = [each.cooling_power for each in starts if each.suction_superheat >= 5.0]
     assert found.values[0] > max(allowed) and found.values[0] > starts[0].cooling_power
     assert found.values == tuple(sorted(found.values, reverse=True))

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from sensitivity_samples import AMOUNTS, BOTTLES, GASES, LOAD, MACHINE
 
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, InputError
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.compressor.compression import volumetric_efficiency
 from mixjt.studies import reach as reach_module
 from mixjt.studies import sensitivity
@@ -35,7 +36,7 @@ def found(model, recipe):
 
 @pytest.fixture(scope="module")
 def lowest(model, recipe):
-    return lowest_temperature(model, recipe.composition, MACHINE, LOAD)
+    return lowest_temperature(Fluid(model, recipe.composition), MACHINE, LOAD)
 
 
 def effect(found, name, amount):
@@ -46,7 +47,7 @@ def effect(found, name, amount):
 def direct(model, amounts, circuit) -> float:
     """Cooling power of bottles poured together by hand."""
     nitrogen, methane, ethane, lpg = amounts
-    return solve_throttle_circuit(model, np.array([nitrogen, methane, ethane, 0.3 * lpg, 0.7 * lpg]), circuit).cooling_power
+    return solve_circuit(Fluid(model, np.array([nitrogen, methane, ethane, 0.3 * lpg, 0.7 * lpg])), circuit).cooling_power
 
 
 def test_a_changed_fraction_leaves_the_others_their_ratio_and_the_sum():
@@ -159,14 +160,14 @@ def test_batch_agrees_with_full_solutions(model, recipe):
     z = recipe.mixed([shifted(recipe.amounts, k, step) for k, step in ((0, 0.01), (2, -0.01), (3, 0.01))])
     batch = batch_cooling(model, z, MACHINE)
     for k, one in enumerate(z):
-        solved = solve_throttle_circuit(model, one, MACHINE)
+        solved = solve_circuit(Fluid(model, one), MACHINE)
         assert batch.cooling_power[k] == pytest.approx(solved.cooling_power, rel=5e-4)
         assert batch.margins[k, 0] == pytest.approx(solved.suction_superheat, abs=0.3)
 
 
 def test_lowest_temperature_against_bisection(model, recipe, lowest):
     def power(cold):
-        return solve_throttle_circuit(model, recipe.composition, replace(MACHINE, cold_temperature=cold)).cooling_power
+        return solve_circuit(Fluid(model, recipe.composition), replace(MACHINE, cold_temperature=cold)).cooling_power
 
     low, high = lowest.temperature - 2.0, lowest.temperature + 2.0
     assert power(low) < LOAD < power(high)
@@ -180,21 +181,21 @@ def test_lowest_temperature_of_many_at_once(model, recipe):
     amounts = [recipe.amounts, shifted(recipe.amounts, 0, 0.005), shifted(recipe.amounts, 2, -0.005)]
     many = batch_reach(model, recipe.mixed(amounts), MACHINE, LOAD, 85.0)
     for z, temperature in zip(recipe.mixed(amounts), many.temperature):
-        assert temperature == pytest.approx(lowest_temperature(model, z, MACHINE, LOAD).temperature, abs=0.3)
+        assert temperature == pytest.approx(lowest_temperature(Fluid(model, z), MACHINE, LOAD).temperature, abs=0.3)
 
 
 def test_where_a_load_is_carried_nowhere_or_down_to_the_end_of_the_model(model, recipe, monkeypatch):
-    assert "at no temperature" in lowest_temperature(model, recipe.composition, MACHINE, 500.0).sentence
+    assert "at no temperature" in lowest_temperature(Fluid(model, recipe.composition), MACHINE, 500.0).sentence
     monkeypatch.setattr(reach_module, "coldest_of", lambda model: 118.0)
-    reach = lowest_temperature(model, recipe.composition, MACHINE, LOAD)
+    reach = lowest_temperature(Fluid(model, recipe.composition), MACHINE, LOAD)
     assert reach.temperature is None and "still carried at 118 K" in reach.sentence
 
 
 def test_a_lowest_temperature_behind_a_solid_says_so(model, recipe, lowest):
     assert lowest.frozen and "n-butane freezes out before" in lowest.sentence
-    free = frost_free_temperature(model, recipe.composition, MACHINE, lowest.temperature)
+    free = frost_free_temperature(Fluid(model, recipe.composition), MACHINE, lowest.temperature)
     margins = [
-        solve_throttle_circuit(model, recipe.composition, replace(MACHINE, cold_temperature=cold)).freezing_margin
+        solve_circuit(Fluid(model, recipe.composition), replace(MACHINE, cold_temperature=cold)).freezing_margin
         for cold in (free - 0.5, free + 0.5)
     ]
     assert margins[0] < 0.0 < margins[1]
@@ -204,6 +205,6 @@ def test_why_no_frost_free_temperature_is_found_is_told(model, recipe, lowest, m
     def fails(*_):
         raise ConvergenceError("the flash of a test")
 
-    monkeypatch.setattr(reach_module, "solve_throttle_circuit", fails)
+    monkeypatch.setattr(reach_module, "solve_circuit", fails)
     with pytest.raises(ConvergenceError, match="the flash of a test"):
-        frost_free_temperature(model, recipe.composition, MACHINE, lowest.temperature)
+        frost_free_temperature(Fluid(model, recipe.composition), MACHINE, lowest.temperature)

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from kind_samples import COMPRESSOR, DROPS, IDEAL, machine, smallest_approach
 
-from mixjt.circuit.separator import separated, solve_separator_circuit
+from mixjt.circuit.layouts.separator import Separator
 from mixjt.circuit.solve import circuit_of, grid_cooling, solve_circuit, with_separator
-from mixjt.circuit.throttle import solve_throttle_circuit
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")
 Z = np.array([0.16, 0.34, 0.12, 0.08, 0.10, 0.20])
@@ -28,7 +28,7 @@ def circuit():
 
 @pytest.fixture(scope="module")
 def solved(model, circuit):
-    return solve_circuit(model, Z, circuit)
+    return solve_circuit(Fluid(model, Z), circuit)
 
 
 # limits
@@ -37,8 +37,8 @@ def solved(model, circuit):
 @pytest.mark.parametrize("drops", [{}, DROPS], ids=["no drops", "drops"])
 @pytest.mark.parametrize("between", [None, 180.0, 280.0])
 def test_without_liquid_it_is_the_plain_circuit(model, drops, between):
-    plain = solve_throttle_circuit(model, LIGHT, machine(**drops))
-    result = solve_separator_circuit(model, LIGHT, with_separator(machine(**drops), intermediate=between))
+    plain = solve_circuit(Fluid(model, LIGHT), machine(**drops))
+    result = solve_circuit(Fluid(model, LIGHT), with_separator(machine(**drops), intermediate=between))
     assert result.vapour_fraction == 1.0 and result.liquid_composition is None
     for name in ("cooling_capacity", "cooling_power", "cop", "discharge_temperature"):
         assert getattr(result, name) == pytest.approx(getattr(plain, name), rel=1e-9)
@@ -48,7 +48,7 @@ def test_without_liquid_it_is_the_plain_circuit(model, drops, between):
 
 def test_even_the_best_machine_stays_below_carnot(model):
     ideal = machine(recuperator_approach=0.0, aftercooler_approach=0.0, compressor=IDEAL)
-    result = solve_separator_circuit(model, Z, with_separator(ideal))
+    result = solve_circuit(Fluid(model, Z), with_separator(ideal))
     assert 0.2 < result.carnot_fraction < 1.0
     assert all(item.exergy > -1e-6 * result.compressor_work for item in result.exergy)
 
@@ -61,7 +61,7 @@ def test_it_keeps_heavy_gases_from_the_cold_end(model, solved, circuit):
     assert mixed == pytest.approx(Z, abs=1e-12)
     state = model.state_tp(Z, 303.0, 16e5)
     assert solved.vapour_fraction == pytest.approx(state.vapour_fraction, abs=1e-9)
-    assert separated(model, Z, circuit).y == pytest.approx(state.phases[0].composition, abs=1e-9)
+    assert Separator(Fluid(model, Z), circuit).split.y == pytest.approx(state.phases[0].composition, abs=1e-9)
 
 
 # balances, written out from the state points
@@ -69,7 +69,7 @@ def test_it_keeps_heavy_gases_from_the_cold_end(model, solved, circuit):
 
 @pytest.mark.parametrize("drops", [{}, DROPS], ids=["no drops", "drops"])
 def test_energy_balances(model, drops):
-    result = solve_separator_circuit(model, Z, with_separator(machine(**drops)))
+    result = solve_circuit(Fluid(model, Z), with_separator(machine(**drops)))
     h = {name: state.enthalpy for name, state in result.points.items()}
     v, liquid, q = result.vapour_fraction, 1.0 - result.vapour_fraction, result.cooling_capacity
     scale = 1e-6 * result.compressor_work
@@ -125,19 +125,19 @@ def test_approach_of_both_sections_rebuilt(model, solved):
 def test_intermediate_temperature_against_a_scan(model, solved, circuit):
     def at(temperature):
         stated = dataclasses.replace(circuit, intermediate_temperature=temperature)
-        return solve_separator_circuit(model, Z, stated).cooling_capacity
+        return solve_circuit(Fluid(model, Z), stated).cooling_capacity
 
     scan = [at(temperature) for temperature in np.linspace(130.0, 300.0, 8)]
     assert solved.cooling_capacity >= max(scan) * (1.0 - 1e-3)
     assert min(scan) < 0.9 * max(scan)  # so that the choice matters at all
-    assert grid_cooling(model, Z, circuit_of(solved, circuit), 256) == pytest.approx(
+    assert grid_cooling(Fluid(model, Z), circuit_of(solved, circuit), 256) == pytest.approx(
         solved.cooling_capacity, rel=0.01
     )
 
 
 def test_a_partial_condenser_warmer_than_the_aftercooler_leaves_more_vapour(model, solved):
     warmer = with_separator(machine(), temperature=315.0)
-    split = separated(model, Z, warmer)
+    split = Separator(Fluid(model, Z), warmer).split
     assert split.vapour_flow > solved.vapour_fraction
     assert split.state.temperature == pytest.approx(315.0)
 
@@ -157,8 +157,8 @@ def test_ethylene_and_isobutane_at_minus_80_degrees(model_of):
             ambient_temperature=298.15, suction_pressure=1.5e5, discharge_pressure=15e5, cold_temperature=193.15,
             recuperator_approach=5.0, compressor=compressor,
         )  # fmt: skip
-        cop.append(solve_circuit(model, [0.55, 0.45], with_separator(base)).cop)
-        plain = solve_circuit(model, [0.55, 0.45], base)
+        cop.append(solve_circuit(Fluid(model, [0.55, 0.45]), with_separator(base)).cop)
+        plain = solve_circuit(Fluid(model, [0.55, 0.45]), base)
         assert plain.cop < 0.8 * cop[-1]  # the separator is what the published machine is about
     assert 0.5 * 0.425 < cop[0] < 0.425 < cop[1] < 2.0 * 0.425
 
@@ -169,18 +169,18 @@ def test_ethylene_and_isobutane_at_minus_80_degrees(model_of):
 def test_liquid_that_freezes_before_its_throttle(model):
     # n-butane melts at 134.9 K (CRC Handbook, from memory): liquid of it subcooled to 125 K is in danger
     z = np.array([0.10, 0.50, 0.10, 0.0, 0.0, 0.30])
-    result = solve_separator_circuit(model, z, with_separator(machine(cold_temperature=110.0), intermediate=122.0))
+    result = solve_circuit(Fluid(model, z), with_separator(machine(cold_temperature=110.0), intermediate=122.0))
     assert result.freezing_gas == "n-butane" and result.freezing_margin < 3.0
     assert result.freezing_place.startswith("liquid_throttle")
     assert any("n-butane freezes" in warning for warning in result.warnings)
-    warmer = solve_separator_circuit(model, z, with_separator(machine(cold_temperature=110.0), intermediate=220.0))
+    warmer = solve_circuit(Fluid(model, z), with_separator(machine(cold_temperature=110.0), intermediate=220.0))
     assert warmer.freezing_margin is None or warmer.freezing_margin > result.freezing_margin
 
 
 def test_all_liquid_is_refused(model):
     z = np.array([0.0, 0.0, 0.02, 0.10, 0.38, 0.50])
     with pytest.raises(UnreachableError, match="all of the blend is liquid"):
-        solve_separator_circuit(model, z, with_separator(machine(discharge_pressure=20e5)))
+        solve_circuit(Fluid(model, z), with_separator(machine(discharge_pressure=20e5)))
 
 
 @pytest.mark.parametrize("between", [119.0, 304.0])
@@ -192,12 +192,12 @@ def test_an_intermediate_temperature_outside_is_refused(between):
 def test_no_cooling_is_said(model):
     z = np.array([0.95, 0.0, 0.0, 0.0, 0.0, 0.05])
     with pytest.raises(UnreachableError, match="no cooling at 120 K: at the pinch of the (cold|warm) section"):
-        solve_separator_circuit(model, z, with_separator(machine(recuperator_approach=20.0)))
+        solve_circuit(Fluid(model, z), with_separator(machine(recuperator_approach=20.0)))
 
 
 def test_grid_points(model):
     with pytest.raises(InputError, match="at least 8 grid points"):
-        solve_separator_circuit(model, Z, with_separator(machine()), 4)
+        solve_circuit(Fluid(model, Z), with_separator(machine()), 4)
 
 
 def test_an_unknown_kind_of_circuit_is_refused(model, circuit):
@@ -206,4 +206,4 @@ def test_an_unknown_kind_of_circuit_is_refused(model, circuit):
 
     other = Other(**{entry.name: getattr(circuit, entry.name) for entry in dataclasses.fields(circuit)})
     with pytest.raises(InputError, match="no solver for a Other"):
-        solve_circuit(model, Z, other)
+        solve_circuit(Fluid(model, Z), other)

@@ -7,8 +7,9 @@ import pytest
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.settled import FixedMachine, Volumes, settle
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.parts.compressor.compression import Compressor, compress
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
@@ -37,19 +38,19 @@ def model():
 
 @pytest.fixture(scope="module")
 def charged(model):
-    return settle(model, Z, FixedMachine(CIRCUIT, TUBE, VOLUMES), 150.0)
+    return settle(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, VOLUMES), 150.0)
 
 
 @pytest.fixture(scope="module")
 def kept(model):
-    return settle(model, Z, FixedMachine(CIRCUIT, TUBE), 150.0)
+    return settle(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE), 150.0)
 
 
 @pytest.mark.parametrize("which", ["charged", "kept"])
 def test_compressor_moves_what_the_throttle_passes(model, which, request):
     state = request.getfixturevalue(which)
-    moved = compress(model, Z, state.compressor_inlet, state.discharge_pressure, CIRCUIT.compressor).mass_flow
-    line = expansion_line(model, Z, state.throttle_inlet, state.suction_pressure, points=96)
+    moved = compress(Fluid(model, Z), state.compressor_inlet, state.discharge_pressure, CIRCUIT.compressor).mass_flow
+    line = expansion_line(Fluid(model, Z), state.throttle_inlet, state.suction_pressure, points=96)
     assert flow_of_length(line, TUBE) == pytest.approx(moved, rel=0.02)  # the solver's line has 24 points
 
 
@@ -59,7 +60,7 @@ def test_cooling_is_that_of_the_plain_circuit_at_these_pressures(model, which, r
     circuit = replace(
         CIRCUIT, suction_pressure=state.suction_pressure, discharge_pressure=state.discharge_pressure
     )
-    plain = solve_throttle_circuit(model, Z, circuit)
+    plain = solve_circuit(Fluid(model, Z), circuit)
     assert state.cooling_power == pytest.approx(plain.cooling_power, rel=0.01)  # a fixed grid misses kinks
     assert state.compression.electrical_power == pytest.approx(plain.compressor_power, rel=0.01)
 
@@ -74,21 +75,21 @@ def test_charge_fits(charged):
 
 def test_start_from_a_neighbour_gives_the_same(model, charged):
     machine = FixedMachine(CIRCUIT, TUBE, VOLUMES)
-    neighbour = settle(model, Z, machine, 170.0)
-    again = settle(model, Z, machine, 150.0, neighbour)
+    neighbour = settle(Fluid(model, Z), machine, 170.0)
+    again = settle(Fluid(model, Z), machine, 150.0, neighbour)
     assert again.suction_pressure == pytest.approx(charged.suction_pressure, rel=5e-3)
     assert again.discharge_pressure == pytest.approx(charged.discharge_pressure, rel=5e-3)
 
 
 def test_a_wider_tube_lowers_the_discharge_and_a_larger_charge_raises_it(model, kept, charged):
-    wider = settle(model, Z, FixedMachine(CIRCUIT, replace(TUBE, diameter=1.0e-3)), 150.0)
+    wider = settle(Fluid(model, Z), FixedMachine(CIRCUIT, replace(TUBE, diameter=1.0e-3)), 150.0)
     assert wider.discharge_pressure < kept.discharge_pressure
-    more = settle(model, Z, FixedMachine(CIRCUIT, TUBE, replace(VOLUMES, charge=0.9)), 150.0)
+    more = settle(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, replace(VOLUMES, charge=0.9)), 150.0)
     assert more.discharge_pressure > charged.discharge_pressure
 
 
 def test_at_ambient_the_inlet_is_the_aftercoolers_outlet(model):
-    state = settle(model, Z, FixedMachine(CIRCUIT, TUBE), 303.0)
+    state = settle(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE), 303.0)
     low = model.state_tp(Z, 303.0, state.suction_pressure).enthalpy
     high = model.state_tp(Z, 303.0, state.discharge_pressure).enthalpy
     assert state.cooling_capacity == pytest.approx(low - high, rel=1e-9)
@@ -96,7 +97,7 @@ def test_at_ambient_the_inlet_is_the_aftercoolers_outlet(model):
 
 def test_the_high_side_begins_behind_the_aftercoolers_drop(model):
     circuit = replace(CIRCUIT, aftercooler_drop=1.4e5)  # a tenth of the discharge pressure
-    state = settle(model, Z, FixedMachine(circuit, TUBE), 303.0)
+    state = settle(Fluid(model, Z), FixedMachine(circuit, TUBE), 303.0)
     low = model.state_tp(Z, 303.0, state.suction_pressure).enthalpy
     high = model.state_tp(Z, 303.0, 0.9 * state.discharge_pressure).enthalpy
     assert state.cooling_capacity == pytest.approx(low - high, rel=1e-9)
@@ -106,16 +107,16 @@ def test_flows_that_do_not_meet_are_no_answer(model):
     """The compressor's gas is too hot for the model before the tube passes enough: a jump, not a balance."""
     hot = replace(CIRCUIT, compressor=replace(CIRCUIT.compressor, isentropic_efficiency=0.1, shell_heat_loss=0.2))
     with pytest.raises(UnreachableError, match="stops delivering"):
-        settle(model, Z, FixedMachine(hot, replace(TUBE, diameter=0.4e-3)), 150.0)
+        settle(Fluid(model, Z), FixedMachine(hot, replace(TUBE, diameter=0.4e-3)), 150.0)
 
 
 def test_refusals(model):
     with pytest.raises(UnreachableError, match="too tight"):
-        settle(model, Z, FixedMachine(CIRCUIT, Capillary(diameter=0.1e-3, length=5.0)), 150.0)
+        settle(Fluid(model, Z), FixedMachine(CIRCUIT, Capillary(diameter=0.1e-3, length=5.0)), 150.0)
     with pytest.raises(UnreachableError, match="too wide"):
-        settle(model, Z, FixedMachine(CIRCUIT, Capillary(diameter=15e-3, length=0.1)), 150.0)
+        settle(Fluid(model, Z), FixedMachine(CIRCUIT, Capillary(diameter=15e-3, length=0.1)), 150.0)
     with pytest.raises(InputError, match="aftercooler"):
-        settle(model, Z, FixedMachine(CIRCUIT, TUBE), 350.0)
+        settle(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE), 350.0)
     with pytest.raises(InputError, match="charge"):
         replace(VOLUMES, charge=0.0)
     with pytest.raises(InputError, match="buffer"):

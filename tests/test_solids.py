@@ -12,11 +12,12 @@ from scipy.optimize import brentq
 from toy_model import IdealBlend
 
 from mixjt.circuit import freezing
-from mixjt.circuit.freezing import circuit_freezing
+from mixjt.circuit.freezing import ColdLeg, path_freezing
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import ConvergenceError, UnknownGasError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.freezing_points import freezing_margin, freezing_temperature, margin_from_index
 from mixjt.fluid.models import load_model
 from mixjt.fluid.pair_sets import PairSet
@@ -58,7 +59,7 @@ def model():
 
 @pytest.fixture(scope="module")
 def frozen(model):
-    return solve_throttle_circuit(model, BUTANE_RICH, circuit(), 32)
+    return solve_circuit(Fluid(model, BUTANE_RICH), circuit(), 32)
 
 
 # pure solids
@@ -183,7 +184,7 @@ def test_methane_ethane_eutectic(model_of):
     model = model_of(("methane", "ethane"))
 
     def first(x):
-        return freezing_temperature(model, [x, 1.0 - x], 1e5).freezing_temperature
+        return freezing_temperature(Fluid(model, [x, 1.0 - x]), 1e5).freezing_temperature
 
     def which(x):
         index = saturation_index(model, [[x, 1.0 - x]], [first(x)], [1e5])[0]
@@ -193,18 +194,18 @@ def test_methane_ethane_eutectic(model_of):
     assert abs(first(eutectic) - EUTECTIC_TEMPERATURE) < freezing.SMALL_MARGIN
     assert abs(eutectic - EUTECTIC_METHANE) < 0.06
     assert abs(first(EUTECTIC_METHANE) - EUTECTIC_ISOTHERM) < freezing.SMALL_MARGIN
-    assert freezing_temperature(model, [0.8, 0.2], 1e5).gas == "methane"
-    assert freezing_temperature(model, [0.5, 0.5], 1e5).gas == "ethane"
+    assert freezing_temperature(Fluid(model, [0.8, 0.2]), 1e5).gas == "methane"
+    assert freezing_temperature(Fluid(model, [0.5, 0.5]), 1e5).gas == "ethane"
 
 
 @pytest.mark.parametrize("name", ["methane", "ethane", "propane", "isobutane", "n-butane"])
 def test_a_pure_gas_freezes_at_its_melting_point(model, name):
     z = np.array([float(other == name) for other in SIX])
-    found = freezing_temperature(model, z, 2e4)
+    found = freezing_temperature(Fluid(model, z), 2e4)
     assert found.gas == name
     assert found.freezing_temperature == pytest.approx(gas(name).triple_point_temperature, abs=0.01)
     nearly = 0.9999 * z + 0.0001 * np.array([0.0, 0.0, 0.0, 1.0, 0.0, 0.0])
-    assert freezing_temperature(model, nearly, 2e4).freezing_temperature == pytest.approx(
+    assert freezing_temperature(Fluid(model, nearly), 2e4).freezing_temperature == pytest.approx(
         gas(name).triple_point_temperature, abs=0.1
     )
 
@@ -213,7 +214,7 @@ def test_an_ideal_blend_freezes_at_its_ideal_solubility():
     blend = IdealBlend(("ethane", "propane", "isobutane"))
     z, pressure = np.array([0.2, 0.3, 0.5]), 10e5
     expected = brentq(lambda t: ideal_solubility(solid("isobutane"), t, pressure) - 0.5, 60.0, 113.0)
-    found = freezing_temperature(blend, z, pressure)
+    found = freezing_temperature(Fluid(blend, z), pressure)
     assert found.gas == "isobutane"
     assert found.freezing_temperature == pytest.approx(expected, abs=2e-3)
 
@@ -231,8 +232,8 @@ def test_all_phases_have_the_same_fugacities(model):
 def test_a_gas_that_is_left_out_changes_nothing(model):
     few = load_model("multi-fluid", SIX[1:4])
     z = np.array([0.4, 0.3, 0.3])
-    small = freezing_temperature(few, z, 2e5)
-    large = freezing_temperature(model, [0.0, *z, 0.0, 0.0], 2e5)
+    small = freezing_temperature(Fluid(few, z), 2e5)
+    large = freezing_temperature(Fluid(model, [0.0, *z, 0.0, 0.0]), 2e5)
     assert small.gas == large.gas
     assert small.freezing_temperature == pytest.approx(large.freezing_temperature, abs=2e-3)
 
@@ -259,7 +260,7 @@ def test_the_margin_counts_along_the_isobar(model):
 
 def test_a_margin_from_the_index_along_an_isobar(model):
     for z in (SOUND, BUTANE_RICH, np.array([0.3, 0.3, 0.1, 0.2, 0.08, 0.02]), np.array([0.3, 0.4, 0.3, 0.0, 0.0, 0.0])):
-        freezing_at = freezing_temperature(model, z, 2e5, 130.0).freezing_temperature
+        freezing_at = freezing_temperature(Fluid(model, z), 2e5, 130.0).freezing_temperature
         grid = freezing_at + np.arange(-1.0, 12.0, 0.5)
         index = saturation_index(model, np.tile(z, (grid.size, 1)), grid, np.full(grid.size, 2e5))
         for wanted in (2.0, 6.0):
@@ -284,12 +285,22 @@ def test_a_frozen_circuit_says_so(frozen):
 
 
 def test_a_sound_circuit_has_a_margin_and_no_warning(model):
-    result = solve_throttle_circuit(model, SAFE, circuit(), 32)
+    result = solve_circuit(Fluid(model, SAFE), circuit(), 32)
     assert result.freezing_margin > 3.0
     assert not any("freez" in text for text in result.warnings)
-    report = circuit_freezing(model, SAFE, result.points)
+    report = result.freezing
     assert report.margin == pytest.approx(result.freezing_margin)
     assert min(point.margin for point in report.points) == report.own_margin
+
+
+def cold_path(fluid, points):
+    """What freezes along the legs of a plain circuit with given states."""
+    legs = (
+        ("recuperator_high_side", "throttle_inlet", "aftercooler_outlet"),
+        ("evaporator", "throttle_outlet", "evaporator_outlet"),
+        ("recuperator_low_side", "evaporator_outlet", "compressor_inlet"),
+    )
+    return path_freezing(fluid.model, [ColdLeg(name, fluid, points[cold], points[warm], cold) for name, cold, warm in legs])
 
 
 @pytest.fixture
@@ -314,13 +325,13 @@ def ideal_path(cold: float):
     blend, z = IdealBlend(SIX[:5]), BUTANE_BESIDE
     at = PLACES | {"throttle_outlet": cold}
     points = {place: blend.state_tp(z, t, 2e5) for place, t in at.items()}
-    return blend, points, lambda: circuit_freezing(blend, z, points)
+    return blend, points, lambda: cold_path(Fluid(blend, z), points)
 
 
 def test_the_smallest_margin_of_plausible_sets_counts(model_of, plausible):
     """In truth isobutane dissolves worse than ideally; at 98 K the equations have a solid and the ideal blend none."""
     real = model_of(SIX[:5])
-    margins = [98.0 - freezing_temperature(one, BUTANE_BESIDE, 2e5).freezing_temperature for one in (IdealBlend(SIX[:5]), real)]
+    margins = [98.0 - freezing_temperature(Fluid(one, BUTANE_BESIDE), 2e5).freezing_temperature for one in (IdealBlend(SIX[:5]), real)]
     assert margins[1] < 0.0 < margins[0]
     blend, points, report = ideal_path(98.0)
     alone = report()
@@ -355,10 +366,10 @@ def test_far_from_any_solid_no_set_is_asked(plausible):
 
 def test_the_constraint_of_a_search_takes_the_smallest_margin(model_of, frozen, plausible):
     constraint = FreezingConstraint(circuit(), 3.0)
-    blend, points, report = ideal_path(98.0)
+    _, _, report = ideal_path(98.0)
     plausible(("measured", model_of(SIX[:5])))
-    result = dataclasses.replace(frozen, composition=BUTANE_BESIDE, points=points, gases=SIX[:5])
-    assert constraint.solved_margin(blend, result) == pytest.approx(report().margin - 3.0)
+    result = dataclasses.replace(frozen, freezing=report())
+    assert constraint.solved_margin(result) == pytest.approx(report().margin - 3.0)
     assert report().margin < 0.0
 
 
@@ -367,32 +378,32 @@ def test_neon_does_not_freeze_here_and_leaves_the_check_of_the_others():
     gases = ("neon", "nitrogen", "methane", "isobutane")
     model = load_model("multi-fluid", gases)
     with_neon, without = np.array([0.02, 0.28, 0.40, 0.30]), np.array([0.0, 0.28, 0.40, 0.30]) / 0.98
-    found, plain = (freezing_temperature(model, z, 2e5) for z in (with_neon, without))
+    found, plain = (freezing_temperature(Fluid(model, z), 2e5) for z in (with_neon, without))
     assert found.gas == plain.gas == "isobutane"
     assert found.freezing_temperature == pytest.approx(plain.freezing_temperature, abs=0.5)
-    result = solve_throttle_circuit(model, with_neon, dataclasses.replace(circuit(), cold_temperature=110.0), 32)
+    result = solve_circuit(Fluid(model, with_neon), dataclasses.replace(circuit(), cold_temperature=110.0), 32)
     assert result.freezing_gas == "isobutane"
 
 
 def test_a_thin_margin_is_warned_of(model, frozen):
     points = dict(frozen.points)
     z = frozen.composition
-    safe = freezing_temperature(model, z, 2.1e5, 130.0).freezing_temperature + 1.5
+    safe = freezing_temperature(Fluid(model, z), 2.1e5, 130.0).freezing_temperature + 1.5
     for place in ("throttle_inlet", "throttle_outlet", "evaporator_outlet"):
         above = 5.0 if place == "throttle_inlet" else 0.0
         points[place] = model.state_tp(z, safe + above, points[place].pressure)
-    thin = circuit_freezing(model, z, points)
+    thin = cold_path(Fluid(model, z), points)
     assert thin.own_margin == pytest.approx(1.5, abs=0.01) and thin.margin <= thin.own_margin
     assert any("throttle outlet" in text for text in thin.warnings)
 
 
 def test_the_search_constraint_agrees_with_solved_circuits(model, frozen):
     constraint = FreezingConstraint(circuit(), 3.0)
-    solved = [solve_throttle_circuit(model, SAFE, circuit(), 32), frozen]
+    solved = [solve_circuit(Fluid(model, SAFE), circuit(), 32), frozen]
     z = np.array([one.composition for one in solved])
     cooling = np.array([one.cooling_capacity for one in solved])
     margins = constraint.margins(model, z, np.full(2, 2e5), np.full(2, 16e5), cooling)
-    exact = [constraint.solved_margin(model, one) for one in solved]
+    exact = [constraint.solved_margin(one) for one in solved]
     assert exact == pytest.approx([one.freezing_margin - 3.0 for one in solved])
     assert margins[0] > 0.0 and exact[0] > 0.0
     assert margins[1] < 0.0 and exact[1] < 0.0
@@ -411,7 +422,7 @@ def test_case_files_may_ask_for_a_margin(tmp_path):
     assert read_case(path).search.constraints == ()
     model = load_model("multi-fluid", ("methane", "propane"))
     warm = dataclasses.replace(circuit(), cold_temperature=200.0, suction_pressure=1.2e5)
-    record = circuit_record(solve_throttle_circuit(model, [0.4, 0.6], warm, 16))
+    record = circuit_record(solve_circuit(Fluid(model, [0.4, 0.6]), warm, 16))
     assert record["freezing_gas"] == "propane" and record["freezing_margin_K"] > 50.0
 
 

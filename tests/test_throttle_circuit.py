@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from toy_model import IdealBlend, PureFluid
 
-from mixjt.circuit import result as records
+from mixjt.circuit import places
 from mixjt.circuit.pinch import REACHING
-from mixjt.circuit.throttle import ThrottleCircuit, greatest_cooling, solve_throttle_circuit
+from mixjt.circuit.solve import ThrottleCircuit, greatest_cooling, solve_circuit
 from mixjt.errors import UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.parts.compressor.compression import Compressor
 
@@ -61,7 +62,7 @@ def blend(make):
 
 @pytest.fixture(scope="module")
 def solved(blend, z):
-    return solve_throttle_circuit(blend, z, circuit(**DROPS), 32)
+    return solve_circuit(Fluid(blend, z), circuit(**DROPS), 32)
 
 
 @pytest.fixture(scope="module")
@@ -82,9 +83,9 @@ def test_nitrogen_throttle_liquefier(warm, fraction, tolerance):
     # off as liquid instead, that is worth h_low(warm) - h(saturated liquid) for each mole liquefied.
     nitrogen = PureFluid("nitrogen", "Nitrogen")
     ideal = dataclasses.replace(COMPRESSOR, clearance=0.0)
-    result = solve_throttle_circuit(
-        nitrogen,
-        [1.0],
+    result = solve_circuit(
+        Fluid(nitrogen,
+        [1.0]),
         circuit(
             ambient_temperature=warm,
             aftercooler_approach=0.0,
@@ -112,7 +113,7 @@ def test_propane_circuit_state_by_state(propane):
         high_side_drop=0.5e5,
         low_side_drop=0.1e5,
     )
-    result = solve_throttle_circuit(propane, [1.0], case)
+    result = solve_circuit(Fluid(propane, [1.0]), case)
 
     def value(what, *given):
         return coolprop.PropsSI(what, *given, "Propane")
@@ -141,7 +142,7 @@ def test_propane_circuit_state_by_state(propane):
     assert result.carnot_fraction == pytest.approx(result.cop * (295.0 - 250.0) / 250.0, rel=1e-12)
     temperatures = [state.temperature for state in result.points.values()]
     assert temperatures == pytest.approx([297.0, hot, 300.0, before, after, 250.0], abs=1e-4)
-    assert result.points[records.THROTTLE_OUTLET].vapour_fraction == pytest.approx(after_quality, abs=1e-7)
+    assert result.points[places.THROTTLE_OUTLET].vapour_fraction == pytest.approx(after_quality, abs=1e-7)
     boiling = value("T", "Q", 1, "P", 1.3e5)
     assert result.suction_superheat == pytest.approx(297.0 - boiling, abs=1e-4)
     assert result.dew_point_low == pytest.approx(boiling, abs=1e-6)
@@ -158,15 +159,15 @@ def test_pressures_of_the_places(solved):
 
 def test_inner_pinch_keeps_the_approach(blend, z):
     for approach in (0.5, 1.5, 3.0):
-        result = solve_throttle_circuit(blend, z, circuit(recuperator_approach=approach), 32)
+        result = solve_circuit(Fluid(blend, z), circuit(recuperator_approach=approach), 32)
         assert 150.0 < result.pinch.pinch_temperature < 200.0
         assert result.pinch.smallest_approach == pytest.approx(approach, abs=1e-6)
 
 
 def test_every_section_of_the_recuperator_balances(blend, z, solved):
     # the pinch formula's premise, checked section by section with states at the local pressures
-    drop = np.polyfit([solved.points[records.THROTTLE_INLET].temperature, 300.0], [17.2e5, 17.8e5], 1)
-    rise = np.polyfit([110.0, solved.points[records.COMPRESSOR_INLET].temperature], [1.65e5, 1.5e5], 1)
+    drop = np.polyfit([solved.points[places.THROTTLE_INLET].temperature, 300.0], [17.2e5, 17.8e5], 1)
+    rise = np.polyfit([110.0, solved.points[places.COMPRESSOR_INLET].temperature], [1.65e5, 1.5e5], 1)
     for warm, cold in list(zip(solved.pinch.high_temperature, solved.pinch.low_temperature))[::5]:
         low = blend.state_tp(z, cold, np.polyval(rise, cold)).enthalpy
         high = blend.state_tp(z, warm, np.polyval(drop, warm)).enthalpy
@@ -175,22 +176,22 @@ def test_every_section_of_the_recuperator_balances(blend, z, solved):
 
 
 def test_without_approach_and_drops_capacity_is_the_least_enthalpy_difference(blend, z):
-    result = solve_throttle_circuit(blend, z, circuit(recuperator_approach=0.0), 32)
+    result = solve_circuit(Fluid(blend, z), circuit(recuperator_approach=0.0), 32)
     assert result.cooling_capacity == pytest.approx(result.difference.minimum, rel=1e-9)
     assert result.pinch.conductance == math.inf
 
 
 def test_cooling_falls_with_the_approach_and_with_the_drops(blend, z):
     capacities = [
-        solve_throttle_circuit(blend, z, circuit(recuperator_approach=a), 16).cooling_capacity
+        solve_circuit(Fluid(blend, z), circuit(recuperator_approach=a), 16).cooling_capacity
         for a in (0.0, 1.0, 2.0, 4.0, 8.0)
     ]
     assert np.all(np.diff(capacities) < 0.0)
-    assert solve_throttle_circuit(blend, z, circuit(**DROPS), 16).cooling_capacity < capacities[2]
+    assert solve_circuit(Fluid(blend, z), circuit(**DROPS), 16).cooling_capacity < capacities[2]
 
 
 def test_capacity_does_not_depend_on_the_grid_and_conductance_converges(blend, z):
-    results = [solve_throttle_circuit(blend, z, circuit(), points) for points in (9, 17, 33, 65)]
+    results = [solve_circuit(Fluid(blend, z), circuit(), points) for points in (9, 17, 33, 65)]
     capacities = [result.cooling_capacity for result in results]
     assert capacities[:-1] == pytest.approx([capacities[-1]] * 3, rel=REACHING)  # what the refinement says it reaches
     conductances = [result.pinch.conductance for result in results]
@@ -204,7 +205,7 @@ def test_capacity_does_not_depend_on_the_grid_and_conductance_converges(blend, z
     "changes", [{}, DROPS, {"compressor": Compressor("scroll", 1e-5, 50.0, isentropic_efficiency=0.65, shell_heat_loss=0.4)}]
 )
 def test_energy_and_exergy_balance(blend, z, changes):
-    result = solve_throttle_circuit(blend, z, circuit(**changes), 16)
+    result = solve_circuit(Fluid(blend, z), circuit(**changes), 16)
     assert result.energy_residual < 1e-6
     assert result.exergy_residual < 1e-6
     electrical = result.compressor_power / result.molar_flow
@@ -224,14 +225,14 @@ class CarelessModel(IdealBlend):
 
 
 def test_the_balances_notice_a_model_that_misses_its_enthalpies():
-    result = solve_throttle_circuit(CarelessModel(GASES), INNER_PINCH, circuit(), 16)
+    result = solve_circuit(Fluid(CarelessModel(GASES), INNER_PINCH), circuit(), 16)
     assert result.energy_residual > 1e-4
     assert result.exergy_residual > 1e-4
 
 
 def test_exergy_destroyed_in_the_recuperator_from_its_temperature_differences(blend, z):
     # without pressure drops it is T0 times the integral of dq (1/T_low - 1/T_high), which needs no entropy
-    result = solve_throttle_circuit(blend, z, circuit(), 200)
+    result = solve_circuit(Fluid(blend, z), circuit(), 200)
     curve = result.pinch
     integrand = 1.0 / curve.low_temperature - 1.0 / curve.high_temperature
     destroyed = {item.component: item.exergy for item in result.exergy}
@@ -244,7 +245,7 @@ def test_exergy_destroyed_in_the_recuperator_from_its_temperature_differences(bl
 def test_permuting_the_gases_changes_nothing(make, z, solved):
     order = [3, 0, 4, 2, 1]
     other = make([GASES[i] for i in order])
-    result = solve_throttle_circuit(other, z[order], circuit(**DROPS), 32)
+    result = solve_circuit(Fluid(other, z[order]), circuit(**DROPS), 32)
     for name in ("cooling_capacity", "cooling_power", "cop", "mass_flow", "discharge_temperature"):
         assert getattr(result, name) == pytest.approx(getattr(solved, name), rel=1e-9)
     assert result.pinch.conductance == pytest.approx(solved.pinch.conductance, rel=1e-6)
@@ -252,8 +253,8 @@ def test_permuting_the_gases_changes_nothing(make, z, solved):
 
 def test_a_gas_left_out_is_as_if_never_named(make):
     z = np.array([0.30, 0.16, 0.29, 0.0, 0.25])
-    with_zero = solve_throttle_circuit(make(GASES), z, circuit(), 16)
-    without = solve_throttle_circuit(make([g for g in GASES if g != "propane"]), z[z > 0.0], circuit(), 16)
+    with_zero = solve_circuit(Fluid(make(GASES), z), circuit(), 16)
+    without = solve_circuit(Fluid(make([g for g in GASES if g != "propane"]), z[z > 0.0]), circuit(), 16)
     assert with_zero.cooling_capacity == pytest.approx(without.cooling_capacity, rel=1e-9)
     assert with_zero.mass_flow == pytest.approx(without.mass_flow, rel=1e-9)
     assert with_zero.warnings == without.warnings
@@ -267,13 +268,13 @@ def test_batch_capacity_is_the_solved_one_but_for_the_refinement(blend, z):
     batch = greatest_cooling(blend, several, circuit(), 256)  # close enough to see the kink where a second liquid appears
     assert batch.capacity.shape == batch.pinch_temperature.shape == (3,)
     for k, each in enumerate(several):
-        result = solve_throttle_circuit(blend, each, circuit(), 16)
+        result = solve_circuit(Fluid(blend, each), circuit(), 16)
         assert batch.capacity[k] >= result.cooling_capacity * (1.0 - REACHING)
         assert batch.lower_bound[k] <= result.cooling_capacity + 1e-6
         assert batch.capacity[k] == pytest.approx(result.cooling_capacity, rel=0.03)
         assert batch.pinch_temperature[k] == pytest.approx(result.pinch.pinch_temperature, abs=3.0)
         assert batch.temperatures[batch.pinch_index[k]] == batch.pinch_temperature[k]
-        inlet = result.points[records.COMPRESSOR_INLET].enthalpy
+        inlet = result.points[places.COMPRESSOR_INLET].enthalpy
         assert batch.compressor_inlet_enthalpy[k] == pytest.approx(inlet, abs=0.03 * result.cooling_capacity)
 
 
@@ -283,6 +284,6 @@ def test_a_blend_that_cannot_cool(blend):
     batch = greatest_cooling(blend, z, case, 64)
     assert batch.capacity[0] < 0.0
     with pytest.raises(UnreachableError, match="no cooling at 110 K.*falls short by") as failure:
-        solve_throttle_circuit(blend, z, case)
+        solve_circuit(Fluid(blend, z), case)
     assert f"{-batch.capacity[0]:.4g} J/mol" in str(failure.value)
     assert f"{batch.pinch_temperature[0]:.5g} K" in str(failure.value)

@@ -270,7 +270,7 @@ def test_bad_input(changed, complaint):
 def test_pressure_of_a_filled_volume_returns_its_volume(fluid, temperature):
     fluid = pure_fluid(fluid)
     for pressure in np.geomspace(3e4, 2e7, 8):
-        state = fluid.state_tp(temperature, pressure)
+        state = fluid.tp(temperature, pressure)
         assert fluid.pressure_at(temperature, state.molar_volume) == pytest.approx(pressure, rel=1e-6)
 
 

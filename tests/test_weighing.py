@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from sensitivity_samples import AMOUNTS, BOTTLES, CHARGE, GASES, LOAD, MACHINE
 
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError
+from mixjt.fluid.fluid import Fluid
 from mixjt.studies.reach import lowest_temperature
 from mixjt.studies.recipe import recipe_of, shifted
 from mixjt.studies.sensitivity import FRACTION, Change, Effect
@@ -25,12 +26,12 @@ def recipe():
 @pytest.fixture(scope="module")
 def effects(model, recipe):
     """Of 1 mol % up and down, each solved directly."""
-    base = solve_throttle_circuit(model, recipe.composition, MACHINE).cooling_power
+    base = solve_circuit(Fluid(model, recipe.composition), MACHINE).cooling_power
     found = []
     for k, name in enumerate(recipe.names):
         for step in (-0.01, 0.01):
             z = recipe.mixed(shifted(recipe.amounts, k, step))
-            power = solve_throttle_circuit(model, z, MACHINE).cooling_power
+            power = solve_circuit(Fluid(model, z), MACHINE).cooling_power
             found.append(Effect(Change(name, step, FRACTION), None, None, power - base, None))
     return found
 
@@ -63,12 +64,12 @@ def test_the_seed_decides(model, recipe):
 
 
 def test_without_error_there_is_no_spread(model, recipe):
-    reach = lowest_temperature(model, recipe.composition, MACHINE, LOAD)
+    reach = lowest_temperature(Fluid(model, recipe.composition), MACHINE, LOAD)
     exact = weigh(model, recipe, MACHINE, WeighingRequest(CHARGE, (0.0,) * 4, 4), reach)
     assert exact.power_deviation == pytest.approx(0.0, abs=1e-10)
     np.testing.assert_allclose(exact.cooling_power, exact.target_power, rtol=1e-12)
     np.testing.assert_allclose(exact.lowest_temperature, exact.target_lowest, rtol=1e-12)
-    solved = solve_throttle_circuit(model, recipe.composition, MACHINE).cooling_power
+    solved = solve_circuit(Fluid(model, recipe.composition), MACHINE).cooling_power
     assert exact.target_power == pytest.approx(solved, rel=5e-4)
     assert exact.target_lowest == pytest.approx(reach.temperature, abs=0.3)
 
@@ -92,7 +93,7 @@ def test_one_bottle_off_is_its_own_contribution(model, recipe, effects):
 
 
 def test_share_that_carries_the_load(model, recipe):
-    reach = lowest_temperature(model, recipe.composition, MACHINE, LOAD)
+    reach = lowest_temperature(Fluid(model, recipe.composition), MACHINE, LOAD)
     drawn = weigh(model, recipe, MACHINE, WeighingRequest(CHARGE, (4e-3,) * 4, 40), reach)
     assert drawn.carrying_share == np.mean(drawn.cooling_power >= LOAD) and 0.0 < drawn.carrying_share < 1.0
     # a charge that carries the load at the cold end reaches at least down to it, and the other way round

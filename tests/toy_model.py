@@ -15,30 +15,11 @@ import numpy as np
 from scipy.optimize import brentq
 
 from mixjt.constants import GAS_CONSTANT, REFERENCE_PRESSURE, REFERENCE_TEMPERATURE
-from mixjt.fluid.states import LIQUID, VAPOUR, Phase, State, Sweep
+from mixjt.fluid.states import LIQUID, VAPOUR, Phase, PropertyModel, State
 
 
-class _Toy:
-    """Sweeps and inversions by way of `state_tp`, one point at a time."""
-
-    def sweep(self, z, pressures, temperatures, strict=True) -> Sweep:
-        z = np.atleast_2d(z)
-        temperatures = np.asarray(temperatures, dtype=float)
-        pressures = np.broadcast_to(pressures, (len(z), len(temperatures)))
-        states = [[self.state_tp(x, t, p) for t, p in zip(temperatures, row)] for x, row in zip(z, pressures)]
-
-        def array(value, dtype=float):
-            return np.array([[value(state) for state in row] for row in states], dtype=dtype)
-
-        return Sweep(
-            enthalpy=array(lambda state: state.enthalpy),
-            entropy=array(lambda state: state.entropy),
-            molar_volume=array(lambda state: state.molar_volume),
-            vapour_fraction=array(lambda state: state.vapour_fraction),
-            phase_count=array(lambda state: len(state.phases), int),
-            liquid_count=array(lambda state: len(state.liquids), int),
-            gibbs=np.zeros((len(z), len(temperatures))),
-        )
+class _Toy(PropertyModel):
+    """Sweeps by way of `state_tp`, one point at a time."""
 
     def bubble_pressure(self, z, temperature):
         return math.nan
@@ -52,6 +33,7 @@ class PureFluid(_Toy):
     def __init__(self, name: str, fluid: str):
         self.name, self.gases = "coolprop", (name,)
         self._core = CoolProp.AbstractState("HEOS", fluid)
+        self.temperature_span = (max(60.0, self._core.Ttriple()), self._core.Tmax())
         self.molar_masses = np.array([self._core.molar_mass()])
         self._saturation = {}
         dilute = 1.0  # Pa, ideal-gas limit for the zeros of enthalpy and entropy

@@ -68,7 +68,7 @@ class _Stream:
     def temperatures(self, share: np.ndarray) -> np.ndarray:
         """[K] at shares of the heat from the cold end."""
         inner = [
-            self.fluid.state_hp(self.cold.enthalpy + one * self._span, self.pressure).temperature
+            self.fluid.hp(self.cold.enthalpy + one * self._span, self.pressure).temperature
             for one in share[1:-1]
         ]
         return np.array([self.cold.temperature, *inner, self.warm.temperature])

@@ -153,5 +153,5 @@ def _gas_volume(fluid: StageFluid, temperature: float, pressure: float) -> float
     try:
         dew = fluid.dew_state(temperature)
     except UnreachableError:  # above the critical temperature
-        return fluid.state_tp(temperature, pressure).molar_volume
-    return dew.molar_volume if pressure >= dew.pressure else fluid.state_tp(temperature, pressure).molar_volume
+        return fluid.tp(temperature, pressure).molar_volume
+    return dew.molar_volume if pressure >= dew.pressure else fluid.tp(temperature, pressure).molar_volume

@@ -5,8 +5,8 @@ from __future__ import annotations
 from mixjt.case.case import Case
 from mixjt.case.read import read, stated
 from mixjt.case.schema import located, nearest
+from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.separator import SeparatorCircuit
 from mixjt.circuit.solve import KINDS, PRECOOLED, SEPARATOR, with_precooler, with_separator
 from mixjt.errors import InputError
 from mixjt.parts.compressor.compression import Compressor

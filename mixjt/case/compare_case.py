@@ -10,7 +10,7 @@ from mixjt.case.case import Case, case_search
 from mixjt.case.circuit_case import precooling_request, separator_circuit
 from mixjt.case.read import read
 from mixjt.case.standstill_case import standstill_request
-from mixjt.circuit.precooled import PrecooledCircuit
+from mixjt.circuit.layouts.precooled import PrecooledCircuit
 from mixjt.circuit.solve import PRECOOLED, SEPARATOR
 from mixjt.errors import InputError
 from mixjt.fluid.model_names import DEFAULT

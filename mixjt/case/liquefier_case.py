@@ -5,7 +5,7 @@ from __future__ import annotations
 from mixjt.case.case import Case
 from mixjt.case.read import read
 from mixjt.case.schema import located
-from mixjt.circuit.liquefier_records import FeedPassage
+from mixjt.circuit.liquefier_result import FeedPassage
 from mixjt.errors import InputError
 from mixjt.fluid.feed import nitrogen_feed
 from mixjt.fluid.models import require_model

@@ -11,10 +11,10 @@ from functools import cached_property
 from mixjt.cascade.cascade_records import Cascade, CascadeLimits
 from mixjt.cascade.design import CascadeRequest
 from mixjt.cascade.stage_standstill import StageInventory
-from mixjt.circuit.liquefier_records import FeedPassage
+from mixjt.circuit.layouts.precooled import PrecooledCircuit
+from mixjt.circuit.layouts.separator import SeparatorCircuit
+from mixjt.circuit.liquefier_result import FeedPassage
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.precooled import PrecooledCircuit
-from mixjt.circuit.separator import SeparatorCircuit
 from mixjt.circuit.settled import Volumes
 from mixjt.constants import ATMOSPHERE
 from mixjt.keys import COMPOSITION, TEXT, WHOLE, YES_NO, Key, keys_of

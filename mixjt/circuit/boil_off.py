@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 
 from mixjt.errors import ConvergenceError
-from mixjt.fluid.feed import FeedGas
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import LIQUID, VAPOUR
 
 SHARES_LEFT = (1.0, 0.75, 0.5, 0.25, 0.1, 0.05, 0.02)  # moles left per mole stored
@@ -41,12 +41,12 @@ class BoilOff:
         return float(np.exp(np.interp(oxygen, self.oxygen, np.log(self.left))))
 
 
-def boil_off(gas: FeedGas, composition, pressure: float, shares=SHARES_LEFT, steps: int = 4) -> BoilOff:
+def boil_off(gas: Fluid, composition, pressure: float, shares=SHARES_LEFT, steps: int = 4) -> BoilOff:
     """The liquid that is left as a stored liquid boils away at constant pressure.
 
     Parameters
     ----------
-    gas : FeedGas
+    gas : Fluid
         Its model is used.
     composition : array (c,)
         Of the liquid stored.
@@ -69,18 +69,18 @@ def boil_off(gas: FeedGas, composition, pressure: float, shares=SHARES_LEFT, ste
         for large, small in pairwise(amounts):
             moles = _step(gas, moles, pressure, large - small)
         liquids.append(moles / moles.sum())
-    temperatures = [gas.model.bubble_temperature(x, pressure) for x in liquids]
+    temperatures = [gas.of(x).bubble_temperature(pressure) for x in liquids]
     return BoilOff(
-        np.array(shares), np.array([gas.fraction("oxygen", x) for x in liquids]), np.array(temperatures)
+        np.array(shares), np.array([gas.of(x).fraction("oxygen") for x in liquids]), np.array(temperatures)
     )
 
 
-def _step(gas: FeedGas, moles: np.ndarray, pressure: float, lost: float) -> np.ndarray:
+def _step(gas: Fluid, moles: np.ndarray, pressure: float, lost: float) -> np.ndarray:
     half = moles - 0.5 * lost * first_vapour(gas, moles / moles.sum(), pressure)
     return moles - lost * first_vapour(gas, half / half.sum(), pressure)
 
 
-def first_vapour(gas: FeedGas, liquid: np.ndarray, pressure: float) -> np.ndarray:
+def first_vapour(gas: Fluid, liquid: np.ndarray, pressure: float) -> np.ndarray:
     """Composition (c,) of the vapour in equilibrium with a boiling liquid.
 
     Vapour over liquid mole fraction of each gas is taken from a state a little above the bubble point, where it
@@ -92,8 +92,9 @@ def first_vapour(gas: FeedGas, liquid: np.ndarray, pressure: float) -> np.ndarra
     """
     if np.count_nonzero(liquid) < 2:
         return liquid
-    bubble, dew = gas.model.bubble_temperature(liquid, pressure), gas.model.dew_temperature(liquid, pressure)
-    state = gas.model.state_tp(liquid, bubble + ABOVE_BUBBLE * (dew - bubble), pressure)
+    product = gas.of(liquid)
+    bubble, dew = product.bubble_temperature(pressure), product.dew_temperature(pressure)
+    state = product.tp(bubble + ABOVE_BUBBLE * (dew - bubble), pressure)
     phases = {phase.kind: phase.composition for phase in state.phases}
     if VAPOUR not in phases or LIQUID not in phases:
         raise ConvergenceError(

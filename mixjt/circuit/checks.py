@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-
-from mixjt.circuit import result as records
+from mixjt.circuit import places
 from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
 from mixjt.fluid.states import State
 from mixjt.parts.compressor.compression import CompressionResult, Compressor
 from mixjt.parts.compressor.limits import limit_warnings
 
 SMALL_SUPERHEAT = 5.0  # K; common practice, no source: less is lost to a change of load or charge
-COLD_PLACES = (records.THROTTLE_INLET, records.THROTTLE_OUTLET, records.EVAPORATOR_OUTLET)
+COLD_PLACES = (places.THROTTLE_INLET, places.THROTTLE_OUTLET, places.EVAPORATOR_OUTLET)
 
 
 def circuit_warnings(
@@ -19,7 +17,7 @@ def circuit_warnings(
     compression: CompressionResult,
     compressor: Compressor,
     superheat: float | None,
-    freezing: Callable[[dict[str, State]], Iterable[str]],
+    freezing: tuple[str, ...],
 ) -> tuple[str, ...]:
     """All warnings about a circuit, the compressor's first.
 
@@ -29,15 +27,15 @@ def circuit_warnings(
         The six states by place.
     superheat : float or None
         Of the compressor inlet [K]; None where the blend has no dew point at suction pressure.
-    freezing : function
-        Takes points, returns sentences about gases that freeze out; see `mixjt.circuit.freezing`.
+    freezing : tuple of str
+        Sentences about gases that freeze out; see `mixjt.circuit.freezing`.
     """
     return (
-        *_suction(points[records.COMPRESSOR_INLET], superheat),
+        *_suction(points[places.COMPRESSOR_INLET], superheat),
         *limit_warnings(compression, compressor),
         *_aftercooler(points),
         *_two_liquids(points),
-        *freezing(points),
+        *freezing,
     )
 
 
@@ -64,8 +62,8 @@ def _suction(inlet: State, superheat: float | None) -> list[str]:
 
 
 def _aftercooler(points: dict[str, State]) -> list[str]:
-    before = points[records.COMPRESSOR_OUTLET].temperature
-    after = points[records.AFTERCOOLER_OUTLET].temperature
+    before = points[places.COMPRESSOR_OUTLET].temperature
+    after = points[places.AFTERCOOLER_OUTLET].temperature
     if before >= after:
         return []
     text = (
@@ -76,10 +74,10 @@ def _aftercooler(points: dict[str, State]) -> list[str]:
 
 
 def _two_liquids(points: dict[str, State]) -> list[str]:
-    places = [place for place in COLD_PLACES if len(points[place].liquids) > 1]
-    if not places:
+    found = [place for place in COLD_PLACES if len(points[place].liquids) > 1]
+    if not found:
         return []
-    where = ", ".join(f"{place.replace('_', ' ')} ({points[place].temperature:.1f} K)" for place in places)
+    where = ", ".join(f"{place.replace('_', ' ')} ({points[place].temperature:.1f} K)" for place in found)
     text = (
         f"the blend splits into two liquids at: {where}. The light one may run ahead and the heavy one stay "
         "behind, so that the blend in circulation changes"

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from mixjt.circuit.pinch import least_difference
 from mixjt.circuit.result import DifferenceCurve, PinchCurve
-from mixjt.fluid.states import PropertyModel, State
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.recuperator.side import (
     ZERO_DIFFERENCE,
+    Ends,
     Side,
+    Stream,
     conductance_per_flow,
     temperature_from_enthalpy,
 )
@@ -19,29 +23,35 @@ MOST_HALVINGS = 8
 
 
 def difference_curve(
-    model: PropertyModel,
-    z,
+    fluid: Fluid,
     suction_pressure: float,
     discharge_pressure: float,
     span: tuple[float, float],
     points: int = 64,
 ) -> DifferenceCurve:
     """Isothermal enthalpy difference of a blend over span [K], its minimum among the points."""
-    high = Side(span[0], span[1], discharge_pressure, discharge_pressure)
-    low = Side(span[0], span[1], suction_pressure, suction_pressure)
-    least = least_difference(model, z, high, low, 0.0, span, points)
+    high, low = (
+        Side((Stream(fluid, ends=Ends(*span, pressure, pressure)),)) for pressure in (discharge_pressure, suction_pressure)
+    )
+    least = least_difference(high, low, 0.0, span, points)
     temperatures = np.union1d(np.linspace(span[0], span[1], points), [least.temperature])
     kept = np.searchsorted(least.temperatures, temperatures)
     return DifferenceCurve(temperatures, least.difference[kept], least.minimum, least.temperature)
 
 
+@dataclass(frozen=True)
+class SectionEnd:
+    """Temperature [K] and enthalpy [J/mol of blend] of all streams of a side at one end of it."""
+
+    temperature: float
+    enthalpy: float
+
+
 def pinch_curve(
-    model: PropertyModel,
-    z,
     high: Side,
     low: Side,
-    high_ends: tuple[State, State],
-    low_ends: tuple[State, State],
+    high_ends: tuple[SectionEnd, SectionEnd],
+    low_ends: tuple[SectionEnd, SectionEnd],
     pinch_temperature: float,
     points: int = 64,
 ) -> PinchCurve:
@@ -53,20 +63,20 @@ def pinch_curve(
     Parameters
     ----------
     high, low : Side
-    high_ends, low_ends : (State, State)
+    high_ends, low_ends : (SectionEnd, SectionEnd)
         Cold and warm end of each side.
     pinch_temperature : float
         High-side temperature [K] of a section that must be among the points.
     """
     warm = np.linspace(high_ends[0].temperature, high_ends[1].temperature, points)
-    high_table = _table(model, z, high, high_ends, np.append(warm, pinch_temperature))
+    high_table = _table(high, high_ends, np.append(warm, pinch_temperature))
     cold = np.linspace(low_ends[0].temperature, low_ends[1].temperature, points)
-    low_table = _table(model, z, low, low_ends, cold)
+    low_table = _table(low, low_ends, cold)
 
     def sections(heat) -> np.ndarray:
         """Heat, high-side and low-side temperature, shape (3, k)."""
-        high_temperature = temperature_from_enthalpy(model, z, high, high_table[1][0] + heat, *high_table)
-        low_temperature = temperature_from_enthalpy(model, z, low, low_table[1][0] + heat, *low_table)
+        high_temperature = temperature_from_enthalpy(high, high_table[1][0] + heat, *high_table)
+        low_temperature = temperature_from_enthalpy(low, low_table[1][0] + heat, *low_table)
         return np.array([heat, high_temperature, low_temperature])
 
     found = sections(_first_heats(high_table[1], low_table[1], points))
@@ -113,12 +123,12 @@ def _heats_to_insert(heat: np.ndarray, approach: np.ndarray) -> np.ndarray:
     return 0.5 * (heat[:-1] + heat[1:])[wanted]
 
 
-def _table(model, z, side: Side, ends: tuple[State, State], temperatures) -> tuple[np.ndarray, np.ndarray]:
+def _table(side: Side, ends: tuple[SectionEnd, SectionEnd], temperatures) -> tuple[np.ndarray, np.ndarray]:
     """Temperatures and enthalpies of a side, ascending, with the two end states exactly at its ends."""
     cold, warm = ends
     gap = 1e-7 * warm.temperature  # a pure fluid may stand on its saturation temperature at an end
     inner = np.unique(temperatures)
     inner = inner[(inner > cold.temperature + gap) & (inner < warm.temperature - gap)]
-    enthalpy = side.enthalpy(model, z, inner)
+    enthalpy = side.enthalpy(inner)
     enthalpy = np.concatenate([[cold.enthalpy], enthalpy, [warm.enthalpy]])
     return np.concatenate([[cold.temperature], inner, [warm.temperature]]), enthalpy

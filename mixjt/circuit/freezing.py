@@ -7,104 +7,75 @@ asked too (`mixjt.fluid.models.plausible_models`); the smallest margin counts.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from mixjt.circuit import result as records
+from mixjt.circuit.layout import EVAPORATOR, THROTTLE, Layout, Solution
+from mixjt.circuit.result import FreezingPoint, FreezingReport
+from mixjt.circuit.section import Leg
 from mixjt.errors import ConvergenceError
-from mixjt.fluid.freezing_points import FreezingResult, freezing_on_leg
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.freezing_points import freezing_on_leg
 from mixjt.fluid.models import plausible_models
 from mixjt.fluid.saturation_index import solids_of
 from mixjt.fluid.states import PropertyModel, State
-from mixjt.parts.recuperator.side import Side
+from mixjt.parts.recuperator.side import Ends
 
 ASKED_WITHIN = 25.0  # K of the own margin, within which other sets are asked
 SMALL_MARGIN = 3.0  # K; what the freezing temperatures are good for at best, see docs/solids.md
 SAME_POINT = 1e-6  # K
-# Leg, the place at its cold end, the place at its warm end.
-LEGS = (
-    ("recuperator_high_side", records.THROTTLE_INLET, records.AFTERCOOLER_OUTLET),
-    ("evaporator", records.THROTTLE_OUTLET, records.EVAPORATOR_OUTLET),
-    ("recuperator_low_side", records.EVAPORATOR_OUTLET, records.COMPRESSOR_INLET),
-)
 
 
 @dataclass(frozen=True)
-class FreezingPoint:
-    """The point of one leg that is nearest to a solid, or deepest in it.
+class ColdLeg:
+    """A stretch of one fluid between two states that may hold a solid; cold_place is the name of the colder one."""
 
-    place is a state point, or the leg where the point lies between two; temperature [K] and pressure [Pa];
-    gas, margin [K] and freezing_temperature [K] are None where nothing freezes down to searched_to [K].
-    problem says what could not be solved.
-    """
-
-    place: str
-    temperature: float
-    pressure: float
-    gas: str | None
-    margin: float | None
-    freezing_temperature: float | None
-    searched_to: float
-    problem: str | None = None
+    name: str
+    fluid: Fluid
+    cold: State
+    warm: State
+    cold_place: str
 
 
-@dataclass(frozen=True)
-class FreezingReport:
-    """Freezing along the cold path: one point for each leg, and the worst of them.
-
-    gas, margin [K] and place are None where nothing freezes within the model's span, or where a leg that
-    may be worse could not be solved; warnings says so. They are those of the set of pair parameters that finds least
-    margin; own_margin [K] is that of the circuit's model, None likewise.
-    """
-
-    points: tuple[FreezingPoint, ...]
-    gas: str | None
-    margin: float | None
-    place: str | None
-    warnings: tuple[str, ...]
-    own_margin: float | None = None
+def cold_legs(layout: Layout, solution: Solution) -> tuple[ColdLeg, ...]:
+    """The legs of a solved circuit behind its aftercooler where the blend may freeze, throttles by their outlets."""
+    legs, states = layout.legs(solution), solution.points
+    own = [leg for leg in legs if leg.start and leg.end and leg.stream.fluid.model is layout.fluid.model]
+    cold = [leg for leg in own if leg.side or leg.part == EVAPORATOR]
+    begun = {leg.start for leg in cold}
+    cold += [leg for leg in own if THROTTLE in leg.part and leg.end not in begun]
+    return tuple(_cold_leg(leg, states) for leg in cold)
 
 
-def circuit_freezing(model: PropertyModel, z, points: dict[str, State]) -> FreezingReport:
-    """Check the high side, the evaporator and the low side of a circuit for solids.
+def _cold_leg(leg: Leg, states) -> ColdLeg:
+    start = leg.end if THROTTLE in leg.part else leg.start
+    cold, warm = sorted((start, leg.end), key=lambda place: states[place].temperature)
+    name = f"{leg.part} {leg.side}".strip().replace(" ", "_")
+    return ColdLeg(name, leg.stream.fluid, states[cold], states[warm], cold)
+
+
+def path_freezing(model: PropertyModel, legs: Sequence[ColdLeg]) -> FreezingReport:
+    """Check legs for solids.
 
     Parameters
     ----------
     model : PropertyModel
-    z : array (c,)
-    points : dict
-        The state points of a solved circuit by place.
-
-    Returns
-    -------
-    FreezingReport
+        Of the legs' fluids.
+    legs : sequence of ColdLeg
 
     Raises
     ------
     MissingDataError
         For a gas whose solid is not described.
     """
-    z = np.asarray(z, dtype=float)
-    return path_freezing(model, [(name, z, points, cold, warm) for name, cold, warm in LEGS])
-
-
-def path_freezing(model: PropertyModel, legs) -> FreezingReport:
-    """Check legs with blends of their own for solids.
-
-    Parameters
-    ----------
-    model : PropertyModel
-    legs : sequence of (name, mole fractions (c,), states by place, place of the cold end, of the warm end)
-    """
     own = _by_one_model(model, legs)
     if own.margin is None or own.margin > ASKED_WITHIN:
         return own
     place = next(point for point in own.points if point.place == own.place)
     worst, name = place, model.name
-    z = next(leg[1] for leg, point in zip(legs, own.points, strict=True) if point is place)
-    for one, other in plausible_models(model, z):
-        at = _at_place(other, z, place)
+    fluid = next(leg.fluid for leg, point in zip(legs, own.points, strict=True) if point is place)
+    for one, other in plausible_models(model, fluid.z):
+        at = _at_place(Fluid(other, fluid.z), place)
         if at is not None and at.margin < worst.margin:
             worst, name = at, one.name
     if worst is place:
@@ -114,9 +85,9 @@ def path_freezing(model: PropertyModel, legs) -> FreezingReport:
     return replace(own, gas=worst.gas, margin=worst.margin, place=worst.place, warnings=warnings)
 
 
-def _by_one_model(model: PropertyModel, legs) -> FreezingReport:
+def _by_one_model(model: PropertyModel, legs: Sequence[ColdLeg]) -> FreezingReport:
     solids_of(model)
-    found = tuple(_leg(model, z, points, name, cold, warm) for name, z, points, cold, warm in legs)
+    found = tuple(_point_on(leg) for leg in legs)
     known = [point for point in found if point.margin is not None]
     worst = min(known, key=lambda point: point.margin, default=None)
     least = math.inf if worst is None else worst.margin
@@ -127,10 +98,10 @@ def _by_one_model(model: PropertyModel, legs) -> FreezingReport:
     return FreezingReport(found, worst.gas, worst.margin, worst.place, (*_warnings(worst), *doubts), worst.margin)
 
 
-def _at_place(model: PropertyModel, z, place: FreezingPoint) -> FreezingPoint | None:
+def _at_place(fluid: Fluid, place: FreezingPoint) -> FreezingPoint | None:
     """What another set of pair parameters says where the circuit's own finds least margin; None where nothing."""
     try:
-        found = freezing_on_leg(model, z, place.temperature, place.temperature, lambda t: place.pressure)
+        found = freezing_on_leg(fluid, place.temperature, place.temperature, lambda t: place.pressure)
     except ConvergenceError:
         return None
     if found.margin is None:
@@ -150,29 +121,25 @@ def _spread(own: float, worst: FreezingPoint, name: str) -> list[str]:
     return []
 
 
-def _leg(model, z, points: dict[str, State], name: str, cold_place: str, warm_place: str) -> FreezingPoint:
-    cold, warm = points[cold_place], points[warm_place]
-    side = Side(cold.temperature, warm.temperature, cold.pressure, warm.pressure)
+def _point_on(leg: ColdLeg) -> FreezingPoint:
+    cold, warm = leg.cold, leg.warm
+    ends = Ends(cold.temperature, warm.temperature, cold.pressure, warm.pressure)
     try:
-        result = freezing_on_leg(model, z, cold.temperature, warm.temperature, side.pressure)
+        result = freezing_on_leg(leg.fluid, cold.temperature, warm.temperature, ends.pressure)
     except ConvergenceError as error:
-        here = (cold_place, cold.temperature, cold.pressure)
+        here = (leg.cold_place, cold.temperature, cold.pressure)
         return FreezingPoint(*here, None, None, None, cold.temperature, str(error))
-    return _point(model, result, name, cold_place, cold, side)
-
-
-def _point(model, result: FreezingResult, name, cold_place, cold: State, side: Side) -> FreezingPoint:
     temperature = cold.temperature
     if result.margin is not None:
         temperature = result.freezing_temperature + result.margin
     at_end = abs(temperature - cold.temperature) < SAME_POINT
     problem = None
-    if result.gas is None and result.searched_to > solids_of(model).floor + SAME_POINT:
+    if result.gas is None and result.searched_to > solids_of(leg.fluid.model).floor + SAME_POINT:
         problem = "the property model has no state below"
     return FreezingPoint(
-        place=cold_place if at_end else name,
+        place=leg.cold_place if at_end else leg.name,
         temperature=temperature,
-        pressure=cold.pressure if at_end else float(side.pressure(temperature)),
+        pressure=cold.pressure if at_end else float(ends.pressure(temperature)),
         gas=result.gas,
         margin=result.margin,
         freezing_temperature=result.freezing_temperature,

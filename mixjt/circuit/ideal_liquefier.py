@@ -22,20 +22,20 @@ import numpy as np
 from scipy.integrate import quad, simpson
 
 from mixjt.errors import InputError, UnreachableError
-from mixjt.fluid.feed import FeedGas, saturated_liquid
+from mixjt.fluid.feed import Fluid, saturated_liquid
 from mixjt.fluid.states import State
 
 SECTIONS = 41  # of the two-phase range
 
 
 def throttle_yield(
-    feed: FeedGas, warm_temperature: float, high_pressure: float, low_pressure: float
+    feed: Fluid, warm_temperature: float, high_pressure: float, low_pressure: float
 ) -> float:
     """Fraction liquefied by a throttle liquefier with a perfect recuperator [mol/mol].
 
     Parameters
     ----------
-    feed : FeedGas
+    feed : Fluid
     warm_temperature : float
         Of the gas before and after the recuperator [K].
     high_pressure, low_pressure : float
@@ -50,8 +50,8 @@ def throttle_yield(
     """
     if not high_pressure > low_pressure:
         raise InputError("a throttle liquefier needs a high pressure above its low pressure")
-    low = feed.model.state_tp(feed.z, warm_temperature, low_pressure).enthalpy
-    high = feed.model.state_tp(feed.z, warm_temperature, high_pressure).enthalpy
+    low = feed.tp(warm_temperature, low_pressure).enthalpy
+    high = feed.tp(warm_temperature, high_pressure).enthalpy
     if not low > high:
         raise UnreachableError(
             f"nothing liquefies: from {warm_temperature:.5g} K and {high_pressure / 1e5:.4g} bar the gas does not cool "
@@ -65,7 +65,7 @@ def least_work(liquid: State, gas: State, ambient: float) -> float:
     return (liquid.enthalpy - gas.enthalpy) - ambient * (liquid.entropy - gas.entropy)
 
 
-def carnot_work(feed: FeedGas, ambient: float, pressure: float) -> float:
+def carnot_work(feed: Fluid, ambient: float, pressure: float) -> float:
     """Work [J/mol] of Carnot refrigerators that cool a feed along an isobar [Pa] to its bubble point.
 
     The heat is cp dT outside the two-phase range and T ds in it; for a pure feed all latent heat is taken at
@@ -77,8 +77,8 @@ def carnot_work(feed: FeedGas, ambient: float, pressure: float) -> float:
         Above the critical pressure.
     """
     liquid = saturated_liquid(feed, pressure)
-    dew = feed.model.dew_temperature(feed.z, pressure) * (1.0 + 1e-9)
-    vapour = feed.model.state_tp(feed.z, dew, pressure)
+    dew = feed.dew_temperature(pressure) * (1.0 + 1e-9)
+    vapour = feed.tp(dew, pressure)
     gas_part = quad(
         lambda t: _heat_capacity(feed, t, pressure) * (ambient / t - 1.0), dew + 1e-2, ambient, epsrel=1e-9
     )[0]
@@ -88,16 +88,16 @@ def carnot_work(feed: FeedGas, ambient: float, pressure: float) -> float:
     return gas_part + _two_phase_part(feed, liquid, vapour, ambient, pressure)
 
 
-def _two_phase_part(feed: FeedGas, liquid: State, vapour: State, ambient: float, pressure: float) -> float:
+def _two_phase_part(feed: Fluid, liquid: State, vapour: State, ambient: float, pressure: float) -> float:
     enthalpies = np.linspace(liquid.enthalpy, vapour.enthalpy, SECTIONS)
-    inner = [feed.model.state_hp(feed.z, h, pressure).temperature for h in enthalpies[1:-1]]
+    inner = [feed.hp(h, pressure).temperature for h in enthalpies[1:-1]]
     temperatures = np.array([liquid.temperature, *inner, vapour.temperature])
     return float(simpson(ambient / temperatures - 1.0, x=enthalpies))
 
 
-def _heat_capacity(feed: FeedGas, temperature: float, pressure: float, step: float = 5e-3) -> float:
+def _heat_capacity(feed: Fluid, temperature: float, pressure: float, step: float = 5e-3) -> float:
     """cp [J/(mol K)] by a central difference."""
     low, high = (
-        feed.model.state_tp(feed.z, temperature + sign * step, pressure).enthalpy for sign in (-1, 1)
+        feed.tp(temperature + sign * step, pressure).enthalpy for sign in (-1, 1)
     )
     return (high - low) / (2.0 * step)

@@ -1,160 +1,177 @@
-"""From a solved liquefier to its result, warnings included."""
+"""What a solved liquefier consists of. SI units; molar quantities per mole of what their name says."""
 
 from __future__ import annotations
 
-import math
-from dataclasses import replace
+from dataclasses import dataclass, field
 
-from mixjt.circuit import liquefier_records as feed_places
-from mixjt.circuit import result as records
-from mixjt.circuit.curves import difference_curve
-from mixjt.circuit.feed_states import NITROGEN_FREEZES
-from mixjt.circuit.freezing import circuit_freezing
-from mixjt.circuit.liquefier_balance import FeedAccount, liquefier_balance
-from mixjt.circuit.liquefier_records import FeedPassage, LiquefierResult
-from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.outcome import circuit_outcome
-from mixjt.circuit.result import PinchCurve
-from mixjt.fluid.feed import FeedGas
+from mixjt.circuit.places import FLASH_VAPOUR, PRODUCT
+from mixjt.circuit.result import CircuitResult
+from mixjt.constants import ATMOSPHERE
+from mixjt.errors import InputError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
+from mixjt.keys import TEXT, YES_NO, key
 
-# More than 23.5 % by volume is an oxygen-enriched atmosphere: 29 CFR 1910.146(b) (from memory).
-ENRICHED = 0.235
-TRACES = (
-    "water and carbon dioxide must be removed from the feed (to about 1 ppm each; common practice, no source): "
-    "they freeze in its passage. Nitrogen, oxygen and argon themselves do not freeze at these temperatures"
-)
-
-REMAINDER = (
-    "hydrocarbons and oil mist, from the feed or through a leak, collect in the oxygen-rich remainder of the liquid, "
-    "which can explode: feed compressor without oil, leak test between the passages, analyse the liquid, never boil "
-    "it to dryness (common practice, no source)"
-)
+DAY = 86400.0  # s
+KILOWATT_HOUR = 3.6e6  # J
 
 
-def liquefier_outcome(
-    model,
-    z,
-    circuit: ThrottleCircuit,
-    gas: FeedGas,
-    passage: FeedPassage,
-    load: float,
-    solution,
-    curve: PinchCurve,
-    feed_points: dict[str, State],
-    points: int,
-) -> LiquefierResult:
-    """The result of a solved liquefier; solution is that of `mixjt.circuit.liquefier.find_greatest`."""
-    ambient, cold = circuit.ambient_temperature, circuit.cold_temperature
-    compression, ratio = solution.compression, solution.ratio
-    places = _with_discharge(solution.places, compression.discharge)
-    feed_points = _all_feed_points(solution, passage, gas, feed_points, places)
-    balance = liquefier_balance(
-        gas, passage, places, feed_points, compression, ratio, solution.load, ambient, cold
+@dataclass(frozen=True)
+class FeedPassage:
+    """How the feed runs through the machine.
+
+    Parameters
+    ----------
+    pressure, temperature : float
+        At the recuperator's inlet [Pa, K].
+    approach : float
+        The feed leaves the evaporator this much above the cold end's temperature [K].
+    pressure_drop : float
+        Between inlet and the feed's throttle [Pa].
+    product_pressure, supply_pressure : float
+        Of the liquid, and of the gas that the feed compressor takes in [Pa].
+    recover_flash : bool
+        Whether the flash vapour returns through the recuperator instead of being vented cold.
+    isothermal_efficiency : float
+        Least isothermal work over electrical work of the feed's compressor. The default is that of a small
+        oil-free piston compressor (common practice, no source).
+
+    Raises
+    ------
+    InputError
+        For values that no passage can have.
+    """
+
+    pressure: float = key(
+        "pressure", "the gas to be liquefied where it enters the recuperator", at="feed_pressure", within="[1e5, 2e7]"
     )
-    cooling = places[records.COMPRESSOR_INLET].enthalpy - places[records.AFTERCOOLER_OUTLET].enthalpy
-    flash = feed_points[feed_places.FEED_THROTTLE_OUTLET].vapour_fraction
-    duty = places[records.EVAPORATOR_OUTLET].enthalpy - places[records.THROTTLE_OUTLET].enthalpy
-    bubble, dew = _boundary(gas, passage.throttle_pressure)
-    product_bubble, product_dew = _boundary(gas, passage.product_pressure)
-    result = circuit_outcome(
-        model,
-        z,
-        circuit,
-        cooling,
-        compression,
-        places,
-        curve,
-        difference_curve(
-            model,
-            z,
-            circuit.suction_pressure,
-            circuit.discharge_pressure,
-            (cold, circuit.warm_temperature),
-            points,
-        ),
-        balance.account,
-        circuit_freezing(model, z, places),
-        kind=LiquefierResult,
-        feed_gas=gas,
-        passage=passage,
-        feed_points=feed_points,
-        feed_ratio=ratio,
-        load=load,
-        evaporator_duty=duty * compression.molar_flow,
-        product_fraction=1.0 - flash,
-        flash_fraction=flash,
-        feed_work=balance.feed_work,
-        product_least_work=balance.product_least_work,
-        loss_duty=balance.vented * flash * ratio * compression.molar_flow,
-        feed_bubble_point=bubble,
-        feed_dew_point=dew,
-        product_bubble_point=product_bubble,
-        product_dew_point=product_dew,
+    temperature: float = key(
+        "temperature", "of the feed at the recuperator", at="feed_temperature", within="[200, 350]",
+        otherwise="the ambient temperature",
     )
-    result = replace(result, carnot_fraction=_carnot_fraction(balance, result))
-    return replace(result, warnings=(*result.warnings, *_warnings(result)))
-
-
-def _with_discharge(places: dict[str, State], discharge: State) -> dict[str, State]:
-    """The state points in flow order, the compressor's outlet second."""
-    inlet = records.COMPRESSOR_INLET
-    return {inlet: places[inlet], records.COMPRESSOR_OUTLET: discharge} | places
-
-
-def _all_feed_points(solution, passage: FeedPassage, gas: FeedGas, known, places) -> dict[str, State]:
-    """The feed's states in flow order."""
-    order = [feed_places.FEED_SUPPLY, feed_places.FEED_INLET]
-    found = {place: known[place] for place in order}
-    found[feed_places.FEED_RECUPERATOR_OUTLET] = solution.feed_recuperator_outlet
-    found |= {place: state for place, state in known.items() if place not in order}
-    if solution.cold.flash is None:
-        return found
-    z = known[feed_places.FLASH_VAPOUR].composition
-    for place, end in (
-        (feed_places.FLASH_VAPOUR_COLD_END, records.EVAPORATOR_OUTLET),
-        (feed_places.FLASH_VAPOUR_OUTLET, records.COMPRESSOR_INLET),
-    ):
-        found[place] = gas.model.state_tp(z, places[end].temperature, passage.product_pressure)
-    return found
-
-
-def _boundary(gas: FeedGas, pressure: float) -> tuple[float | None, float | None]:
-    """Bubble and dew temperature [K]; None above the critical pressure."""
-    found = (gas.model.bubble_temperature(gas.z, pressure), gas.model.dew_temperature(gas.z, pressure))
-    return tuple(float(value) if math.isfinite(value) else None for value in found)
-
-
-def _carnot_fraction(balance: FeedAccount, result: LiquefierResult) -> float:
-    useful = {item.component: item.exergy for item in balance.account.exergy}
-    exergy = useful["load"] + useful["product"]
-    return exergy * result.molar_flow / result.total_power
-
-
-def _warnings(result: LiquefierResult) -> list[str]:
-    found = []
-    coldest = min(state.temperature for state in result.points.values())
-    if coldest < NITROGEN_FREEZES:
-        found.append(
-            f"the coldest point of the evaporator, {coldest:.1f} K, is below the {NITROGEN_FREEZES:.1f} K where nitrogen "
-            "freezes: the feed may block its passage"
-        )
-    found += _oxygen_warnings(result)
-    if result.feed_ratio > 0.0 and result.pinch.conductance == float("inf"):
-        found.append("the recuperator touches: at zero approach it would have to be infinitely large")
-    found.append(TRACES)
-    return found
-
-
-def _oxygen_warnings(result: LiquefierResult) -> list[str]:
-    liquid = result.oxygen(feed_places.PRODUCT)
-    feed = result.oxygen(feed_places.FEED_SUPPLY)
-    if not feed:
-        return []
-    text = (
-        f"the liquid holds {100 * liquid:.3g} mol% oxygen, more than the feed's {100 * feed:.3g} mol%, and what is "
-        "left after boil-off holds ever more"
+    approach: float = key(
+        "temperature_difference", "the liquid feed leaves the evaporator this much above the cold end", default=2.0,
+        within="[0, 30]",
     )
-    if liquid > ENRICHED:
-        text += f": beyond {100 * ENRICHED:.3g} % it is oxygen-enriched, and makes oil, cloth and insulation burn fiercely"
-    return [REMAINDER, text]
+    pressure_drop: float = key(
+        "pressure_difference", "loss of the feed on its way to its throttle", default=0.0, within="[0, 1e7]"
+    )
+    product_pressure: float = key(
+        "pressure", "of the liquid drawn off", default=ATMOSPHERE, within="[5e4, 2e6]"
+    )
+    supply_pressure: float = ATMOSPHERE
+    recover_flash: bool = key(
+        TEXT, "whether flash vapour returns through the recuperator or is vented", default=False, choices=YES_NO
+    )
+    isothermal_efficiency: float = key(
+        "fraction", "least isothermal work of the feed's compressor over its electrical work",
+        at="compressor_efficiency", default=0.4, within="(0, 1]",
+    )
+
+    def __post_init__(self):
+        for name in ("pressure", "temperature", "product_pressure", "supply_pressure"):
+            if not 0.0 < getattr(self, name) < float("inf"):
+                raise InputError(
+                    f"feed {name.replace('_', ' ')} must be a number above 0, got {getattr(self, name)}"
+                )
+        for name in ("approach", "pressure_drop"):
+            if not 0.0 <= getattr(self, name) < float("inf"):
+                raise InputError(
+                    f"feed {name.replace('_', ' ')} must be a number at least 0, got {getattr(self, name)}"
+                )
+        if not 0.0 < self.isothermal_efficiency <= 1.0:
+            raise InputError(
+                f"the feed compressor's efficiency must be above 0 and at most 1, got {self.isothermal_efficiency}"
+            )
+        if not self.throttle_pressure > self.product_pressure:
+            raise InputError(
+                f"the feed reaches its throttle at {self.throttle_pressure / 1e5:.4g} bar, not above the product's "
+                f"{self.product_pressure / 1e5:.4g} bar"
+            )
+
+    @property
+    def throttle_pressure(self) -> float:
+        """Of the feed's throttle inlet [Pa]."""
+        return self.pressure - self.pressure_drop
+
+
+@dataclass(frozen=True)
+class LiquefierResult(CircuitResult):
+    """A throttle circuit solved for the greatest feed it liquefies.
+
+    The fields of `CircuitResult` describe the blend's circuit: cooling_capacity is all the heat that the
+    circuit takes from feed and load, carnot_fraction the exergy of product and load over the electrical work
+    of both compressors. feed_points maps the names of `mixjt.circuit.places` to states of the feed. feed_ratio is in
+    moles of feed per mole of blend; product_fraction and flash_fraction in mol per mole of feed; load in W.
+    feed_work is electrical, J per mole of feed; product_least_work in J per mole of product; loss_duty [W] is
+    the cold that leaves with vented flash vapour, counted from the supply gas in the room.
+    """
+
+    feed_gas: Fluid | None = None
+    passage: FeedPassage | None = None
+    feed_points: dict[str, State] = field(default_factory=dict)
+    feed_ratio: float = 0.0
+    load: float = 0.0
+    evaporator_duty: float = 0.0  # W
+    product_fraction: float = 0.0
+    flash_fraction: float = 0.0
+    feed_work: float = 0.0
+    product_least_work: float = 0.0
+    loss_duty: float = 0.0
+    feed_bubble_point: float | None = None  # K, at the feed's throttle
+    feed_dew_point: float | None = None
+    product_bubble_point: float | None = None  # K, of the whole feed at product pressure
+    product_dew_point: float | None = None
+
+    @property
+    def feed_flow(self) -> float:
+        """[mol/s]"""
+        return self.feed_ratio * self.molar_flow
+
+    @property
+    def product_flow(self) -> float:
+        """[mol/s]"""
+        return self.feed_flow * self.product_fraction
+
+    @property
+    def product_molar_mass(self) -> float:
+        """[kg/mol]"""
+        return self.feed_gas.of(self.feed_points[PRODUCT].composition).molar_mass
+
+    @property
+    def product_density(self) -> float:
+        """[kg/m3]"""
+        return self.product_molar_mass / self.feed_points[PRODUCT].molar_volume
+
+    @property
+    def mass_rate(self) -> float:
+        """Of the product [kg/s]."""
+        return self.product_flow * self.product_molar_mass
+
+    @property
+    def volume_rate(self) -> float:
+        """Of the product [m3/s]."""
+        return self.product_flow * self.feed_points[PRODUCT].molar_volume
+
+    @property
+    def vented_mass_rate(self) -> float:
+        """Of flash vapour [kg/s]."""
+        if self.flash_fraction == 0.0:
+            return 0.0
+        vapour = self.feed_gas.of(self.feed_points[FLASH_VAPOUR].composition)
+        return self.feed_flow * self.flash_fraction * vapour.molar_mass
+
+    @property
+    def feed_power(self) -> float:
+        """Electrical power of the feed's compressor [W]."""
+        return self.feed_work * self.feed_flow
+
+    @property
+    def total_power(self) -> float:
+        """Electrical power of both compressors [W]."""
+        return self.compressor_power + self.feed_power
+
+    def oxygen(self, place: str) -> float | None:
+        """Mole fraction of oxygen of the feed at a place; None where there is no such stream."""
+        state = self.feed_points.get(place)
+        return None if state is None else self.feed_gas.of(state.composition).fraction("oxygen")

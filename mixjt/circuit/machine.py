@@ -9,7 +9,7 @@ from numbers import Real
 from mixjt.errors import InputError
 from mixjt.keys import key
 from mixjt.parts.compressor.compression import Compressor
-from mixjt.parts.recuperator.side import Side
+from mixjt.parts.recuperator.side import Ends
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -130,16 +130,16 @@ class ThrottleCircuit:
         """High-side temperatures the recuperator can have [K]."""
         return self.cold_temperature + self.recuperator_approach, self.warm_temperature
 
-    def sides(
+    def ends(
         self, throttle_inlet: float | None = None, compressor_inlet: float | None = None
-    ) -> tuple[Side, Side]:
-        """High and low side of the recuperator; without its end temperatures [K], their limits."""
+    ) -> tuple[Ends, Ends]:
+        """Of the recuperator's high and low side; without the end temperatures [K] found, their limits."""
         cold, warm = self.span[0], self.warm_temperature
         high_cold = cold if throttle_inlet is None else throttle_inlet
         low_warm = warm - self.recuperator_approach if compressor_inlet is None else compressor_inlet
         return (
-            Side(high_cold, warm, self.throttle_pressure, self.aftercooler_pressure),
-            Side(self.cold_temperature, low_warm, self.evaporator_pressure, self.suction_pressure),
+            Ends(high_cold, warm, self.throttle_pressure, self.aftercooler_pressure),
+            Ends(self.cold_temperature, low_warm, self.evaporator_pressure, self.suction_pressure),
         )
 
 

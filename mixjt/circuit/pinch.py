@@ -21,7 +21,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.errors import ConvergenceError
-from mixjt.fluid.states import PropertyModel
 from mixjt.parts.recuperator.side import Side
 
 MOVED = 1e-6  # of the least difference: a smaller step counts as standing still
@@ -46,20 +45,14 @@ class LeastDifference:
     difference: np.ndarray
 
 
-def enthalpy_difference(model: PropertyModel, z, high: Side, low: Side, approach: float, temperatures):
-    """h_low(T - approach) - h_high(T) [J/mol] at high-side temperatures, shape (m,) or (n, m) as z."""
+def enthalpy_difference(high: Side, low: Side, approach: float, temperatures) -> np.ndarray:
+    """h_low(T - approach) - h_high(T) [J/mol] at high-side temperatures (m,)."""
     temperatures = np.asarray(temperatures, dtype=float)
-    return low.enthalpy(model, z, temperatures - approach) - high.enthalpy(model, z, temperatures)
+    return low.enthalpy(temperatures - approach) - high.enthalpy(temperatures)
 
 
 def least_difference(
-    model: PropertyModel,
-    z,
-    high: Side,
-    low: Side,
-    approach: float,
-    span: tuple[float, float],
-    points: int = 64,
+    high: Side, low: Side, approach: float, span: tuple[float, float], points: int = 64
 ) -> LeastDifference:
     """Find the least enthalpy difference over high-side temperatures within span, kinks included.
 
@@ -70,7 +63,6 @@ def least_difference(
 
     Parameters
     ----------
-    z : array (c,)
     high, low : Side
     approach : float
         [K]
@@ -84,7 +76,7 @@ def least_difference(
         Where the property model has no state at one of the temperatures.
     """
     temperatures = np.linspace(span[0], span[1], points)
-    difference = _finite(model, z, high, low, approach, temperatures)
+    difference = _finite(high, low, approach, temperatures)
     still = 0
     for _ in range(MOST_ROUNDS):
         intervals = _intervals_to_divide(temperatures, difference, still >= 1)
@@ -94,7 +86,7 @@ def least_difference(
         width = np.diff(temperatures)[intervals]
         new = (temperatures[intervals, None] + width[:, None] * share).ravel()
         before = difference.min()
-        values = _finite(model, z, high, low, approach, new)
+        values = _finite(high, low, approach, new)
         order = np.argsort(np.concatenate([temperatures, new]), kind="stable")
         temperatures = np.concatenate([temperatures, new])[order]
         difference = np.concatenate([difference, values])[order]
@@ -142,8 +134,8 @@ def _intervals_to_divide(temperatures: np.ndarray, difference: np.ndarray, still
     return np.sort(chosen[best_first[:MOST_INTERVALS]])
 
 
-def _finite(model, z, high, low, approach, temperatures) -> np.ndarray:
-    values = enthalpy_difference(model, z, high, low, approach, temperatures)
+def _finite(high, low, approach, temperatures) -> np.ndarray:
+    values = enthalpy_difference(high, low, approach, temperatures)
     if not np.all(np.isfinite(values)):
         raise ConvergenceError(
             "enthalpy along the recuperator",

@@ -13,11 +13,10 @@ from dataclasses import dataclass, replace
 from scipy.optimize import brentq
 
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.outcome import checked_blend
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.fluid.states import PropertyModel
+from mixjt.fluid.fluid import Fluid, checked_fluid
 from mixjt.parts.compressor.compression import compress
 from mixjt.parts.recuperator.tube_rating import (
     CELLS,
@@ -53,8 +52,7 @@ class RatedCircuit:
 
 
 def solve_rated_circuit(
-    model: PropertyModel,
-    z,
+    fluid: Fluid,
     circuit: ThrottleCircuit,
     tubes: ExchangerTubes,
     length: float | None = None,
@@ -66,8 +64,7 @@ def solve_rated_circuit(
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
+    fluid : Fluid
     circuit : ThrottleCircuit
         Its approach and recuperator pressure drops are only where the search starts.
     tubes : ExchangerTubes
@@ -89,40 +86,40 @@ def solve_rated_circuit(
     """
     if (length is None) == (approach is None):
         raise InputError("a recuperator needs either its length or its smallest approach")
-    z = checked_blend(model, z)
+    fluid = checked_fluid(fluid)
 
     def rated(pair: StreamPair) -> Rating:
         if length is not None:
             return rate_recuperator(pair, tubes, length, heat_leak, cells)
         return design_recuperator(pair, tubes, approach=approach, heat_leak=heat_leak, cells=cells)
 
-    circuit, pair, rating = _settled(model, z, circuit, rated)
+    circuit, pair, rating = _settled(fluid, circuit, rated)
     cooling = pair.low_enthalpy - rating.high_outlet_enthalpy
     if not cooling > 0.0:
         raise UnreachableError(
             f"this recuperator leaves no cooling at {circuit.cold_temperature:.5g} K: with a smallest approach of "
             f"{rating.smallest_approach:.3g} K the blend falls short by {-cooling:.4g} J/mol; take a longer one"
         )
-    circuit, result = _matching(model, z, circuit, rating, cooling)
+    circuit, result = _matching(fluid, circuit, rating, cooling)
     return RatedCircuit(circuit, result, rating, pair, cooling, cooling * pair.molar_flow)
 
 
-def _settled(model, z, circuit: ThrottleCircuit, rated) -> tuple[ThrottleCircuit, StreamPair, Rating]:
+def _settled(fluid, circuit: ThrottleCircuit, rated) -> tuple[ThrottleCircuit, StreamPair, Rating]:
     """Repeat rating and compression until flow and pressure drops stand still."""
-    cooled = model.state_tp(z, circuit.warm_temperature, circuit.aftercooler_pressure)
-    suction = model.state_tp(z, circuit.warm_temperature - max(circuit.recuperator_approach, 1.0),
+    cooled = fluid.tp(circuit.warm_temperature, circuit.aftercooler_pressure)
+    suction = fluid.tp(circuit.warm_temperature - max(circuit.recuperator_approach, 1.0),
                              circuit.suction_pressure)  # fmt: skip
-    flow = compress(model, z, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
+    flow = compress(fluid, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
     pair = None
     for _ in range(ROUNDS):
-        evaporated = model.state_tp(z, circuit.cold_temperature, circuit.evaporator_pressure)
+        evaporated = fluid.tp(circuit.cold_temperature, circuit.evaporator_pressure)
         if pair is None or not _covers(pair, circuit):
-            pair = stream_pair(model, z, flow, cooled, evaporated, 1.2 * circuit.high_side_drop,
+            pair = stream_pair(fluid, flow, cooled, evaporated, 1.2 * circuit.high_side_drop,
                                1.2 * circuit.low_side_drop)  # fmt: skip
         pair = replace(pair, molar_flow=flow, low_enthalpy=evaporated.enthalpy, low_pressure=evaporated.pressure)
         rating = rated(pair)
-        suction = model.state_hp(z, rating.low_outlet_enthalpy, circuit.suction_pressure)
-        drawn = compress(model, z, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
+        suction = fluid.hp(rating.low_outlet_enthalpy, circuit.suction_pressure)
+        drawn = compress(fluid, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
         try:
             changed = replace(circuit, high_side_drop=rating.high_drop, low_side_drop=rating.low_drop)
         except InputError as error:
@@ -150,14 +147,14 @@ def _covers(pair: StreamPair, circuit: ThrottleCircuit) -> bool:
     )
 
 
-def _matching(model, z, circuit: ThrottleCircuit, rating: Rating, cooling: float):
+def _matching(fluid, circuit: ThrottleCircuit, rating: Rating, cooling: float):
     """The circuit's approach that gives the rated cooling, and its solution there."""
     known: dict[float, CircuitResult] = {}
     tolerance = CLOSE * rating.duty / rating.molar_flow
 
     def excess(approach: float) -> float:
         try:
-            known[approach] = solve_throttle_circuit(model, z, replace(circuit, recuperator_approach=approach))
+            known[approach] = solve_circuit(fluid, replace(circuit, recuperator_approach=approach))
         except UnreachableError:  # no cooling at this approach
             return -cooling
         return known[approach].cooling_capacity - cooling

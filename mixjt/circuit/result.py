@@ -2,30 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
 from mixjt.fluid.states import State
-
-COMPRESSOR_INLET = "compressor_inlet"
-COMPRESSOR_OUTLET = "compressor_outlet"
-AFTERCOOLER_OUTLET = "aftercooler_outlet"
-THROTTLE_INLET = "throttle_inlet"
-THROTTLE_OUTLET = "throttle_outlet"
-EVAPORATOR_OUTLET = "evaporator_outlet"
-# Of circuits whose recuperator has a warm and a cold section.
-PRECOOLER_INLET = "precooler_inlet"
-PRECOOLER_OUTLET = "precooler_outlet"
-LOW_SIDE_BETWEEN = "low_side_between_sections"
-# Of circuits with a phase separator.
-SEPARATED_VAPOUR = "separated_vapour"
-SEPARATED_LIQUID = "separated_liquid"
-VAPOUR_BETWEEN = "vapour_between_sections"
-LIQUID_THROTTLE_INLET = "liquid_throttle_inlet"
-LIQUID_THROTTLE_OUTLET = "liquid_throttle_outlet"
-JUNCTION_INLET = "junction_inlet"
-JUNCTION_OUTLET = "junction_outlet"
 
 
 @dataclass(frozen=True)
@@ -66,14 +47,51 @@ class BalanceItem:
 
 
 @dataclass(frozen=True)
+class FreezingPoint:
+    """The point of one leg that is nearest to a solid, or deepest in it.
+
+    place is a state point, or the leg where the point lies between two; temperature [K] and pressure [Pa];
+    gas, margin [K] and freezing_temperature [K] are None where nothing freezes down to searched_to [K].
+    problem says what could not be solved.
+    """
+
+    place: str
+    temperature: float
+    pressure: float
+    gas: str | None
+    margin: float | None
+    freezing_temperature: float | None
+    searched_to: float
+    problem: str | None = None
+
+
+@dataclass(frozen=True)
+class FreezingReport:
+    """Freezing along the cold path: one point for each leg, and the worst of them.
+
+    gas, margin [K] and place are None where nothing freezes within the model's span, or where a leg that
+    may be worse could not be solved; warnings says so. They are those of the set of pair parameters that finds least
+    margin; own_margin [K] is that of the circuit's model, None likewise.
+    """
+
+    points: tuple[FreezingPoint, ...]
+    gas: str | None
+    margin: float | None
+    place: str | None
+    warnings: tuple[str, ...]
+    own_margin: float | None = None
+
+
+NOT_LOOKED_FOR = FreezingReport((), None, None, None, ())
+
+
+@dataclass(frozen=True)
 class CircuitResult:
     """A throttle circuit solved for its greatest cooling.
 
-    points maps the place names of this module to states, in flow order. Powers in W, flows in mol/s
+    points maps the names of `mixjt.circuit.places` to states, in flow order. Powers in W, flows in mol/s
     and kg/s; energy_residual and exergy_residual are relative to the compressor work. A quantity that
-    does not exist is None. The freezing fields name the gas that freezes first, the least margin [K] along
-    the cold path, and where, by the plausible set of pair parameters that finds least; own_freezing_margin is
-    that of the result's model itself (see `mixjt.circuit.freezing`).
+    does not exist is None.
     """
 
     gases: tuple[str, ...]
@@ -109,11 +127,28 @@ class CircuitResult:
     exergy: tuple[BalanceItem, ...]
     energy_residual: float
     exergy_residual: float
-    warnings: tuple[str, ...] = field(default=())
-    freezing_gas: str | None = None
-    freezing_margin: float | None = None
-    freezing_place: str | None = None
-    own_freezing_margin: float | None = None
+    freezing: FreezingReport = NOT_LOOKED_FOR
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def freezing_gas(self) -> str | None:
+        """The gas that freezes first along the cold path."""
+        return self.freezing.gas
+
+    @property
+    def freezing_margin(self) -> float | None:
+        """The least margin [K], by the plausible set of pair parameters that finds least."""
+        return self.freezing.margin
+
+    @property
+    def freezing_place(self) -> str | None:
+        """Where that is."""
+        return self.freezing.place
+
+    @property
+    def own_freezing_margin(self) -> float | None:
+        """The least margin [K] by the result's model itself."""
+        return self.freezing.own_margin
 
     @property
     def pressure_ratio(self) -> float:

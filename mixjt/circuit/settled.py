@@ -32,7 +32,8 @@ from scipy.optimize import brentq, root
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError, UnreachableError
-from mixjt.fluid.states import PropertyModel, State
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import State
 from mixjt.keys import key
 from mixjt.parts.compressor.compression import CompressionResult, compress
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
@@ -141,15 +142,13 @@ class _Trial:
 
 
 def settle(
-    model: PropertyModel, z, machine: FixedMachine, cold_temperature: float, start: Settled | None = None
+    fluid: Fluid, machine: FixedMachine, cold_temperature: float, start: Settled | None = None
 ) -> Settled:
     """Pressures, flow and cooling of a machine whose evaporator outlet has a temperature [K].
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
-        Mole fractions in circulation.
+    fluid : Fluid
     machine : FixedMachine
     cold_temperature : float
         [K], at most that of the aftercooler's outlet.
@@ -163,7 +162,6 @@ def settle(
         Where no pressures up to 80 bar satisfy both conditions.
     ConvergenceError
     """
-    z = np.asarray(z, dtype=float)
     if not 0.0 < cold_temperature <= machine.circuit.warm_temperature:
         raise InputError(
             f"the cold end must be at most as warm as the aftercooler's outlet, "
@@ -171,18 +169,18 @@ def settle(
         )
     if machine.volumes is None:
         low = machine.circuit.suction_pressure
-        return _balanced(model, z, machine, cold_temperature, low, start).settled
-    return _settled_by_charge(model, z, machine, cold_temperature, start)
+        return _balanced(fluid, machine, cold_temperature, low, start).settled
+    return _settled_by_charge(fluid, machine, cold_temperature, start)
 
 
-def _settled_by_charge(model, z, machine: FixedMachine, cold: float, start: Settled | None) -> Settled:
+def _settled_by_charge(fluid, machine: FixedMachine, cold: float, start: Settled | None) -> Settled:
     """Both conditions at once by Powell's hybrid method, or one inside the other where that does not converge."""
     guess = start or _guess(machine)
     trials: dict[tuple[float, float], _Trial] = {}
 
     def misses(logs) -> tuple[float, float]:
         low, high = np.exp(np.clip(logs, math.log(LOWEST_SUCTION), math.log(HIGHEST_DISCHARGE)))
-        trial = trials[tuple(logs)] = _trial(model, z, machine, cold, low, max(high, SMALLEST_RATIO * low))
+        trial = trials[tuple(logs)] = _trial(fluid, machine, cold, low, max(high, SMALLEST_RATIO * low))
         if trial.settled is None:
             raise UnreachableError("the compressor moves nothing")
         return trial.surplus, math.log(trial.settled.stored / machine.volumes.charge)
@@ -192,21 +190,21 @@ def _settled_by_charge(model, z, machine: FixedMachine, cold: float, start: Sett
         found = root(misses, first, method="hybr", options={"eps": 1e-3, "xtol": TOLERANCE, "maxfev": MOST_TRIALS})
         if np.max(np.abs(misses(found.x))) < ACCEPTED:
             return trials[tuple(found.x)].settled
-    return _settled_nested(model, z, machine, cold, start)
+    return _settled_nested(fluid, machine, cold, start)
 
 
-def _settled_nested(model, z, machine: FixedMachine, cold: float, start: Settled | None) -> Settled:
+def _settled_nested(fluid, machine: FixedMachine, cold: float, start: Settled | None) -> Settled:
     """Suction pressure at which the charge fits, with the throttle balanced at every trial."""
     charge, found = machine.volumes.charge, {}
 
     def surplus_charge(log_low: float) -> float:
-        trial = _balanced(model, z, machine, cold, math.exp(log_low), found.get("last", start))
+        trial = _balanced(fluid, machine, cold, math.exp(log_low), found.get("last", start))
         found["last"] = trial.settled
         return math.log(trial.settled.stored / charge)
 
     low, high = _bracket(surplus_charge, math.log((start or _guess(machine)).suction_pressure))
     at = brentq(surplus_charge, low, high, xtol=TOLERANCE, rtol=1e-12)
-    return _balanced(model, z, machine, cold, math.exp(at), found["last"]).settled
+    return _balanced(fluid, machine, cold, math.exp(at), found["last"]).settled
 
 
 @dataclass(frozen=True)
@@ -238,12 +236,12 @@ def _bracket(function, start: float) -> tuple[float, float]:
     raise UnreachableError("no suction pressure fits the charge; check charge and volumes")
 
 
-def _balanced(model, z, machine: FixedMachine, cold: float, low: float, start) -> _Trial:
+def _balanced(fluid, machine: FixedMachine, cold: float, low: float, start) -> _Trial:
     """Discharge pressure at which the compressor moves what the throttle passes, at a suction pressure [Pa]."""
     trials = {}
 
     def surplus(log_high: float) -> float:
-        trial = _trial(model, z, machine, cold, low, math.exp(log_high))
+        trial = _trial(fluid, machine, cold, low, math.exp(log_high))
         trials[log_high] = trial
         return trial.surplus
 
@@ -260,7 +258,7 @@ def _balanced(model, z, machine: FixedMachine, cold: float, low: float, start) -
             break
         a, value, step = b, other, 2.0 * step
     at = brentq(surplus, min(a, b), max(a, b), xtol=TOLERANCE, rtol=1e-12)
-    found = trials.get(at) or _trial(model, z, machine, cold, low, math.exp(at))
+    found = trials.get(at) or _trial(fluid, machine, cold, low, math.exp(at))
     if found.settled is None or abs(found.surplus) > BALANCED:
         raise UnreachableError(  # the flows do not meet: beyond this pressure the compressor has no answer
             f"at a suction of {low / 1e5:.3g} bar and a cold end of {cold:.4g} K the compressor stops delivering at "
@@ -280,7 +278,7 @@ def _stuck(low: float, surplus: float, cold: float) -> str:
     return f"{place} the throttle is too wide to build up any pressure; take a longer or narrower capillary"
 
 
-def _trial(model, z, machine: FixedMachine, cold: float, low: float, high: float) -> _Trial:
+def _trial(fluid, machine: FixedMachine, cold: float, low: float, high: float) -> _Trial:
     """One pair of pressures: cooling by the pinch, both flows, inventory."""
     circuit = machine.circuit
     at_evaporator, at_throttle = machine.low_share * low, machine.high_share * high
@@ -289,17 +287,17 @@ def _trial(model, z, machine: FixedMachine, cold: float, low: float, high: float
     temperatures = np.linspace(coolest, warm, GRID) if coolest < warm - 1e-6 else np.array([warm])
     lower = np.maximum(temperatures - circuit.recuperator_approach, cold)
     after_cooling = machine.warm_share * high
-    high_side = model.sweep(z[None, :], _linear(at_throttle, after_cooling, temperatures), temperatures)
-    low_side = model.sweep(z[None, :], _linear(at_evaporator, low, lower), lower)
-    q = float(np.min(low_side.enthalpy[0] - high_side.enthalpy[0]))
-    inlet = model.state_hp(z, float(low_side.enthalpy[0, 0]) - q, at_throttle)
-    suction = model.state_hp(z, float(high_side.enthalpy[0, -1]) + q, low)
+    high_side = fluid.sweep(temperatures, _linear(at_throttle, after_cooling, temperatures))
+    low_side = fluid.sweep(lower, _linear(at_evaporator, low, lower))
+    q = float(np.min(low_side.enthalpy - high_side.enthalpy))
+    inlet = fluid.hp(float(low_side.enthalpy[0]) - q, at_throttle)
+    suction = fluid.hp(float(high_side.enthalpy[-1]) + q, low)
     try:
-        compression = compress(model, z, suction, high, circuit.compressor)
+        compression = compress(fluid, suction, high, circuit.compressor)
     except UnreachableError:
         return _Trial(None, -20.0)  # nothing is moved, or the gas would be far too hot: the pressure is too high
-    line = expansion_line(model, z, inlet, at_evaporator, LINE_POINTS)
-    passed = flow_of_length(line, machine.tube) / float(z @ model.molar_masses)
+    line = expansion_line(fluid, inlet, at_evaporator, LINE_POINTS)
+    passed = flow_of_length(line, machine.tube) / fluid.molar_mass
     settled = Settled(
         cold_temperature=cold,
         suction_pressure=low,
@@ -310,7 +308,7 @@ def _trial(model, z, machine: FixedMachine, cold: float, low: float, high: float
         compression=compression,
         compressor_inlet=suction,
         throttle_inlet=inlet,
-        stored=_stored(model, z, machine, cold, low, high, low_side, high_side),
+        stored=_stored(fluid, machine, cold, low, high, low_side, high_side),
     )
     return _Trial(settled, math.log(compression.molar_flow / passed))
 
@@ -323,19 +321,19 @@ def _linear(cold_pressure: float, warm_pressure: float, temperatures: np.ndarray
     return cold_pressure + share * (warm_pressure - cold_pressure)
 
 
-def _stored(model, z, machine: FixedMachine, cold, low, high, low_side, high_side) -> float | None:
+def _stored(fluid, machine: FixedMachine, cold, low, high, low_side, high_side) -> float | None:
     """Amount of blend in the circuit [mol]; None where its volumes are not known."""
     volumes = machine.volumes
     if volumes is None:
         return None
     warm, ambient = machine.circuit.warm_temperature, machine.circuit.ambient_temperature
-    hot = model.state_tp(z, warm, high).molar_volume
-    evaporator = model.state_tp(z, cold, machine.low_share * low).molar_volume
-    buffer = model.state_tp(z, ambient, low).molar_volume
+    hot = fluid.tp(warm, high).molar_volume
+    evaporator = fluid.tp(cold, machine.low_share * low).molar_volume
+    buffer = fluid.tp(ambient, low).molar_volume
     return (
         volumes.hot / hot
-        + volumes.high * float(np.mean(1.0 / high_side.molar_volume[0]))
-        + volumes.low * float(np.mean(1.0 / low_side.molar_volume[0]))
+        + volumes.high * float(np.mean(1.0 / high_side.molar_volume))
+        + volumes.low * float(np.mean(1.0 / low_side.molar_volume))
         + volumes.evaporator / evaporator
         + volumes.buffer / buffer
     )

@@ -1,50 +1,102 @@
-"""Any kind of circuit for one blend: solved in full, or its cooling alone on a fixed grid."""
+"""Any kind of circuit solved for its greatest cooling.
+
+A grid that missed a pinch shows in the finished curves, which then undercut the approach; it is refined.
+"""
 
 from __future__ import annotations
 
 from dataclasses import fields, replace
 
-from mixjt.circuit.capacity import greatest_cooling
+from mixjt.circuit.layout import Layout, Solution
+from mixjt.circuit.layouts.liquefier import Liquefier, LiquefierCircuit
+from mixjt.circuit.layouts.plain import Plain
+from mixjt.circuit.layouts.precooled import Precooled, PrecooledCircuit, PrecooledResult
+from mixjt.circuit.layouts.separator import Separator, SeparatorCircuit, SeparatorResult, separator_cooling
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.precooled import PrecooledCircuit, PrecooledResult, solve_precooled_circuit
-from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.separator import SeparatorCircuit, separator_cooling, solve_separator_circuit
-from mixjt.circuit.separator_result import SeparatorResult
-from mixjt.circuit.throttle import solve_throttle_circuit
-from mixjt.errors import InputError
-from mixjt.fluid.states import PropertyModel
+from mixjt.circuit.many import greatest_cooling
+from mixjt.circuit.outcome import circuit_outcome
+from mixjt.circuit.result import CircuitResult, PinchCurve
+from mixjt.circuit.rounds import settled_solution
+from mixjt.errors import ConvergenceError, InputError
+from mixjt.fluid.fluid import Fluid, checked_fluid
 from mixjt.parts.precooler import Precooler
 
 PLAIN, PRECOOLED, SEPARATOR = "plain", "precooled", "separator"
 KINDS = (PLAIN, PRECOOLED, SEPARATOR)
-SOLVERS = {
-    ThrottleCircuit: solve_throttle_circuit,
-    PrecooledCircuit: solve_precooled_circuit,
-    SeparatorCircuit: solve_separator_circuit,
+LAYOUTS: dict[type[ThrottleCircuit], type[Layout]] = {
+    ThrottleCircuit: Plain,
+    PrecooledCircuit: Precooled,
+    SeparatorCircuit: Separator,
+    LiquefierCircuit: Liquefier,
 }
+FEWEST_POINTS = 8
+APPROACH_TOLERANCE = 1e-3  # K, by which a finished section may undercut its stated approach
+FINEST = 1024  # grid points, where a section that undercuts it is given up
 
 
-def solve_circuit(model: PropertyModel, z, circuit: ThrottleCircuit, points: int = 64) -> CircuitResult:
-    """Solve a plain, precooled or separator circuit for its greatest cooling.
+def solve_circuit(fluid: Fluid, circuit: ThrottleCircuit, points: int = 64) -> CircuitResult:
+    """Solve a circuit for its greatest cooling (a liquefier for its greatest feed) at the stated approaches.
 
-    Every result has cooling_power, total_power, cop, carnot_fraction, recuperator_conductance, suction and
-    discharge pressure and discharge_temperature. Parameters and errors as those of the circuit's own
-    solver; InputError for any other kind.
+    Parameters
+    ----------
+    fluid : Fluid
+        The blend that the compressor moves.
+    circuit : ThrottleCircuit
+        Or one of its kin, each of which has a result of its own.
+    points : int
+        Temperatures in the first sweep of each side and in the curves; at least 8.
+
+    Raises
+    ------
+    InputError
+        For mole fractions that are not a blend, or too few points.
+    UnreachableError
+        Where the blend does not cool at all, the compressor moves no gas, or a further part cannot work.
+    ConvergenceError
+        Where a state cannot be found, or the finished recuperator undercuts its approach.
     """
-    if type(circuit) not in SOLVERS:
+    layout = layout_of(fluid, circuit, points).prepared(points)
+    solution, curves = _with_curves(layout, points)
+    return circuit_outcome(layout, solution, curves, points)
+
+
+def layout_of(fluid: Fluid, circuit: ThrottleCircuit, points: int = 64) -> Layout:
+    """A circuit bound to a blend; parameters and errors as those of `solve_circuit`."""
+    if type(circuit) not in LAYOUTS:
         raise InputError(f"there is no solver for a {type(circuit).__name__}")
-    return SOLVERS[type(circuit)](model, z, circuit, points)
+    if points < FEWEST_POINTS:
+        raise InputError(f"a circuit needs at least {FEWEST_POINTS} grid points, got {points}")
+    return LAYOUTS[type(circuit)](checked_fluid(fluid), circuit)
 
 
-def grid_cooling(model: PropertyModel, z, circuit: ThrottleCircuit, points: int) -> float:
+def _with_curves(layout: Layout, points: int) -> tuple[Solution, tuple[PinchCurve, ...]]:
+    """A solution with the curves of its sections, on a finer grid where a coarse one missed a pinch."""
+    while True:
+        solution = settled_solution(layout, points)
+        curves = solution.curves(points)
+        tightest = min(curves, key=lambda curve: curve.smallest_approach)
+        if tightest.smallest_approach >= layout.circuit.recuperator_approach - APPROACH_TOLERANCE:
+            return solution, curves
+        if 4 * points > FINEST:
+            break
+        points *= 4
+    raise ConvergenceError(
+        "the recuperator",
+        "try a slightly different blend",
+        approach=tightest.smallest_approach,
+        temperature=tightest.pinch_temperature,
+    )
+
+
+def grid_cooling(fluid: Fluid, circuit: ThrottleCircuit, points: int) -> float:
     """Cooling [J/mol] on a fixed grid of temperatures, to compare property models by; may be negative or NaN.
 
     The circuit must be that of `circuit_of` a result: precooling and intermediate temperature are taken as
     they stand.
     """
     if isinstance(circuit, SeparatorCircuit):
-        return separator_cooling(model, z, circuit, points)
-    return float(greatest_cooling(model, z, circuit, points).capacity[0])
+        return separator_cooling(fluid, circuit, points)
+    return float(greatest_cooling(fluid.model, fluid.z, circuit, points).capacity[0])
 
 
 def circuit_of(result: CircuitResult, circuit: ThrottleCircuit) -> ThrottleCircuit:
@@ -80,6 +132,11 @@ def with_separator(
     if temperature is not None:
         values["aftercooler_approach"] = temperature - circuit.ambient_temperature
     return SeparatorCircuit(**values, intermediate_temperature=intermediate)
+
+
+def with_feed(circuit: ThrottleCircuit, gas: Fluid, passage, load: float = 0.0) -> LiquefierCircuit:
+    """A plain circuit with a third passage for a gas to be liquefied, and another load [W]."""
+    return LiquefierCircuit(**_plain_values(circuit), gas=gas, passage=passage, load=load)
 
 
 def _plain_values(circuit: ThrottleCircuit) -> dict:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -40,7 +41,7 @@ def compressor(
     mixture = chosen_blend(case, blend)
     properties = chosen_model(model, mixture.gases)
     with waiting("mapping the compressor"):
-        found = solve_rating(properties, mixture.composition, request)
+        found = solve_rating(Fluid(properties, mixture.composition), request)
     record = {"title": case.title, "case": case.file} | report.rating_record(found)
     highest = max(point.discharge_pressure for point in found.points)
     record["cautions"] = cautions(mixture.gases, mixture.fractions, highest, request.suction_temperature)

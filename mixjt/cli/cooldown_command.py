@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -50,8 +51,8 @@ def cooldown(
     properties = chosen_model(model, mixed.gases)
     machine = fixed_machine(case, float(mixed.composition @ properties.molar_masses))
     with step_progress("settling") as progress:
-        found = cool_down(properties, mixed.composition, machine, request, progress)
-    rest = at_rest(properties, mixed.composition, standstill_request(case))
+        found = cool_down(Fluid(properties, mixed.composition), machine, request, progress)
+    rest = at_rest(Fluid(properties, mixed.composition), standstill_request(case))
     record = report.cooldown_record(case, found, mixed, properties.name) | record_of(REST_FIGURES, rest)
     record["warnings"] = [*rest.warnings, *record["warnings"], *contradictions(case)]
     record["cautions"] = _cautions(mixed, found)

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 from mixjt.interrupt import happened
 
@@ -57,7 +58,7 @@ def liquefy(
     if happened():  # the best blend so far, then, without what goes with it
         request = replace(request, largest_pressure=None)
     with waiting("solving the liquefier"):
-        report = liquefier_report(properties, mixture.composition, request)
+        report = liquefier_report(Fluid(properties, mixture.composition), request)
         band = None if happened() else product_band(properties, report.result, request)
     record = reports.liquefier_record(case, report)
     record |= record_of(BAND_FIGURES, band)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -38,14 +39,14 @@ def phases(
     def show() -> None:
         print_heading(case, mixed, record["model"])
         report.print_phases(found)
-        print_closing(record["warnings"], record["cautions"], getattr(properties, "notes", ()))
+        print_closing(record["warnings"], record["cautions"], properties.notes)
 
     case = read_case(case_file)
     mixed = chosen_blend(case, blend)
     checked_directory(out)
     properties = chosen_model(model, mixed.gases)
     with waiting("tracing the phases"):
-        found = blend_phases((properties,), mixed.composition, case.circuit, standstill_request(case), bool(out))
+        found = blend_phases(Fluid(properties, mixed.composition), case.circuit, standstill_request(case), bool(out))
     record = report.phase_record(case, mixed, found)
     coldest = case.circuit.cold_temperature
     record["cautions"] = cautions(mixed.gases, mixed.fractions, found.high.pressure, coldest)

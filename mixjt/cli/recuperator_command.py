@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -48,7 +49,7 @@ def recuperator(
     chosen = request.chosen_blend(case, blend)
     properties = request.chosen_model(model, chosen.gases)
     with waiting("rating the recuperator"):
-        result = solve_recuperator(properties, chosen.composition, case.circuit, asked)
+        result = solve_recuperator(Fluid(properties, chosen.composition), case.circuit, asked)
         solved = result.solved
         band = cooling_band(properties, solved.result, solved.circuit)
     circuit = circuit_report.case_record(case, solved.result)

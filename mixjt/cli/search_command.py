@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 RobustOption = Annotated[
@@ -58,7 +59,7 @@ def search(
         if worst is not None:
             print_robust_search(worst)
         report.print_counts(found)
-        about_models = (*(bands[0].warnings if bands[0] else ()), *getattr(properties, "notes", ()))
+        about_models = (*(bands[0].warnings if bands[0] else ()), *properties.notes)
         report.print_closing(case, found, record, about_models, circuit)
 
     case = read_case(case_file)
@@ -73,7 +74,7 @@ def search(
     asked = standstill_request(case)
     with waiting("how well the blends are known"):
         bands = [cooling_band(properties, one, request.circuit) for one in found.candidates]
-        rests = [at_rest(properties, one.composition, asked, one.suction_pressure) for one in found.candidates]
+        rests = [at_rest(Fluid(properties, one.composition), asked, one.suction_pressure) for one in found.candidates]
     record = {"model": properties.name} | report.search_record(case, found, bands, rests)
     record["cautions"] = report.best_cautions(found)
     record["interrupted"] = found.interrupted

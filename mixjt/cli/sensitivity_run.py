@@ -11,6 +11,7 @@ from mixjt.circuit.result import CircuitResult
 from mixjt.cli.progress import step_progress
 from mixjt.cli.solved_case import Solved
 from mixjt.errors import MixjtError
+from mixjt.fluid.fluid import Fluid
 from mixjt.interrupt import keeping
 from mixjt.report.sensitivity_report import robust_record, sensitivity_record, weighing_record
 from mixjt.studies.reach import frost_free_temperature
@@ -58,7 +59,7 @@ def run_sensitivity(
     with keeping() as cut:
         if found.reach is not None and found.reach.frozen and not found.interrupted:
             try:
-                frost_free = frost_free_temperature(model, recipe.composition, circuit, found.reach.temperature)
+                frost_free = frost_free_temperature(Fluid(model, recipe.composition), circuit, found.reach.temperature)
             except MixjtError as error:
                 notes.append(f"the coldest cold end at which nothing freezes was not found: {error}")
         if weighing_request is None:

@@ -10,12 +10,13 @@ from mixjt.case.bottles import blend_from_text
 from mixjt.case.case import Case, read_case
 from mixjt.case.circuit_case import case_circuit, precooling_request
 from mixjt.case.standstill_case import standstill_request
+from mixjt.circuit.layouts.separator import SeparatorResult
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.separator_result import SeparatorResult
 from mixjt.circuit.solve import PLAIN, PRECOOLED, solve_circuit
 from mixjt.cli.progress import waiting
 from mixjt.errors import InputError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.report.circuit_report import BAND_FIGURES, REST_FIGURES, case_record, circuit_cautions
 from mixjt.report.figure import record_of
@@ -42,7 +43,7 @@ class Solved:
     @property
     def about_models(self) -> tuple[str, ...]:
         """Those of the warnings that say only how well the figures are known."""
-        return (*(self.band.warnings if self.band else ()), *getattr(self.model, "notes", ()))
+        return (*(self.band.warnings if self.band else ()), *self.model.notes)
 
 
 def solved_circuit(
@@ -55,7 +56,7 @@ def solved_circuit(
     with waiting("solving the circuit"):
         circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
         band = cooling_band(model, result, circuit)
-        rest = at_rest(model, result.composition, standstill_request(case), result.suction_pressure)
+        rest = at_rest(Fluid(model, result.composition), standstill_request(case), result.suction_pressure)
     record = case_record(case, result) | record_of(REST_FIGURES, rest) | more | record_of(BAND_FIGURES, band)
     record["warnings"] = [*rest.warnings, *record["warnings"], *(band.warnings if band else ())]
     record["cautions"] = circuit_cautions(blend, result)
@@ -69,16 +70,16 @@ def solved_kind(
     if kind == PRECOOLED:
         request = precooling_request(case)
         study = solve_precooling(
-            model, z, case.circuit, request.circuit, request.temperatures, request.aim,
+            Fluid(model, z), case.circuit, request.circuit, request.temperatures, request.aim,
             best=not request.stated, with_curve=with_curve,
         )  # fmt: skip
         record = kind_record(study.result) | gain_record(study.gain, study.plain)
         return request.circuit, study.result, record, study
     circuit = case_circuit(case, kind)
-    result = solve_circuit(model, z, circuit)
+    result = solve_circuit(Fluid(model, z), circuit)
     record = kind_record(result)
     if isinstance(result, SeparatorResult):
-        plain = plain_or_none(model, z, case.circuit)
+        plain = plain_or_none(Fluid(model, z), case.circuit)
         record |= separated_record(result) | gain_record(precooling_gain(result, plain), plain)
     return circuit, result, record, None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -26,7 +27,7 @@ def throttle(
     """
     from mixjt.case.case import read_case
     from mixjt.case.throttle_case import throttle_request
-    from mixjt.circuit.result import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
+    from mixjt.circuit.places import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.solved_case import solved_circuit
@@ -49,7 +50,7 @@ def throttle(
     asked = throttle_request(solved.case, points[EVAPORATOR_OUTLET].temperature)
     with waiting("marching along the tube"):
         result = solve_throttle(
-            solved.model, solved.blend.composition, points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure,
+            Fluid(solved.model, solved.blend.composition), points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure,
             solved.result.mass_flow, asked,
         )  # fmt: skip
     record = {key: solved.record[key] for key in ("title", "case", "model", "blend", "cautions")}

@@ -18,7 +18,7 @@ from itertools import pairwise
 import numpy as np
 
 from mixjt.errors import ConvergenceError, UnreachableError
-from mixjt.fluid.states import PropertyModel
+from mixjt.fluid.fluid import Fluid
 
 GRID = 96  # temperatures of a scan
 INNER = 8  # temperatures of one narrowing
@@ -50,14 +50,12 @@ class Envelope:
     lost: int
 
 
-def trace_envelope(model: PropertyModel, z, lowest: float, points: int = 28) -> Envelope:
+def trace_envelope(fluid: Fluid, lowest: float, points: int = 28) -> Envelope:
     """Envelope of a blend from a lowest pressure upwards.
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
-        Mole fractions.
+    fluid : Fluid
     lowest : float
         [Pa]
     points : int
@@ -68,8 +66,8 @@ def trace_envelope(model: PropertyModel, z, lowest: float, points: int = 28) -> 
     UnreachableError
         Where vapour and liquid do not coexist at the lowest pressure, as for a pure gas.
     """
-    tracer = _Tracer(model, np.asarray(z, dtype=float))
-    low_region = tracer.region(lowest, model.temperature_span)
+    tracer = _Tracer(fluid)
+    low_region = tracer.region(lowest, fluid.model.temperature_span)
     if low_region is None:
         raise UnreachableError(
             f"vapour and liquid of this blend do not coexist over a span of temperatures at {lowest / 1e5:.4g} bar"
@@ -100,9 +98,8 @@ def trace_envelope(model: PropertyModel, z, lowest: float, points: int = 28) -> 
 class _Tracer:
     """The flash of one blend, asked on which side of the envelope a point lies."""
 
-    def __init__(self, model: PropertyModel, z: np.ndarray):
-        careful = getattr(model, "careful", None)  # a narrow region must not hide between two tests of stability
-        self.model, self.z, self.lost = careful() if careful else model, z, 0
+    def __init__(self, fluid: Fluid):
+        self.fluid, self.lost = fluid.careful(), 0  # a narrow region must not hide between two tests of stability
 
     def region(self, pressure: float, span: tuple[float, float]) -> tuple[float, float] | None:
         """Lowest and highest temperature with vapour and liquid at a pressure; None where there is none."""
@@ -208,7 +205,7 @@ class _Tracer:
         """1 where just inside the limit the scarcer phase is the denser one, 0 where it is not, or NaN."""
         inward = INSIDE * (region[1] - region[0]) * (1.0 if side == 0 else -1.0)
         try:
-            state = self.model.state_tp(self.z, region[side] + inward, pressure)
+            state = self.fluid.tp(region[side] + inward, pressure)
         except ConvergenceError:
             self.lost += 1
             return math.nan
@@ -219,7 +216,7 @@ class _Tracer:
 
     def _around(self, region: tuple[float, float], more: float = 0.0) -> tuple[float, float]:
         margin = 0.15 * (region[1] - region[0]) + 2.0 + more
-        low, high = self.model.temperature_span
+        low, high = self.fluid.model.temperature_span
         return max(region[0] - margin, low), min(region[1] + margin, high)
 
     def _limit(self, pressure: float, inside: float, outside: float) -> float:
@@ -239,9 +236,9 @@ class _Tracer:
 
         None where not one of them could be solved.
         """
-        sweep = self.model.sweep(self.z[None, :], pressure, temperatures, strict=False)
-        both = (sweep.vapour_fraction[0] > 0.0) & (sweep.liquid_count[0] > 0)
-        solved = np.flatnonzero(sweep.phase_count[0] > 0)
+        sweep = self.fluid.sweep(temperatures, pressure, strict=False)
+        both = (sweep.vapour_fraction > 0.0) & (sweep.liquid_count > 0)
+        solved = np.flatnonzero(sweep.phase_count > 0)
         self.lost += len(temperatures) - solved.size
         if solved.size == 0:
             return None

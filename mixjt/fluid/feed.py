@@ -2,38 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 from mixjt.fluid.models import load_model
-from mixjt.fluid.states import PropertyModel, State
+from mixjt.fluid.states import State
 
 NITROGEN, OXYGEN, ARGON = "nitrogen", "oxygen", "argon"
 AIR_OXYGEN = 0.21  # dry air holds 0.20948 (U.S. Standard Atmosphere, 1976; from memory), rounded up
 
 
-@dataclass(frozen=True)
-class FeedGas:
-    """A gas to be liquefied: its property model and mole fractions z (c,)."""
-
-    model: PropertyModel
-    z: np.ndarray
-
-    @property
-    def molar_mass(self) -> float:
-        """[kg/mol]"""
-        return float(self.z @ self.model.molar_masses)
-
-    def fraction(self, gas: str, composition=None) -> float:
-        """Mole fraction of a gas in the feed, or in another composition (c,) of the same gases."""
-        values = self.z if composition is None else composition
-        return float(values[self.model.gases.index(gas)]) if gas in self.model.gases else 0.0
-
-
-def nitrogen_feed(oxygen: float = 0.0, argon: float = 0.0, model: str = DEFAULT) -> FeedGas:
+def nitrogen_feed(oxygen: float = 0.0, argon: float = 0.0, model: str = DEFAULT) -> Fluid:
     """Nitrogen with impurities.
 
     Parameters
@@ -61,10 +42,10 @@ def nitrogen_feed(oxygen: float = 0.0, argon: float = 0.0, model: str = DEFAULT)
     impurities = [(gas, share) for gas, share in ((OXYGEN, oxygen), (ARGON, argon)) if share > 0.0]
     gases = (NITROGEN, *(gas for gas, _ in impurities))
     z = np.array([1.0 - oxygen - argon, *(share for _, share in impurities)])
-    return FeedGas(load_model(model, gases), z)
+    return Fluid(load_model(model, gases), z)
 
 
-def saturated_liquid(feed: FeedGas, pressure: float) -> State:
+def saturated_liquid(feed: Fluid, pressure: float) -> State:
     """The feed as liquid at its bubble point [Pa].
 
     Raises
@@ -72,9 +53,9 @@ def saturated_liquid(feed: FeedGas, pressure: float) -> State:
     UnreachableError
         Where it has none, above its critical pressure.
     """
-    bubble = feed.model.bubble_temperature(feed.z, pressure)
+    bubble = feed.bubble_temperature(pressure)
     if not np.isfinite(bubble):
         raise UnreachableError(
             f"the feed has no bubble point at {pressure / 1e5:.4g} bar: it is above its critical point"
         )
-    return feed.model.state_tp(feed.z, bubble * (1.0 - 1e-9), pressure)
+    return feed.tp(bubble * (1.0 - 1e-9), pressure)

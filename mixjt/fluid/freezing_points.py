@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.errors import ConvergenceError, InputError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.saturation_index import Solids, saturation_index, solids_of
 from mixjt.fluid.solids import Solid, melting_temperature
 from mixjt.fluid.states import PropertyModel, State
@@ -56,33 +57,31 @@ def freezing_margin(model: PropertyModel, state: State) -> FreezingResult:
     MissingDataError
     ConvergenceError
     """
-    return freezing_on_leg(
-        model, state.composition, state.temperature, state.temperature, lambda t: state.pressure
-    )
+    fluid = Fluid(model, state.composition)
+    return freezing_on_leg(fluid, state.temperature, state.temperature, lambda t: state.pressure)
 
 
 def freezing_temperature(
-    model: PropertyModel, z, pressure: float, warmest: float | None = None
+    fluid: Fluid, pressure: float, warmest: float | None = None
 ) -> FreezingResult:
     """The highest temperature at or below `warmest` [K] at which a solid forms along an isobar [Pa].
 
     Without `warmest` the search begins where every gas present is above its melting point; the margin then
     counts from there.
     """
-    z = np.asarray(z, dtype=float)
     if warmest is None:
-        warmest = float(solids_of(model).melting[z > 0.0].max()) + 1.0 + 1e-6 * pressure
-    return freezing_on_leg(model, z, warmest, warmest, lambda t: pressure)
+        warmest = float(solids_of(fluid.model).melting[fluid.z > 0.0].max()) + 1.0 + 1e-6 * pressure
+    return freezing_on_leg(fluid, warmest, warmest, lambda t: pressure)
 
 
 def freezing_on_leg(
-    model: PropertyModel, z, coldest: float, warmest: float, pressure_at: Callable
+    fluid: Fluid, coldest: float, warmest: float, pressure_at: Callable
 ) -> FreezingResult:
     """The smallest margin of all points of a leg of the circuit, between its coldest and warmest point.
 
     Parameters
     ----------
-    z : array (c,)
+    fluid : Fluid
     coldest, warmest : float
         [K]
     pressure_at : function
@@ -96,7 +95,7 @@ def freezing_on_leg(
         coldest point of the frozen stretch to its warm end (which may lie above the leg). Otherwise the
         margin of the coldest point.
     """
-    solids, z = solids_of(model), np.asarray(z, dtype=float)
+    solids, z = solids_of(fluid.model), fluid.z
     if z.shape != solids.melting.shape:
         raise InputError(f"{solids.melting.size} mole fractions are needed, got shape {z.shape}")
     present = np.flatnonzero(z > 0.0)
@@ -108,7 +107,7 @@ def freezing_on_leg(
     def index(temperatures):
         temperatures = np.atleast_1d(np.asarray(temperatures, dtype=float))
         pressures = np.broadcast_to(pressure_at(np.maximum(temperatures, coldest)), temperatures.shape)
-        return saturation_index(model, np.tile(z, (temperatures.size, 1)), temperatures, pressures)
+        return saturation_index(fluid.model, np.tile(z, (temperatures.size, 1)), temperatures, pressures)
 
     frozen = _frozen_stretch(index, coldest, min(warmest, top), top)
     if frozen is not None:

@@ -24,7 +24,7 @@ from mixjt.fluid.ideal_gas import IdealGases
 from mixjt.fluid.invert import state_on_isobar
 from mixjt.fluid.mixed_state import assemble_state
 from mixjt.fluid.pair_sets import pair_function
-from mixjt.fluid.states import LIQUID, VAPOUR, Phase, State, Sweep
+from mixjt.fluid.states import LIQUID, VAPOUR, Phase, PropertyModel, State, Sweep
 from mixjt.gases.catalogue import gas, resolve_name
 
 NAME = "multi-fluid"
@@ -33,7 +33,7 @@ HIGHEST_PRESSURE = 5e7  # Pa
 FLASH_HINT = "try a slightly different temperature or pressure"
 
 
-class MultiFluidModel:
+class MultiFluidModel(PropertyModel):
     """Multi-fluid Helmholtz energies bound to a tuple of gases; implements PropertyModel.
 
     Parameters

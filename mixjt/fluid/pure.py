@@ -12,13 +12,12 @@ from __future__ import annotations
 
 import difflib
 import math
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
 from mixjt.errors import ConvergenceError, InputError, UnknownGasError, UnreachableError
-from mixjt.fluid.states import LIQUID, VAPOUR, Phase, State
+from mixjt.fluid.states import LIQUID, VAPOUR, FluidFacts, Phase, PropertyModel, State
 from mixjt.gases.catalogue import gas, gas_names, resolve_name
 
 NAME = "reference equation"
@@ -37,19 +36,6 @@ REFRIGERANTS = {
     "R-410A": ("R410A", "A1"),
     "R-407C": ("R407C", "A1"),
 }
-
-
-@dataclass(frozen=True)
-class FluidFacts:
-    """What bounds the use of a fluid: triple and critical point [K, Pa], molar mass [kg/mol], class."""
-
-    name: str
-    triple_temperature: float
-    critical_temperature: float
-    critical_pressure: float
-    molar_mass: float
-    safety_class: str | None
-    flammable: bool
 
 
 def fluid_names() -> tuple[str, ...]:
@@ -77,7 +63,7 @@ def resolve_fluid(name: str) -> str:
         raise UnknownGasError(f"{error}; {hint}") from None
 
 
-class PureModel:
+class PureModel(PropertyModel):
     """One pure fluid; enthalpy and entropy are zero as an ideal gas at 298.15 K (and 101325 Pa).
 
     Raises
@@ -100,6 +86,7 @@ class PureModel:
         self._state = CoolProp.AbstractState("HEOS", identity)
         self.facts = _facts(self.fluid, self._state)
         self.molar_masses = np.array([self.facts.molar_mass])
+        self.temperature_span = (self.facts.triple_temperature, self._state.Tmax())
         self._enthalpy_zero, self._entropy_zero = self._zeros()
 
     def state_tp(self, z, temperature: float, pressure: float) -> State:
@@ -147,6 +134,14 @@ class PureModel:
         """Condensing temperature [K]; NaN above the critical pressure."""
         return self.saturation_temperature(pressure) if pressure < self.facts.critical_pressure else math.nan
 
+    def bubble_pressure(self, z, temperature: float) -> float:
+        """Vapour pressure [Pa] of the liquid; NaN at the critical temperature and above, and below the triple point."""
+        return self.saturated_liquid(temperature).pressure if self._saturates(temperature) else math.nan
+
+    def dew_pressure(self, z, temperature: float) -> float:
+        """Vapour pressure [Pa]; NaN at the critical temperature and above, and below the triple point."""
+        return self.saturated_vapour(temperature).pressure if self._saturates(temperature) else math.nan
+
     def transport(self, state: State) -> tuple[float, float]:
         """Viscosity [Pa s] and thermal conductivity [W/(m K)] of a single-phase state.
 
@@ -161,9 +156,12 @@ class PureModel:
         except ValueError as error:
             raise ConvergenceError(f"transport properties of {self.fluid}", str(error)) from None
 
+    def _saturates(self, temperature: float) -> bool:
+        return self.facts.triple_temperature <= temperature < self.facts.critical_temperature
+
     def _saturated(self, temperature: float, quality: float) -> State:
         facts = self.facts
-        if not facts.triple_temperature <= temperature < facts.critical_temperature:
+        if not self._saturates(temperature):
             raise UnreachableError(
                 f"{self.fluid} has no saturated state at {temperature:.5g} K: its triple point is at "
                 f"{facts.triple_temperature:.5g} K, its critical point at {facts.critical_temperature:.5g} K"

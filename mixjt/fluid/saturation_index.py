@@ -18,13 +18,12 @@ from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.flash.coefficients import ENDS
 from mixjt.fluid.solids import Solid, log_fugacity_ratio, solid
-from mixjt.fluid.states import LIQUID, PropertyModel, State
+from mixjt.fluid.states import LIQUID, PropertyModel, State, phase_log_fugacities
 
 LIQUID_PRESSURE = 20e5  # Pa, at which pure liquids are evaluated: above every vapour pressure near melting
 ABOVE_MELTING = 15.0  # K, to which pure liquids are tabulated
 EXTRAPOLATED = 20.0  # K, that the table may be continued below the last temperature solved
 NODES = 25  # temperatures of that table; interpolation then leaves less than 1e-5 of ln f
-PLAIN_FLOOR = 60.0  # K, for models that name no span
 
 
 class Solids:
@@ -34,7 +33,7 @@ class Solids:
         self.gases = tuple(model.gases)
         self.solids: tuple[Solid, ...] = tuple(solid(name) for name in self.gases)
         self.melting = np.array([one.melting_temperature for one in self.solids])
-        self.floor = getattr(model, "temperature_span", (PLAIN_FLOOR,))[0]
+        self.floor = model.temperature_span[0]
 
     def log_fugacity(self, model: PropertyModel, i: int, temperature, pressure):
         """ln(f/Pa) of the pure solid of gas i; infinite where it is far above its melting point."""
@@ -80,7 +79,7 @@ def saturation_index(model: PropertyModel, z, temperatures, pressures) -> np.nda
         and does not freeze here; NaN where the model could not solve the state.
     """
     z, temperatures, pressures = np.atleast_2d(z), np.atleast_1d(temperatures), np.atleast_1d(pressures)
-    return index_of(model, _log_fugacities(model, z, temperatures, pressures), temperatures, pressures)
+    return index_of(model, model.log_fugacities(z, temperatures, pressures), temperatures, pressures)
 
 
 _KNOWN: WeakKeyDictionary = WeakKeyDictionary()
@@ -97,23 +96,6 @@ def index_of(model: PropertyModel, log_f, temperatures, pressures) -> np.ndarray
         elif there.size:
             found[there, i] -= solids.log_fugacity(model, i, temperatures[there], pressures[there])
     return found
-
-
-def _log_fugacities(model, z, temperatures, pressures) -> np.ndarray:
-    """ln(f/Pa) (n, c); minus infinity for absent gases, NaN in rows that could not be solved."""
-    if hasattr(model, "log_fugacities"):
-        return model.log_fugacities(z, temperatures, pressures)
-    states = [_solved(model, x, t, p) for x, t, p in zip(z, temperatures, pressures, strict=True)]
-    lost = np.full(z.shape[1], np.nan)
-    return np.array([lost if state is None else _state_log_fugacities(state) for state in states])
-
-
-def _state_log_fugacities(state: State) -> np.ndarray:
-    densest = state.phases[-1]
-    with np.errstate(divide="ignore"):
-        log_x = np.log(densest.composition)
-    coefficients = np.where(densest.composition > 0.0, densest.log_fugacity_coefficients, 0.0)
-    return log_x + coefficients + math.log(state.pressure)
 
 
 class _PureLiquid:
@@ -133,7 +115,7 @@ class _PureLiquid:
             if state is None or state.phases[-1].kind != LIQUID:
                 break
             inverse.append(each)
-            log_f.append(_state_log_fugacities(state)[i])
+            log_f.append(phase_log_fugacities(state.phases[-1], state.pressure)[i])
             volume.append(state.phases[-1].molar_volume)
         if len(inverse) < 4:
             raise ConvergenceError(

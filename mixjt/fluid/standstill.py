@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 from scipy.optimize import brentq
 
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.errors import ConvergenceError, InputError, MixjtError, UnreachableError
-from mixjt.fluid.states import PropertyModel, State
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import State
 
 HOTTEST_DAY = ZERO_CELSIUS + 50.0  # K, that a machine may stand through (common practice, no source)
 LOWEST_PRESSURE, HIGHEST_PRESSURE = 1e2, 4e7  # Pa, between which the pressure is sought
@@ -23,15 +23,12 @@ OFF_SATURATION = 1e-4  # of the pressure: the library refuses states of a pure f
 STEP_DOWN = 0.25  # of ln p, where an equation of state ends below the highest pressure
 
 
-def standstill_pressure(model: PropertyModel, z, temperature: float, molar_volume: float) -> float:
+def standstill_pressure(fluid: Fluid, temperature: float, molar_volume: float) -> float:
     """Pressure [Pa] of a charge at a temperature in a given molar volume, one phase or more.
 
     Parameters
     ----------
-    model : PropertyModel
-        Or a PureModel with z = [1.0].
-    z : array (c,)
-        Mole fractions of the whole charge.
+    fluid : Fluid
     temperature : float
         [K]
     molar_volume : float
@@ -46,13 +43,12 @@ def standstill_pressure(model: PropertyModel, z, temperature: float, molar_volum
     """
     if not (math.isfinite(molar_volume) and molar_volume > 0.0):
         raise InputError(f"molar volume must be above 0, got {molar_volume}")
-    z = np.asarray(z, dtype=float)
 
     def excess(log_pressure: float) -> float:
-        return math.log(model.state_tp(z, temperature, math.exp(log_pressure)).molar_volume / molar_volume)
+        return math.log(fluid.tp(temperature, math.exp(log_pressure)).molar_volume / molar_volume)
 
     low, high = math.log(LOWEST_PRESSURE), math.log(HIGHEST_PRESSURE)
-    saturated = _saturated(model, temperature)
+    saturated = _saturated(fluid.model, temperature)
     if saturated is not None:
         vapour, liquid = saturated
         if liquid.molar_volume <= molar_volume <= vapour.molar_volume:
@@ -65,7 +61,7 @@ def standstill_pressure(model: PropertyModel, z, temperature: float, molar_volum
             low = math.log(liquid.pressure * (1.0 + OFF_SATURATION))
             if excess(low) < 0.0:
                 return liquid.pressure
-    high = _within_range(model, z, temperature, low, high)
+    high = _within_range(fluid, temperature, low, high)
     if excess(low) < 0.0 or excess(high) > 0.0:
         bound = f"below {math.exp(low) / 1e5:.3g} bar" if excess(low) < 0.0 else f"above {math.exp(high) / 1e5:.3g} bar"
         raise UnreachableError(
@@ -79,17 +75,15 @@ def standstill_pressure(model: PropertyModel, z, temperature: float, molar_volum
     return math.exp(root)
 
 
-def standstill_state(model: PropertyModel, z, temperature: float, molar_volume: float) -> State:
+def standstill_state(fluid: Fluid, temperature: float, molar_volume: float) -> State:
     """State of a blend at a temperature in a given molar volume; parameters and errors as `standstill_pressure`."""
-    z = np.asarray(z, dtype=float)
-    return model.state_tp(z, temperature, standstill_pressure(model, z, temperature, molar_volume))
+    return fluid.tp(temperature, standstill_pressure(fluid, temperature, molar_volume))
 
 
-def standstill_charge(model: PropertyModel, z, temperature: float, pressure: float, volume: float) -> float:
+def standstill_charge(fluid: Fluid, temperature: float, pressure: float, volume: float) -> float:
     """Charge [kg] that fills a volume [m3] at a temperature [K] and a pressure [Pa]."""
-    z = np.asarray(z, dtype=float)
-    state = model.state_tp(z, temperature, pressure)
-    return volume / state.molar_volume * float(z @ model.molar_masses)
+    state = fluid.tp(temperature, pressure)
+    return volume / state.molar_volume * fluid.molar_mass
 
 
 def buffer_volume(charge: float, volume: float, allowed: float, held: float) -> float | None:
@@ -113,17 +107,17 @@ def buffer_volume(charge: float, volume: float, allowed: float, held: float) -> 
 
 def _saturated(model, temperature: float) -> tuple[State, State] | None:
     """Saturated vapour and liquid of a pure fluid; None for a blend, and outside the two-phase range."""
-    facts = getattr(model, "facts", None)
+    facts = model.facts
     if facts is None or not facts.triple_temperature <= temperature < facts.critical_temperature:
         return None
     return model.saturated_vapour(temperature), model.saturated_liquid(temperature)
 
 
-def _within_range(model, z, temperature: float, low: float, high: float) -> float:
+def _within_range(fluid, temperature: float, low: float, high: float) -> float:
     """The highest of ever lower pressures (logarithms) at which the model has a state."""
     while high > low:
         try:
-            model.state_tp(z, temperature, math.exp(high))
+            fluid.tp(temperature, math.exp(high))
             return high
         except MixjtError:
             high -= STEP_DOWN

@@ -6,10 +6,13 @@ ideal gas at 298.15 K, entropy at 298.15 K and 101325 Pa.
 
 from __future__ import annotations
 
+import contextlib
+import math
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
+
+from mixjt.errors import ConvergenceError
 
 VAPOUR = "vapour"
 LIQUID = "liquid"
@@ -60,6 +63,13 @@ class State:
         return " + ".join(phase.kind for phase in self.phases)
 
 
+def phase_log_fugacities(phase: Phase, pressure: float) -> np.ndarray:
+    """ln(f/Pa) (c,) of the gases of a phase at a pressure [Pa]; minus infinity of an absent one."""
+    with np.errstate(divide="ignore"):
+        logs = np.log(phase.composition)
+    return logs + np.where(phase.composition > 0.0, phase.log_fugacity_coefficients, 0.0) + math.log(pressure)
+
+
 @dataclass(frozen=True)
 class Sweep:
     """Many blends along one list of temperatures: every array has shape (n, m).
@@ -87,42 +97,107 @@ class Sweep:
     log_fugacities: np.ndarray | None = None
 
 
-class PropertyModel(Protocol):
-    """What cycles and studies may ask of a property model; a model is bound to a tuple of gases.
+@dataclass(frozen=True)
+class FluidFacts:
+    """What bounds the use of a pure fluid: triple and critical point [K, Pa], molar mass [kg/mol], class."""
 
-    z is the overall mole fraction, shape (c,) for a single state and (n, c) for a sweep.
+    name: str
+    triple_temperature: float
+    critical_temperature: float
+    critical_pressure: float
+    molar_mass: float
+    safety_class: str | None
+    flammable: bool
+
+
+class PropertyModel:
+    """What may be asked of a property model; a model is bound to a tuple of gases.
+
+    z is the overall mole fraction, shape (c,) for a single state and (n, c) for a sweep. Methods with a body here hold
+    for a model that says nothing else.
     """
 
     name: str
     gases: tuple[str, ...]
     molar_masses: np.ndarray  # kg/mol, shape (c,)
+    temperature_span: tuple[float, float]  # K, where the model has states
+    notes: tuple[str, ...] = ()  # what weakens the model for its gases
+    facts: FluidFacts | None = None  # of a pure fluid on its reference equation
 
-    def sweep(self, z: np.ndarray, pressures, temperatures: np.ndarray, strict: bool = True) -> Sweep:
-        """States of n blends at m temperatures; pressures broadcast to (n, m).
+    def sweep(self, z, pressures, temperatures, strict: bool = True, gradients: bool = False) -> Sweep:
+        """States of n blends at m temperatures, (m,) or (n, m); pressures broadcast to (n, m).
 
-        A state that can't be solved raises ConvergenceError, or is NaN where strict is False.
+        A state that can't be solved raises ConvergenceError, or is NaN where strict is False. Point by point here,
+        and without gradients.
         """
+        z, temperatures = np.atleast_2d(z), np.asarray(temperatures, dtype=float)
+        shape = (len(z), temperatures.shape[-1])
+        places = np.broadcast_to(temperatures, shape), np.broadcast_to(pressures, shape)
+        found = {name: np.full(shape, np.nan) for name in ("enthalpy", "entropy", "molar_volume", "vapour_fraction")}
+        phases, liquids = np.zeros(shape, dtype=int), np.zeros(shape, dtype=int)
+        for at in np.ndindex(shape):
+            try:
+                state = self.state_tp(z[at[0]], *(float(place[at]) for place in places))
+            except ConvergenceError:
+                if strict:
+                    raise
+                continue
+            for name, array in found.items():
+                array[at] = getattr(state, name)
+            phases[at], liquids[at] = len(state.phases), len(state.liquids)
+        return Sweep(**found, phase_count=phases, liquid_count=liquids, gibbs=np.zeros(shape))
 
-    def state_tp(self, z: np.ndarray, temperature: float, pressure: float) -> State:
-        """State at temperature and pressure."""
+    def state_tp(self, z, temperature: float, pressure: float) -> State:
+        """State at temperature [K] and pressure [Pa]."""
+        raise NotImplementedError
 
-    def state_hp(self, z: np.ndarray, enthalpy: float, pressure: float) -> State:
-        """State at enthalpy and pressure."""
+    def state_hp(self, z, enthalpy: float, pressure: float) -> State:
+        """State at enthalpy [J/mol] and pressure [Pa]."""
+        raise NotImplementedError
 
-    def state_sp(self, z: np.ndarray, entropy: float, pressure: float) -> State:
-        """State at entropy and pressure."""
+    def state_sp(self, z, entropy: float, pressure: float) -> State:
+        """State at entropy [J/(mol K)] and pressure [Pa]."""
+        raise NotImplementedError
 
-    def bubble_temperature(self, z: np.ndarray, pressure: float) -> float:
-        """Temperature of the first vapour on heating; NaN where there is none."""
+    def bubble_temperature(self, z, pressure: float) -> float:
+        """Temperature [K] of the first vapour on heating; NaN where there is none."""
+        raise NotImplementedError
 
-    def dew_temperature(self, z: np.ndarray, pressure: float) -> float:
-        """Temperature of the first liquid on cooling; NaN where there is none."""
+    def dew_temperature(self, z, pressure: float) -> float:
+        """Temperature [K] of the first liquid on cooling; NaN where there is none."""
+        raise NotImplementedError
 
-    def bubble_pressure(self, z: np.ndarray, temperature: float) -> float:
-        """Pressure of the first vapour on expanding; NaN where there is none."""
+    def bubble_pressure(self, z, temperature: float) -> float:
+        """Pressure [Pa] of the first vapour on expanding; NaN where there is none."""
+        raise NotImplementedError
 
-    def dew_pressure(self, z: np.ndarray, temperature: float) -> float:
-        """Pressure of the first liquid on compressing; NaN where there is none."""
+    def dew_pressure(self, z, temperature: float) -> float:
+        """Pressure [Pa] of the first liquid on compressing; NaN where there is none."""
+        raise NotImplementedError
+
+    def log_fugacities(self, z, temperatures, pressures) -> np.ndarray:
+        """ln(f/Pa) (n, c) of blends z (n, c) at temperatures [K] and pressures [Pa] (n,).
+
+        NaN where a state could not be solved, minus infinity for an absent gas.
+        """
+        found = np.full(np.shape(z), np.nan)
+        for row, (x, temperature, pressure) in enumerate(zip(z, temperatures, pressures, strict=True)):
+            with contextlib.suppress(ConvergenceError):
+                densest = self.state_tp(x, float(temperature), float(pressure)).phases[-1]
+                found[row] = phase_log_fugacities(densest, float(pressure))
+        return found
+
+    def transport(self, state: State) -> tuple[float, float] | None:
+        """Viscosity [Pa s] and conductivity [W/(m K)] of a single-phase state; None without equations of its own."""
+        return None
+
+    def careful(self) -> PropertyModel:
+        """The model with phases looked for at every point: a narrow region must not hide between two tests."""
+        return self
+
+    def warnings(self, z, lowest_temperature: float) -> tuple[str, ...]:
+        """What to say beside results for a blend z (c,) taken down to lowest_temperature [K]."""
+        return self.notes
 
 
 @dataclass(frozen=True)

@@ -277,15 +277,12 @@ def phase_transport(model, phase: Phase, temperature: float, pressure: float) ->
 
     Parameters and errors as in `transport`, with the property model in place of its gases.
     """
-    own = getattr(model, "transport", None)
-    if own is None:
-        return transport(model.gases, phase, temperature, pressure)
     single = State(
         temperature=temperature, pressure=pressure, composition=phase.composition, enthalpy=phase.enthalpy,
         entropy=phase.entropy, molar_volume=phase.molar_volume, phases=(replace(phase, fraction=1.0),),
     )  # fmt: skip
     try:
-        return own(single)
+        return model.transport(single) or transport(model.gases, phase, temperature, pressure)
     except ConvergenceError:
         if model.gases[0] not in gas_names():
             raise
@@ -295,7 +292,7 @@ def phase_transport(model, phase: Phase, temperature: float, pressure: float) ->
 def phase_viscosities(model, states: Sequence[State]) -> list[float]:
     """Viscosities [Pa s] of all phases of several states, one after another, as `phase_transport` gives them."""
     phases = [(phase, state) for state in states for phase in state.phases]
-    if getattr(model, "transport", None) is not None:
+    if model.facts is not None:
         return [phase_transport(model, phase, state.temperature, state.pressure)[0] for phase, state in phases]
     viscosities, _ = transport_arrays(
         model.gases,

@@ -14,8 +14,8 @@ def liquid_to_gas(fluid: StageFluid, effectiveness: float, gas: State, liquid: S
     """Heat from liquid to gas per mole [J/mol]; none where the liquid is not the warmer one."""
     if effectiveness == 0.0 or liquid.temperature <= gas.temperature:
         return 0.0
-    hottest_gas = fluid.state_tp(liquid.temperature, gas.pressure).enthalpy
-    coldest_liquid = fluid.state_tp(gas.temperature, liquid.pressure).enthalpy
+    hottest_gas = fluid.tp(liquid.temperature, gas.pressure).enthalpy
+    coldest_liquid = fluid.tp(gas.temperature, liquid.pressure).enthalpy
     return effectiveness * min(hottest_gas - gas.enthalpy, liquid.enthalpy - coldest_liquid)
 
 
@@ -24,7 +24,7 @@ def cooled_gas(fluid: StageFluid, hot: State, target: float) -> State:
     dew = fluid.dew_temperature(hot.pressure)
     if math.isfinite(dew):
         target = max(target, dew + LEAST_ABOVE_DEW)
-    return fluid.state_tp(target, hot.pressure) if target < hot.temperature else hot
+    return fluid.tp(target, hot.pressure) if target < hot.temperature else hot
 
 
 def cooled_by_suction(fluid: StageFluid, approach: float | None, hot: State, cold: State, suction: State) -> State:
@@ -45,10 +45,10 @@ def cooled_by_suction(fluid: StageFluid, approach: float | None, hot: State, col
     warmest = hot.temperature - approach
     wanted = suction.enthalpy - cold.enthalpy
     if cold.temperature < warmest < suction.temperature:
-        wanted = fluid.state_tp(warmest, cold.pressure).enthalpy - cold.enthalpy
+        wanted = fluid.tp(warmest, cold.pressure).enthalpy - cold.enthalpy
     if not (wanted > 0.0 and warmest > cold.temperature):
         return hot
     coldest = cooled_gas(fluid, hot, cold.temperature + approach)
     if coldest.enthalpy >= hot.enthalpy - wanted:
         return coldest
-    return fluid.state_hp(hot.enthalpy - wanted, hot.pressure)
+    return fluid.hp(hot.enthalpy - wanted, hot.pressure)

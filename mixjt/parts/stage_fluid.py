@@ -8,50 +8,46 @@ pure fluid the two are one.
 from __future__ import annotations
 
 import math
-from functools import lru_cache
-
-import numpy as np
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 from mixjt.errors import UnreachableError
-from mixjt.fluid.pure import FluidFacts, PureModel, pure_model
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.pure import PureModel, pure_model
 from mixjt.fluid.standstill import standstill_pressure
-from mixjt.fluid.states import PropertyModel, State
+from mixjt.fluid.states import FluidFacts, State
 from mixjt.gases.catalogue import gas, gas_names
 
 PSEUDO_PURE = ("R-404A", "R-407C", "R-410A")  # blends that the library treats as one fluid
+ONE = (1.0,)  # the composition of a pure fluid
 REMEMBERED = 4096  # saturation states
 
 
-class StageFluid:
+@dataclass(frozen=True, eq=False)
+class StageFluid(Fluid):
     """A fluid of a stage: pure on its reference equation, or a blend of given composition.
 
-    Parameters
-    ----------
-    model : PureModel or PropertyModel
-    z : array (c,), optional
-        Mole fractions; may be left out for a pure fluid.
-    name : str, optional
-        By default the gas, or the gases joined.
-
-    Attributes
-    ----------
-    molar_mass : float
-        [kg/mol]
-    facts : FluidFacts or None
-        Triple and critical point; None for a blend, whose limits only its model knows.
-    flammable : bool
+    name is by default the gas, or the gases joined. dew_state and bubble_state take a temperature [K] and give the
+    saturated vapour and liquid; what they found is remembered.
     """
 
-    def __init__(self, model: PropertyModel | PureModel, z=(1.0,), name: str = ""):
-        self.model = model
-        self.z = np.asarray(z, dtype=float)
-        self.name = name or " + ".join(model.gases)
-        self.molar_mass = float(self.z @ model.molar_masses)
-        self.facts: FluidFacts | None = getattr(model, "facts", None)
-        present = [one for one, share in zip(model.gases, self.z, strict=True) if share > 0.0]
-        self.flammable = self.facts.flammable if self.facts else any(gas(one).flammable for one in present)
-        self.dew_state = lru_cache(REMEMBERED)(self._dew_state)
-        self.bubble_state = lru_cache(REMEMBERED)(self._bubble_state)
+    name: str = ""
+
+    def __post_init__(self):
+        super().__post_init__()
+        object.__setattr__(self, "name", self.name or " + ".join(self.gases))
+
+    @property
+    def facts(self) -> FluidFacts | None:
+        """Triple and critical point; None for a blend, whose limits only its model knows."""
+        return self.model.facts
+
+    @cached_property
+    def flammable(self) -> bool:
+        """Whether it, or a gas of the blend, burns."""
+        present = [one for one, share in zip(self.gases, self.z, strict=True) if share > 0.0]
+        return self.facts.flammable if self.facts else any(gas(one).flammable for one in present)
 
     @property
     def freezing_temperature(self) -> float | None:
@@ -63,31 +59,25 @@ class StageFluid:
             return None
         return gas(self.name).triple_point_temperature if self.name in gas_names() else self.facts.triple_temperature
 
-    def state_tp(self, temperature: float, pressure: float) -> State:
-        """State at temperature [K] and pressure [Pa]."""
-        return self.model.state_tp(self.z, temperature, pressure)
+    @cached_property
+    def dew_state(self) -> Callable[[float], State]:
+        """Saturated vapour at a temperature [K]."""
+        return lru_cache(REMEMBERED)(self._dew_state)
 
-    def state_hp(self, enthalpy: float, pressure: float) -> State:
-        """State at enthalpy [J/mol] and pressure [Pa]."""
-        return self.model.state_hp(self.z, enthalpy, pressure)
-
-    def dew_temperature(self, pressure: float) -> float:
-        """[K]; NaN where there is none."""
-        return self.model.dew_temperature(self.z, pressure)
-
-    def bubble_temperature(self, pressure: float) -> float:
-        """[K]; NaN where there is none."""
-        return self.model.bubble_temperature(self.z, pressure)
+    @cached_property
+    def bubble_state(self) -> Callable[[float], State]:
+        """Saturated liquid at a temperature [K]."""
+        return lru_cache(REMEMBERED)(self._bubble_state)
 
     def superheated(self, temperature: float, superheat: float) -> State:
         """Vapour so many kelvin above its dew point at `temperature` [K], at the dew pressure."""
         dew = self.dew_state(temperature)
-        return dew if superheat == 0.0 else self.state_tp(temperature + superheat, dew.pressure)
+        return dew if superheat == 0.0 else self.tp(temperature + superheat, dew.pressure)
 
     def subcooled(self, temperature: float, subcooling: float) -> State:
         """Liquid so many kelvin below its bubble point at `temperature` [K], at the bubble pressure."""
         bubble = self.bubble_state(temperature)
-        return bubble if subcooling == 0.0 else self.state_tp(temperature - subcooling, bubble.pressure)
+        return bubble if subcooling == 0.0 else self.tp(temperature - subcooling, bubble.pressure)
 
     def pressure_at(self, temperature: float, molar_volume: float) -> float:
         """Pressure [Pa] of so much volume a mole [m3/mol] at a temperature [K], one phase or two.
@@ -98,25 +88,25 @@ class StageFluid:
             As `mixjt.fluid.standstill.standstill_pressure`, the fluid's name in front.
         """
         try:
-            return standstill_pressure(self.model, self.z, temperature, molar_volume)
+            return standstill_pressure(self, temperature, molar_volume)
         except UnreachableError as error:
             raise UnreachableError(f"{self.name}: {error}") from None
 
     def _dew_state(self, temperature: float) -> State:
         if isinstance(self.model, PureModel):
             return self.model.saturated_vapour(temperature)
-        return self._boundary(temperature, self.model.dew_pressure, "dew")
+        return self._boundary(temperature, self.dew_pressure, "dew")
 
     def _bubble_state(self, temperature: float) -> State:
         if isinstance(self.model, PureModel):
             return self.model.saturated_liquid(temperature)
-        return self._boundary(temperature, self.model.bubble_pressure, "bubble")
+        return self._boundary(temperature, self.bubble_pressure, "bubble")
 
     def _boundary(self, temperature: float, find_pressure, kind: str) -> State:
-        pressure = float(find_pressure(self.z, temperature))
+        pressure = float(find_pressure(temperature))
         if not math.isfinite(pressure):
             raise UnreachableError(f"{self.name} has no {kind} point at {temperature:.5g} K")
-        return self.state_tp(temperature, pressure)
+        return self.tp(temperature, pressure)
 
 
 def pure_fluid(name: str) -> StageFluid:
@@ -131,4 +121,4 @@ def pure_fluid(name: str) -> StageFluid:
 
 @lru_cache
 def _pure_fluid(model: PureModel) -> StageFluid:
-    return StageFluid(model)
+    return StageFluid(model, ONE)

@@ -259,7 +259,7 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
     evaporated = fluid.superheated(stage.evaporating_temperature, stage.superheat)
     condensed = fluid.subcooled(stage.condensing_temperature, stage.subcooling)
     heat = liquid_to_gas(fluid, stage.exchanger_effectiveness, evaporated, condensed)
-    warmed = fluid.state_hp(evaporated.enthalpy + heat, evaporated.pressure) if heat > 0.0 else evaporated
+    warmed = fluid.hp(evaporated.enthalpy + heat, evaporated.pressure) if heat > 0.0 else evaporated
     drop = stage.suction_drop + stage.suction_loss * evaporated.pressure
     suction_pressure = evaporated.pressure - drop
     if not suction_pressure > 0.0:
@@ -267,14 +267,14 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
             f"{fluid.name} evaporates at {stage.evaporating_temperature:.5g} K under {_bar(evaporated.pressure)}, "
             f"which the suction-line drop of {_bar(drop)} uses up"
         )
-    suction = fluid.state_hp(warmed.enthalpy, suction_pressure) if drop > 0.0 else warmed
+    suction = fluid.hp(warmed.enthalpy, suction_pressure) if drop > 0.0 else warmed
     if stage.suction_temperature is not None and suction.temperature < stage.suction_temperature:
-        suction = fluid.state_tp(stage.suction_temperature, suction_pressure)
+        suction = fluid.tp(stage.suction_temperature, suction_pressure)
     unit = replace(stage.compressor, displacement=1.0, speed=1.0)
     drop = stage.discharge_drop + stage.discharge_loss * condensed.pressure
-    compression = compress(fluid.model, fluid.z, suction, condensed.pressure + drop, unit)
+    compression = compress(fluid, suction, condensed.pressure + drop, unit)
     hot = compression.discharge
-    arrived = fluid.state_hp(hot.enthalpy, condensed.pressure) if drop > 0.0 else hot
+    arrived = fluid.hp(hot.enthalpy, condensed.pressure) if drop > 0.0 else hot
     target = stage.desuperheater_outlet
     desuperheated = arrived if target is None else cooled_gas(fluid, arrived, target)
     cycle = StageCycle(
@@ -345,9 +345,9 @@ def _points(cycle: StageCycle) -> dict[str, State]:
     fluid, liquid, gas = cycle.fluid, cycle.condenser_outlet, cycle.exchanger_gas_outlet
     before = liquid
     if cycle.hot_gas_heat > 0.0:
-        gas = fluid.state_hp(gas.enthalpy + cycle.hot_gas_heat, gas.pressure)
+        gas = fluid.hp(gas.enthalpy + cycle.hot_gas_heat, gas.pressure)
     if cycle.exchanger_heat > 0.0:
-        before = fluid.state_hp(cycle.throttle_enthalpy, liquid.pressure)
+        before = fluid.hp(cycle.throttle_enthalpy, liquid.pressure)
     return {
         EVAPORATOR_OUTLET: cycle.evaporator_outlet,
         EXCHANGER_GAS_OUTLET: cycle.exchanger_gas_outlet,
@@ -359,7 +359,7 @@ def _points(cycle: StageCycle) -> dict[str, State]:
         CONDENSER_INLET: cycle.condenser_inlet,
         CONDENSER_OUTLET: liquid,
         THROTTLE_INLET: before,
-        THROTTLE_OUTLET: fluid.state_hp(before.enthalpy, cycle.evaporator_outlet.pressure),
+        THROTTLE_OUTLET: fluid.hp(before.enthalpy, cycle.evaporator_outlet.pressure),
     }
 
 

@@ -6,8 +6,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from mixjt.circuit.boil_off import BoilOff
-from mixjt.circuit.liquefier_records import DAY, KILOWATT_HOUR, LiquefierResult
-from mixjt.circuit.liquefier_result import ENRICHED
+from mixjt.circuit.liquefier_result import DAY, KILOWATT_HOUR, LiquefierResult
+from mixjt.circuit.liquefier_warnings import ENRICHED
 from mixjt.plots.recuperator_plot import PINCH_LINE, add_power_axis, pinch_index, plot_approach
 from mixjt.plots.style import (
     BLACK,

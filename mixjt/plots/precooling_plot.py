@@ -5,7 +5,7 @@ from __future__ import annotations
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.circuit.precooled_result import PrecooledResult
+from mixjt.circuit.layouts.precooled import PrecooledResult
 from mixjt.circuit.result import CircuitResult
 from mixjt.plots.style import (
     BLACK,

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.circuit import result as place
+from mixjt.circuit import places as place
 from mixjt.circuit.result import CircuitResult
 from mixjt.fluid.states import SaturationBoundary
 from mixjt.plots.style import (

@@ -8,7 +8,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.case.contradictions import contradictions
-from mixjt.circuit.result import THROTTLE_OUTLET, CircuitResult, DifferenceCurve, PinchCurve
+from mixjt.circuit.places import THROTTLE_OUTLET
+from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.report import kinds_report as kinds
 from mixjt.report.cautions import cautions
@@ -295,6 +297,6 @@ def _circuit_figure(result: CircuitResult, model: PropertyModel):
     from mixjt.plots.property_plot import circuit_figure
     from mixjt.studies.phases import circuit_isobars, saturation_boundary
 
-    boundary = saturation_boundary(model, result.composition, 0.5 * result.suction_pressure)
+    boundary = saturation_boundary(Fluid(model, result.composition), 0.5 * result.suction_pressure)
     lines = [(line.pressure, line.temperatures, line.enthalpy) for line in circuit_isobars(model, result)]
     return circuit_figure(result, boundary, lines)

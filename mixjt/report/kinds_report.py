@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from mixjt.circuit.precooled_result import PrecooledResult
+from mixjt.circuit.layouts.precooled import PrecooledResult
+from mixjt.circuit.layouts.separator import SeparatorResult
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.separator_result import SeparatorResult
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
 from mixjt.report.figure import Figure, Listing, curve, print_figures, record_of
 from mixjt.studies.against_plain import Precooled

@@ -7,15 +7,9 @@ from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
-from mixjt.circuit.liquefier_records import (
-    DAY,
-    FEED_SUPPLY,
-    FLASH_VAPOUR,
-    KILOWATT_HOUR,
-    PRODUCT,
-    LiquefierResult,
-)
-from mixjt.circuit.liquefier_result import ENRICHED
+from mixjt.circuit.liquefier_result import DAY, KILOWATT_HOUR, LiquefierResult
+from mixjt.circuit.liquefier_warnings import ENRICHED
+from mixjt.circuit.places import FEED_SUPPLY, FLASH_VAPOUR, PRODUCT
 from mixjt.report import circuit_report
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of

@@ -7,7 +7,8 @@ from collections.abc import Callable, Mapping
 
 import numpy as np
 
-from mixjt.circuit.result import COMPRESSOR_INLET, THROTTLE_OUTLET, CircuitResult
+from mixjt.circuit.places import COMPRESSOR_INLET, THROTTLE_OUTLET
+from mixjt.circuit.result import CircuitResult
 from mixjt.report.circuit_report import circuit_record
 from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
 from mixjt.report.search_report import amounts_text, blend_option

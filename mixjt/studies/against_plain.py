@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from mixjt.circuit.layouts.precooled import PrecooledCircuit, PrecooledResult
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.precooled import PrecooledCircuit, PrecooledResult, solve_precooled_circuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
-from mixjt.fluid.states import PropertyModel
+from mixjt.fluid.fluid import Fluid
 from mixjt.studies.precooling import (
     PrecoolingCurve,
     PrecoolingGain,
@@ -30,8 +30,7 @@ class Precooled:
 
 
 def solve_precooling(
-    model: PropertyModel,
-    z,
+    fluid: Fluid,
     plain: ThrottleCircuit,
     circuit: PrecooledCircuit,
     temperatures: tuple[float, float] | None,
@@ -55,18 +54,18 @@ def solve_precooling(
     """
     curve = None
     if best:
-        result, curve = best_precooling(model, z, circuit, temperatures, aim)
+        result, curve = best_precooling(fluid, circuit, temperatures, aim)
     else:
-        result = solve_precooled_circuit(model, z, circuit)
+        result = solve_circuit(fluid, circuit)
         if with_curve:
-            curve = precooling_curve(model, z, circuit, temperatures)
-    without = plain_or_none(model, z, plain)
+            curve = precooling_curve(fluid, circuit, temperatures)
+    without = plain_or_none(fluid, plain)
     return Precooled(result, curve, without, precooling_gain(result, without))
 
 
-def plain_or_none(model: PropertyModel, z, circuit: ThrottleCircuit) -> CircuitResult | None:
+def plain_or_none(fluid: Fluid, circuit: ThrottleCircuit) -> CircuitResult | None:
     """The plain circuit of the same blend; None where it does not cool or cannot be solved."""
     try:
-        return solve_throttle_circuit(model, z, circuit)
+        return solve_circuit(fluid, circuit)
     except (UnreachableError, ConvergenceError):
         return None

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from mixjt.errors import MixjtError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.standstill import HOTTEST_DAY, buffer_volume, standstill_charge, standstill_state
-from mixjt.fluid.states import PropertyModel
 from mixjt.keys import key
 from mixjt.units import apart
 
@@ -68,15 +68,13 @@ class AtRest:
 
 
 def at_rest(
-    model: PropertyModel, z, request: StandstillRequest | None, suction_pressure: float | None = None
+    fluid: Fluid, request: StandstillRequest | None, suction_pressure: float | None = None
 ) -> AtRest:
     """The pressure that a circuit's stated charge of a blend stands at, against the rating of its parts.
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
-        Mole fractions.
+    fluid : Fluid
     request : StandstillRequest or None
         None where the circuit's volume is not known.
     suction_pressure : float, optional
@@ -87,14 +85,14 @@ def at_rest(
     if suction_pressure is not None:
         request = replace(request, suction_pressure=suction_pressure)
     try:
-        rows = standstill_table(model, z, request)
+        rows = standstill_table(fluid, request)
     except MixjtError as error:
         return AtRest(None, request.largest_pressure, (f"the pressure at standstill is not known: {error}",))
     unrated = [UNRATED] if request.largest_pressure is None else []
     return AtRest(rows[0], request.largest_pressure, (*standstill_warnings(rows, request), *unrated))
 
 
-def standstill_table(model: PropertyModel, z, request: StandstillRequest) -> tuple[Standstill, ...]:
+def standstill_table(fluid: Fluid, request: StandstillRequest) -> tuple[Standstill, ...]:
     """The stated charge at rest, or else the charges that reach round pressures at ambient.
 
     Raises
@@ -103,12 +101,12 @@ def standstill_table(model: PropertyModel, z, request: StandstillRequest) -> tup
         Where a charge does not fit into the volume below 400 bar.
     """
     if request.charge is not None:
-        return (_standstill(model, z, request, request.charge),)
+        return (_standstill(fluid, request, request.charge),)
     charges = [
-        standstill_charge(model, z, request.ambient_temperature, pressure, request.volume)
+        standstill_charge(fluid, request.ambient_temperature, pressure, request.volume)
         for pressure in TABULATED
     ]
-    return tuple(_standstill(model, z, request, charge) for charge in charges)
+    return tuple(_standstill(fluid, request, charge) for charge in charges)
 
 
 def standstill_warnings(rows: tuple[Standstill, ...], request: StandstillRequest) -> list[str]:
@@ -128,22 +126,22 @@ def standstill_warnings(rows: tuple[Standstill, ...], request: StandstillRequest
     return [f"{text}, or add a buffer volume of {1e3 * row.buffer:.2g} L on the suction side, with the gas it holds"]
 
 
-def _standstill(model, z, request: StandstillRequest, charge: float) -> Standstill:
-    molar_volume = request.volume * float(z @ model.molar_masses) / charge
+def _standstill(fluid, request: StandstillRequest, charge: float) -> Standstill:
+    molar_volume = request.volume * fluid.molar_mass / charge
     ambient, hottest = (
-        standstill_state(model, z, temperature, molar_volume)
+        standstill_state(fluid, temperature, molar_volume)
         for temperature in (request.ambient_temperature, request.hottest_temperature)
     )
-    buffer = _buffer(model, z, request, charge)
+    buffer = _buffer(fluid, request, charge)
     return Standstill(charge, ambient.pressure, hottest.pressure, ambient.phase_text, buffer)
 
 
-def _buffer(model, z, request: StandstillRequest, charge: float) -> float | None:
+def _buffer(fluid, request: StandstillRequest, charge: float) -> float | None:
     if request.largest_pressure is None or request.suction_pressure is None:
         return None
-    molar_mass = float(z @ model.molar_masses)
+    molar_mass = fluid.molar_mass
     allowed, held = (
-        molar_mass / model.state_tp(z, temperature, pressure).molar_volume
+        molar_mass / fluid.tp(temperature, pressure).molar_volume
         for temperature, pressure in (
             (request.hottest_temperature, request.largest_pressure),
             (request.ambient_temperature, request.suction_pressure),

@@ -18,6 +18,7 @@ from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import circuit_of, grid_cooling
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import plausible_models
 from mixjt.fluid.pair_sets import set_names
 from mixjt.fluid.states import PropertyModel
@@ -111,32 +112,32 @@ def cooling_band(model: PropertyModel, result: CircuitResult, circuit: ThrottleC
     settled = circuit_of(result, circuit)
 
     def cooling(with_model: PropertyModel) -> float:
-        return grid_cooling(with_model, result.composition, settled, POINTS)
+        return grid_cooling(Fluid(with_model, result.composition), settled, POINTS)
 
     return band_of(
-        model, result.composition, cooling, FLOOR / max(result.cooling_capacity, 1e-9), circuit.cold_temperature
+        Fluid(model, result.composition), cooling, FLOOR / max(result.cooling_capacity, 1e-9), circuit.cold_temperature
     )
 
 
 def band_of(
-    model: PropertyModel, z, figure: Callable[[PropertyModel], float], floor: float, coldest: float, of: str = COOLING
+    fluid: Fluid, figure: Callable[[PropertyModel], float], floor: float, coldest: float, of: str = COOLING
 ) -> Band | None:
-    """Band of any figure of a blend z (c,) that grows with the cooling; floor is relative, coldest [K].
+    """Band of any figure of a blend that grows with the cooling; floor is relative, coldest [K].
 
     None where an interruption came first or the figure is not above zero.
     """
-    present = {name for name, share in zip(model.gases, z, strict=True) if share > 0.0}
+    present = {name for name, share in zip(fluid.gases, fluid.z, strict=True) if share > 0.0}
     members: list[Member] = []
-    if model.name in set_names():  # the spread of the sets is that around the default
+    if fluid.model.name in set_names():  # the spread of the sets is that around the default
         return None
     with keeping() as cut:
         try:
-            own = figure(model)
+            own = figure(fluid.model)
         except MixjtError:
             return None
         if not own > 0.0:
             return None
-        for one, other in plausible_models(model, z):
+        for one, other in plausible_models(fluid.model, fluid.z):
             pairs = tuple(two for two in one.pairs if present.issuperset(two))
             members.append(Member(one.name, pairs, _difference(figure, other, own)))
     if cut:
@@ -146,7 +147,7 @@ def band_of(
         if one.difference is not None:
             widest[one.pairs] = max(widest.get(one.pairs, 0.0), abs(one.difference))
     fraction = math.hypot(floor, *widest.values())
-    notes = model.warnings(z, coldest) if hasattr(model, "warnings") else ()
+    notes = fluid.model.warnings(fluid.z, coldest)
     return Band(fraction, floor, tuple(members), of, tuple(notes))
 
 

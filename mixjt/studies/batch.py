@@ -22,7 +22,7 @@ import numpy as np
 from mixjt.blend import pure_ingredient
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.fluid.states import PropertyModel
-from mixjt.parts.recuperator.side import Side
+from mixjt.parts.recuperator.side import Ends
 from mixjt.studies.search.evaluate import Evaluator, Grid, Judgement, Samples, Trials
 from mixjt.studies.search.grids import FINE, close_grid, common_grid
 from mixjt.studies.search.search_request import Bottle, Constraint, SearchRequest
@@ -121,7 +121,7 @@ def batch_reach(model: PropertyModel, z, circuit: ThrottleCircuit, load: float, 
     evaluator = _evaluator(model, replace(circuit, cold_temperature=floor), 0.0, ())
     span = evaluator.circuit.span[1] - evaluator.circuit.span[0]
     even = common_grid(evaluator.request, max(int(np.ceil(span / STEP)) + 1, LEAST_POINTS))
-    sides = circuit.sides()
+    sides = circuit.ends()
     if circuit.high_side_drop > 0.0 or circuit.low_side_drop > 0.0:
         for _ in range(SPREADING_ROUNDS):
             sides = _sides_at_reach(evaluator, _spread(even, sides), z.mean(axis=0), circuit, load) or sides
@@ -136,7 +136,7 @@ def batch_reach(model: PropertyModel, z, circuit: ThrottleCircuit, load: float, 
     return BatchReach(temperature - circuit.recuperator_approach, gradient * flow, carried, below, solved)
 
 
-def _spread(grid: Grid, sides: tuple[Side, Side]) -> Grid:
+def _spread(grid: Grid, sides: tuple[Ends, Ends]) -> Grid:
     return replace(grid, high_side=sides[0], low_side=sides[1])
 
 
@@ -152,7 +152,7 @@ def _sides_at_reach(evaluator: Evaluator, grid: Grid, z, circuit: ThrottleCircui
     before_throttle = np.interp(cold, grid.low, samples.low.enthalpy[0]) - needed[0]
     throttle = float(np.interp(before_throttle, samples.high[0], grid.recuperator))
     warmest = circuit.warm_temperature - circuit.recuperator_approach
-    return replace(circuit, cold_temperature=cold).sides(throttle, min(max(inlet, cold + 1.0), warmest))
+    return replace(circuit, cold_temperature=cold).ends(throttle, min(max(inlet, cold + 1.0), warmest))
 
 
 def _needed_cooling(evaluator: Evaluator, samples: Samples, load: float) -> tuple[np.ndarray, np.ndarray]:

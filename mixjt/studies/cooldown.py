@@ -18,8 +18,8 @@ from scipy.interpolate import PchipInterpolator
 
 from mixjt.circuit.settled import FixedMachine, Settled, settle
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.standstill import standstill_state
-from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
 from mixjt.keys import key
 from mixjt.parts.cold_mass import ColdMass
@@ -86,7 +86,7 @@ class Cooldown:
 
 
 def cool_down(
-    model: PropertyModel, z, machine: FixedMachine, request: CooldownRequest, report: Report | None = None
+    fluid: Fluid, machine: FixedMachine, request: CooldownRequest, report: Report | None = None
 ) -> Cooldown:
     """Follow a machine from ambient to its lowest temperature.
 
@@ -97,10 +97,9 @@ def cool_down(
     UnreachableError
         Where the machine does not settle or does not cool at ambient temperature.
     """
-    z = np.asarray(z, dtype=float)
     states, lost = [], []
     with keeping() as cut:
-        _follow(model, z, machine, request, states, lost, report)
+        _follow(fluid, machine, request, states, lost, report)
     if not states and not cut:
         raise UnreachableError(f"the machine settles nowhere: {lost[0]}")
     net = np.array([_net(machine, request, state) for state in states])
@@ -109,7 +108,7 @@ def cool_down(
             f"the machine does not start to cool: with the cold end at {states[0].cold_temperature:.4g} K {-net[0]:.3g} W are "
             "missing; another blend, a higher pressure ratio or a tighter throttle is needed"
         )
-    lowest, at_rest = _lowest(states, net), _standstill(model, z, machine)
+    lowest, at_rest = _lowest(states, net), _standstill(fluid, machine)
     times, temperatures = _way(machine, request, states, net, lowest)
     return Cooldown(
         states=tuple(states),
@@ -125,12 +124,12 @@ def cool_down(
     )
 
 
-def _follow(model, z, machine, request: CooldownRequest, states: list, lost: list, report) -> None:
+def _follow(fluid, machine, request: CooldownRequest, states: list, lost: list, report) -> None:
     """Settle from ambient downwards until the machine loses or stops, then once more around that temperature."""
     ambient = machine.circuit.ambient_temperature
     losing, beyond = None, None
     for number, cold in enumerate(np.linspace(ambient, request.coldest, STEPS)):
-        found = _settled(model, z, machine, float(cold), states, lost)
+        found = _settled(fluid, machine, float(cold), states, lost)
         if report:
             report(number + 1, STEPS)
         if found is None:
@@ -143,16 +142,16 @@ def _follow(model, z, machine, request: CooldownRequest, states: list, lost: lis
             beyond = None
     if states and beyond is not None:
         for cold in np.linspace(states[-1].cold_temperature, beyond, NARROWED + 2)[1:-1]:
-            found = _settled(model, z, machine, float(cold), states, lost)
+            found = _settled(fluid, machine, float(cold), states, lost)
             if found is not None:
                 states.append(found)
     if losing is not None:
         states.append(losing)
 
 
-def _settled(model, z, machine, cold: float, states: list, lost: list) -> Settled | None:
+def _settled(fluid, machine, cold: float, states: list, lost: list) -> Settled | None:
     try:
-        return settle(model, z, machine, cold, states[-1] if states else None)
+        return settle(fluid, machine, cold, states[-1] if states else None)
     except (UnreachableError, ConvergenceError) as error:
         lost.append(f"cold end at {cold:.4g} K: {error}")
         return None
@@ -208,11 +207,11 @@ def _time_at(target: float, times: np.ndarray, temperatures: np.ndarray) -> floa
     return float(np.interp(-target, -temperatures, times))
 
 
-def _standstill(model, z, machine: FixedMachine) -> float | None:
+def _standstill(fluid, machine: FixedMachine) -> float | None:
     if machine.volumes is None:
         return None
     volumes = machine.volumes
-    state = standstill_state(model, z, machine.circuit.ambient_temperature, volumes.total / volumes.charge)
+    state = standstill_state(fluid, machine.circuit.ambient_temperature, volumes.total / volumes.charge)
     return state.pressure
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from mixjt.errors import MixjtError
 from mixjt.fluid.envelope import Envelope, trace_envelope
-from mixjt.fluid.states import PropertyModel
+from mixjt.fluid.fluid import Fluid
 
 ROUND_PRESSURES = (1e5, 2e5, 5e5, 10e5, 15e5, 20e5, 30e5, 50e5)  # Pa
 WARMEST_LIQUIDS = 200.0  # K, above which hydrocarbons and nitrogen don't part at these pressures
@@ -36,23 +36,23 @@ class TwoLiquids:
     warmest: np.ndarray
 
 
-def saturation_points(model: PropertyModel, z, pressures) -> SaturationPoints:
+def saturation_points(fluid: Fluid, pressures) -> SaturationPoints:
     """Bubble and dew points at round pressures and at those given [Pa]; NaN also where none was found."""
     wanted = np.unique(np.concatenate([ROUND_PRESSURES, np.asarray(pressures, dtype=float)]))
     found = {
-        name: np.array([_or_nan(getattr(model, f"{name}_temperature"), z, float(p)) for p in wanted])
+        name: np.array([_or_nan(getattr(fluid, f"{name}_temperature"), float(p)) for p in wanted])
         for name in ("bubble", "dew")
     }
-    return SaturationPoints(model.name, wanted, found["bubble"], found["dew"])
+    return SaturationPoints(fluid.model.name, wanted, found["bubble"], found["dew"])
 
 
-def envelope_of(model: PropertyModel, z, lowest: float, points: int) -> tuple[Envelope | None, str]:
+def envelope_of(fluid: Fluid, lowest: float, points: int) -> tuple[Envelope | None, str]:
     """The envelope, or None, with the reason why there is none or why it is not whole."""
     try:
-        envelope = trace_envelope(model, z, lowest, points)
+        envelope = trace_envelope(fluid, lowest, points)
     except MixjtError as error:
-        return None, f"no phase envelope by the {model.name} model: {error}"
-    whose = f"the phase envelope by the {model.name} model"
+        return None, f"no phase envelope by the {fluid.model.name} model: {error}"
+    whose = f"the phase envelope by the {fluid.model.name} model"
     if envelope.cricondenbar is None:
         return envelope, f"{whose} is still open at {envelope.pressures.max() / 1e5:.0f} bar, where it is given up"
     if envelope.critical is None:
@@ -60,12 +60,12 @@ def envelope_of(model: PropertyModel, z, lowest: float, points: int) -> tuple[En
     return envelope, ""
 
 
-def two_liquid_region(model: PropertyModel, z, lowest: float, highest: float, coldest: float) -> TwoLiquids:
+def two_liquid_region(fluid: Fluid, lowest: float, highest: float, coldest: float) -> TwoLiquids:
     """Where a blend has two liquids, between two pressures [Pa], from the coldest temperature [K] upwards."""
     pressures = np.geomspace(lowest, highest, REGION_PRESSURES)
     temperatures = np.arange(coldest, max(WARMEST_LIQUIDS, coldest + REGION_STEP), REGION_STEP)
-    blends = np.tile(np.asarray(z, dtype=float), (REGION_PRESSURES, 1))
-    sweep = model.sweep(blends, pressures[:, None], temperatures, strict=False)
+    blends = np.tile(fluid.z, (REGION_PRESSURES, 1))
+    sweep = fluid.model.sweep(blends, pressures[:, None], temperatures, strict=False)
     split = sweep.liquid_count > 1
     any_split = split.any(axis=1)
     first = temperatures[np.argmax(split, axis=1)]
@@ -73,8 +73,8 @@ def two_liquid_region(model: PropertyModel, z, lowest: float, highest: float, co
     return TwoLiquids(pressures, np.where(any_split, first, np.nan), np.where(any_split, last, np.nan))
 
 
-def _or_nan(temperature, z, pressure: float) -> float:
+def _or_nan(temperature, pressure: float) -> float:
     try:
-        return temperature(z, pressure)
+        return temperature(pressure)
     except MixjtError:
         return math.nan

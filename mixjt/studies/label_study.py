@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.errors import InputError, UnreachableError
-from mixjt.fluid.states import PropertyModel
+from mixjt.fluid.fluid import Fluid
 from mixjt.keys import key
 from mixjt.parts.compressor.compression import (
     KINDS,
@@ -79,22 +79,22 @@ class RatingResult:
     warnings: tuple[str, ...]
 
 
-def solve_rating(model: PropertyModel, z, request: RatingRequest) -> RatingResult:
+def solve_rating(fluid: Fluid, request: RatingRequest) -> RatingResult:
     """Map a rated machine on a blend; parameters and errors as in `compressor_map`."""
-    machine, z = request.machine, np.asarray(z, dtype=float)
+    machine = request.machine
     curves = ()
     if isinstance(machine, RatedCompressor):
         curves = tuple(efficiency_curves(machine, RATIOS, machine.at_rating.isentropic_exponent))
     inlet = request.suction_temperature
-    at_circuit = map_point(machine, model, z, inlet, *request.circuit_pressures)
+    at_circuit = map_point(machine, fluid, inlet, *request.circuit_pressures)
     return RatingResult(
         request=request,
-        model=model.name,
-        gases=tuple(model.gases),
-        composition=z,
+        model=fluid.model.name,
+        gases=fluid.gases,
+        composition=fluid.z,
         limits=machine_limits(machine),
         curves=curves,
-        points=compressor_map(machine, model, z, inlet, request.suction_pressures, request.discharge_pressures),
+        points=compressor_map(machine, fluid, inlet, request.suction_pressures, request.discharge_pressures),
         at_circuit=at_circuit,
         warnings=_warnings(request, at_circuit),
     )
@@ -129,8 +129,7 @@ def _warnings(request: RatingRequest, at_circuit: MapPoint) -> tuple[str, ...]:
 
 def compressor_map(
     machine: Machine,
-    model: PropertyModel,
-    z,
+    fluid: Fluid,
     suction_temperature: float,
     suction_pressures: Sequence[float],
     discharge_pressures: Sequence[float],
@@ -140,8 +139,7 @@ def compressor_map(
     Parameters
     ----------
     machine : RatedCompressor or PolynomialCompressor
-    model : PropertyModel
-    z : array (c,)
+    fluid : Fluid
     suction_temperature : float
         At the compressor inlet [K].
     suction_pressures, discharge_pressures : sequence of float
@@ -154,19 +152,18 @@ def compressor_map(
     ConvergenceError
         From the property model.
     """
-    z = np.asarray(z, dtype=float)
     pairs = [(low, high) for high in discharge_pressures for low in suction_pressures if high > low]
     if not pairs:
         raise InputError("no discharge pressure of the table is above a suction pressure")
-    return tuple(map_point(machine, model, z, suction_temperature, *pair) for pair in pairs)
+    return tuple(map_point(machine, fluid, suction_temperature, *pair) for pair in pairs)
 
 
-def map_point(machine, model, z, suction_temperature, suction_pressure, discharge_pressure) -> MapPoint:
+def map_point(machine, fluid, suction_temperature, suction_pressure, discharge_pressure) -> MapPoint:
     """The machine at one pair of pressures; parameters as in `compressor_map`."""
-    suction = model.state_tp(z, suction_temperature, suction_pressure)
+    suction = fluid.tp(suction_temperature, suction_pressure)
     try:
         fitted = machine.at(suction_pressure, discharge_pressure)
-        result = compress(model, z, suction, discharge_pressure, fitted)
+        result = compress(fluid, suction, discharge_pressure, fitted)
     except UnreachableError as error:
         return MapPoint(suction_pressure, discharge_pressure, None, None, None, (), str(error))
     return MapPoint(

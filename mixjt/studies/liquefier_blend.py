@@ -1,7 +1,7 @@
 """The blend of what can be bought that liquefies most, in a machine with a given feed.
 
 Blends are judged on a common grid of temperatures: the feed per mole is the least of (D - q)/g there (see
-`mixjt.circuit.feed_passage`), its flow and the constraints' margins are those of the search for cooling. A start
+`mixjt.circuit.greatest_feed`), its flow and the constraints' margins are those of the search for cooling. A start
 spread evenly over the simplex is followed by rounds of random steps around the best so far, each half as wide as
 the one before last; the same seed gives the same blend. The best few are solved in full.
 
@@ -15,10 +15,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.blend import Blend, expand
-from mixjt.circuit import result as records
-from mixjt.circuit.feed_passage import FeedStream, FlashStream
-from mixjt.circuit.feed_states import feed_streams
+from mixjt.circuit import places
+from mixjt.circuit.feed_states import feed_of
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted, keeping
 from mixjt.studies.liquefier_study import LiquefierRequest, Rates
@@ -117,8 +117,7 @@ class _Judge:
         self.landscape = Landscape(model, search)
         self.evaluator: Evaluator = self.landscape.evaluator
         self.load, self.approach = request.load, request.circuit.recuperator_approach
-        stream, flash, _ = feed_streams(request.gas, request.passage, request.circuit)
-        self._streams: tuple[FeedStream, FlashStream | None] = (stream, flash)
+        self._feed = feed_of(request.gas, request.passage, request.circuit)
         circuit = request.circuit
         self._log_pressures = np.log([circuit.suction_pressure, circuit.discharge_pressure])
 
@@ -137,9 +136,8 @@ class _Judge:
         return np.where(np.isfinite(merit), merit, -np.inf)
 
     def _need(self, temperatures: np.ndarray) -> np.ndarray:
-        stream, flash = self._streams
-        need = stream.heat(temperatures)
-        return need if flash is None else need - flash.heat(temperatures - self.approach)
+        need, back = self._feed.down.enthalpy(temperatures), self._feed.back
+        return need if back is None else need - back.enthalpy(temperatures - self.approach)
 
 
 def _solved(
@@ -153,7 +151,7 @@ def _solved(
     for amounts in rows:
         blend = expand([bottle.ingredient for bottle in search.bottles], amounts)
         z = np.array([dict(zip(blend.gases, blend.fractions)).get(gas, 0.0) for gas in model.gases])
-        machine = Rates(model, z, request)
+        machine = Rates(Fluid(model, z), request)
         try:
             product = machine.at(request.passage).mass_rate
         except MixjtError as error:
@@ -161,7 +159,7 @@ def _solved(
             continue
         compression, compressor = machine.solution.compression, search.compressor
         beyond = [limit.name for limit in search.limits if limit.kept(compression, compressor) < -0.5]
-        wet = machine.solution.places[records.COMPRESSOR_INLET].liquids
+        wet = machine.solution.states[places.COMPRESSOR_INLET].liquids
         if beyond or wet or not product > 0.0:
             reason = "liquid at the suction" if wet else f"too high a {beyond[0]}" if beyond else "nothing liquid"
             obstacles.append(f"a blend of {blend.text} makes {reason}")

@@ -9,21 +9,15 @@ import numpy as np
 from scipy.optimize import minimize_scalar
 
 from mixjt.circuit.boil_off import BoilOff, boil_off
-from mixjt.circuit.feed_states import feed_streams, least_pressure
-from mixjt.circuit.ideal_liquefier import least_work
-from mixjt.circuit.liquefier import Solution, find_greatest, solve_liquefier
-from mixjt.circuit.liquefier_records import (
-    FEED_SUPPLY,
-    FEED_THROTTLE_OUTLET,
-    KILOWATT_HOUR,
-    PRODUCT,
-    FeedPassage,
-    LiquefierResult,
-)
+from mixjt.circuit.feed_states import least_pressure
+from mixjt.circuit.layouts.liquefier import Liquefier
+from mixjt.circuit.liquefier_result import KILOWATT_HOUR, FeedPassage, LiquefierResult
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.outcome import checked_blend
+from mixjt.circuit.places import PRODUCT
+from mixjt.circuit.rounds import settled_solution
+from mixjt.circuit.solve import Solution, solve_circuit, with_feed
 from mixjt.errors import MixjtError, UnreachableError
-from mixjt.fluid.feed import FeedGas
+from mixjt.fluid.fluid import Fluid, checked_fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
 from mixjt.keys import key
@@ -45,7 +39,7 @@ class LiquefierRequest:
     """
 
     circuit: ThrottleCircuit
-    gas: FeedGas
+    gas: Fluid
     passage: FeedPassage
     load: float = 0.0
     largest_pressure: float | None = key(
@@ -94,34 +88,34 @@ class LiquefierReport:
     interrupted: bool = False
 
 
-def liquefier_report(model: PropertyModel, z, request: LiquefierRequest) -> LiquefierReport:
+def liquefier_report(fluid: Fluid, request: LiquefierRequest) -> LiquefierReport:
     """Solve a liquefier and answer what goes with it.
 
     Raises
     ------
     InputError, UnreachableError, ConvergenceError
-        From `mixjt.circuit.liquefier.solve_liquefier`.
+        From `mixjt.circuit.solve.solve_circuit`.
 
     An interruption (Ctrl-C) after that keeps the solution and leaves out what goes with it.
     """
-    result = solve_liquefier(model, z, request.circuit, request.gas, request.passage, request.load)
+    result = solve_circuit(fluid, with_feed(request.circuit, request.gas, request.passage, request.load))
     other = replace(request.passage, recover_flash=not request.passage.recover_flash)
     gain, curve, notes = None, None, []
     with keeping() as cut:
         try:
-            change = Rates(model, z, request).at(other).mass_rate - result.mass_rate
+            change = Rates(fluid, request).at(other).mass_rate - result.mass_rate
             gain = change if other.recover_flash else -change
         except MixjtError as error:
             notes.append(f"recovery of the flash vapour could not be compared: {error}")
         try:
-            curve = pressure_curve(model, z, request) if request.largest_pressure is not None else None
+            curve = pressure_curve(fluid, request) if request.largest_pressure is not None else None
         except MixjtError as error:
             notes.append(f"the curve over feed pressures is left out: {error}")
     return LiquefierReport(result, gain, curve, _boil_off(request, result, notes), tuple(notes), cut.short)
 
 
 def pressure_curve(
-    model: PropertyModel, z, request: LiquefierRequest, count: int = CURVE_POINTS
+    fluid: Fluid, request: LiquefierRequest, count: int = CURVE_POINTS
 ) -> PressureCurve:
     """Product and specific energy over feed pressures up to the limit, the machine being fixed.
 
@@ -142,7 +136,7 @@ def pressure_curve(
     if not high > low:
         raise UnreachableError(f"the feed condenses from {low / 1e5:.4g} bar on, the limit is {high / 1e5:.4g} bar")
     grid = np.unique(np.append(np.geomspace(low, high, count), np.clip(passage.pressure, low, high)))
-    machine = Rates(model, z, request)
+    machine = Rates(fluid, request)
     known = {float(pressure): machine.at_pressure(pressure) for pressure in grid}
     if not any(point.mass_rate for point in known.values()):
         why = next((point.problem for point in known.values() if point.problem), "nothing is liquefied")
@@ -173,8 +167,8 @@ class Rates:
     Each solution starts from the one before, which is quick where the passages are alike.
     """
 
-    def __init__(self, model: PropertyModel, z, request: LiquefierRequest):
-        self._model, self._z, self._request = model, checked_blend(model, z), request
+    def __init__(self, fluid: Fluid, request: LiquefierRequest):
+        self._fluid, self._request = checked_fluid(fluid), request
         self.solution: Solution | None = None  # the latest
 
     def at(self, passage: FeedPassage) -> PressurePoint:
@@ -185,17 +179,12 @@ class Rates:
         InputError, UnreachableError, ConvergenceError
         """
         request, gas = self._request, self._request.gas
-        stream, flash, states = feed_streams(gas, passage, request.circuit)
-        solution = find_greatest(
-            self._model, self._z, request.circuit, stream, flash, request.load, GRID, self.solution, TOLERANCE
-        )
-        self.solution = solution
-        share = 1.0 - states[FEED_THROTTLE_OUTLET].vapour_fraction
-        product = solution.feed_flow * share * float(states[PRODUCT].composition @ gas.model.molar_masses)
-        compressed = gas.model.state_tp(gas.z, request.circuit.ambient_temperature, passage.pressure)
-        feed_work = least_work(compressed, states[FEED_SUPPLY], request.circuit.ambient_temperature)
+        layout = Liquefier(self._fluid, with_feed(request.circuit, gas, passage, request.load), TOLERANCE)
+        self.solution = solution = settled_solution(layout, GRID, self.solution)
+        feed_flow, feed = solution.choice.ratio * solution.compression.molar_flow, layout.feed
+        product = feed_flow * (1.0 - feed.flash_fraction) * gas.of(feed.states[PRODUCT].composition).molar_mass
         power = solution.compression.electrical_power
-        total = power + solution.feed_flow * feed_work / passage.isothermal_efficiency
+        total = power + feed_flow * layout.feed_work
         if not product > 0.0:
             return PressurePoint(passage.pressure, 0.0, None, None)
         return PressurePoint(passage.pressure, float(product), float(power / product), float(total / product))
@@ -210,12 +199,12 @@ class Rates:
 
 def product_band(model: PropertyModel, result: LiquefierResult, request: LiquefierRequest) -> Band | None:
     """Band of the liquid's flow; None where there is none, or an interruption came first."""
-    z = result.composition
+    fluid = Fluid(model, result.composition)
 
     def product(with_model: PropertyModel) -> float:
-        return Rates(with_model, z, request).at(request.passage).mass_rate
+        return Rates(Fluid(with_model, fluid.z), request).at(request.passage).mass_rate
 
-    return band_of(model, z, product, FLOOR / max(result.cooling_capacity, 1e-9), request.circuit.cold_temperature, LIQUID)
+    return band_of(fluid, product, FLOOR / max(result.cooling_capacity, 1e-9), request.circuit.cold_temperature, LIQUID)
 
 
 def specific_energy(power: float, mass_rate: float) -> float | None:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import contextlib
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.result import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, CircuitResult
+from mixjt.circuit.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET
+from mixjt.circuit.result import CircuitResult
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.envelope import Envelope
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel, SaturationBoundary
 from mixjt.studies.at_rest import (
     Standstill,
@@ -90,75 +91,66 @@ class BlendPhases:
 
 
 def blend_phases(
-    models: Sequence[PropertyModel],
-    z,
+    fluid: Fluid,
     circuit: ThrottleCircuit,
     rest: StandstillRequest | None = None,
     with_envelopes: bool = False,
 ) -> BlendPhases:
-    """Phases of a blend by a first model; bubble and dew points by any more beside it.
+    """Phases of a blend.
 
     Parameters
     ----------
-    models : sequence of PropertyModel
-    z : array (c,)
-        Mole fractions.
+    fluid : Fluid
     circuit : ThrottleCircuit
     rest : StandstillRequest, optional
     with_envelopes : bool
         Whether the envelopes and the region of two liquids are traced, which takes a while.
     """
-    first = models[0]
-    low, high = span_isobars(first, z, circuit)
+    low, high = span_isobars(fluid, circuit)
     pressures = (circuit.suction_pressure, circuit.discharge_pressure)
-    standstill = None if rest is None else standstill_table(first, z, rest)
+    standstill = None if rest is None else standstill_table(fluid, rest)
     warnings = [] if rest is None else standstill_warnings(standstill, rest)
     envelopes, region = {}, None
     if with_envelopes:
-        for model in models:
-            envelope, obstacle = envelope_of(model, z, 0.5 * circuit.suction_pressure, ENVELOPE_POINTS)
-            warnings += [obstacle] if obstacle else []
-            envelopes |= {} if envelope is None else {model.name: envelope}
-        coldest = max(circuit.cold_temperature - BELOW_COLD_END, first.temperature_span[0])
-        region = two_liquid_region(first, z, 0.5 * pressures[0], 4.0 * pressures[1], coldest)
-    for model in models:
-        warnings += getattr(model, "notes", ())
+        envelope, obstacle = envelope_of(fluid, 0.5 * circuit.suction_pressure, ENVELOPE_POINTS)
+        warnings += [obstacle] if obstacle else []
+        envelopes |= {} if envelope is None else {fluid.model.name: envelope}
+        coldest = max(circuit.cold_temperature - BELOW_COLD_END, fluid.model.temperature_span[0])
+        region = two_liquid_region(fluid, 0.5 * pressures[0], 4.0 * pressures[1], coldest)
+    warnings += fluid.model.notes
     return BlendPhases(
         low=low,
         high=high,
-        points=tuple(saturation_points(model, z, pressures) for model in models),
+        points=(saturation_points(fluid, pressures),),
         envelopes=envelopes,
         region=region,
         standstill=standstill,
         standstill_request=rest,
-        model=first.name,
+        model=fluid.model.name,
         warnings=tuple(warnings),
     )
 
 
-def isobars(model: PropertyModel, z, pressures, temperatures) -> tuple[Isobar, ...]:
+def isobars(fluid: Fluid, pressures, temperatures) -> tuple[Isobar, ...]:
     """Phases of one blend along isobars.
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
-        Mole fractions.
+    fluid : Fluid
     pressures : sequence of float
         [Pa]
     temperatures : array (m,)
         [K], ascending.
     """
-    z = np.asarray(z, dtype=float)
     return tuple(
-        _isobar(model, z, float(pressure), np.asarray(temperatures, float)) for pressure in pressures
+        _isobar(fluid, float(pressure), np.asarray(temperatures, float)) for pressure in pressures
     )
 
 
-def span_isobars(model: PropertyModel, z, circuit: ThrottleCircuit) -> tuple[Isobar, Isobar]:
+def span_isobars(fluid: Fluid, circuit: ThrottleCircuit) -> tuple[Isobar, Isobar]:
     """Isobars at suction and discharge pressure from the cold end to the warm end of a circuit."""
     temperatures = _grid(circuit.cold_temperature, circuit.warm_temperature)
-    return isobars(model, z, (circuit.suction_pressure, circuit.discharge_pressure), temperatures)
+    return isobars(fluid, (circuit.suction_pressure, circuit.discharge_pressure), temperatures)
 
 
 def circuit_isobars(model: PropertyModel, result: CircuitResult) -> tuple[Isobar, Isobar]:
@@ -167,43 +159,42 @@ def circuit_isobars(model: PropertyModel, result: CircuitResult) -> tuple[Isobar
     temperatures = [state.temperature for state in places.values()]
     grid = _grid(min(temperatures), max(temperatures))
     pressures = places[EVAPORATOR_OUTLET].pressure, places[AFTERCOOLER_OUTLET].pressure
-    return isobars(model, result.composition, pressures, grid)
+    return isobars(Fluid(model, result.composition), pressures, grid)
 
 
-def saturation_boundary(model: PropertyModel, z, lowest: float, points: int = 32) -> SaturationBoundary:
+def saturation_boundary(fluid: Fluid, lowest: float, points: int = 32) -> SaturationBoundary:
     """Bubble and dew curve of a blend from a lowest pressure [Pa] to where neither exists, or 200 bar.
 
     Pressures are spaced evenly on a logarithmic scale. There is NaN where only one of the two exists, and
     where the model does not converge, as may happen close to a critical point.
     """
-    z = np.asarray(z, dtype=float)
     pressures = np.geomspace(lowest, HIGHEST_PRESSURE, points)
-    bubble = np.array([_or_nan(model.bubble_temperature, z, pressure) for pressure in pressures])
-    dew = np.array([_or_nan(model.dew_temperature, z, pressure) for pressure in pressures])
+    bubble = np.array([_or_nan(fluid.bubble_temperature, pressure) for pressure in pressures])
+    dew = np.array([_or_nan(fluid.dew_temperature, pressure) for pressure in pressures])
     exists = np.isfinite(bubble) | np.isfinite(dew)
     pressures, bubble, dew = pressures[exists], bubble[exists], dew[exists]
     return SaturationBoundary(
         pressures=pressures,
         bubble_temperatures=bubble,
-        bubble_enthalpies=_enthalpies(model, z, bubble, pressures),
+        bubble_enthalpies=_enthalpies(fluid, bubble, pressures),
         dew_temperatures=dew,
-        dew_enthalpies=_enthalpies(model, z, dew, pressures),
+        dew_enthalpies=_enthalpies(fluid, dew, pressures),
     )
 
 
-def _or_nan(temperature, z: np.ndarray, pressure: float) -> float:
+def _or_nan(temperature, pressure: float) -> float:
     try:
-        return temperature(z, float(pressure))
+        return temperature(float(pressure))
     except ConvergenceError:
         return math.nan
 
 
-def _enthalpies(model: PropertyModel, z, temperatures, pressures) -> np.ndarray:
+def _enthalpies(fluid: Fluid, temperatures, pressures) -> np.ndarray:
     """Enthalpy [J/mol] at each temperature and pressure; NaN where there is no temperature."""
     found = np.full(len(temperatures), np.nan)
     for k in np.flatnonzero(np.isfinite(temperatures)):
         with contextlib.suppress(ConvergenceError):
-            found[k] = model.state_tp(z, float(temperatures[k]), float(pressures[k])).enthalpy
+            found[k] = fluid.tp(float(temperatures[k]), float(pressures[k])).enthalpy
     return found
 
 
@@ -211,17 +202,17 @@ def _grid(low: float, high: float) -> np.ndarray:
     return np.linspace(low, high, 1 + math.ceil((high - low) / STEP))
 
 
-def _isobar(model: PropertyModel, z: np.ndarray, pressure: float, temperatures: np.ndarray) -> Isobar:
-    sweep = model.sweep(z[None, :], pressure, temperatures)
+def _isobar(fluid: Fluid, pressure: float, temperatures: np.ndarray) -> Isobar:
+    sweep = fluid.sweep(temperatures, pressure)
     return Isobar(
         pressure=pressure,
         temperatures=temperatures,
-        enthalpy=sweep.enthalpy[0],
-        vapour_fraction=sweep.vapour_fraction[0],
-        phase_count=sweep.phase_count[0],
-        liquid_count=sweep.liquid_count[0],
-        bubble_point=_or_none(model.bubble_temperature(z, pressure)),
-        dew_point=_or_none(model.dew_temperature(z, pressure)),
+        enthalpy=sweep.enthalpy,
+        vapour_fraction=sweep.vapour_fraction,
+        phase_count=sweep.phase_count,
+        liquid_count=sweep.liquid_count,
+        bubble_point=_or_none(fluid.bubble_temperature(pressure)),
+        dew_point=_or_none(fluid.dew_temperature(pressure)),
     )
 
 

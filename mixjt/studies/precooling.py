@@ -6,18 +6,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.circuit.precooled import (
+from mixjt.circuit.layouts.precooled import (
     PrecooledCircuit,
     PrecooledPoint,
     PrecooledResult,
     precooled_point,
-    solve_precooled_circuit,
     usable_temperature,
 )
 from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.solve import solve_circuit
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.fluid.states import PropertyModel
+from mixjt.fluid.fluid import Fluid
 from mixjt.keys import TEXT, key
 
 COOLING_POWER, COP = "cooling power", "cop"
@@ -82,8 +82,7 @@ class PrecoolingGain:
 
 
 def best_precooling(
-    model: PropertyModel,
-    z,
+    fluid: Fluid,
     circuit: PrecooledCircuit,
     temperatures: tuple[float, float],
     aim: str = COP,
@@ -96,8 +95,7 @@ def best_precooling(
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
+    fluid : Fluid
     circuit : PrecooledCircuit
         Its own precooling temperature does not count.
     temperatures : (float, float)
@@ -116,7 +114,7 @@ def best_precooling(
 
     if aim not in AIMS:
         raise InputError(f"cannot precool for {aim!r}; choose one of {', '.join(AIMS)}")
-    curve = precooling_curve(model, z, circuit, temperatures, points=points)
+    curve = precooling_curve(fluid, circuit, temperatures, points=points)
     values = curve.cop if aim == COP else curve.cooling_power
     if not np.any(np.isfinite(values)):
         raise UnreachableError(f"precooling does not help: {curve.obstacles[0]}")
@@ -125,18 +123,17 @@ def best_precooling(
     around = curve.temperatures[max(at - 1, 0)], curve.temperatures[min(at + 1, len(values) - 1)]
 
     def loss(temperature: float) -> float:
-        point = _point_or_none(model, z, circuit, temperature, points)[0]
-        return 0.0 if point is None else -(point.cop if aim == COP else point.cooling_power)
+        point = _point_or_none(fluid, circuit, temperature, points)[0]
+        return 0.0 if point is None else -(point.cop if aim == COP else point.solution.cooling_power)
 
     found = minimize_scalar(loss, bounds=around, method="bounded", options={"xatol": FINE})
     better = -found.fun > best * (1.0 + WORTH)
     temperature = float(found.x) if better else float(curve.temperatures[at])
-    return solve_precooled_circuit(model, z, circuit.at(temperature), points), curve
+    return solve_circuit(fluid, circuit.at(temperature), points), curve
 
 
 def precooling_curve(
-    model: PropertyModel,
-    z,
+    fluid: Fluid,
     circuit: PrecooledCircuit,
     temperatures: tuple[float, float],
     count: int = TEMPERATURES,
@@ -156,11 +153,11 @@ def precooling_curve(
         )
     lowest, obstacles = None, []
     if circuit.precooler.limited:
-        low, lowest = _reachable(model, z, circuit, low, high, points, obstacles)
+        low, lowest = _reachable(fluid, circuit, low, high, points, obstacles)
     grid = np.linspace(low, high, count)
     found = []
     for temperature in grid:
-        point, why = _point_or_none(model, z, circuit, float(temperature), points)
+        point, why = _point_or_none(fluid, circuit, float(temperature), points)
         found.append(point)
         obstacles += [why] if why else []
     return _curve(grid, found, lowest, tuple(obstacles))
@@ -182,10 +179,10 @@ def precooling_gain(result: PrecooledResult, plain: CircuitResult | None) -> Pre
     )
 
 
-def _reachable(model, z, circuit, low: float, high: float, points, obstacles) -> tuple[float, float | None]:
+def _reachable(fluid, circuit, low: float, high: float, points, obstacles) -> tuple[float, float | None]:
     """The lowest temperature to try, and again where the limit sets it."""
     try:
-        usable = usable_temperature(model, z, circuit.at(low), points)
+        usable = usable_temperature(fluid, circuit.at(low), points)
     except (UnreachableError, ConvergenceError) as error:
         obstacles.append(str(error))
         return low, None
@@ -194,9 +191,9 @@ def _reachable(model, z, circuit, low: float, high: float, points, obstacles) ->
     return min(usable, high - 1e-3), usable
 
 
-def _point_or_none(model, z, circuit, temperature: float, points) -> tuple[PrecooledPoint | None, str]:
+def _point_or_none(fluid, circuit, temperature: float, points) -> tuple[PrecooledPoint | None, str]:
     try:
-        return precooled_point(model, z, circuit.at(temperature), points), ""
+        return precooled_point(fluid, circuit.at(temperature), points), ""
     except (UnreachableError, ConvergenceError) as error:
         return None, f"at {temperature:.4g} K: {error}"
 
@@ -207,11 +204,11 @@ def _curve(grid, found: list[PrecooledPoint | None], lowest, obstacles) -> Preco
 
     return PrecoolingCurve(
         temperatures=grid,
-        capacity=column(lambda point: point.cooling),
+        capacity=column(lambda point: point.solution.cooling),
         precooler_heat=column(lambda point: point.precooler_heat),
         precooler_duty=column(lambda point: point.precooler_duty),
-        cooling_power=column(lambda point: point.cooling_power),
-        compressor_power=column(lambda point: point.compression.electrical_power),
+        cooling_power=column(lambda point: point.solution.cooling_power),
+        compressor_power=column(lambda point: point.solution.compression.electrical_power),
         precooler_power=column(lambda point: point.precooler_power),
         cop=column(lambda point: point.cop),
         lowest=lowest,

@@ -9,15 +9,16 @@ import numpy as np
 from scipy.optimize import brentq
 
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.result import THROTTLE_OUTLET, CircuitResult
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.places import THROTTLE_OUTLET
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, MixjtError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.batch import BatchReach, batch_reach
 
 STRIDE = 20.0  # K by which the search goes deeper until the load is no longer carried
 ABOVE_SPAN = 1.0  # K, the floor of the search above the lowest temperature of the property model
-PLAIN_FLOOR = 60.0  # K, for models that name no span
 CLOSE = 0.02  # K, to which full solutions are brought
 LEAST_STRIDE = 0.2  # K, first step away from a guess that is not close; the next ones double
 MOST_STRIDES = 8
@@ -62,16 +63,15 @@ class Reach:
 
 def coldest_of(model: PropertyModel) -> float:
     """Lowest cold temperature that is looked at with a property model [K]."""
-    return getattr(model, "temperature_span", (PLAIN_FLOOR,))[0] + ABOVE_SPAN
+    return model.temperature_span[0] + ABOVE_SPAN
 
 
-def lowest_temperature(model: PropertyModel, z, circuit: ThrottleCircuit, load: float) -> Reach:
+def lowest_temperature(fluid: Fluid, circuit: ThrottleCircuit, load: float) -> Reach:
     """The coldest evaporator outlet at which a plain circuit carries a load.
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
+    fluid : Fluid
     circuit : ThrottleCircuit
         Its pressures, approaches and compressor hold at every cold temperature; its own is where the search starts.
     load : float
@@ -83,11 +83,11 @@ def lowest_temperature(model: PropertyModel, z, circuit: ThrottleCircuit, load: 
         Without a temperature where the load is carried nowhere, where it is still carried at the lowest
         temperature of the property model, or where the model fails.
     """
-    floor = coldest_of(model)
+    floor = coldest_of(fluid.model)
     warmest = circuit.warm_temperature - circuit.recuperator_approach
     bottom = float(np.clip(circuit.cold_temperature - STRIDE, floor, warmest - STRIDE))
     while True:
-        found = batch_reach(model, z, circuit, load, bottom)
+        found = batch_reach(fluid.model, fluid.z, circuit, load, bottom)
         if not found.below_floor[0] or bottom == floor:
             break
         bottom = max(bottom - STRIDE, floor)
@@ -95,7 +95,7 @@ def lowest_temperature(model: PropertyModel, z, circuit: ThrottleCircuit, load: 
     if problem:
         return Reach(None, load, problem)
     try:
-        return _finished(model, z, circuit, load, float(found.temperature[0]), float(found.slope[0]))
+        return _finished(fluid, circuit, load, float(found.temperature[0]), float(found.slope[0]))
     except MixjtError as error:
         return Reach(None, load, f"the circuit at its lowest temperature could not be solved: {error}")
 
@@ -110,7 +110,7 @@ def _problem(found: BatchReach, load: float, bottom: float) -> str:
     return ""
 
 
-def _finished(model, z, circuit: ThrottleCircuit, load: float, guess: float, slope: float) -> Reach:
+def _finished(fluid, circuit: ThrottleCircuit, load: float, guess: float, slope: float) -> Reach:
     """Full solutions from a guess on: one where the guess is good, else a bracket and its root.
 
     A kink of the cooling between two points of the guess's grid makes a bad guess; cooling may then be flat for
@@ -121,7 +121,7 @@ def _finished(model, z, circuit: ThrottleCircuit, load: float, guess: float, slo
     def excess(cold: float) -> float:
         if cold not in known:
             try:
-                known[cold] = solve_throttle_circuit(model, z, replace(circuit, cold_temperature=cold))
+                known[cold] = solve_circuit(fluid, replace(circuit, cold_temperature=cold))
             except UnreachableError:  # no cooling there
                 known[cold] = None
         return -load if known[cold] is None else known[cold].cooling_power - load
@@ -145,7 +145,7 @@ def _finished(model, z, circuit: ThrottleCircuit, load: float, guess: float, slo
     return Reach(found, load, "", known[solved], abs((miss - near_miss) / (other - near)))
 
 
-def frost_free_temperature(model: PropertyModel, z, circuit: ThrottleCircuit, frozen_at: float) -> float:
+def frost_free_temperature(fluid: Fluid, circuit: ThrottleCircuit, frozen_at: float) -> float:
     """The coldest cold end at which nothing freezes, above one where something does [K].
 
     Parameters
@@ -162,7 +162,7 @@ def frost_free_temperature(model: PropertyModel, z, circuit: ThrottleCircuit, fr
     """
 
     def margin(cold: float) -> float:
-        found = solve_throttle_circuit(model, z, replace(circuit, cold_temperature=cold)).freezing_margin
+        found = solve_circuit(fluid, replace(circuit, cold_temperature=cold)).freezing_margin
         if found is None:
             raise UnreachableError(f"freezing at {cold:.4g} K could not be checked")
         return found

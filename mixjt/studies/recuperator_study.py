@@ -10,7 +10,7 @@ import numpy as np
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.rated import RatedCircuit, solve_rated_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.fluid.states import PropertyModel
+from mixjt.fluid.fluid import Fluid
 from mixjt.keys import TEXT, WHOLE, key
 from mixjt.parts.recuperator.heat_transfer import BAND, LAMINAR
 from mixjt.parts.recuperator.tube_rating import (
@@ -149,7 +149,7 @@ class RecuperatorResult:
 
 
 def solve_recuperator(
-    model: PropertyModel, z, circuit: ThrottleCircuit, request: RecuperatorRequest
+    fluid: Fluid, circuit: ThrottleCircuit, request: RecuperatorRequest
 ) -> RecuperatorResult:
     """Solve a circuit with a recuperator of given tubes, and look at its neighbours.
 
@@ -164,7 +164,7 @@ def solve_recuperator(
         raise InputError("a recuperator of tube is rated for the plain circuit; leave out precooler and separator")
     tubes = request.tubes
     goal = {"approach": request.approach} if request.length is None else {"length": request.length}
-    solved = solve_rated_circuit(model, z, circuit, tubes, heat_leak=request.heat_leak, cells=request.cells, **goal)
+    solved = solve_rated_circuit(fluid, circuit, tubes, heat_leak=request.heat_leak, cells=request.cells, **goal)
     pair, rating = solved.pair, solved.rating
     weak, strong = (
         rate_recuperator(pair, tubes, rating.length, request.heat_leak, request.cells, film_factor=1.0 + sign * BAND)

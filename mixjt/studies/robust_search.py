@@ -8,8 +8,9 @@ import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.recipe import Recipe, recipe_of
 from mixjt.studies.robust import STEP, Bounds, RobustBlend, robust_blend, worst_case
@@ -89,7 +90,7 @@ def solved_blend(
 ) -> tuple[CircuitResult | None, str]:
     """The circuit of a robust blend solved in full, or None and why."""
     try:
-        return solve_throttle_circuit(model, recipe.mixed(blend.amounts), circuit), ""
+        return solve_circuit(Fluid(model, recipe.mixed(blend.amounts)), circuit), ""
     except MixjtError as error:
         return None, str(error)
 

@@ -13,8 +13,9 @@ import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.throttle import solve_throttle_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, MixjtError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
 from mixjt.keys import key
@@ -145,13 +146,13 @@ def solve_sensitivity(
     UnreachableError, ConvergenceError
         Where the unchanged circuit cannot be solved; changed ones say so in their effects.
     """
-    z = recipe.composition
-    base = solve_throttle_circuit(model, z, circuit) if base is None else base
+    fluid = Fluid(model, recipe.composition)
+    base = solve_circuit(fluid, circuit) if base is None else base
     wanted = list(changes(recipe, circuit, request))
     reach, effects = None, []
     with keeping() as cut:
         if request.load is not None:
-            reach = lowest_temperature(model, z, circuit, request.load)
+            reach = lowest_temperature(fluid, circuit, request.load)
         for done, change in enumerate(wanted):
             if progress:
                 progress(done, len(wanted))
@@ -235,14 +236,14 @@ def _effect(model, change: Change, base: CircuitResult, reach: Reach | None) -> 
         return Effect(change, None, None, None, None, change.problem)
     result, problem, moved = None, "", None
     try:
-        result = solve_throttle_circuit(model, change.z, change.circuit)
+        result = solve_circuit(Fluid(model, change.z), change.circuit)
         moved = result.cooling_power - base.cooling_power
     except MixjtError as error:
         problem = str(error)
     if reach is None:
         return Effect(change, result, None, moved, None, problem)
     try:
-        lowest = lowest_temperature(model, change.z, change.circuit, reach.load)
+        lowest = lowest_temperature(Fluid(model, change.z), change.circuit, reach.load)
     except MixjtError as error:
         lowest = Reach(None, reach.load, str(error))
     known = lowest.temperature is not None and reach.temperature is not None

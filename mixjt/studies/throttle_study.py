@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from mixjt.errors import InputError, UnreachableError
-from mixjt.fluid.states import VAPOUR, PropertyModel, State
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import VAPOUR, State
 from mixjt.keys import TEXT, WHOLE, key
 from mixjt.parts.recuperator.friction import TWO_PHASE_VISCOSITIES
 from mixjt.parts.throttle.capillary import (
@@ -120,14 +121,13 @@ class ThrottleResult:
 
 
 def solve_throttle(
-    model: PropertyModel, z, inlet: State, outlet_pressure: float, mass_flow: float, request: ThrottleRequest
+    fluid: Fluid, inlet: State, outlet_pressure: float, mass_flow: float, request: ThrottleRequest
 ) -> ThrottleResult:
     """Size a throttle for a mass flow, or find the flow of a given one.
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
+    fluid : Fluid
     inlet : State
         Before the throttle.
     outlet_pressure : float
@@ -141,9 +141,9 @@ def solve_throttle(
     InputError, UnreachableError, ConvergenceError
         As the functions of `mixjt.parts.throttle.capillary`.
     """
-    adiabatic = expansion_line(model, z, inlet, outlet_pressure, viscosity=request.viscosity)
-    found, solved = _solved(model, z, adiabatic, outlet_pressure, mass_flow, request)
-    outlet = model.state_hp(z, inlet.enthalpy - solved.heat, outlet_pressure)
+    adiabatic = expansion_line(fluid, inlet, outlet_pressure, viscosity=request.viscosity)
+    found, solved = _solved(fluid, adiabatic, outlet_pressure, mass_flow, request)
+    outlet = fluid.hp(inlet.enthalpy - solved.heat, outlet_pressure)
     flash = _flash_position(solved)
     return ThrottleResult(
         found=found,
@@ -155,7 +155,7 @@ def solve_throttle(
         variants=sensitivity(solved, request.tolerance, request.debris),
         bores=tuple(_bore(adiabatic, bore, mass_flow, request) for bore in request.bores),
         kv=kv_of_flow(adiabatic, mass_flow),
-        kv_iec=kv_iec(model, z, inlet, outlet_pressure, mass_flow) if len(inlet.phases) == 1 else None,
+        kv_iec=kv_iec(fluid, inlet, outlet_pressure, mass_flow) if len(inlet.phases) == 1 else None,
         valve_chokes=chokes(adiabatic),
         valve_flow=None if request.kv is None else valve_flow(adiabatic, request.kv),
         flash_position=flash,
@@ -163,17 +163,17 @@ def solve_throttle(
     )
 
 
-def _solved(model, z, line: ExpansionLine, outlet_pressure, mass_flow, request) -> tuple[str, ThrottleFlow]:
+def _solved(fluid, line: ExpansionLine, outlet_pressure, mass_flow, request) -> tuple[str, ThrottleFlow]:
     options = {"exchange": request.exchange, "viscosity": request.viscosity}
     if request.diameter is None:
         start = request.tube(max(1e-3, 21.0 * request.roughness), request.length)
         tube = replace(start, diameter=diameter_of_flow(line, mass_flow, start))
-        return "diameter", solve_flow(model, z, line.inlet, outlet_pressure, tube, **options)
+        return "diameter", solve_flow(fluid, line.inlet, outlet_pressure, tube, **options)
     if request.length is None:
         tube = request.tube(request.diameter, 1.0)
-        return "length", solve_length(model, z, line.inlet, outlet_pressure, tube, mass_flow, **options)
+        return "length", solve_length(fluid, line.inlet, outlet_pressure, tube, mass_flow, **options)
     tube = request.tube(request.diameter, request.length)
-    return "flow", solve_flow(model, z, line.inlet, outlet_pressure, tube, **options)
+    return "flow", solve_flow(fluid, line.inlet, outlet_pressure, tube, **options)
 
 
 def _bore(line: ExpansionLine, diameter: float, mass_flow: float, request: ThrottleRequest) -> Bore:

@@ -6,6 +6,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from mixjt.errors import ConvergenceError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.freezing_points import freezing_temperature
 from mixjt.fluid.models import DEFAULT, load_model
 from mixjt.fluid.saturation_index import saturation_index
@@ -95,7 +96,7 @@ def _eutectic(gases, pressure):
     bound = _model(gases)
 
     def first(x):
-        return freezing_temperature(bound, [x, 1.0 - x], pressure).freezing_temperature
+        return freezing_temperature(Fluid(bound, [x, 1.0 - x]), pressure).freezing_temperature
 
     def which(x):
         index = saturation_index(bound, [[x, 1.0 - x]], [first(x)], [pressure])[0]

@@ -8,6 +8,7 @@ import numpy as np
 from mixjt.case.case import read_case
 from mixjt.case.recuperator_case import recuperator_request
 from mixjt.circuit.rated import solve_rated_circuit
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.parts.recuperator.tube_rating import design_recuperator, rate_recuperator, stream_pair
 
@@ -33,12 +34,12 @@ def main():
     circuit, tubes = case.circuit, recuperator_request(case).tubes
     warm = model.state_tp(z, circuit.warm_temperature, circuit.aftercooler_pressure)
     cold = model.state_tp(z, circuit.cold_temperature, circuit.evaporator_pressure)
-    pair = timed("property tables of both streams", lambda: stream_pair(model, z, 0.0237, warm, cold))
+    pair = timed("property tables of both streams", lambda: stream_pair(Fluid(model, z), 0.0237, warm, cold))
     timed("rating of 100 cells, tables at hand", lambda: rate_recuperator(pair, tubes, 30.0))
     timed("rating of 100 cells, tables included",
-          lambda: rate_recuperator(stream_pair(model, z, 0.0237, warm, cold), tubes, 30.0))  # fmt: skip
+          lambda: rate_recuperator(stream_pair(Fluid(model, z), 0.0237, warm, cold), tubes, 30.0))  # fmt: skip
     timed("design of 100 cells, tables at hand", lambda: design_recuperator(pair, tubes, approach=3.0))
-    timed("circuit with its recuperator", lambda: solve_rated_circuit(model, z, circuit, tubes, length=30.0))
+    timed("circuit with its recuperator", lambda: solve_rated_circuit(Fluid(model, z), circuit, tubes, length=30.0))
 
 
 if __name__ == "__main__":

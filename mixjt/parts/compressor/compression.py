@@ -23,10 +23,9 @@ import math
 from dataclasses import dataclass
 from numbers import Real
 
-import numpy as np
-
 from mixjt.errors import InputError, UnreachableError
-from mixjt.fluid.states import PropertyModel, State
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import State
 from mixjt.keys import TEXT, WHOLE, key
 
 USUAL_RATIO = 5.0  # where a default efficiency is wanted and no pressures are known
@@ -242,15 +241,13 @@ class CompressionResult:
 
 
 def compress(
-    model: PropertyModel, z, suction: State, discharge_pressure: float, compressor: Compressor
+    fluid: Fluid, suction: State, discharge_pressure: float, compressor: Compressor
 ) -> CompressionResult:
     """Compress a blend from its suction state to the discharge pressure.
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
-        Mole fractions of the blend.
+    fluid : Fluid
     suction : State
         At the compressor inlet. A wet suction is computed as it stands; the caller warns.
     discharge_pressure : float
@@ -265,21 +262,20 @@ def compress(
         Where the gas left in the clearance fills the whole stroke, or the discharge is hotter than the
         property model reaches.
     """
-    z = np.asarray(z, dtype=float)
     ratio = discharge_pressure / suction.pressure
     if not ratio > 1.0:
         raise InputError(
             f"discharge pressure {discharge_pressure:.6g} Pa is not above the suction pressure "
             f"{suction.pressure:.6g} Pa"
         )
-    isentropic = _beyond(model.state_sp, z, suction.entropy, discharge_pressure)
+    isentropic = _beyond(fluid.sp, suction.entropy, discharge_pressure)
     work = (isentropic.enthalpy - suction.enthalpy) / compressor.isentropic_efficiency
     electrical_work = work / compressor.motor_efficiency
     shell_heat = compressor.shell_fraction * electrical_work
-    valve = discharge = _beyond(model.state_hp, z, suction.enthalpy + work, discharge_pressure)
+    valve = discharge = _beyond(fluid.hp, suction.enthalpy + work, discharge_pressure)
     if compressor.shell_heat_loss is not None:
         hot = suction.enthalpy + electrical_work - shell_heat
-        discharge = _beyond(model.state_hp, z, hot, discharge_pressure)
+        discharge = _beyond(fluid.hp, hot, discharge_pressure)
 
     exponent = isentropic_exponent(suction, isentropic)
     filling = volumetric_efficiency(compressor.clearance, ratio, exponent)
@@ -301,16 +297,16 @@ def compress(
         isentropic_exponent=exponent,
         volumetric_efficiency=filling,
         molar_flow=molar_flow,
-        mass_flow=molar_flow * float(z @ model.molar_masses),
+        mass_flow=molar_flow * fluid.molar_mass,
         electrical_power=power,
         supply_current=supply_current(power, compressor),
     )
 
 
-def _beyond(find_state, z, target: float, pressure: float) -> State:
+def _beyond(find_state, target: float, pressure: float) -> State:
     """A compressed state; where the model has none, say that the discharge is the reason."""
     try:
-        return find_state(z, target, pressure)
+        return find_state(target, pressure)
     except UnreachableError as error:
         raise UnreachableError(
             f"the compressor's discharge is far too hot for the property model ({error}); lower the pressure "

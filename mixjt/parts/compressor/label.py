@@ -21,6 +21,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.pure import PureModel, fluid_names, pure_model
 from mixjt.fluid.states import State
 from mixjt.fluid.vapour_pressure import vapour_pressure
@@ -140,7 +141,7 @@ class RatedCompressor:
         """The rating point compressed again by the machine found."""
         rating = self.rating
         machine = self.at(rating.suction.pressure, rating.discharge_pressure)
-        return compress(pure_model(self.label.fluid), ONE, rating.suction, rating.discharge_pressure, machine)
+        return compress(Fluid(pure_model(self.label.fluid), ONE), rating.suction, rating.discharge_pressure, machine)
 
     def isentropic_efficiency(self, ratio: float) -> float:
         """Ideal over actual work into the gas at a pressure ratio."""

@@ -1,4 +1,4 @@
-"""Counterflow recuperator: one side's enthalpy along the exchanger, its inversion, and the conductance.
+"""Counterflow recuperator: the streams of a side, their enthalpy along it, its inversion, and the conductance.
 
 Pressure along a side is taken as linear in that side's temperature between its two ends. The drop in a
 real exchanger is steeper where the stream is vapour; with drops of a tenth of the absolute pressure or
@@ -12,45 +12,98 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.errors import ConvergenceError
-from mixjt.fluid.states import PropertyModel
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import State
 
 ZERO_DIFFERENCE = 1e-6  # K; streams closer than this count as touching
 SAME = 1e-5  # J/mol
 
 
 @dataclass(frozen=True)
-class Side:
-    """One side of a recuperator: temperatures [K] and pressures [Pa] at its cold and its warm end."""
+class Ends:
+    """Temperatures [K] and pressures [Pa] of a stream at the cold and at the warm end of an exchanger."""
 
     cold_temperature: float
     warm_temperature: float
     cold_pressure: float
     warm_pressure: float
 
+    @property
+    def even(self) -> bool:
+        """Whether the pressure is the same throughout."""
+        return self.cold_pressure == self.warm_pressure
+
     def pressure(self, temperatures) -> np.ndarray:
         """Pressure [Pa] where the stream has the given temperatures; constant beyond the two ends."""
         temperatures = np.asarray(temperatures, dtype=float)
-        if self.cold_pressure == self.warm_pressure or self.cold_temperature >= self.warm_temperature:
+        if self.even or self.cold_temperature >= self.warm_temperature:
             return np.full(temperatures.shape, self.cold_pressure)
         share = (temperatures - self.cold_temperature) / (self.warm_temperature - self.cold_temperature)
         return self.cold_pressure + np.clip(share, 0.0, 1.0) * (self.warm_pressure - self.cold_pressure)
 
-    def enthalpy(self, model: PropertyModel, z, temperatures) -> np.ndarray:
-        """Enthalpy [J/mol] at the given temperatures, shape (m,): (m,) for one blend, (n, m) for n."""
-        z = np.asarray(z, dtype=float)
+
+@dataclass(frozen=True, eq=False)
+class Stream:
+    """A fluid on its way through a part: flow in moles per mole of blend, ends where it exchanges heat.
+
+    A stream with an origin, its state at its cold end, exchanges heat only between there and its warm end, and its
+    enthalpy counts from there.
+    """
+
+    fluid: Fluid
+    flow: float = 1.0
+    ends: Ends | None = None
+    origin: State | None = None
+
+    def enthalpy(self, temperatures) -> np.ndarray:
+        """Enthalpy [J/mol of blend] where the stream has the given temperatures (m,)."""
+        if self.origin is None:
+            return self.flow * self.fluid.sweep(temperatures, self.ends.pressure(temperatures)).enthalpy
+        within = np.clip(temperatures, self.origin.temperature, self.ends.warm_temperature)
+        above = self.fluid.sweep(within, self.ends.pressure(within)).enthalpy - self.origin.enthalpy
+        return np.where(within <= self.origin.temperature, 0.0, self.flow * above)
+
+    def enthalpy_of(self, state: State) -> float:
+        """Enthalpy [J/mol of blend] of the stream in a state of its own."""
+        return self.flow * (state.enthalpy - (0.0 if self.origin is None else self.origin.enthalpy))
+
+
+@dataclass(frozen=True, eq=False)
+class Side:
+    """One side of a recuperator: streams side by side, at one temperature in every section; the blend's own first."""
+
+    streams: tuple[Stream, ...]
+
+    @property
+    def ends(self) -> Ends:
+        """Of the first stream."""
+        return self.streams[0].ends
+
+    def enthalpy(self, temperatures) -> np.ndarray:
+        """Enthalpy of all streams together [J/mol of blend] at the given temperatures (m,)."""
         temperatures = np.asarray(temperatures, dtype=float)
-        swept = model.sweep(np.atleast_2d(z), self.pressure(temperatures), temperatures).enthalpy
-        return swept[0] if z.ndim == 1 else swept
+        return sum(stream.enthalpy(temperatures) for stream in self.streams)
+
+    def state(self, enthalpy: float, low: float, high: float) -> State:
+        """The state where a single stream has an enthalpy [J/mol], between two temperatures [K] that enclose it."""
+        (stream,) = self.streams
+        if stream.ends.even:
+            return stream.fluid.hp(enthalpy, stream.ends.cold_pressure)
+        return stream.fluid.hp(enthalpy, float(stream.ends.pressure(self.temperature(enthalpy, np.linspace(low, high, 9)))))
+
+    def temperature(self, enthalpy: float, table) -> float:
+        """Temperature [K] where the side has an enthalpy [J/mol of blend], within a table of temperatures (m,)."""
+        known = self.enthalpy(table)
+        (found,) = temperature_from_enthalpy(self, [float(np.clip(enthalpy, known[0], known[-1]))], table, known)
+        return float(found)
 
 
-def temperature_from_enthalpy(
-    model: PropertyModel, z, side: Side, targets, table_temperature, table_enthalpy, rounds: int = 80
-) -> np.ndarray:
+def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enthalpy, rounds: int = 80) -> np.ndarray:
     """Temperatures at which a side has given enthalpies.
 
-    All targets are refined at once, one sweep a round, by bracketed false position (Illinois rule) with
-    a bisection every third round, and bisections only from the fourteenth on. On the flat stretch of a pure fluid the bracket closes on the
-    saturation temperature.
+    All targets are refined at once, one sweep a round, by bracketed false position (Illinois rule) with a
+    bisection every third round, and bisections only from the fourteenth on. On the flat stretch of a pure fluid the
+    bracket closes on the saturation temperature.
 
     Parameters
     ----------
@@ -87,7 +140,7 @@ def temperature_from_enthalpy(
         trial = a + share * (b - a)
         order = np.argsort(trial)
         miss = np.empty_like(trial)
-        miss[order] = side.enthalpy(model, z, trial[order]) - targets[open_][order]
+        miss[order] = side.enthalpy(trial[order]) - targets[open_][order]
         if not np.all(np.isfinite(miss)):
             break
         answer[open_] = trial

@@ -13,7 +13,8 @@ from functools import cached_property
 import numpy as np
 
 from mixjt.errors import ConvergenceError, InputError
-from mixjt.fluid.states import LIQUID, PropertyModel
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import LIQUID
 from mixjt.fluid.transport import transport_arrays
 from mixjt.parts.recuperator.heat_transfer import (
     PhaseProperties,
@@ -148,14 +149,13 @@ class FilmTable:
 
 
 def stream_properties(
-    model: PropertyModel, z, pressures: tuple[float, float], temperatures: tuple[float, float]
+    fluid: Fluid, pressures: tuple[float, float], temperatures: tuple[float, float]
 ) -> StreamProperties:
     """Tabulate a blend for a stream of a recuperator.
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
+    fluid : Fluid
     pressures : (float, float)
         That of the inlet, and one at or beyond the expected outlet [Pa].
     temperatures : (float, float)
@@ -168,16 +168,15 @@ def stream_properties(
     ConvergenceError
         Where the property model has too few states.
     """
-    z = np.asarray(z, dtype=float)
     pressures = np.asarray(pressures, dtype=float)
     if not np.all(pressures > 0.0):
         raise InputError(f"a stream needs positive pressures, got {pressures}")
     span = (temperatures[0] - MARGIN, temperatures[1] + MARGIN)
-    swept, changes = _swept(model, z, pressures, np.linspace(*span, FINE))
+    swept, changes = _swept(fluid, pressures, np.linspace(*span, FINE))
     isobars = _isobars(pressures, *swept)
     coarse = [np.unique(np.concatenate([np.linspace(*span, COARSE), pairs])) for pairs in changes]
     return StreamProperties(
-        isobars, _phases(model, z, pressures, coarse, isobars), float(z @ np.asarray(model.molar_masses))
+        isobars, _phases(fluid, pressures, coarse, isobars), fluid.molar_mass
     )
 
 
@@ -221,15 +220,15 @@ def _between(pressures, xs, ys, x, pressure) -> np.ndarray:
     return first + share * (np.interp(x, xs[1], ys[1]) - first)
 
 
-def _swept(model, z, pressures, temperatures):
+def _swept(fluid, pressures, temperatures):
     """Temperatures (m,) and their sweep at both pressures, with the ends of the steps in which a phase appears."""
-    found = _sweep(model, z, pressures, temperatures)
+    found = _sweep(fluid, pressures, temperatures)
     steps = np.flatnonzero(np.any(np.diff(_signature(found), axis=1), axis=0))
     if steps.size:
         parts = np.arange(1, ZOOM) / ZOOM
         inner = temperatures[steps, None] + np.diff(temperatures)[steps, None] * parts
         temperatures = np.sort(np.concatenate([temperatures, inner.ravel()]))
-        found = _sweep(model, z, pressures, temperatures)
+        found = _sweep(fluid, pressures, temperatures)
     changes = [
         temperatures[np.unique([[k, k + 1] for k in np.flatnonzero(np.diff(row))]).astype(int)]
         for row in _signature(found)
@@ -237,8 +236,8 @@ def _swept(model, z, pressures, temperatures):
     return (temperatures, found), changes
 
 
-def _sweep(model, z, pressures, temperatures):
-    return model.sweep(np.tile(z, (2, 1)), pressures[:, None], temperatures, strict=False)
+def _sweep(fluid, pressures, temperatures):
+    return fluid.model.sweep(np.tile(fluid.z, (2, 1)), pressures[:, None], temperatures, strict=False)
 
 
 def _signature(found) -> np.ndarray:
@@ -266,14 +265,14 @@ def _isobars(pressures, temperatures, found) -> IsobarTable:
     return IsobarTable(pressures, h, np.tile(t, (2, 1)), found.molar_volume[:, good])
 
 
-def _phases(model, z, pressures, temperatures, isobars: IsobarTable) -> PhaseTable:
+def _phases(fluid, pressures, temperatures, isobars: IsobarTable) -> PhaseTable:
     """States at the coarse temperatures with the transport properties of their phases."""
     isobar_rows = [
-        [model.state_tp(z, float(t), float(p)) for t in row] for row, p in zip(temperatures, pressures, strict=True)
+        [fluid.tp(float(t), float(p)) for t in row] for row, p in zip(temperatures, pressures, strict=True)
     ]
     rows = []
     for states in isobar_rows:
-        columns = _phase_columns(model, states)
+        columns = _phase_columns(fluid.model, states)
         start = 0
         for state in states:
             rows.append(_merged(state, columns[start : start + len(state.phases)]))
@@ -284,7 +283,7 @@ def _phases(model, z, pressures, temperatures, isobars: IsobarTable) -> PhaseTab
         first=len(isobar_rows[0]),
         enthalpies=np.array([state.enthalpy for states in isobar_rows for state in states]),
         quality=quality,
-        slope=slopes * float(z @ np.asarray(model.molar_masses)),
+        slope=slopes * fluid.molar_mass,
         liquid=PhaseProperties(*liquid.T),
         vapour=PhaseProperties(*vapour.T),
     )

@@ -13,7 +13,8 @@ from numbers import Real
 import numpy as np
 
 from mixjt.errors import InputError
-from mixjt.fluid.states import PropertyModel, State
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import State
 from mixjt.parts.recuperator.march import (
     March,
     Stream,
@@ -104,8 +105,7 @@ class Rating:
 
 
 def stream_pair(
-    model: PropertyModel,
-    z,
+    fluid: Fluid,
     molar_flow: float,
     high_inlet: State,
     low_inlet: State,
@@ -116,8 +116,7 @@ def stream_pair(
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
+    fluid : Fluid
     molar_flow : float
         [mol/s]
     high_inlet, low_inlet : State
@@ -144,8 +143,8 @@ def stream_pair(
         return inlet.pressure, inlet.pressure - min(max(expected, 0.02 * inlet.pressure), 0.6 * inlet.pressure)
 
     return StreamPair(
-        high=stream_properties(model, z, isobars(high_inlet, high_drop), span),
-        low=stream_properties(model, z, isobars(low_inlet, low_drop), span),
+        high=stream_properties(fluid, isobars(high_inlet, high_drop), span),
+        low=stream_properties(fluid, isobars(low_inlet, low_drop), span),
         molar_flow=molar_flow,
         high_enthalpy=high_inlet.enthalpy,
         high_pressure=high_inlet.pressure,

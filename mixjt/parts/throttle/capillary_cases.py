@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.fluid.states import PropertyModel, State
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import State
 from mixjt.keys import key
 from mixjt.parts.throttle.capillary import Capillary, March, flow_of_length, length_of_flow, march
 from mixjt.parts.throttle.expansion import ExpansionLine, expansion_line
@@ -66,7 +67,7 @@ class ThrottleFlow:
     crossing: float | None = None
 
 
-def solve_flow(model: PropertyModel, z, inlet: State, outlet_pressure: float, tube: Capillary,
+def solve_flow(fluid: Fluid, inlet: State, outlet_pressure: float, tube: Capillary,
                exchange: Exchange | None = None, **options) -> ThrottleFlow:
     """Flow through a tube of given length; parameters as for `expansion_line`, which takes the options.
 
@@ -74,23 +75,22 @@ def solve_flow(model: PropertyModel, z, inlet: State, outlet_pressure: float, tu
     ------
     InputError, UnreachableError, ConvergenceError
     """
-    return _solved(model, z, inlet, outlet_pressure, exchange, options,
+    return _solved(fluid, inlet, outlet_pressure, exchange, options,
                    lambda line: (tube, flow_of_length(line, tube)))  # fmt: skip
 
 
-def solve_length(model: PropertyModel, z, inlet: State, outlet_pressure: float, tube: Capillary, mass_flow: float,
+def solve_length(fluid: Fluid, inlet: State, outlet_pressure: float, tube: Capillary, mass_flow: float,
                  exchange: Exchange | None = None, **options) -> ThrottleFlow:
     """Length at which a tube passes a mass flow [kg/s]; the tube's own length is not used. As `solve_flow`."""
-    return _solved(model, z, inlet, outlet_pressure, exchange, options,
+    return _solved(fluid, inlet, outlet_pressure, exchange, options,
                    lambda line: (replace(tube, length=length_of_flow(line, mass_flow, tube)), mass_flow))  # fmt: skip
 
 
-def _solved(model, z, inlet, outlet_pressure, exchange, options, answer) -> ThrottleFlow:
-    z = np.asarray(z, dtype=float)
-    most = _most_heat(model, z, inlet, exchange)
+def _solved(fluid, inlet, outlet_pressure, exchange, options, answer) -> ThrottleFlow:
+    most = _most_heat(fluid, inlet, exchange)
     removed, before = None, None
     for _ in range(HEAT_ROUNDS):
-        line = expansion_line(model, z, inlet, outlet_pressure, removed=removed, **options)
+        line = expansion_line(fluid, inlet, outlet_pressure, removed=removed, **options)
         tube, flow = answer(line)
         found = march(line, flow / tube.area, tube)
         if exchange is None:
@@ -112,7 +112,7 @@ def _solved(model, z, inlet, outlet_pressure, exchange, options, answer) -> Thro
     raise ConvergenceError("the capillary with heat to its return line", "state less heat_to_return or return_effectiveness")
 
 
-def _most_heat(model, z, inlet: State, exchange: Exchange | None) -> float:
+def _most_heat(fluid, inlet: State, exchange: Exchange | None) -> float:
     """Heat [J/mol] that brings the inlet to the return line's temperature; infinite where that is not known."""
     if exchange is None or exchange.return_temperature is None:
         return np.inf
@@ -121,7 +121,7 @@ def _most_heat(model, z, inlet: State, exchange: Exchange | None) -> float:
             f"the return line at {exchange.return_temperature:.5g} K is not colder than the throttle inlet at "
             f"{inlet.temperature:.5g} K"
         )
-    return inlet.enthalpy - model.state_tp(z, exchange.return_temperature, inlet.pressure).enthalpy
+    return inlet.enthalpy - fluid.tp(exchange.return_temperature, inlet.pressure).enthalpy
 
 
 def _spread(found: March, heat: float):

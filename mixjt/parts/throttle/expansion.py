@@ -16,7 +16,8 @@ from functools import cached_property
 import numpy as np
 
 from mixjt.errors import ConvergenceError, InputError
-from mixjt.fluid.states import VAPOUR, PropertyModel, State
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import VAPOUR, State
 from mixjt.fluid.transport import phase_viscosities
 from mixjt.parts.recuperator.friction import TWO_PHASE_VISCOSITIES
 from mixjt.parts.throttle.expansion_path import Path, guesses, path_at, path_by_states, path_by_sweeps, swept
@@ -96,8 +97,7 @@ class ExpansionLine:
 
 
 def expansion_line(
-    model: PropertyModel,
-    z,
+    fluid: Fluid,
     inlet: State,
     lowest_pressure: float,
     points: int = 64,
@@ -108,9 +108,7 @@ def expansion_line(
 
     Parameters
     ----------
-    model : PropertyModel
-        Or a PureModel with z = [1.0].
-    z : array (c,)
+    fluid : Fluid
     inlet : State
         Stagnation state before the throttle; subcooled, two-phase or vapour.
     lowest_pressure : float
@@ -138,15 +136,14 @@ def expansion_line(
         raise InputError(f"two-phase viscosity '{viscosity}' is not one of {', '.join(TWO_PHASE_VISCOSITIES)}")
     if points < 16:
         raise InputError(f"an expansion needs at least 16 points, got {points}")
-    z = np.asarray(z, dtype=float)
-    finder = _Finder(model, z, inlet, removed)
+    finder = _Finder(fluid, inlet, removed)
     pressures = _nodes(finder, inlet.pressure, lowest_pressure, points)
     path = finder.at(pressures)
     try:
-        return _table(model, z, inlet, finder, path, viscosity)
+        return _table(fluid, inlet, finder, path, viscosity)
     except _Mistrust:
         finder.by_states = True
-        return _table(model, z, inlet, finder, finder.at(pressures), viscosity)
+        return _table(fluid, inlet, finder, finder.at(pressures), viscosity)
 
 
 class _Mistrust(Exception):
@@ -156,11 +153,10 @@ class _Mistrust(Exception):
 class _Finder:
     """States of the path at any pressures, by sweeps where the model has them, or else one by one."""
 
-    def __init__(self, model, z, inlet: State, removed):
-        self.z, self.inlet, self.removed = z, inlet, removed
-        self.by_states = not swept(model)
-        careful = getattr(model, "careful", None)  # along a throttle phases come with few kelvin between them
-        self.model = model if careful is None else careful()
+    def __init__(self, fluid, inlet: State, removed):
+        self.inlet, self.removed = inlet, removed
+        self.by_states = not swept(fluid)
+        self.fluid = fluid.careful()  # along a throttle phases come with few kelvin between them
         self._known = None
 
     def target(self, pressures) -> np.ndarray:
@@ -172,31 +168,31 @@ class _Finder:
         """States of the path."""
         targets = self.target(pressures)
         if not self.by_states:
-            path = path_by_sweeps(self.model, self.z, targets, pressures, self._guess(pressures))
+            path = path_by_sweeps(self.fluid, targets, pressures, self._guess(pressures))
             if path is not None:
                 return path
             self.by_states = True
-        return path_by_states(self.model, self.z, targets, pressures)
+        return path_by_states(self.fluid, targets, pressures)
 
     def below(self, path: Path, depth) -> Path:
         """Neighbours on the same isobars with enthalpies less by about depth [J/mol]."""
         if not self.by_states:
-            near = path_at(self.model, self.z, path.temperatures - 0.2, path.pressures)
+            near = path_at(self.fluid, path.temperatures - 0.2, path.pressures)
             capacity = (path.enthalpies - near.enthalpies) / 0.2
-            found = path_at(self.model, self.z, path.temperatures - depth / capacity, path.pressures)
+            found = path_at(self.fluid, path.temperatures - depth / capacity, path.pressures)
             met = (path.enthalpies - found.enthalpies) / depth
             if np.all((met > 0.2) & (met < 5.0)):
                 return found
             guess = np.where(np.isfinite(found.enthalpies), found.temperatures, path.temperatures)
-            solved = path_by_sweeps(self.model, self.z, path.enthalpies - depth, path.pressures, guess)
+            solved = path_by_sweeps(self.fluid, path.enthalpies - depth, path.pressures, guess)
             if solved is not None:
                 return solved
-        return path_by_states(self.model, self.z, path.enthalpies - depth, path.pressures)
+        return path_by_states(self.fluid, path.enthalpies - depth, path.pressures)
 
     def _guess(self, pressures):
         if self._known is None:
             ends = np.geomspace(self.inlet.pressure, np.min(pressures), SCAN)
-            guess = guesses(self.model, self.z, self.target(ends), ends, self.inlet.temperature)
+            guess = guesses(self.fluid, self.target(ends), ends, self.inlet.temperature)
             self._known = (-np.log(ends), guess)
         return np.interp(-np.log(pressures), *self._known)
 
@@ -231,8 +227,8 @@ def _nodes(finder: _Finder, highest: float, lowest: float, points: int) -> np.nd
     return np.concatenate([parts[0], *(part[1:] for part in parts[1:])])
 
 
-def _table(model, z, inlet, finder: _Finder, path: Path, viscosity: str) -> ExpansionLine:
-    molar_mass = float(z @ model.molar_masses)
+def _table(fluid, inlet, finder: _Finder, path: Path, viscosity: str) -> ExpansionLine:
+    molar_mass = fluid.molar_mass
     depth = _depths(path, molar_mass)
     columns = (path, finder.below(path, 0.5 * depth), finder.below(path, depth))
 
@@ -243,8 +239,8 @@ def _table(model, z, inlet, finder: _Finder, path: Path, viscosity: str) -> Expa
     if not (np.all(np.isfinite(volumes)) and np.all(volumes > 0.0)):
         raise ConvergenceError("the expansion of the throttle", "try a slightly different state", p=inlet.pressure)
     return ExpansionLine(
-        gases=tuple(model.gases),
-        composition=z,
+        gases=fluid.gases,
+        composition=fluid.z,
         inlet=inlet,
         molar_mass=molar_mass,
         pressures=path.pressures,
@@ -252,7 +248,7 @@ def _table(model, z, inlet, finder: _Finder, path: Path, viscosity: str) -> Expa
         volumes=volumes,
         temperatures=stacked("temperatures"),
         vapour_fractions=stacked("vapour_fractions"),
-        viscosities=_viscosities(model, z, finder, path, viscosity),
+        viscosities=_viscosities(fluid, finder, path, viscosity),
     )
 
 
@@ -266,33 +262,33 @@ def _depths(path: Path, molar_mass: float) -> np.ndarray:
     return molar_mass * np.maximum(np.minimum(choked, 0.5 * (flux * v) ** 2), LEAST_ENERGY)
 
 
-def _viscosities(model, z, finder: _Finder, path: Path, name: str) -> np.ndarray:
+def _viscosities(fluid, finder: _Finder, path: Path, name: str) -> np.ndarray:
     """Viscosity (n,) [Pa s] from states at some of the pressures, interpolated as 1/mu in the logarithm of pressure."""
     ends = np.flatnonzero(np.diff(path.signatures))
     even = np.linspace(0, len(path.pressures) - 1, VISCOSITY_POINTS).round().astype(int)
     picked = np.unique(np.concatenate([even, ends, ends + 1]))
-    states = [_flashed(model, z, finder, path, k) for k in picked]
-    single = iter(phase_viscosities(model, states))
+    states = [_flashed(fluid, finder, path, k) for k in picked]
+    single = iter(phase_viscosities(fluid.model, states))
     rule = TWO_PHASE_VISCOSITIES[name]
-    found = [_state_viscosity(model, state, [next(single) for _ in state.phases], rule) for state in states]
+    found = [_state_viscosity(fluid, state, [next(single) for _ in state.phases], rule) for state in states]
     position = -np.log(path.pressures)
     return 1.0 / np.interp(position, position[picked], 1.0 / np.array(found))
 
 
-def _flashed(model, z, finder: _Finder, path: Path, k: int) -> State:
+def _flashed(fluid, finder: _Finder, path: Path, k: int) -> State:
     """The state of a point by a flash of its own, which also checks the sweep."""
     pressure = float(path.pressures[k])
     if finder.by_states:
-        return model.state_hp(z, float(path.enthalpies[k]), pressure)
-    state = model.state_tp(z, float(path.temperatures[k]), pressure)
+        return fluid.hp(float(path.enthalpies[k]), pressure)
+    state = fluid.tp(float(path.temperatures[k]), pressure)
     if abs(state.enthalpy - path.enthalpies[k]) > CHECK_TOLERANCE:
         raise _Mistrust
     return state
 
 
-def _state_viscosity(model, state: State, values: list[float], rule) -> float:
+def _state_viscosity(fluid, state: State, values: list[float], rule) -> float:
     """Viscosity [Pa s] of a state from those of its phases: the two-phase rule on all liquid and all vapour."""
-    masses = [phase.fraction * float(phase.composition @ model.molar_masses) for phase in state.phases]
+    masses = [phase.fraction * float(phase.composition @ fluid.model.molar_masses) for phase in state.phases]
     volumes = [
         phase.fraction * phase.molar_volume / mass for phase, mass in zip(state.phases, masses, strict=True)
     ]

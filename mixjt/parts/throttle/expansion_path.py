@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.fluid.states import PropertyModel
+from mixjt.fluid.fluid import Fluid
 
 ISOBARS, TEMPERATURES = 10, 24  # of the coarse grid that the first guesses come from
 ROUNDS = 40
@@ -31,14 +31,14 @@ class Path:
     signatures: np.ndarray
 
 
-def swept(model: PropertyModel) -> bool:
-    """Whether a model's states along a path may be found by sweeps: a blend of two gases or more."""
-    return len(model.gases) > 1 and hasattr(model, "sweep")
+def swept(fluid: Fluid) -> bool:
+    """Whether a fluid's states along a path may be found by sweeps: a blend of two gases or more."""
+    return len(fluid.gases) > 1
 
 
-def path_by_states(model: PropertyModel, z, enthalpies, pressures) -> Path:
+def path_by_states(fluid: Fluid, enthalpies, pressures) -> Path:
     """The states at enthalpies [J/mol] and pressures [Pa], both (m,), one by one."""
-    states = [model.state_hp(z, float(h), float(p)) for h, p in zip(enthalpies, pressures, strict=True)]
+    states = [fluid.hp(float(h), float(p)) for h, p in zip(enthalpies, pressures, strict=True)]
     return Path(
         pressures=np.asarray(pressures, float),
         temperatures=np.array([state.temperature for state in states]),
@@ -49,40 +49,40 @@ def path_by_states(model: PropertyModel, z, enthalpies, pressures) -> Path:
     )
 
 
-def path_at(model: PropertyModel, z, temperatures, pressures) -> Path:
+def path_at(fluid: Fluid, temperatures, pressures) -> Path:
     """The states at temperatures [K] and pressures [Pa], both (m,), in one sweep; NaN where it failed."""
-    found = model.sweep(np.atleast_2d(z), np.atleast_2d(pressures), temperatures, strict=False)
+    found = fluid.sweep(temperatures, pressures, strict=False)
     return Path(
         pressures=np.asarray(pressures, float),
         temperatures=np.asarray(temperatures, float),
-        enthalpies=found.enthalpy[0],
-        molar_volumes=found.molar_volume[0],
-        vapour_fractions=found.vapour_fraction[0],
-        signatures=10 * found.phase_count[0] + found.liquid_count[0],
+        enthalpies=found.enthalpy,
+        molar_volumes=found.molar_volume,
+        vapour_fractions=found.vapour_fraction,
+        signatures=10 * found.phase_count + found.liquid_count,
     )
 
 
-def guesses(model: PropertyModel, z, enthalpies, pressures, inlet_temperature: float) -> np.ndarray:
+def guesses(fluid: Fluid, enthalpies, pressures, inlet_temperature: float) -> np.ndarray:
     """First guesses (m,) of the temperatures [K] of a path, from a coarse grid of isobars.
 
     Where an isobar does not reach the enthalpy, the guess is the end of the grid.
     """
     coldest = inlet_temperature - USUAL_DROP
     for _ in range(2):
-        guess, reached = _coarse(model, z, enthalpies, pressures, coldest, inlet_temperature + 1.0)
+        guess, reached = _coarse(fluid, enthalpies, pressures, coldest, inlet_temperature + 1.0)
         if reached:
             break
-        outlet = model.state_hp(z, float(np.min(enthalpies)), float(np.min(pressures))).temperature
+        outlet = fluid.hp(float(np.min(enthalpies)), float(np.min(pressures))).temperature
         coldest = min(outlet, inlet_temperature) - 2.0
     return guess
 
 
-def _coarse(model, z, enthalpies, pressures, coldest, warmest) -> tuple[np.ndarray, bool]:
+def _coarse(fluid, enthalpies, pressures, coldest, warmest) -> tuple[np.ndarray, bool]:
     """Guesses from a grid between two temperatures [K], and whether each isobar reached its enthalpy."""
-    low, high = getattr(model, "temperature_span", (1.0, np.inf))
+    low, high = fluid.model.temperature_span
     grid = np.linspace(max(coldest, low), min(warmest, high), TEMPERATURES)
     isobars = np.geomspace(np.max(pressures), np.min(pressures), ISOBARS)
-    found = model.sweep(np.tile(z, (ISOBARS, 1)), isobars[:, None], grid, strict=False).enthalpy
+    found = fluid.model.sweep(np.tile(fluid.z, (ISOBARS, 1)), isobars[:, None], grid, strict=False).enthalpy
     targets = np.interp(-np.log(isobars), -np.log(pressures), enthalpies)
     rows = [(h, row[np.isfinite(row)], grid[np.isfinite(row)]) for h, row in zip(targets, found, strict=True)]
     if not all(len(row) for _, row, _ in rows):
@@ -91,13 +91,13 @@ def _coarse(model, z, enthalpies, pressures, coldest, warmest) -> tuple[np.ndarr
     return np.interp(-np.log(pressures), -np.log(isobars), coarse), all(h > row[0] for h, row, _ in rows)
 
 
-def path_by_sweeps(model: PropertyModel, z, enthalpies, pressures, guess) -> Path | None:
+def path_by_sweeps(fluid: Fluid, enthalpies, pressures, guess) -> Path | None:
     """The states at enthalpies [J/mol] and pressures [Pa], all refined together from guesses [K], all (m,).
 
     Bracketed false position (Illinois rule: Dowell & Jarratt, BIT 11 (1971) 168) with a bisection every
     fourth round. None where a point was not bracketed, not solved or not reached.
     """
-    bracket = _bracket(model, z, enthalpies, pressures, guess)
+    bracket = _bracket(fluid, enthalpies, pressures, guess)
     if bracket is None:
         return None
     low, high, miss_low, miss_high = bracket
@@ -106,11 +106,11 @@ def path_by_sweeps(model: PropertyModel, z, enthalpies, pressures, guess) -> Pat
     open_ = np.flatnonzero(np.minimum(np.abs(miss_low), np.abs(miss_high)) > ENTHALPY_TOLERANCE)
     for turn in range(ROUNDS):
         if open_.size == 0:
-            return path_at(model, z, answer, pressures)
+            return path_at(fluid, answer, pressures)
         a, b, fa, fb = low[open_], high[open_], miss_low[open_], miss_high[open_]
         share = 0.5 if turn % 4 == 3 else np.clip(-fa / (fb - fa), 1e-3, 1.0 - 1e-3)
         trial = a + share * (b - a)
-        miss = path_at(model, z, trial, pressures[open_]).enthalpies - enthalpies[open_]
+        miss = path_at(fluid, trial, pressures[open_]).enthalpies - enthalpies[open_]
         if not np.all(np.isfinite(miss)):
             return None
         answer[open_] = trial
@@ -124,14 +124,14 @@ def path_by_sweeps(model: PropertyModel, z, enthalpies, pressures, guess) -> Pat
     return None
 
 
-def _bracket(model, z, enthalpies, pressures, guess):
+def _bracket(fluid, enthalpies, pressures, guess):
     """Temperatures below and above every answer, with their misses; None where there are none."""
-    least, most = getattr(model, "temperature_span", (1.0, np.inf))
+    least, most = fluid.model.temperature_span
     low, high = np.maximum(guess - STEP, least), np.minimum(guess + STEP, most)
     width = np.full(len(guess), STEP)
     for _ in range(8):
-        miss_low = path_at(model, z, low, pressures).enthalpies - enthalpies
-        miss_high = path_at(model, z, high, pressures).enthalpies - enthalpies
+        miss_low = path_at(fluid, low, pressures).enthalpies - enthalpies
+        miss_high = path_at(fluid, high, pressures).enthalpies - enthalpies
         if not (np.all(np.isfinite(miss_low)) and np.all(np.isfinite(miss_high))):
             return None
         outside_low, outside_high = miss_low > 0.0, miss_high < 0.0

@@ -18,7 +18,8 @@ import numpy as np
 
 from mixjt.constants import ATMOSPHERE, GAS_CONSTANT, ZERO_CELSIUS
 from mixjt.errors import InputError
-from mixjt.fluid.states import VAPOUR, PropertyModel, State
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import VAPOUR, State
 from mixjt.fluid.transport import phase_transport
 from mixjt.gases import gas
 from mixjt.parts.throttle.expansion import ExpansionLine
@@ -46,13 +47,12 @@ def chokes(line: ExpansionLine) -> bool:
     return int(np.argmax(line.nozzle_fluxes())) < len(line.pressures) - 1
 
 
-def kv_iec(model: PropertyModel, z, inlet: State, outlet_pressure: float, mass_flow: float) -> float:
+def kv_iec(fluid: Fluid, inlet: State, outlet_pressure: float, mass_flow: float) -> float:
     """Kv [m3/h] by IEC 60534-2-1 for an inlet that is all liquid or all vapour.
 
     Parameters
     ----------
-    model : PropertyModel
-    z : array (c,)
+    fluid : Fluid
     inlet : State
     outlet_pressure : float
         [Pa]
@@ -75,42 +75,39 @@ def kv_iec(model: PropertyModel, z, inlet: State, outlet_pressure: float, mass_f
         raise InputError("the pressure after a valve must be below that before it")
     if len(inlet.phases) != 1:
         raise InputError("IEC 60534 covers liquid or gas before the valve, not both: use homogeneous expansion")
-    z = np.asarray(z, dtype=float)
-    molar_mass = float(z @ model.molar_masses)
-    viscosity, _ = phase_transport(model, inlet.phases[0], inlet.temperature, inlet.pressure)
+    molar_mass = fluid.molar_mass
+    viscosity, _ = phase_transport(fluid.model, inlet.phases[0], inlet.temperature, inlet.pressure)
     if inlet.phases[0].kind == VAPOUR:
         return size_control_valve_g(
-            T=inlet.temperature, MW=1e3 * molar_mass, mu=viscosity, gamma=_heat_capacity_ratio(model, z, inlet),
+            T=inlet.temperature, MW=1e3 * molar_mass, mu=viscosity, gamma=_heat_capacity_ratio(fluid, inlet),
             Z=inlet.pressure * inlet.molar_volume / (GAS_CONSTANT * inlet.temperature), P1=inlet.pressure, P2=outlet_pressure, xT=NEEDLE_RATIO, FL=NEEDLE_RECOVERY,
             Q=mass_flow / molar_mass * GAS_CONSTANT * ZERO_CELSIUS / ATMOSPHERE,
         )  # fmt: skip
     return size_control_valve_l(
-        rho=molar_mass / inlet.molar_volume, Psat=_bubble_pressure(model, z, inlet), Pc=_critical_pressure(model, z),
+        rho=molar_mass / inlet.molar_volume, Psat=_bubble_pressure(fluid, inlet), Pc=_critical_pressure(fluid),
         mu=viscosity, P1=inlet.pressure, P2=outlet_pressure, FL=NEEDLE_RECOVERY,
         Q=mass_flow * inlet.molar_volume / molar_mass,
     )  # fmt: skip
 
 
-def _heat_capacity_ratio(model, z, inlet: State) -> float:
+def _heat_capacity_ratio(fluid, inlet: State) -> float:
     """cp/cv of the gas at the inlet's temperature and hardly any pressure."""
-    warm, cool = (model.state_tp(z, inlet.temperature + step, THIN_GAS).enthalpy for step in (1.0, -1.0))
+    warm, cool = (fluid.tp(inlet.temperature + step, THIN_GAS).enthalpy for step in (1.0, -1.0))
     capacity = 0.5 * (warm - cool)
     return capacity / (capacity - GAS_CONSTANT)
 
 
-def _bubble_pressure(model, z, inlet: State) -> float:
+def _bubble_pressure(fluid, inlet: State) -> float:
     """Vapour pressure of the liquid at its temperature [Pa]; nought above the two-phase region."""
-    if hasattr(model, "saturated_liquid"):
-        return model.saturated_liquid(inlet.temperature).pressure
-    found = model.bubble_pressure(z, inlet.temperature)
+    found = fluid.bubble_pressure(inlet.temperature)
     return found if math.isfinite(found) else 0.0
 
 
-def _critical_pressure(model, z) -> float:
+def _critical_pressure(fluid) -> float:
     """Critical pressure [Pa] of a pure fluid, or the mean of a blend's gases."""
-    if hasattr(model, "facts"):
-        return model.facts.critical_pressure
-    return float(sum(share * gas(name).critical_pressure for name, share in zip(model.gases, z, strict=True)))
+    if fluid.model.facts is not None:
+        return fluid.model.facts.critical_pressure
+    return float(sum(share * gas(name).critical_pressure for name, share in zip(fluid.gases, fluid.z, strict=True)))
 
 
 def _positive(name: str, value) -> None:

@@ -9,8 +9,9 @@ import numpy as np
 
 from mixjt.cascade.cascade_limits import stage_excesses, worst_excess
 from mixjt.cascade.cascade_records import Cascade
-from mixjt.circuit.precooled import PrecooledCircuit, PrecooledResult
-from mixjt.circuit.result import COMPRESSOR_INLET, CircuitResult
+from mixjt.circuit.layouts.precooled import PrecooledCircuit, PrecooledResult
+from mixjt.circuit.places import COMPRESSOR_INLET
+from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN, PRECOOLED
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.fluid.states import PropertyModel

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 from mixjt.cascade.cascade_records import NOTHING
 from mixjt.cascade.design import CascadeRequest
+from mixjt.circuit.layouts.precooled import PrecooledCircuit
+from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.precooled import PrecooledCircuit
-from mixjt.circuit.separator import SeparatorCircuit
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.errors import InputError
 from mixjt.keys import TEXT, WHOLE, key

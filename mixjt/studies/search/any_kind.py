@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.separator import SeparatorCircuit
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.search import search as run
 from mixjt.studies.search.result import SearchResult

@@ -18,7 +18,7 @@ import numpy as np
 
 from mixjt.fluid.states import PropertyModel, Sweep
 from mixjt.parts.compressor.compression import supply_current, volumetric_efficiency
-from mixjt.parts.recuperator.side import Side, log_mean_difference
+from mixjt.parts.recuperator.side import Ends, log_mean_difference
 from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
 from mixjt.studies.search.precooled_search import PRECOOLER_MARGIN, precooling
 from mixjt.studies.search.search_request import COOLING_POWER, COP, SearchRequest
@@ -42,8 +42,8 @@ class Grid:
     discharge: np.ndarray
     low: np.ndarray
     met: np.ndarray
-    high_side: Side
-    low_side: Side
+    high_side: Ends
+    low_side: Ends
     cold: int
     colder_suction: bool = False
 
@@ -109,7 +109,7 @@ class Samples:
         return self.difference.min(axis=1)
 
     def precooler_heat(self, cooling: np.ndarray) -> np.ndarray:
-        """Least heat (n,) [J/mol] that a precooler must take up for a cooling (n,); see `mixjt.circuit.precooled`."""
+        """Least heat (n,) [J/mol] that a precooler must take up for a cooling (n,); see `mixjt.circuit.layouts.precooled`."""
         if self.grid.colder_suction:
             return self.high[:, -1] - self.high[:, self.grid.cold - 1]
         return np.maximum(cooling - self.warm_difference.min(axis=1, initial=np.inf), 0.0)

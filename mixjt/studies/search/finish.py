@@ -6,11 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.circuit import result as records
+from mixjt.circuit import places
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.interrupt import keeping
 from mixjt.studies.search.archive import Archive, Find
 from mixjt.studies.search.climb import Climb, advance
@@ -117,7 +118,7 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
     place, safety = find.place, landscape.safety
     for _ in range(CORRECTIONS):
         result = solve_circuit(
-            landscape.model, landscape.blend(place), circuit_at(landscape.request.circuit, place)
+            Fluid(landscape.model, landscape.blend(place)), circuit_at(landscape.request.circuit, place)
         )
         short = -_margins(landscape, result) / landscape.evaluator.steps
         if np.all(short <= MARGIN_TOLERANCE):
@@ -145,12 +146,12 @@ def _margins(landscape: Landscape, result: CircuitResult) -> np.ndarray:
     request, evaluator = landscape.request, landscape.evaluator
     superheat = result.suction_superheat
     if superheat is None:  # no dew point: all that counts is whether the suction is dry
-        superheat = -np.inf if result.points[records.COMPRESSOR_INLET].liquids else np.inf
+        superheat = -np.inf if result.points[places.COMPRESSOR_INLET].liquids else np.inf
     margins = [superheat - request.suction_superheat]
     margins += [limit.kept(result, evaluator.compressor) for limit in evaluator.limits]
     if evaluator.precooling.limited:
         margins.append(duty_margin(evaluator.precooling, result))
-    margins += [item.solved_margin(landscape.model, result) for item in request.constraints]
+    margins += [item.solved_margin(result) for item in request.constraints]
     return np.array(margins)
 
 

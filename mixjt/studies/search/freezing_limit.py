@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.circuit.freezing import circuit_freezing
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.fluid.freezing_points import FARTHEST, margin_from_index
@@ -52,9 +51,9 @@ class FreezingConstraint:
             margins[rows] = self._near(model, z[rows], suction[rows] + self.circuit.low_side_drop, cooling[rows])
         return margins - self.smallest
 
-    def solved_margin(self, model, result: CircuitResult) -> float:
+    def solved_margin(self, result: CircuitResult) -> float:
         """Margin above the smallest one [K]; -60 where it could not be found."""
-        report = circuit_freezing(model, result.composition, result.points)
+        report = result.freezing
         if report.margin is None:
             return -FARTHEST if report.warnings else FARTHEST - self.smallest
         return report.margin - self.smallest

@@ -6,7 +6,7 @@ import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.pinch import straight_line_bound
-from mixjt.parts.recuperator.side import Side
+from mixjt.parts.recuperator.side import Ends
 from mixjt.studies.search.evaluate import HIGHEST_TEMPERATURE, Grid, Judgement, Samples
 from mixjt.studies.search.precooled_search import section_boundary
 from mixjt.studies.search.search_request import SearchRequest
@@ -28,7 +28,7 @@ APART = 0.05  # K, between neighbouring temperatures
 def common_grid(request: SearchRequest, points: int) -> Grid:
     """One grid for all blends, even along the recuperator."""
     circuit = request.circuit
-    return _grid(request, _even(circuit, points), np.array([]), *circuit.sides())
+    return _grid(request, _even(circuit, points), np.array([]), *circuit.ends())
 
 
 def close_grid(request: SearchRequest, samples: Samples, judgement: Judgement, points: int) -> Grid:
@@ -40,13 +40,13 @@ def close_grid(request: SearchRequest, samples: Samples, judgement: Judgement, p
     cooling, warmest = samples.cooling[0], circuit.warm_temperature
     inlet = float(np.clip(judgement.suction_temperature[0], circuit.cold_temperature + 1.0, None))
     throttle = np.interp(samples.low.enthalpy[0, 0] - cooling, samples.high[0], samples.grid.recuperator)
-    high, low = circuit.sides(float(throttle), min(inlet, warmest - circuit.recuperator_approach))
+    high, low = circuit.ends(float(throttle), min(inlet, warmest - circuit.recuperator_approach))
     close = (_pinches(samples, cooling)[:, None] + AROUND_PINCH[points]).ravel()
     recuperator = _with(_even(circuit, points), close, warmest)
     return _grid(request, recuperator, judgement.dew_temperature[0] + AROUND_DEW, high, low)
 
 
-def _grid(request: SearchRequest, recuperator: np.ndarray, close: np.ndarray, high: Side, low: Side) -> Grid:
+def _grid(request: SearchRequest, recuperator: np.ndarray, close: np.ndarray, high: Ends, low: Ends) -> Grid:
     """A grid with close low-side temperatures besides those that the recuperator's call for."""
     circuit = request.circuit
     cold = recuperator - circuit.recuperator_approach

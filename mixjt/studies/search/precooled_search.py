@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from mixjt.circuit.layouts.precooled import PrecooledCircuit, PrecooledResult
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.precooled import PrecooledCircuit, PrecooledResult
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.sections import NO_LENGTH
+from mixjt.circuit.section import NO_LENGTH
 from mixjt.parts.precooler import precooling_stage
 
 PRECOOLER_MARGIN = ("precooler duty", "of its capacity", 0.01)

@@ -51,7 +51,7 @@ def search(
         Where no blend cools or none meets every constraint; says which stands in the way, by how much.
     """
     started = time.monotonic()
-    if not hasattr(model, "sweep"):
+    if not isinstance(model, PropertyModel):
         model = model(request.gases)
     landscape = Landscape(model, request)
     sampled, found, polished = Archive(), Archive(), Archive()

@@ -54,7 +54,7 @@ class Constraint(Protocol):
         The condition holds where it is >= 0.
         """
 
-    def solved_margin(self, model, result: CircuitResult) -> float:
+    def solved_margin(self, result: CircuitResult) -> float:
         """The same margin of a circuit solved in full."""
 
 

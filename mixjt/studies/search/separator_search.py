@@ -16,10 +16,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.blend import composition_matrix
+from mixjt.circuit.layouts.separator import Separator, SeparatorCircuit, separator_cooling
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.separator import SeparatorCircuit, separated, separator_cooling, solve_separator_circuit
-from mixjt.circuit.solve import circuit_of
+from mixjt.circuit.solve import circuit_of, solve_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
 from mixjt.parts.compressor.compression import compress
@@ -134,12 +135,12 @@ class _Polisher:
 
     def _merit(self, trial: _Trial) -> float:
         z, circuit = self.blend(trial), trial.circuit
-        cooling = separator_cooling(self.model, z, circuit, POINTS)
+        cooling = separator_cooling(Fluid(self.model, z), circuit, POINTS)
         if not cooling > 0.0:
             return -1e2 + cooling / 1e3
         warm = self.model.state_tp(z, circuit.warm_temperature, circuit.aftercooler_pressure)
         suction = self.model.state_hp(z, warm.enthalpy + cooling, circuit.suction_pressure)
-        compression = compress(self.model, z, suction, circuit.discharge_pressure, circuit.compressor)
+        compression = compress(Fluid(self.model, z), suction, circuit.discharge_pressure, circuit.compressor)
         colder = suction.temperature - self.request.suction_superheat - SUPERHEAT_SPARE
         wet = self.model.state_tp(z, colder, circuit.suction_pressure)
         missed = self._beyond(compression) + self._out_of_bounds(trial) + self._frozen(z, circuit, cooling)
@@ -157,7 +158,7 @@ class _Polisher:
 
     def _frozen(self, z: np.ndarray, circuit: SeparatorCircuit, cooling: float) -> float:
         """What a missed freezing margin of the vapour costs."""
-        split, missed = separated(self.model, z, circuit), 0.0
+        split, missed = Separator(Fluid(self.model, z), circuit).split, 0.0
         for item in self.request.constraints:
             if isinstance(item, FreezingConstraint):
                 pressures = np.array([circuit.suction_pressure]), np.array([circuit.discharge_pressure])
@@ -206,7 +207,7 @@ class _Polisher:
 
     def solve(self, trial: _Trial) -> CircuitResult:
         """In full; raises UnreachableError where a limit is missed by more than rounding."""
-        result = solve_separator_circuit(self.model, self.blend(trial), trial.circuit)
+        result = solve_circuit(Fluid(self.model, self.blend(trial)), trial.circuit)
         superheat = result.suction_superheat
         if superheat is not None and superheat < self.request.suction_superheat - 0.5:
             raise UnreachableError(f"its suction superheat is only {superheat:.1f} K")
@@ -218,7 +219,7 @@ class _Polisher:
                 margin = result.freezing_margin
                 if margin is not None and margin < item.smallest - 0.1:
                     raise UnreachableError(f"its freezing margin is only {margin:.1f} K")
-            elif item.solved_margin(self.model, result) < 0.0:
+            elif item.solved_margin(result) < 0.0:
                 raise UnreachableError(f"its full solution misses the {item.name}")
         return result
 

@@ -23,94 +23,17 @@ Management Science 13 (1967) 492-498 (from memory).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-import numpy as np
-
-from mixjt.circuit.pinch import LeastDifference, least_difference
+from mixjt.circuit import places
+from mixjt.circuit.feed_states import Feed
+from mixjt.circuit.pinch import LeastDifference
+from mixjt.circuit.section import HIGH, LOW, Leg, Section
 from mixjt.errors import ConvergenceError, UnreachableError
-from mixjt.fluid.feed import FeedGas
-from mixjt.fluid.states import PropertyModel
-from mixjt.parts.recuperator.side import Side
 
 ROUNDS = 60
 SAME = 1e-11  # of the cooling
 ROUNDING = 1e-9  # of the load
-
-
-@dataclass(frozen=True)
-class FeedStream:
-    """The feed on its way from its inlet down to where it leaves the exchangers.
-
-    side holds its end temperatures [K] and pressures [Pa]; outlet_enthalpy [J/mol] is that at T_f.
-    """
-
-    gas: FeedGas
-    side: Side
-    outlet_enthalpy: float
-
-    def heat(self, temperatures) -> np.ndarray:
-        """Heat still to be taken from the feed [J/mol of feed] where it has the given temperatures (m,)."""
-        within = np.clip(temperatures, self.side.cold_temperature, self.side.warm_temperature)
-        heat = self.side.enthalpy(self.gas.model, self.gas.z, within) - self.outlet_enthalpy
-        return np.where(within <= self.side.cold_temperature, 0.0, heat)
-
-
-@dataclass(frozen=True)
-class FlashStream:
-    """Flash vapour on its way back: moles per mole of feed, composition, pressure [Pa], and its enthalpy
-    [J/mol] and temperature [K] where it leaves the feed's throttle."""
-
-    gas: FeedGas
-    fraction: float
-    composition: np.ndarray
-    pressure: float
-    enthalpy: float
-    temperature: float
-
-    def heat(self, temperatures) -> np.ndarray:
-        """Heat taken up until the vapour has the given temperatures (m,) [J/mol of feed]."""
-        within = np.maximum(temperatures, self.temperature)
-        swept = self.gas.model.sweep(np.atleast_2d(self.composition), self.pressure, within).enthalpy[0]
-        return np.where(within <= self.temperature, 0.0, self.fraction * (swept - self.enthalpy))
-
-
-@dataclass(frozen=True)
-class HotStreams:
-    """The blend's high side with the feed beside it, in place of a `Side`; enthalpy per mole of blend."""
-
-    side: Side
-    feed: FeedStream
-    ratio: float
-
-    def pressure(self, temperatures) -> np.ndarray:
-        """Of the blend [Pa]."""
-        return self.side.pressure(temperatures)
-
-    def enthalpy(self, model: PropertyModel, z, temperatures) -> np.ndarray:
-        """Enthalpy [J/mol of blend] over that of the feed at its outlet."""
-        own = self.side.enthalpy(model, z, temperatures)
-        return own if self.ratio == 0.0 else own + self.ratio * self.feed.heat(temperatures)
-
-
-@dataclass(frozen=True)
-class ColdStreams:
-    """The blend's low side with the flash vapour beside it, if any, in place of a `Side`."""
-
-    side: Side
-    flash: FlashStream | None
-    ratio: float
-
-    def pressure(self, temperatures) -> np.ndarray:
-        """Of the blend [Pa]."""
-        return self.side.pressure(temperatures)
-
-    def enthalpy(self, model: PropertyModel, z, temperatures) -> np.ndarray:
-        """Enthalpy [J/mol of blend] over that of the flash vapour at the feed's throttle."""
-        own = self.side.enthalpy(model, z, temperatures)
-        if self.flash is None or self.ratio == 0.0:
-            return own
-        return own + self.ratio * self.flash.heat(temperatures)
 
 
 @dataclass(frozen=True)
@@ -121,26 +44,29 @@ class GreatestFeed:
     least: LeastDifference
 
 
+def with_feed_beside(alone: Section, feed: Feed, ratio: float) -> Section:
+    """The blend's recuperator with a feed beside the high side, and what flashes off beside the low side."""
+    if ratio == 0.0:
+        return alone
+    down = replace(feed.down, flow=ratio * feed.down.flow)
+    high = (*alone.high, Leg(alone.part, places.FEED_INLET, places.FEED_RECUPERATOR_OUTLET, down, HIGH))
+    low = alone.low
+    if feed.back is not None:
+        back = replace(feed.back, flow=ratio * feed.back.flow)
+        low = (*low, Leg(alone.part, places.FLASH_VAPOUR_COLD_END, places.FLASH_VAPOUR_OUTLET, back, LOW))
+    return Section(alone.part, high, low, alone.span)
+
+
 def greatest_feed(
-    model: PropertyModel,
-    z,
-    high: Side,
-    low: Side,
-    feed: FeedStream,
-    flash: FlashStream | None,
-    approach: float,
-    load: float,
-    points: int = 64,
-    start: float | None = None,
+    alone: Section, feed: Feed, approach: float, load: float, points: int = 64, start: float | None = None
 ) -> GreatestFeed:
     """The greatest feed per mole of blend that leaves the other load and keeps the approach everywhere.
 
     Parameters
     ----------
-    high, low : Side
-        Of the blend.
-    flash : FlashStream or None
-        Flash vapour that returns through the recuperator.
+    alone : Section
+        The recuperator with the blend alone.
+    feed : Feed
     approach : float
         [K]
     load : float
@@ -154,15 +80,13 @@ def greatest_feed(
         Where the blend does not even carry the other load.
     ConvergenceError
     """
-    span = low.cold_temperature + approach, high.warm_temperature
 
     def search(ratio: float) -> LeastDifference:
-        hot, cold = HotStreams(high, feed, ratio), ColdStreams(low, flash, ratio)
-        return least_difference(model, z, hot, cold, approach, span, points)
+        return with_feed_beside(alone, feed, ratio).least(approach, points)
 
     def need(temperature: float) -> float:
-        hot = feed.heat(np.array([temperature]))[0]
-        return float(hot if flash is None else hot - flash.heat(np.array([temperature - approach]))[0])
+        hot = feed.down.enthalpy([temperature])[0]
+        return float(hot if feed.back is None else hot - feed.back.enthalpy([temperature - approach])[0])
 
     if start:
         found = _newton(search, need, start, load)
@@ -170,10 +94,10 @@ def greatest_feed(
             return found
     plain = search(0.0)
     if not plain.minimum >= (1.0 - ROUNDING) * load or not plain.minimum > 0.0:
-        raise UnreachableError(_short(low.cold_temperature, plain, load))
+        raise UnreachableError(_short(alone.span[0] - approach, plain, load))
     if plain.minimum - load <= SAME * max(plain.minimum, 1.0):
         return GreatestFeed(0.0, plain)
-    found = _newton(search, need, (plain.difference[-1] - load) / need(span[1]), load)
+    found = _newton(search, need, (plain.difference[-1] - load) / need(alone.span[1]), load)
     if found is None:
         raise ConvergenceError("the greatest feed", "try a slightly different feed pressure or cold end")
     return found

@@ -8,9 +8,7 @@ import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.pinch import straight_line_bound
-from mixjt.errors import ConvergenceError
 from mixjt.fluid.states import PropertyModel
-from mixjt.parts.recuperator.side import Side
 
 
 @dataclass(frozen=True)
@@ -48,9 +46,10 @@ def greatest_cooling(model: PropertyModel, z, circuit: ThrottleCircuit, points: 
     """
     z = np.atleast_2d(np.asarray(z, dtype=float))
     temperatures = np.linspace(*circuit.span, points)
-    high, low = circuit.sides()
-    high_enthalpy = _enthalpies(model, z, high, temperatures)
-    low_enthalpy = _enthalpies(model, z, low, temperatures - circuit.recuperator_approach)
+    high, low = circuit.ends()
+    high_enthalpy = model.sweep(z, high.pressure(temperatures), temperatures, strict=False).enthalpy
+    colder = temperatures - circuit.recuperator_approach
+    low_enthalpy = model.sweep(z, low.pressure(colder), colder, strict=False).enthalpy
     difference = low_enthalpy - high_enthalpy
     index = np.argmin(difference, axis=1)
     capacity = difference[np.arange(len(z)), index]
@@ -63,14 +62,3 @@ def greatest_cooling(model: PropertyModel, z, circuit: ThrottleCircuit, points: 
         temperatures=temperatures,
         difference=difference,
     )
-
-
-def _enthalpies(model, z, side: Side, temperatures) -> np.ndarray:
-    """Enthalpies (n, m) of many blends; a blend the model gives up on is NaN and spoils no other."""
-    try:
-        return side.enthalpy(model, z, temperatures)
-    except ConvergenceError:
-        if len(z) == 1:
-            return np.full((1, len(temperatures)), np.nan)
-    middle = len(z) // 2
-    return np.vstack([_enthalpies(model, part, side, temperatures) for part in (z[:middle], z[middle:])])

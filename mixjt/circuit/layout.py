@@ -1,0 +1,238 @@
+"""What a kind of circuit is made of, and what it becomes when it is solved.
+
+A circuit states its temperatures, pressures and parts (`ThrottleCircuit` and its kin); its layout binds it to a blend
+and tells how streams run: the sections of the recuperator, the free choice that gives the greatest cooling, the states
+that follow, and the legs between them. All else is the same for every kind: the rounds that fit the pressure profile
+(`mixjt.circuit.solve`), balances, freezing, curves and warnings (`mixjt.circuit.outcome`) follow from these.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from mixjt.circuit import places
+from mixjt.circuit.accounting import Account, Component, account, enthalpy
+from mixjt.circuit.curves import difference_curve
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.pinch import LeastDifference
+from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
+from mixjt.circuit.section import Leg, Section
+from mixjt.errors import UnreachableError
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import State
+from mixjt.parts.compressor.compression import CompressionResult, compress
+from mixjt.parts.recuperator.side import Stream
+
+SAME = 1e-6  # of the cooling, between two rounds
+COMPRESSOR, AFTERCOOLER, RECUPERATOR = "compressor", "aftercooler", "recuperator"
+THROTTLE, EVAPORATOR = "throttle", "evaporator"
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What was free in a circuit: cooling, the heat that the evaporator takes up [J/mol of blend].
+
+    pinches are the high-side temperatures [K] at which the sections pinch, the coldest section first.
+    """
+
+    cooling: float
+    pinches: tuple[float, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """A circuit at its greatest cooling: sections, choice, and the states by place but that after the compressor."""
+
+    layout: Layout
+    sections: tuple[Section, ...]
+    choice: Choice
+    states: Mapping[str, State]
+
+    @property
+    def cooling(self) -> float:
+        """[J/mol of blend]"""
+        return self.choice.cooling
+
+    @property
+    def cooling_power(self) -> float:
+        """[W]"""
+        return self.cooling * self.compression.molar_flow
+
+    @cached_property
+    def compression(self) -> CompressionResult:
+        """What the compressor does with the gas that reaches it."""
+        circuit = self.layout.circuit
+        suction = self.states[places.COMPRESSOR_INLET]
+        return compress(self.layout.fluid, suction, circuit.discharge_pressure, circuit.compressor)
+
+    @cached_property
+    def points(self) -> dict[str, State]:
+        """All states, in flow order of the legs."""
+        found = {places.COMPRESSOR_INLET: self.states[places.COMPRESSOR_INLET], places.COMPRESSOR_OUTLET: self.compression.discharge}
+        return found | self.states
+
+    def curves(self, points: int) -> tuple[PinchCurve, ...]:
+        """Of the sections, the coldest first."""
+        pairs = zip(self.sections, self.choice.pinches, strict=True)
+        return tuple(section.curve(self.states, pinch, points) for section, pinch in pairs)
+
+
+class Layout:
+    """A circuit with a blend in it; what is here holds for the plain circuit and, where they say nothing else, its kin.
+
+    Parameters
+    ----------
+    fluid : Fluid
+    circuit : ThrottleCircuit
+    """
+
+    kind: type[CircuitResult] = CircuitResult
+
+    def __init__(self, fluid: Fluid, circuit: ThrottleCircuit):
+        self.fluid, self.circuit = fluid, circuit
+        self.blend = Stream(fluid)
+
+    @cached_property
+    def cooled(self) -> State:
+        """The aftercooler's outlet."""
+        return self.fluid.tp(self.circuit.warm_temperature, self.circuit.aftercooler_pressure)
+
+    @cached_property
+    def evaporated(self) -> State:
+        """The evaporator's outlet."""
+        return self.fluid.tp(self.circuit.cold_temperature, self.circuit.evaporator_pressure)
+
+    def prepared(self, points: int) -> Layout:
+        """What is solved: this circuit, or where a part of it is too weak, one that it can carry."""
+        return self
+
+    def blend_streams(self, last: Solution | None) -> tuple[Stream, Stream]:
+        """The blend on the high and on the low side, its pressure profile that of the last round's ends."""
+        inner = (places.THROTTLE_INLET, places.COMPRESSOR_INLET)
+        found = () if last is None else (last.states[place].temperature for place in inner)
+        high, low = self.circuit.ends(*found)
+        return Stream(self.fluid, ends=high), Stream(self.fluid, ends=low)
+
+    def choose(self, points: int, last: Solution | None, turn: int) -> tuple[tuple[Section, ...], Choice]:
+        """The sections of the recuperator, the coldest first, and the greatest cooling that they allow.
+
+        Parameters
+        ----------
+        points : int
+            Temperatures in the first sweep of each side.
+        last : Solution or None
+            Of the round before.
+        turn : int
+            Rounds before this one.
+
+        Raises
+        ------
+        UnreachableError
+            Where there is no cooling.
+        """
+        raise NotImplementedError
+
+    def states(self, sections: tuple[Section, ...], choice: Choice) -> dict[str, State]:
+        """The states that a choice leads to, in flow order, without the compressor's outlet."""
+        raise NotImplementedError
+
+    def legs(self, solution: Solution) -> tuple[Leg, ...]:
+        """All legs in flow order of the high side."""
+        raise NotImplementedError
+
+    def settled(self, solution: Solution, last: Solution | None) -> bool:
+        """Whether a further round would change nothing."""
+        if not (self.circuit.high_side_drop or self.circuit.low_side_drop):
+            return True
+        return last is not None and abs(solution.cooling - last.cooling) <= SAME * solution.cooling
+
+    def all_states(self, solution: Solution) -> dict[str, State]:
+        """Those that legs begin and end with."""
+        return solution.points
+
+    def heats(self, solution: Solution) -> dict[str, tuple[tuple[float, float], ...]]:
+        """Heat into the parts that exchange some, each with the temperature it comes at [J/mol, K]."""
+        states, ambient = solution.points, self.circuit.ambient_temperature
+        rejected = enthalpy(states[places.COMPRESSOR_OUTLET]) - enthalpy(states[places.AFTERCOOLER_OUTLET])
+        return {
+            COMPRESSOR: ((-solution.compression.shell_heat, ambient),),
+            AFTERCOOLER: ((-rejected, ambient),),
+            EVAPORATOR: ((solution.cooling, self.circuit.cold_temperature),),
+        }
+
+    def works(self, solution: Solution) -> dict[str, float]:
+        """Electrical work into the parts that take some [J/mol]."""
+        return {COMPRESSOR: solution.compression.electrical_work}
+
+    def capacity(self, solution: Solution) -> float:
+        """What the result calls its cooling [J/mol of blend]."""
+        return solution.cooling
+
+    def delivered(self, solution: Solution) -> float:
+        """Exergy of the cooling [J/mol]."""
+        return solution.cooling * (self.circuit.ambient_temperature / self.circuit.cold_temperature - 1.0)
+
+    def components(self, solution: Solution) -> tuple[Component, ...]:
+        """What is balanced, in flow order: every part with the legs through it, its heats and its work."""
+        states, heats, works = self.all_states(solution), self.heats(solution), self.works(solution)
+        legs = self.legs(solution)
+        return tuple(
+            Component(
+                part,
+                tuple((leg.stream.flow, states[leg.start]) for leg in legs if leg.part == part and leg.start),
+                tuple((leg.stream.flow, states[leg.end]) for leg in legs if leg.part == part and leg.end),
+                heats.get(part, ()),
+                works.get(part, 0.0),
+            )
+            for part in dict.fromkeys(leg.part for leg in legs)
+        )
+
+    def balance(self, solution: Solution) -> Account:
+        """Energy and exergy of the whole."""
+        ambient, scale = self.circuit.ambient_temperature, solution.compression.work
+        return account(self.components(solution), ambient, self.delivered(solution), scale)
+
+    def difference(self, solution: Solution, points: int) -> DifferenceCurve:
+        """The isothermal enthalpy difference over the span."""
+        circuit = self.circuit
+        span = (circuit.cold_temperature, circuit.warm_temperature)
+        return difference_curve(self.fluid, circuit.suction_pressure, circuit.discharge_pressure, span, points)
+
+    def other_work(self, solution: Solution) -> float:
+        """Electrical work besides the compressor's [J/mol of blend]."""
+        return 0.0
+
+    def more(self, solution: Solution, curves: tuple[PinchCurve, ...]) -> dict:
+        """Fields of the result that only this kind has."""
+        return {}
+
+    def notes(self, solution: Solution, curves: tuple[PinchCurve, ...]) -> tuple[str, ...]:
+        """Warnings that only this kind has."""
+        return ()
+
+    def shaft_legs(self) -> tuple[Leg, ...]:
+        """Compressor and aftercooler."""
+        return (
+            Leg(COMPRESSOR, places.COMPRESSOR_INLET, places.COMPRESSOR_OUTLET, self.blend),
+            Leg(AFTERCOOLER, places.COMPRESSOR_OUTLET, places.AFTERCOOLER_OUTLET, self.blend),
+        )
+
+    def cold_legs(self, stream: Stream) -> tuple[Leg, ...]:
+        """Throttle and evaporator."""
+        return (
+            Leg(THROTTLE, places.THROTTLE_INLET, places.THROTTLE_OUTLET, stream),
+            Leg(EVAPORATOR, places.THROTTLE_OUTLET, places.EVAPORATOR_OUTLET, stream),
+        )
+
+
+def refuse_no_cooling(circuit: ThrottleCircuit, least: LeastDifference, where: str = "", mend: str = "a smaller approach") -> None:
+    """Raise where the pinch leaves no cooling; where names the section, mend is what may help besides the usual."""
+    if least.minimum > 0.0:
+        return
+    raise UnreachableError(
+        f"no cooling at {circuit.cold_temperature:.5g} K: at the pinch{where}, where the high side has "
+        f"{least.temperature:.5g} K, the blend falls short by {-least.minimum:.4g} J/mol; try a warmer cold end, "
+        f"{mend}, a wider pressure ratio, or more of a gas that boils near the pinch temperature"
+    )

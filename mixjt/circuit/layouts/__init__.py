@@ -1,0 +1,1 @@
+"""The kinds of throttle circuit, one file each: what it states, how its streams run, what it finds besides."""

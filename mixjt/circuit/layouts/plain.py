@@ -1,0 +1,48 @@
+"""The plain throttle circuit: compressor, aftercooler, recuperator, throttle, evaporator.
+
+Assumptions: steady flow of one composition; an adiabatic recuperator whose pressure drops are linear in
+the temperature of each side (see `mixjt.parts.recuperator.side`); no pressure drop in the evaporator; an
+isenthalpic throttle. The cold temperature is that of the evaporator outlet, the warmest point of the
+load; the throttle outlet is colder by the glide. Source: see `mixjt.circuit.pinch` for the pinch formula.
+"""
+
+from __future__ import annotations
+
+from mixjt.circuit import places
+from mixjt.circuit.layout import RECUPERATOR, Choice, Layout, Solution, refuse_no_cooling
+from mixjt.circuit.section import Leg, Section, section
+from mixjt.fluid.states import State
+
+
+class Plain(Layout):
+    """The plain circuit with a blend in it."""
+
+    def choose(self, points: int, last: Solution | None, turn: int) -> tuple[tuple[Section, ...], Choice]:
+        """One section; what its pinch allows."""
+        high, low = self.blend_streams(last)
+        recuperator = section(
+            RECUPERATOR,
+            [(places.AFTERCOOLER_OUTLET, places.THROTTLE_INLET, high)],
+            [(places.EVAPORATOR_OUTLET, places.COMPRESSOR_INLET, low)],
+            self.circuit.span,
+        )
+        least = recuperator.least(self.circuit.recuperator_approach, points)
+        refuse_no_cooling(self.circuit, least)
+        return (recuperator,), Choice(least.minimum, (least.temperature,))
+
+    def states(self, sections: tuple[Section, ...], choice: Choice) -> dict[str, State]:
+        """By the energy balance of the recuperator from both ends."""
+        circuit, fluid = self.circuit, self.fluid
+        throttle = fluid.hp(self.evaporated.enthalpy - choice.cooling, circuit.throttle_pressure)
+        return {
+            places.COMPRESSOR_INLET: fluid.hp(self.cooled.enthalpy + choice.cooling, circuit.suction_pressure),
+            places.AFTERCOOLER_OUTLET: self.cooled,
+            places.THROTTLE_INLET: throttle,
+            places.THROTTLE_OUTLET: fluid.hp(throttle.enthalpy, circuit.evaporator_pressure),
+            places.EVAPORATOR_OUTLET: self.evaporated,
+        }
+
+    def legs(self, solution: Solution) -> tuple[Leg, ...]:
+        """Through the six parts."""
+        (recuperator,) = solution.sections
+        return (*self.shaft_legs(), *recuperator.high, *self.cold_legs(self.blend), *recuperator.low)
