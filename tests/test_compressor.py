@@ -29,7 +29,7 @@ def test_textbook_refrigerant_134a_compressor():
     # memory): in at 0.14 MPa, -10 degC, out at 0.8 MPa, 50 degC, efficiency 93.9 %, 2.02 kW at 0.05 kg/s
     fluid = PureFluid("r-134a", "R134a")
     suction = fluid.state_tp(ONE, 263.15, 0.14e6)
-    result = compress(fluid, ONE, suction, 0.8e6, machine(isentropic_efficiency=0.939, clearance=0.0))
+    result = compress(Fluid(fluid, ONE), suction, 0.8e6, machine(isentropic_efficiency=0.939, clearance=0.0))
     assert result.discharge.temperature == pytest.approx(323.15, abs=0.3)
     assert result.work / fluid.molar_masses[0] == pytest.approx(2.02e3 / 0.05, rel=0.005)
 

@@ -32,7 +32,7 @@ def capacity_of(rated, coolprop_name):
     high = coolprop.PropsSI("P", "T", point.condensing, "Q", 1, coolprop_name)
     fluid = pure_model(rated.label.fluid)
     suction = fluid.state_tp(ONE, point.return_gas, low)
-    flow = compress(fluid, ONE, suction, high, rated.at(low, high)).mass_flow
+    flow = compress(Fluid(fluid, ONE), suction, high, rated.at(low, high)).mass_flow
     gas = coolprop.PropsSI("Hmass", "T", point.return_gas, "P", low, coolprop_name)
     bubble = coolprop.PropsSI("T", "P", high, "Q", 0, coolprop_name)
     if point.liquid < bubble - 0.02:
@@ -184,7 +184,7 @@ def test_on_its_own_refrigerant_it_gives_back_the_polynomials():
     machine, fluid = by_polynomials(), pure_model("R-134a")
     for evaporating, condensing in ((258.15, 313.15), (263.15, 328.15)):
         low, high = fluid.saturation_pressure(evaporating), fluid.saturation_pressure(condensing)
-        found = compress(fluid, ONE, fluid.state_tp(ONE, evaporating + 11.0, low), high, machine.at(low, high))
+        found = compress(Fluid(fluid, ONE), fluid.state_tp(ONE, evaporating + 11.0, low), high, machine.at(low, high))
         assert found.mass_flow == pytest.approx(machine.mass_flow.value(evaporating, condensing), rel=1e-7)
         assert found.electrical_power == pytest.approx(machine.power.value(evaporating, condensing), rel=1e-7)
 
@@ -205,7 +205,7 @@ def test_current_polynomial_sets_the_power_factor():
     machine = by_polynomials(current=current, further={"supply_voltage": 230.0})
     fluid = pure_model("R-134a")
     low, high = fluid.saturation_pressure(258.15), fluid.saturation_pressure(313.15)
-    found = compress(fluid, ONE, fluid.state_tp(ONE, 269.15, low), high, machine.at(low, high))
+    found = compress(Fluid(fluid, ONE), fluid.state_tp(ONE, 269.15, low), high, machine.at(low, high))
     assert found.supply_current == pytest.approx(1.4, rel=1e-7)
 
 
