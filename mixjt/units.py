@@ -21,7 +21,7 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
-from mixjt.constants import ATMOSPHERE
+from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
 from mixjt.errors import InputError
 
 
@@ -73,12 +73,19 @@ _ABSOLUTE = re.compile(
 _VACUUM = re.compile(r"(?P<unit>.+?)\s*\(?vac(?:uum)?\.?\)?")
 _INCHES_OF_MERCURY = re.compile(r"in(?:ch(?:es)?)?[\s_]*(?:of[\s_]*)?(?:hg|mercury)", re.IGNORECASE)
 _HORSEPOWER = re.compile(r"(?:.*[\W\d_])?(?:\w{0,5}hp|ps|horsepower)", re.IGNORECASE)
-# By SI unit, the units as they are spelled here: suggested where one differs in its capitals only.
-_SPELLINGS = {
-    "Pa": ("Pa", "kPa", "MPa", "bar", "mbar", "atm", "torr", "mmHg"), "K": ("K", "degC", "degF"),
-    "W": ("W", "kW", "BTU/h", "kcal/h"), "m**3": ("m3", "cm3", "cc", "in3", "L"), "m": ("m", "cm", "mm", "um", "in"),
-    "kg": ("kg", "g", "oz", "lb"), "s": ("s", "min", "h"), "Hz": ("Hz", "rpm"), "V": ("V",), "A": ("A",),
-}  # fmt: skip
+# By SI unit, the usual units and what they are in it: pint, which is slow to load, knows the rest (and those with None).
+_USUAL = {
+    "Pa": {"Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "mbar": 100.0, "atm": ATMOSPHERE, "torr": None, "mmHg": None},
+    "K": {"K": 1.0, "degC": None, "degF": None},
+    "W": {"W": 1.0, "kW": 1e3, "BTU/h": 1055.056 / 3600.0, "kcal/h": 4184.0 / 3600.0},
+    "m**3": {"m3": 1.0, "cm3": 1e-6, "cc": 1e-6, "in3": 0.0254**3, "L": 1e-3},
+    "m": {"m": 1.0, "cm": 0.01, "mm": 1e-3, "um": 1e-6, "in": 0.0254},
+    "kg": {"kg": 1.0, "g": 1e-3, "oz": 0.45359237 / 16.0, "lb": 0.45359237},
+    "s": {"s": 1.0, "min": 60.0, "h": 3600.0},
+    "Hz": {"Hz": 1.0, "rpm": 1.0 / 60.0},
+    "V": {"V": 1.0},
+    "A": {"A": 1.0},
+}
 _MARKED = ("bara", "barg", "psia", "psig", "kPag", "kPaa")  # for pressures, not for their differences
 _WEIGHT_PER_AREA = {"kg/cm2": "kgf/cm2", "kp/cm2": "kgf/cm2", "kg/cm2g": "kgf/cm2 gauge", "kg/cm2a": "kgf/cm2 abs"}
 _PER_REVOLUTION = re.compile(r"\s*(?:/\s*rev(?:olution)?|per rev(?:olution)?)$")
@@ -131,8 +138,6 @@ def read_quantity(written, dimension: str, where: str, atmosphere: float = ATMOS
         )
     if dimension == "volume":
         unit = _PER_REVOLUTION.sub("", unit)
-    if dimension == "frequency":
-        unit = _FREQUENCY_SPELLINGS.get(unit, unit)
     return _converted(number, unit, kind, where)
 
 
@@ -229,7 +234,8 @@ def _temperature(number: float, unit: str, where: str) -> float:
             f'{where}: "{number:g} {unit}" is a temperature difference, but a temperature is due, like '
             f"{DIMENSIONS['temperature'].example}"
         )
-    value = _converted(number, _TEMPERATURE_SPELLINGS.get(unit, unit), DIMENSIONS["temperature"], where)
+    spelled = _TEMPERATURE_SPELLINGS.get(unit, unit)
+    value = number + ZERO_CELSIUS if spelled == "degC" else _converted(number, spelled, DIMENSIONS["temperature"], where)
     if value <= 0.0:
         raise InputError(f'{where}: "{number:g} {unit}" is at or below absolute zero')
     return value
@@ -237,6 +243,14 @@ def _temperature(number: float, unit: str, where: str) -> float:
 
 def _converted(number: float, unit: str, kind: Dimension, where: str) -> float:
     """A number with a plain unit, in the SI unit of its kind."""
+    factor = _USUAL.get(kind.unit, {}).get(unit)
+    value = _by_pint(number, unit, kind, where) if factor is None else number * factor
+    if not math.isfinite(value):
+        raise InputError(f'{where}: "{number:g} {unit}" is not a finite number')
+    return value
+
+
+def _by_pint(number: float, unit: str, kind: Dimension, where: str) -> float:
     near = _near_unit(unit, kind)
     problem = InputError(
         f'{where}: "{unit}" is not a unit of {_without_article(kind.noun)}; write it like {kind.example}'
@@ -244,19 +258,18 @@ def _converted(number: float, unit: str, kind: Dimension, where: str) -> float:
     )
     if not _UNIT.fullmatch(unit) or len(unit) > 30:
         raise problem
+    if kind.unit == "Hz":
+        unit = _FREQUENCY_SPELLINGS.get(unit, unit)
     spelled = re.sub(r"(?<=[^\W\d_])(?=-?[1-4])", "**", unit).replace("^", "**").replace("·", "*")
     try:
-        value = float(_registry().Quantity(number, spelled).to(kind.unit).magnitude)
+        return float(_registry().Quantity(number, spelled).to(kind.unit).magnitude)
     except (AttributeError, TypeError, ValueError, ArithmeticError):  # the bases of pint's own errors
         raise problem from None
-    if not math.isfinite(value):
-        raise InputError(f'{where}: "{number:g} {unit}" is not a finite number')
-    return value
 
 
 def _near_unit(unit: str, kind: Dimension) -> str | None:
     """The unit that was meant, where only its capitals or the kind of kilogram are wrong."""
-    known = {name.lower(): name for name in _SPELLINGS.get(kind.unit, ())}
+    known = {name.lower(): name for name in _USUAL.get(kind.unit, ())}
     if kind.unit == "Pa":
         known |= _WEIGHT_PER_AREA
     if kind is DIMENSIONS["pressure"]:
@@ -271,7 +284,7 @@ def _without_article(noun: str) -> str:
 
 @cache
 def _registry():
-    import pint  # takes a third of a second to load: only when a quantity is read
+    import pint  # takes a third of a second to load: only for an unusual unit
 
     try:
         return pint.UnitRegistry(cache_folder=":auto:")  # its definitions, parsed, in the user's cache directory

@@ -4,14 +4,17 @@ Definitions: 1 in = 25.4 mm, 1 lb = 0.45359237 kg (international yard and pound,
 9.80665 m/s2 and standard atmosphere 101325 Pa (CGPM); degrees Celsius and Fahrenheit by definition.
 """
 
+import ast
+import re
 import subprocess
 import sys
 
+import pint
 import pytest
 
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
-from mixjt.units import apart, in_units, quantity_text, read_quantity
+from mixjt.units import _USUAL, apart, in_units, quantity_text, read_quantity
 
 INCH_OF_MERCURY = 3386.389  # Pa, conventional: NIST Special Publication 811 (2008), table B.8
 PSI = 0.45359237 * 9.80665 / 0.0254**2  # Pa
@@ -143,6 +146,18 @@ def test_shows():
     assert quantity_text(0.25, "fraction") == "0.25"
 
 
-def test_pint_is_loaded_only_when_a_quantity_is_read():
-    code = "import sys, mixjt.units; sys.exit('pint' in sys.modules)"
-    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+def test_usual_units_need_no_pint_and_are_what_it_says():
+    code = (
+        "import sys, mixjt.units as units; found = {unit: units._converted(1.0, unit, kind, '')"
+        " for kind in units.DIMENSIONS.values() for unit, known in units._USUAL.get(kind.unit, {}).items() if known};"
+        "print(repr(found)); sys.exit('pint' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    found, registry = ast.literal_eval(done.stdout), pint.UnitRegistry()
+    assert {"bar", "cm3", "rpm", "BTU/h"} <= set(found)
+    for usual in _USUAL.values():
+        unit = next(iter(usual))
+        for name in set(usual) & set(found):
+            spelled = {"rpm": "1/min"}.get(name, re.sub(r"(?<=[a-z])3", "**3", name))
+            expected = registry.Quantity(1.0, spelled).to(re.sub("m3", "m**3", unit)).magnitude
+            assert found[name] == pytest.approx(expected, rel=1e-14)

@@ -19,7 +19,6 @@ w = integral (T0/T - 1) dq. Source: Barron, Cryogenic Systems (1985), chapter 3 
 from __future__ import annotations
 
 import numpy as np
-from scipy.integrate import quad, simpson
 
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.feed import FeedGas, saturated_liquid
@@ -76,6 +75,8 @@ def carnot_work(feed: FeedGas, ambient: float, pressure: float) -> float:
     UnreachableError
         Above the critical pressure.
     """
+    from scipy.integrate import quad
+
     liquid = saturated_liquid(feed, pressure)
     dew = feed.model.dew_temperature(feed.z, pressure) * (1.0 + 1e-9)
     vapour = feed.model.state_tp(feed.z, dew, pressure)
@@ -89,6 +90,8 @@ def carnot_work(feed: FeedGas, ambient: float, pressure: float) -> float:
 
 
 def _two_phase_part(feed: FeedGas, liquid: State, vapour: State, ambient: float, pressure: float) -> float:
+    from scipy.integrate import simpson
+
     enthalpies = np.linspace(liquid.enthalpy, vapour.enthalpy, SECTIONS)
     inner = [feed.model.state_hp(feed.z, h, pressure).temperature for h in enthalpies[1:-1]]
     temperatures = np.array([liquid.temperature, *inner, vapour.temperature])

@@ -53,6 +53,7 @@ from mixjt.keys import TEXT, key
 from mixjt.parts.compressor.compression import compress
 from mixjt.parts.precooler import Precooler, precooler_warnings, precooling_stage
 from mixjt.parts.recuperator.side import Side
+from mixjt.roots import root_between
 
 DROP_ROUNDS = 30
 SAME = 1e-6  # of the cooling, between two rounds
@@ -152,8 +153,6 @@ def precooled_point(model: PropertyModel, z, circuit: PrecooledCircuit, points: 
 
 def usable_temperature(model: PropertyModel, z, circuit: PrecooledCircuit, points: int = 64) -> float:
     """The lowest temperature, from the precooler's own one up, that the precooler's limit allows [K]."""
-    from scipy.optimize import brentq
-
     wanted, warmest = circuit.precooler.temperature, circuit.warm_temperature
     if not circuit.precooler.limited:
         return wanted
@@ -168,7 +167,7 @@ def usable_temperature(model: PropertyModel, z, circuit: PrecooledCircuit, point
         return wanted
     if not warmest - wanted > CAPACITY_TOLERANCE:
         return warmest
-    return float(min(brentq(excess, wanted, warmest, xtol=CAPACITY_TOLERANCE) + CAPACITY_TOLERANCE, warmest))
+    return min(root_between(excess, wanted, warmest, CAPACITY_TOLERANCE) + CAPACITY_TOLERANCE, warmest)
 
 
 def _greatest(model, z, circuit: PrecooledCircuit, points: int) -> PrecooledPoint:

@@ -10,8 +10,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from scipy.optimize import brentq
-
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.outcome import checked_blend
 from mixjt.circuit.result import CircuitResult
@@ -28,6 +26,7 @@ from mixjt.parts.recuperator.tube_rating import (
     stream_pair,
 )
 from mixjt.parts.recuperator.tubes import ExchangerTubes
+from mixjt.roots import root_between
 
 ROUNDS = 25
 STILL = 1e-5  # relative change of flow and pressures that ends the rounds
@@ -175,7 +174,7 @@ def _matching(model, z, circuit: ThrottleCircuit, rating: Rating, cooling: float
         near, first = far, other
     else:
         raise ConvergenceError("the circuit's approach to its recuperator", "take a longer recuperator", approach=near)
-    found = brentq(excess, near, far, xtol=1e-3 * near, rtol=1e-6)
+    found = root_between(excess, near, far, 1e-3 * near, 1e-6)
     if found not in known:
         excess(found)
     return replace(circuit, recuperator_approach=found), known[found]

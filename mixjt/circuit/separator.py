@@ -45,6 +45,7 @@ from mixjt.keys import key
 from mixjt.parts.compressor.compression import compress
 from mixjt.parts.recuperator.side import Side
 from mixjt.parts.recuperator.streams import SideBySide, side_by_side
+from mixjt.roots import root_between
 
 DROP_ROUNDS = 30
 FREE_ROUNDS = 2  # after which the intermediate temperature stays while the pressure profile settles
@@ -301,11 +302,9 @@ def _best_between(circuit: SeparatorCircuit, cold, warm, grid, falling, rising) 
 
 def _crossing(rising, low: float, high: float) -> float:
     """Where a function that does not fall becomes positive; an end where it never or always is."""
-    from scipy.optimize import brentq
-
     if rising(low) >= 0.0:
         return low
-    return high if rising(high) <= 0.0 else float(brentq(rising, low, high, xtol=CROSSING_TOLERANCE))
+    return high if rising(high) <= 0.0 else root_between(rising, low, high, CROSSING_TOLERANCE)
 
 
 def _places(model, z, circuit, split: Split, sides: _Sides, cooling, between: float, junction: float):

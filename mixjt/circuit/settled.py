@@ -28,7 +28,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.optimize import brentq, root
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError, UnreachableError
@@ -37,6 +36,7 @@ from mixjt.keys import key
 from mixjt.parts.compressor.compression import CompressionResult, compress
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
 from mixjt.parts.throttle.expansion import expansion_line
+from mixjt.roots import root_between
 
 GRID = 48  # temperatures along the recuperator
 LINE_POINTS = 24  # of the throttle's expansion
@@ -177,6 +177,8 @@ def settle(
 
 def _settled_by_charge(model, z, machine: FixedMachine, cold: float, start: Settled | None) -> Settled:
     """Both conditions at once by Powell's hybrid method, or one inside the other where that does not converge."""
+    from scipy.optimize import root
+
     guess = start or _guess(machine)
     trials: dict[tuple[float, float], _Trial] = {}
 
@@ -205,7 +207,7 @@ def _settled_nested(model, z, machine: FixedMachine, cold: float, start: Settled
         return math.log(trial.settled.stored / charge)
 
     low, high = _bracket(surplus_charge, math.log((start or _guess(machine)).suction_pressure))
-    at = brentq(surplus_charge, low, high, xtol=TOLERANCE, rtol=1e-12)
+    at = root_between(surplus_charge, low, high, TOLERANCE, 1e-12)
     return _balanced(model, z, machine, cold, math.exp(at), found["last"]).settled
 
 
@@ -259,7 +261,7 @@ def _balanced(model, z, machine: FixedMachine, cold: float, low: float, start) -
         if other * value <= 0.0:
             break
         a, value, step = b, other, 2.0 * step
-    at = brentq(surplus, min(a, b), max(a, b), xtol=TOLERANCE, rtol=1e-12)
+    at = root_between(surplus, min(a, b), max(a, b), TOLERANCE, 1e-12)
     found = trials.get(at) or _trial(model, z, machine, cold, low, math.exp(at))
     if found.settled is None or abs(found.surplus) > BALANCED:
         raise UnreachableError(  # the flows do not meet: beyond this pressure the compressor has no answer

@@ -11,11 +11,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from scipy.optimize import brentq
 
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.errors import ConvergenceError, InputError, MixjtError, UnreachableError
+from mixjt.errors import InputError, MixjtError, UnreachableError
 from mixjt.fluid.states import PropertyModel, State
+from mixjt.roots import root_between
 
 HOTTEST_DAY = ZERO_CELSIUS + 50.0  # K, that a machine may stand through (common practice, no source)
 LOWEST_PRESSURE, HIGHEST_PRESSURE = 1e2, 4e7  # Pa, between which the pressure is sought
@@ -71,12 +71,7 @@ def standstill_pressure(model: PropertyModel, z, temperature: float, molar_volum
         raise UnreachableError(
             f"at {temperature:.5g} K the charge would stand {bound} in this volume; check charge and volume"
         )
-    root, report = brentq(excess, low, high, xtol=1e-12, rtol=1e-12, full_output=True, disp=False)
-    if not report.converged:
-        raise ConvergenceError(
-            "pressure at standstill", "try a slightly different temperature", temperature_K=temperature
-        )
-    return math.exp(root)
+    return math.exp(root_between(excess, low, high, 1e-12, 1e-12))
 
 
 def standstill_state(model: PropertyModel, z, temperature: float, molar_volume: float) -> State:
