@@ -1,6 +1,7 @@
 """Entry point of the process, as `mixjt` and as `python -m mixjt`."""
 
 import contextlib
+import gc
 import os
 import signal
 import sys
@@ -10,6 +11,7 @@ INTERRUPTED = 130
 
 def run() -> int:
     """Run the command line; Ctrl-C while it is being loaded, or after its end, leaves without a traceback."""
+    gc.set_threshold(100_000)  # little of what a command loads is garbage: a tenth of its start goes into looking for it
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
         signal.signal(signal.SIGINT, _leave)
     from mixjt.cli.app import main

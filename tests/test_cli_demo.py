@@ -37,6 +37,17 @@ def test_the_demo_blend_carries_its_load_within_the_machine_limits(name):
     assert abs(record["energy_residual"]) < 1e-6 and abs(record["exergy_residual"]) < 1e-6
 
 
+def test_cycle_loads_nothing_slow_that_it_does_not_need():
+    slow = ("CoolProp", "thermo", "chemicals", "fluids", "matplotlib", "scipy.linalg", "scipy.special", "scipy.optimize")
+    code = (
+        "import sys; from mixjt.cli.app import main; main(['cycle', 'mixtures-demo/receiver-120K.toml']);"
+        f"print([name for name in {slow} if name in sys.modules], file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert "cooling power" in done.stdout
+    assert done.stderr.splitlines()[-1] == "[]"
+
+
 @pytest.mark.parametrize("name", ["fast", "reference"])
 def test_names_of_earlier_days_are_the_one_model(name):
     record = record_of("pinch", "mixtures-demo/receiver-120K.toml", "--model", name)

@@ -46,7 +46,8 @@ def library_answer(model, z, temperature, pressure):
 
 def our_answer(model, z, temperature, pressure):
     result = model.sweep(z, pressure, np.array([temperature]))
-    ideal = model._in_units(np.zeros((1, 1, 8)), z[None], np.array([[pressure]]), np.array([temperature]))
+    at = np.array([temperature])
+    ideal = model._in_units(np.zeros((1, 1, 8)), model._ideal.at(at), z[None], np.array([[pressure]]), at)
     return result.enthalpy[0, 0] - ideal.enthalpy[0, 0], result.gibbs[0, 0]
 
 

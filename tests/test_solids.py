@@ -8,6 +8,7 @@ from importlib.resources import files
 import numpy as np
 import pytest
 from scipy.integrate import quad
+from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 from toy_model import IdealBlend
 
@@ -21,7 +22,7 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.freezing_points import freezing_margin, freezing_temperature, margin_from_index
 from mixjt.fluid.models import load_model
 from mixjt.fluid.pair_sets import PairSet
-from mixjt.fluid.saturation_index import saturation_index
+from mixjt.fluid.saturation_index import _Spline, saturation_index
 from mixjt.fluid.solids import ideal_solubility, log_fugacity_ratio, melting_temperature, solid
 from mixjt.gases import gas, gas_names
 from mixjt.parts.compressor.compression import Compressor
@@ -60,6 +61,16 @@ def model():
 @pytest.fixture(scope="module")
 def frozen(model):
     return solve_circuit(Fluid(model, BUTANE_RICH), circuit(), 32)
+
+
+# interpolation
+
+
+@pytest.mark.parametrize("count", [4, 5, 25])
+def test_the_spline_is_that_of_scipy(count):
+    x = np.linspace(1.0 / 135.0, 1.0 / 60.0, count)
+    y, between = np.array([np.cos(300.0 * x) - 900.0 * x, x**2]), np.linspace(1.0 / 150.0, 1.0 / 55.0, 101)
+    assert _Spline(x, y)(between) == pytest.approx(CubicSpline(x, y, axis=1)(between), rel=1e-12)
 
 
 # pure solids
@@ -261,11 +272,12 @@ def test_the_margin_counts_along_the_isobar(model):
 def test_a_margin_from_the_index_along_an_isobar(model):
     for z in (SOUND, BUTANE_RICH, np.array([0.3, 0.3, 0.1, 0.2, 0.08, 0.02]), np.array([0.3, 0.4, 0.3, 0.0, 0.0, 0.0])):
         freezing_at = freezing_temperature(Fluid(model, z), 2e5, 130.0).freezing_temperature
-        grid = freezing_at + np.arange(-1.0, 12.0, 0.5)
-        index = saturation_index(model, np.tile(z, (grid.size, 1)), grid, np.full(grid.size, 2e5))
         for wanted in (2.0, 6.0):
-            assert margin_from_index(grid, index, freezing_at + wanted, wanted) == pytest.approx(wanted, abs=0.01)
-            assert margin_from_index(grid, index, freezing_at + wanted - 1.0, wanted) < wanted - 0.3
+            states = freezing_at + np.array([wanted, wanted - 1.0])
+            here, below = (saturation_index(model, np.tile(z, (2, 1)), at, np.full(2, 2e5)) for at in (states, states - wanted))
+            margins = margin_from_index(here, below, wanted)
+            assert margins[0] == pytest.approx(wanted, abs=0.01)
+            assert margins[1] < wanted - 0.3
 
 
 def test_far_above_melting_a_batch_is_not_solved(model, monkeypatch):

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
-from scipy.optimize import minimize
 
 from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.cascade_reach import SMALL_LIFT, why_not
@@ -107,6 +106,8 @@ def best_cascade(
 
 
 def _minimise(trial: _Trial, start: Sequence[float]) -> None:
+    from scipy.optimize import minimize
+
     low, high = _bounds(trial.cascade, trial.fluids)
     if np.any(low >= high):
         return

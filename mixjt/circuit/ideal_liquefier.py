@@ -19,10 +19,10 @@ w = integral (T0/T - 1) dq. Source: Barron, Cryogenic Systems (1985), chapter 3 
 from __future__ import annotations
 
 import numpy as np
-from scipy.integrate import quad, simpson
 
 from mixjt.errors import InputError, UnreachableError
-from mixjt.fluid.feed import Fluid, saturated_liquid
+from mixjt.fluid.feed import saturated_liquid
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 
 SECTIONS = 41  # of the two-phase range
@@ -76,6 +76,8 @@ def carnot_work(feed: Fluid, ambient: float, pressure: float) -> float:
     UnreachableError
         Above the critical pressure.
     """
+    from scipy.integrate import quad
+
     liquid = saturated_liquid(feed, pressure)
     dew = feed.dew_temperature(pressure) * (1.0 + 1e-9)
     vapour = feed.tp(dew, pressure)
@@ -89,6 +91,8 @@ def carnot_work(feed: Fluid, ambient: float, pressure: float) -> float:
 
 
 def _two_phase_part(feed: Fluid, liquid: State, vapour: State, ambient: float, pressure: float) -> float:
+    from scipy.integrate import simpson
+
     enthalpies = np.linspace(liquid.enthalpy, vapour.enthalpy, SECTIONS)
     inner = [feed.hp(h, pressure).temperature for h in enthalpies[1:-1]]
     temperatures = np.array([liquid.temperature, *inner, vapour.temperature])

@@ -10,13 +10,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from scipy.optimize import brentq
-
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid, checked_fluid
+from mixjt.fluid.roots import root_between
 from mixjt.parts.compressor.compression import compress
 from mixjt.parts.recuperator.tube_rating import (
     CELLS,
@@ -172,7 +171,7 @@ def _matching(fluid, circuit: ThrottleCircuit, rating: Rating, cooling: float):
         near, first = far, other
     else:
         raise ConvergenceError("the circuit's approach to its recuperator", "take a longer recuperator", approach=near)
-    found = brentq(excess, near, far, xtol=1e-3 * near, rtol=1e-6)
+    found = root_between(excess, near, far, 1e-3 * near, 1e-6)
     if found not in known:
         excess(found)
     return replace(circuit, recuperator_approach=found), known[found]

@@ -28,11 +28,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.optimize import brentq, root
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 from mixjt.keys import key
 from mixjt.parts.compressor.compression import CompressionResult, compress
@@ -175,6 +175,8 @@ def settle(
 
 def _settled_by_charge(fluid, machine: FixedMachine, cold: float, start: Settled | None) -> Settled:
     """Both conditions at once by Powell's hybrid method, or one inside the other where that does not converge."""
+    from scipy.optimize import root
+
     guess = start or _guess(machine)
     trials: dict[tuple[float, float], _Trial] = {}
 
@@ -203,7 +205,7 @@ def _settled_nested(fluid, machine: FixedMachine, cold: float, start: Settled | 
         return math.log(trial.settled.stored / charge)
 
     low, high = _bracket(surplus_charge, math.log((start or _guess(machine)).suction_pressure))
-    at = brentq(surplus_charge, low, high, xtol=TOLERANCE, rtol=1e-12)
+    at = root_between(surplus_charge, low, high, TOLERANCE, 1e-12)
     return _balanced(fluid, machine, cold, math.exp(at), found["last"]).settled
 
 
@@ -257,7 +259,7 @@ def _balanced(fluid, machine: FixedMachine, cold: float, low: float, start) -> _
         if other * value <= 0.0:
             break
         a, value, step = b, other, 2.0 * step
-    at = brentq(surplus, min(a, b), max(a, b), xtol=TOLERANCE, rtol=1e-12)
+    at = root_between(surplus, min(a, b), max(a, b), TOLERANCE, 1e-12)
     found = trials.get(at) or _trial(fluid, machine, cold, low, math.exp(at))
     if found.settled is None or abs(found.surplus) > BALANCED:
         raise UnreachableError(  # the flows do not meet: beyond this pressure the compressor has no answer

@@ -116,28 +116,16 @@ def freezing_on_leg(
     return _below(solids, index, coldest, min(coldest, top))
 
 
-def margin_from_index(temperatures: np.ndarray, index: np.ndarray, at: float, reach: float) -> float:
-    """Freezing margin [K], at most 60, of a state on an isobar along which the saturation index is known.
+def margin_from_index(here: np.ndarray, below: np.ndarray, reach: float) -> np.ndarray:
+    """Freezing margins (n,) [K], at most 60, from the saturation indices (n, c) of states and of their isobars below.
 
-    The index of each gas is taken as straight between the state and `reach` below it and continued beyond, so that a
-    margin is exact where it is 0 or `reach` and a good guide near them.
-
-    Parameters
-    ----------
-    temperatures : array (m,)
-        [K], ascending.
-    index : array (m, c)
-        See `mixjt.fluid.saturation_index`.
-    at : float
-        Of the state [K].
+    The index of each gas is taken as straight between the state and `reach` [K] below it and continued beyond, so that
+    a margin is exact where it is 0 or `reach` and a good guide near them.
     """
-    margin = FARTHEST
-    for column in index.T:
-        if np.isfinite(column).any():
-            known = np.isfinite(column)
-            here, below = np.interp([at, at - reach], temperatures[known], column[known])
-            margin = min(margin, -here / max((below - here) / reach, FLATTEST))
-    return float(margin)
+    known = np.isfinite(here) & np.isfinite(below)
+    slope = np.where(known, below, 0.0) - np.where(known, here, 0.0)
+    margins = np.where(known, -here / np.maximum(slope / reach, FLATTEST), FARTHEST)
+    return np.minimum(margins.min(axis=1), FARTHEST)
 
 
 def _pure(one: Solid, temperature: float, pressure: float, floor: float) -> FreezingResult:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.optimize import brentq
 
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.mixed_state import across_jump
+from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 
 FIRST_POINTS, THEN_POINTS = 33, 17  # temperatures of two grids that bracket the answer
@@ -58,7 +58,7 @@ def _root(miss, low: float, high: float) -> float:
         return low
     if miss(high) <= 0.0:
         return high
-    return brentq(miss, low, high, xtol=XTOL, rtol=8.9e-16)
+    return root_between(miss, low, high, XTOL)
 
 
 def _bracket(model, z, quantity, target, pressure):

@@ -89,8 +89,9 @@ class MultiFluidModel(PropertyModel):
         raw, by_amount = self._raw_sweep(z, pressures, np.broadcast_to(temperatures, shape), gradients)
         if strict:
             self._refuse_failures(raw, z, pressures, np.broadcast_to(temperatures, shape))
-        states = self._in_units(raw, z, pressures, temperatures)
-        return self._with_slopes(states, by_amount, z, pressures, temperatures) if gradients else states
+        ideal = self._ideal.at(temperatures)
+        states = self._in_units(raw, ideal, z, pressures, temperatures)
+        return self._with_slopes(states, by_amount, ideal, z, pressures, temperatures) if gradients else states
 
     def isotherm(self, z, temperature: float, pressures) -> Sweep:
         """States of one blend at one temperature and many pressures (m,); arrays of shape (1, m)."""
@@ -115,7 +116,8 @@ class MultiFluidModel(PropertyModel):
         temperature = float(self._checked_temperatures(np.array([temperature]))[0])
         pressure = float(_checked_pressures(np.array([pressure]))[0])
         out = np.empty((1, sweep.OUTPUTS))
-        present, work = self._solve(z, np.array([temperature]), np.array([pressure]), out, engine.EXACT)
+        present, record = self._present(z)
+        work = self._solve(present, record, z, np.array([temperature]), np.array([pressure]), out, engine.EXACT)
         count = int(out[0, sweep.PHASES])
         if count == 0:
             self._fail("flash at temperature and pressure", temperature, pressure, z)
@@ -185,7 +187,7 @@ class MultiFluidModel(PropertyModel):
 
     def _present(self, z):
         """Indices of the gases present, and the record of their coefficients."""
-        present = tuple(np.flatnonzero(z > 0.0).tolist())
+        present = tuple(i for i, share in enumerate(z.tolist()) if share > 0.0)
         if present not in self._records:
             names = tuple(self.gases[i] for i in present)
             self._records[present] = np.array([blend_record(names, self._pairs)])
@@ -197,28 +199,26 @@ class MultiFluidModel(PropertyModel):
         full[present] = values[: len(present)]
         return full
 
-    def _solve(self, z, falling, pressures, out, tolerance=engine.ALONG, by_amount=None):
-        """States of one blend at falling temperatures into out; the gases present, and the kernels' scratch record."""
-        present, record = self._present(z)
+    def _solve(self, present, record, z, falling, pressures, out, tolerance=engine.ALONG, by_amount=None):
+        """States of one blend at falling temperatures into out; gives the kernels' scratch record."""
         shares = z[present] / z[present].sum()
         span = -1.0 if tolerance == engine.EXACT else self.check_span
         if by_amount is None:
-            return present, engine.solve(record, shares, falling, pressures, span, tolerance, out)
+            return engine.solve(record, shares, falling, pressures, span, tolerance, out)
         there = np.full((falling.size, slopes.QUANTITIES, len(present)), np.nan)
         work = engine.solve(record, shares, falling, pressures, span, tolerance, out, there)
         by_amount[..., present] = there
-        return present, work
+        return work
 
     def _raw_sweep(self, z, pressures, temperatures, gradients=False):
-        order = np.argsort(-temperatures, axis=1, kind="stable")
-        falling, paths = (np.take_along_axis(each, order, axis=1) for each in (temperatures, pressures))
+        rows, order = np.arange(len(z))[:, None], np.argsort(-temperatures, axis=1, kind="stable")
+        falling, paths = temperatures[rows, order], pressures[rows, order]
         raw = np.empty((*order.shape, sweep.OUTPUTS))
         by_amount = np.zeros((order.shape[0] if gradients else 0, order.shape[1], slopes.QUANTITIES, z.shape[1]))
-        for row in z:
-            self._present(row)  # what is refused is refused before any thread starts
+        blends = [self._present(row) for row in z]  # what is refused is refused before any thread starts
 
         def run(k):
-            self._solve(z[k], falling[k], paths[k], raw[k], by_amount=by_amount[k] if gradients else None)
+            self._solve(*blends[k], z[k], falling[k], paths[k], raw[k], by_amount=by_amount[k] if gradients else None)
 
         threads = min(self.threads, z.shape[0])
         if threads < 2:
@@ -227,26 +227,24 @@ class MultiFluidModel(PropertyModel):
         else:
             with ThreadPoolExecutor(threads) as pool:
                 list(pool.map(run, range(z.shape[0])))
-        back = np.argsort(order, axis=1)[..., None]
-        return np.take_along_axis(raw, back, axis=1), np.take_along_axis(by_amount, back[: len(by_amount), ..., None], axis=1)
+        back = np.argsort(order, axis=1)
+        return raw[rows, back], by_amount[rows, back] if gradients else by_amount
 
-    def _in_units(self, raw, z, pressures, temperatures) -> Sweep:
-        r = equations()["gas_constant"]
-        h_ideal, s_ideal = self._ideal.at(temperatures)
+    def _in_units(self, raw, ideal, z, pressures, temperatures) -> Sweep:
+        r, (h_ideal, s_ideal) = equations()["gas_constant"], ideal
         return Sweep(
             enthalpy=raw[..., sweep.H] * r * temperatures + (h_ideal @ z[..., None])[..., 0],
             entropy=raw[..., sweep.S] * r + (s_ideal @ z[..., None])[..., 0] - _pressure_term(pressures),
             molar_volume=raw[..., sweep.VOLUME] * r * temperatures / pressures,
-            vapour_fraction=np.clip(raw[..., sweep.VAPOUR], 0.0, 1.0),
+            vapour_fraction=np.minimum(np.maximum(raw[..., sweep.VAPOUR], 0.0), 1.0),
             phase_count=raw[..., sweep.PHASES].astype(int),
-            liquid_count=np.nan_to_num(raw[..., sweep.LIQUIDS]).astype(int),
+            liquid_count=np.where(raw[..., sweep.PHASES] > 0, raw[..., sweep.LIQUIDS], 0.0).astype(int),
             gibbs=raw[..., sweep.GIBBS],
         )
 
-    def _with_slopes(self, states, by_amount, z, pressures, temperatures) -> Sweep:
+    def _with_slopes(self, states, by_amount, ideal, z, pressures, temperatures) -> Sweep:
         """The sweep with the kernels' derivatives in SI units, ideal parts added; 0 for absent gases."""
-        r = equations()["gas_constant"]
-        h_ideal, s_ideal = self._ideal.at(temperatures)
+        r, (h_ideal, s_ideal) = equations()["gas_constant"], ideal
         heat = r * temperatures[..., None]
         there = (z > 0.0)[:, None, :]
         ideal_s = s_ideal - _pressure_term(pressures)[..., None]

@@ -19,10 +19,10 @@ from functools import cache
 from importlib.resources import files
 
 import numpy as np
-from scipy.optimize import brentq
 
 from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import MissingDataError
+from mixjt.fluid.roots import root_between
 from mixjt.gases import gas, resolve_name
 
 DATA_FILE = "solids.json"
@@ -103,7 +103,7 @@ def melting_temperature(of: Solid, pressure: float) -> float:
     low = of.melting_temperature
     if not pressure * of.volume_of_fusion > 0.0:
         return low
-    return float(brentq(lambda t: log_fugacity_ratio(of, t, pressure), low - 1e-3, 2.0 * low, xtol=1e-9))
+    return root_between(lambda t: float(log_fugacity_ratio(of, t, pressure)), low - 1e-3, 2.0 * low, 1e-9)
 
 
 def ideal_solubility(of: Solid, temperature, pressure=0.0):

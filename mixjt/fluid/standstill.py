@@ -10,11 +10,10 @@ from __future__ import annotations
 
 import math
 
-from scipy.optimize import brentq
-
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.errors import ConvergenceError, InputError, MixjtError, UnreachableError
+from mixjt.errors import InputError, MixjtError, UnreachableError
 from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 
 HOTTEST_DAY = ZERO_CELSIUS + 50.0  # K, that a machine may stand through (common practice, no source)
@@ -67,12 +66,7 @@ def standstill_pressure(fluid: Fluid, temperature: float, molar_volume: float) -
         raise UnreachableError(
             f"at {temperature:.5g} K the charge would stand {bound} in this volume; check charge and volume"
         )
-    root, report = brentq(excess, low, high, xtol=1e-12, rtol=1e-12, full_output=True, disp=False)
-    if not report.converged:
-        raise ConvergenceError(
-            "pressure at standstill", "try a slightly different temperature", temperature_K=temperature
-        )
-    return math.exp(root)
+    return math.exp(root_between(excess, low, high, 1e-12, 1e-12))
 
 
 def standstill_state(fluid: Fluid, temperature: float, molar_volume: float) -> State:

@@ -14,7 +14,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from mixjt.circuit.settled import FixedMachine, Settled, settle
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
@@ -179,6 +178,7 @@ def _way(machine, request: CooldownRequest, states, net: np.ndarray, lowest: flo
     Empty where the machine could not be settled at ambient: a time from anywhere else is no cool-down.
     """
     from scipy.integrate import cumulative_simpson  # slow to load, and whoever reads a case loads this module
+    from scipy.interpolate import PchipInterpolator
 
     if len(states) < 2 or not _starts_warm(machine, states):
         return np.zeros(0), np.zeros(0)

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.optimize import minimize_scalar
 
 from mixjt.circuit.boil_off import BoilOff, boil_off
 from mixjt.circuit.feed_states import least_pressure
@@ -127,6 +126,8 @@ def pressure_curve(
     UnreachableError
         Where no pressure works.
     """
+    from scipy.optimize import minimize_scalar
+
     passage = request.passage
     least = least_pressure(request.gas, request.circuit.cold_temperature + passage.approach)
     low = max(

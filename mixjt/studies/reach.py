@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.optimize import brentq
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.places import THROTTLE_OUTLET
@@ -14,6 +13,7 @@ from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, MixjtError, UnreachableError
 from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.batch import BatchReach, batch_reach
 
@@ -140,7 +140,7 @@ def _finished(fluid, circuit: ThrottleCircuit, load: float, guess: float, slope:
         stride *= 2.0
     else:
         raise ConvergenceError("the lowest temperature", "state another load", temperature=other)
-    found = float(brentq(excess, *sorted((near, other)), xtol=CLOSE))
+    found = root_between(excess, *sorted((near, other)), CLOSE)
     solved = min((cold for cold in known if known[cold] is not None), key=lambda cold: abs(cold - found))
     return Reach(found, load, "", known[solved], abs((miss - near_miss) / (other - near)))
 
@@ -170,6 +170,6 @@ def frost_free_temperature(fluid: Fluid, circuit: ThrottleCircuit, frozen_at: fl
     warmest, low = circuit.warm_temperature - circuit.recuperator_approach, frozen_at
     for high in np.arange(frozen_at + FROST_STRIDE, warmest, FROST_STRIDE):
         if margin(float(high)) >= 0.0:
-            return float(brentq(margin, low, float(high), xtol=FROST_CLOSE))
+            return root_between(margin, low, float(high), FROST_CLOSE)
         low = float(high)
     raise UnreachableError(f"a gas freezes with every cold end up to {low:.4g} K")

@@ -18,7 +18,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr, ndtri
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError
@@ -135,6 +134,8 @@ def draw_amounts(recipe: Recipe, molar_masses, request: WeighingRequest) -> np.n
 
 def _cut_normal(mean: np.ndarray, deviation: np.ndarray, uniform: np.ndarray) -> np.ndarray:
     """Normal values above nought, by the inverse of the cut distribution; the mean where nothing scatters."""
+    from scipy.special import ndtr, ndtri
+
     scatter = np.where(deviation > 0.0, deviation, 1.0)
     below = ndtr(-mean / scatter)
     values = mean + scatter * ndtri(np.clip(below + uniform * (1.0 - below), 1e-300, 1.0 - 1e-16))

@@ -44,6 +44,7 @@ from mixjt.circuit.rounds import settled_solution
 from mixjt.circuit.section import NO_LENGTH, Leg, Section, section
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid, checked_fluid
+from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 from mixjt.keys import TEXT, key
 from mixjt.parts.precooler import Precooler, precooler_warnings, precooling_stage
@@ -337,8 +338,6 @@ def precooled_point(fluid: Fluid, circuit: PrecooledCircuit, points: int = 64) -
 
 def usable_temperature(fluid: Fluid, circuit: PrecooledCircuit, points: int = 64) -> float:
     """The lowest temperature, from the precooler's own one up, that the precooler's limit allows [K]."""
-    from scipy.optimize import brentq
-
     wanted, warmest = circuit.precooler.temperature, circuit.warm_temperature
     if not circuit.precooler.limited:
         return wanted
@@ -354,4 +353,4 @@ def usable_temperature(fluid: Fluid, circuit: PrecooledCircuit, points: int = 64
         return wanted
     if not warmest - wanted > CAPACITY_TOLERANCE:
         return warmest
-    return float(min(brentq(excess, wanted, warmest, xtol=CAPACITY_TOLERANCE) + CAPACITY_TOLERANCE, warmest))
+    return float(min(root_between(excess, wanted, warmest, CAPACITY_TOLERANCE) + CAPACITY_TOLERANCE, warmest))

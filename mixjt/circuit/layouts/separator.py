@@ -40,6 +40,7 @@ from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.circuit.section import Leg, Section, section
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 from mixjt.keys import key
 from mixjt.parts.recuperator.side import Ends, Stream
@@ -338,11 +339,9 @@ def _best_between(circuit: SeparatorCircuit, cold, warm, grid, falling, rising) 
 
 def _crossing(rising, low: float, high: float) -> float:
     """Where a function that does not fall becomes positive; an end where it never or always is."""
-    from scipy.optimize import brentq
-
     if rising(low) >= 0.0:
         return low
-    return high if rising(high) <= 0.0 else float(brentq(rising, low, high, xtol=CROSSING_TOLERANCE))
+    return high if rising(high) <= 0.0 else root_between(rising, low, high, CROSSING_TOLERANCE)
 
 
 def _no_cooling(circuit: SeparatorCircuit, cold: LeastDifference, warm: LeastDifference) -> str:

@@ -22,10 +22,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from scipy.linalg import solve_banded
-from scipy.optimize import brentq
 
 from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.fluid.roots import root_between
 from mixjt.parts.recuperator.side import log_mean_difference
 from mixjt.parts.recuperator.stream_tables import FilmTable, IsobarTable
 
@@ -222,7 +221,7 @@ def _solved(high, low, wall, held, miss, most: float) -> _Trial:
         )
     if error(most) >= 0.0:
         raise UnreachableError("the recuperator would have to move more heat than its streams can take")
-    duty = brentq(error, least, most, xtol=1e-13 * most, rtol=1e-14, maxiter=200)
+    duty = root_between(error, least, most, 1e-13 * most, 1e-14)
     for _ in range(60):  # the root's own side of a steep end
         trial = _Trial(duty, high, low, wall, held)
         if trial.smallest > 1e-6:
@@ -263,6 +262,8 @@ def _axial_heat(trial: _Trial, lengths) -> np.ndarray:
     if trial.wall.axial_conductance == 0.0:
         return axial
     overall, cold_part = trial.resistances
+    from scipy.linalg import solve_banded
+
     from_high, to_low = lengths / (overall - cold_part), lengths / cold_part
     low = _middle(trial.t_low)
     high = low + log_mean_difference(trial.difference[:-1], trial.difference[1:])

@@ -21,9 +21,9 @@ from dataclasses import dataclass, replace
 from numbers import Real
 
 import numpy as np
-from scipy.optimize import brentq
 
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.roots import root_between
 from mixjt.parts.recuperator.friction import darcy_factor
 from mixjt.parts.throttle.expansion import ExpansionLine
 
@@ -133,7 +133,7 @@ def flow_of_length(line: ExpansionLine, tube: Capillary) -> float:
             f"a capillary of {tube.diameter * 1e3:.3g} mm and {tube.length:.4g} m passes next to nothing; give a shorter "
             "or wider one"
         )
-    return math.exp(brentq(miss, low, high, xtol=1e-10)) * tube.area
+    return math.exp(root_between(miss, low, high, 1e-10)) * tube.area
 
 
 def length_of_flow(line: ExpansionLine, mass_flow: float, tube: Capillary) -> float:
@@ -179,7 +179,7 @@ def diameter_of_flow(line: ExpansionLine, mass_flow: float, tube: Capillary) -> 
             f"no diameter between {math.exp(low) * 1e3:.3g} and 50 mm passes {mass_flow * 1e3:.4g} g/s through "
             f"{tube.parallel} x {tube.length:.4g} m"
         )
-    return math.exp(brentq(miss, low, high, xtol=1e-10))
+    return math.exp(root_between(miss, low, high, 1e-10))
 
 
 def _clipped(length: float, wanted: float) -> float:

@@ -127,16 +127,14 @@ def _linearise_group(landscape: Landscape, climbs: list[Climb]) -> None:
     """
     free = np.flatnonzero(np.diff(landscape.request.pressure_ranges, axis=1)[:, 0] > 0.0)
     samples, rows = _neighbourhoods(landscape, climbs, free)
-    cooling = np.empty(len(samples.high))
-    for number, own in enumerate(rows):
-        cooling[own] = samples.difference[number].min()
-    held = landscape.evaluator.judge(samples, cooling)
-    first = np.arange(len(climbs))
-    views = landscape.seen(samples.part(first), held.part(first))
+    first = np.array([own[0] for own in rows])
+    cooling = np.concatenate([np.full(own.size, samples.cooling[own[0]]) for own in rows])
     more = np.maximum(STEP * np.abs(cooling[first]), 1e-3)
-    cooled = landscape.evaluator.judge(views.samples, cooling[first] + more)
+    twice = np.concatenate([np.arange(cooling.size), first])  # the places once more, cooling more
+    held = landscape.evaluator.judge(samples.part(twice), np.concatenate([cooling, cooling[first] + more]))
+    views = landscape.seen(samples.part(first), held.part(first))
     for number, (climb, own) in enumerate(zip(climbs, rows, strict=True)):
-        near = own[1:]
+        here, near, cooled = own[0], own[1:], cooling.size + number
         climb.view = views.part(slice(number, number + 1))
         level, change = levels(climb.grid.recuperator[: climb.grid.cold], samples.difference[own])
         slopes = Slopes(
@@ -144,17 +142,17 @@ def _linearise_group(landscape: Landscape, climbs: list[Climb]) -> None:
             free=free,
             level=level,
             difference=change.T / STEP,
-            gain=(held.log_gain[near] - held.log_gain[number]) / STEP,
-            margins=(held.margins[near] - held.margins[number]).T / STEP,
-            gain_cooling=float((cooled.log_gain[number] - held.log_gain[number]) / more[number]),
-            margins_cooling=(cooled.margins[number] - held.margins[number]) / more[number],
+            gain=(held.log_gain[near] - held.log_gain[here]) / STEP,
+            margins=(held.margins[near] - held.margins[here]).T / STEP,
+            gain_cooling=float((held.log_gain[cooled] - held.log_gain[here]) / more[number]),
+            margins_cooling=(held.margins[cooled] - held.margins[here]) / more[number],
         )
         climb.slopes = slopes if np.isfinite(climb.merit) and slopes.finite else None
         climb.finished = climb.slopes is None
 
 
 def _neighbourhoods(landscape: Landscape, climbs: list[Climb], free: np.ndarray) -> tuple[Samples, list[np.ndarray]]:
-    """Samples of the places, of each with a bottle's fraction raised, and of each with a free pressure raised.
+    """Samples of each place, of it with a bottle's fraction raised, and of it with a free pressure raised.
 
     The second part tells for every climb its rows, in that order.
     """
@@ -176,7 +174,8 @@ def _neighbourhoods(landscape: Landscape, climbs: list[Climb], free: np.ndarray)
         rows = [
             np.concatenate([own, start + number * free.size + np.arange(free.size)]) for number, own in enumerate(rows)
         ]
-    return samples, [own.astype(int) for own in rows]
+    sizes = [own.size for own in rows]
+    return samples.part(np.concatenate(rows).astype(int)), np.split(np.arange(sum(sizes)), np.cumsum(sizes)[:-1])
 
 
 def _with_more(place: Place) -> list[Place]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -85,22 +87,22 @@ def solve_all(
         Whether this was interrupted in its turn; one blend is solved even then.
     """
     chosen = _chosen_for_solution(landscape, finds, quick)
-    finished, lost = [], []
+    solved: list[Finished | str] = []
 
-    def solve(find: Find) -> None:
+    def solve(find: Find) -> Finished | str:
         try:
-            finished.append(_finish(landscape, find))
+            return _finish(landscape, find)
         except (ConvergenceError, UnreachableError) as error:
-            lost.append(f"a blend of {_names(landscape, find)} was left out: {error}")
+            return f"a blend of {_names(landscape, find)} was left out: {error}"
 
-    with keeping() as cut:
-        for number, find in enumerate(chosen, start=1):
-            solve(find)
-            report("solving", number, len(chosen))
-    for find in chosen[len(lost) :]:
-        if cut and not finished:
-            solve(find)
-    return finished, lost, cut.short
+    with keeping() as cut, ThreadPoolExecutor(os.cpu_count()) as pool:
+        for one in pool.map(solve, chosen):
+            solved.append(one)
+            report("solving", len(solved), len(chosen))
+    while cut and len(solved) < len(chosen) and not any(isinstance(one, Finished) for one in solved):
+        solved.append(solve(chosen[len(solved)]))
+    finished = [one for one in solved if isinstance(one, Finished)]
+    return finished, [one for one in solved if isinstance(one, str)], cut.short
 
 
 def _chosen_for_solution(landscape: Landscape, finds: list[Find], quick: bool) -> list[Find]:

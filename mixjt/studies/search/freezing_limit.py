@@ -12,8 +12,10 @@ from mixjt.fluid.freezing_points import FARTHEST, margin_from_index
 from mixjt.fluid.saturation_index import index_of, solids_of
 from mixjt.keys import key
 
-# K; close together, because enthalpy bends where vapour or a second liquid appears.
+# K; close together, because enthalpy bends where vapour or a second liquid appears. The far ones take a third of the
+# time, and few blends need them.
 BELOW_COLD_END = np.array([*range(13), 14.0, 17.0, 20.0, 25.0, 32.0])
+FEW = 13
 LEAST_REACH = 1.0  # K
 
 
@@ -48,7 +50,12 @@ class FreezingConstraint:
         melting = np.where(z > 0.0, solids_of(model).melting, 0.0).max(axis=1)
         rows = np.flatnonzero(coldest - self.smallest < melting + 1.0)
         if rows.size:
-            margins[rows] = self._near(model, z[rows], suction[rows] + self.circuit.low_side_drop, cooling[rows])
+            pressure = suction + self.circuit.low_side_drop
+            for below in (BELOW_COLD_END[:FEW], BELOW_COLD_END):
+                margins[rows] = self._near(model, z[rows], pressure[rows], cooling[rows], below)
+                rows = rows[np.isnan(margins[rows])]
+                if not rows.size:
+                    break
         return margins - self.smallest
 
     def solved_margin(self, result: CircuitResult) -> float:
@@ -58,21 +65,34 @@ class FreezingConstraint:
             return -FARTHEST if report.warnings else FARTHEST - self.smallest
         return report.margin - self.smallest
 
-    def _near(self, model, z, pressure, cooling) -> np.ndarray:
-        """Margins (n,) [K] of blends that may freeze; NaN where the model has no answer."""
-        temperatures = self.circuit.cold_temperature - BELOW_COLD_END[::-1]
-        temperatures = np.unique(np.maximum(temperatures, solids_of(model).floor))
-        swept = model.sweep(z, pressure[:, None], temperatures, strict=False, gradients=True)
-        count, several = z.shape[0], temperatures.size
-        log_f = swept.log_fugacities.reshape(count * several, -1)
-        index = index_of(model, log_f, np.tile(temperatures, count), np.repeat(pressure, several))
-        index = index.reshape(count, several, -1)
-        margins = np.full(count, np.nan)
-        for row in range(count):
-            first = np.flatnonzero(np.isnan(swept.enthalpy[row])).max(initial=-1) + 1  # of what is solved down from the warm end
-            enthalpy, known = swept.enthalpy[row, first:], temperatures[first:]
-            if known.size < 2 or enthalpy[-1] - cooling[row] < enthalpy[0]:
-                continue
-            outlet = np.interp(enthalpy[-1] - cooling[row], enthalpy, known)
-            margins[row] = margin_from_index(known, index[row, first:], outlet, max(self.smallest, LEAST_REACH))
+    def _near(self, model, z, pressure, cooling, below) -> np.ndarray:
+        """Margins (n,) [K] of blends that may freeze; NaN where the outlet lies deeper, or the model has no answer."""
+        reach, coldest = max(self.smallest, LEAST_REACH), solids_of(model).floor
+        temperatures = np.unique(np.maximum(self.circuit.cold_temperature - below, coldest))
+        blends, which = np.unique(np.column_stack([z, pressure]), axis=0, return_inverse=True)  # one may come twice
+        swept = model.sweep(blends[:, :-1], blends[:, -1:], temperatures, strict=False, gradients=True)
+        which, outlets = which.ravel(), np.full(len(z), np.nan)
+        for row, enthalpy in enumerate(swept.enthalpy[which]):
+            first = np.flatnonzero(np.isnan(enthalpy)).max(initial=-1) + 1  # of what is solved down from the warm end
+            known, wanted = enthalpy[first:], enthalpy[-1] - cooling[row]
+            if known.size > 1 and wanted >= known[0]:
+                outlets[row] = np.interp(wanted, known, temperatures[first:])
+        if below.size == FEW:
+            outlets[outlets - reach < temperatures[0]] = np.nan
+        found = np.flatnonzero(np.isfinite(outlets))
+        at = np.array([outlets[found] - reach, outlets[found]])
+        log_f = np.array([_between(temperatures, swept.log_fugacities[which[found]], each) for each in at])
+        index = index_of(model, log_f.reshape(2 * found.size, -1), at.ravel(), np.tile(pressure[found], 2)).reshape(log_f.shape)
+        margins = np.full(len(z), np.nan)
+        margins[found] = margin_from_index(index[1], index[0], reach)
         return margins
+
+
+def _between(temperatures, log_f, at) -> np.ndarray:
+    """Rows (n, c) of log_f (n, m, c), straight between temperatures (m,), at those given (n,); beyond an end, its value."""
+    right = np.clip(np.searchsorted(temperatures, at), 1, temperatures.size - 1)
+    share = np.clip((at - temperatures[right - 1]) / (temperatures[right] - temperatures[right - 1]), 0.0, 1.0)[:, None]
+    rows = np.arange(len(at))
+    there = np.isfinite(log_f[:, -1])  # not of gases that are absent
+    left, right = (np.where(there, log_f[rows, k], 0.0) for k in (right - 1, right))
+    return np.where(there, (1.0 - share) * left + share * right, -np.inf)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import comb
 from typing import Protocol
 
 import numpy as np
@@ -20,7 +21,7 @@ COP = "cop"
 COOLING_PER_CONDUCTANCE = "cooling per conductance"
 OBJECTIVES = (COOLING_POWER, COP, COOLING_PER_CONDUCTANCE)
 
-SAMPLES = 1024  # blends of the space-filling start
+SAMPLES_OF_A_SET, MOST_SAMPLES = 8, 1024  # blends of the space-filling start, unless the case says otherwise
 SHORTLIST = 8  # blends polished and solved in full
 ROUNDING = 1e-9
 
@@ -82,7 +83,7 @@ class SearchRequest:
     suction_pressure_range, discharge_pressure_range : (float, float) or None
         Lowest and highest to try [Pa].
     samples : int or None
-        Blends of the space-filling start, rounded up to a power of two.
+        Blends of the space-filling start.
     seed : int
     shortlist : int or None
         Blends solved in full, besides the best for each number of gases.
@@ -130,7 +131,8 @@ class SearchRequest:
     def __post_init__(self):
         for name in ("bottles", "constraints"):
             object.__setattr__(self, name, tuple(getattr(self, name)))
-        for name, default in (("samples", SAMPLES), ("shortlist", SHORTLIST)):
+        sets = sum(comb(len(self.bottles), count) for count in self.counts)
+        for name, default in (("samples", min(SAMPLES_OF_A_SET * sets, MOST_SAMPLES)), ("shortlist", SHORTLIST)):
             if getattr(self, name) is None:
                 object.__setattr__(self, name, default)
         self._check_choices()

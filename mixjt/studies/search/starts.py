@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from mixjt.studies.search.search_request import SearchRequest
@@ -14,18 +12,14 @@ FILLING_ROUNDS = 60
 def space_filling(request: SearchRequest) -> tuple[np.ndarray, np.ndarray]:
     """Bottle fractions (n, bottles) and logarithms of suction and discharge pressure (n, 2).
 
-    A scrambled Sobol sequence chooses the number of bottles (more blends where there are more bottles),
-    which of them, their fractions (uniform on the simplex, then fitted into the bounds) and the
-    pressures. Blends whose bounds cannot be met are left out.
+    A Latin hypercube chooses the number of bottles (more blends where there are more bottles), which of them,
+    their fractions (uniform on the simplex, then fitted into the bounds) and the pressures. Blends whose bounds
+    cannot be met are left out.
 
-    Source: Owen, Journal of Complexity 14 (1998) 466-489 (scrambled sequences, from memory).
+    Source: McKay, Beckman and Conover, Technometrics 21 (1979) 239-245 (from memory).
     """
-    from scipy.stats import qmc
-
     bottles = len(request.bottles)
-    power = math.ceil(math.log2(request.samples))
-    sobol = qmc.Sobol(2 * bottles + 3, scramble=True, rng=np.random.default_rng(request.seed))
-    points = sobol.random_base2(power)
+    points = _latin_hypercube(request.samples, 2 * bottles + 3, np.random.default_rng(request.seed))
     counts = _counts(request, points[:, 0])
     keys = np.where(request.required, -1.0, points[:, 1 : bottles + 1])
     rank = np.argsort(np.argsort(keys, axis=1, kind="stable"), axis=1, kind="stable")
@@ -35,6 +29,12 @@ def space_filling(request: SearchRequest) -> tuple[np.ndarray, np.ndarray]:
     amounts = within_bounds(request, present[possible], shares[possible])
     low, high = np.log(request.pressure_ranges).T
     return amounts, low + points[possible, 2 * bottles + 1 :] * (high - low)
+
+
+def _latin_hypercube(count: int, dimensions: int, random: np.random.Generator) -> np.ndarray:
+    """Points (count, dimensions) within 0 and 1: one in each of `count` slices of every dimension."""
+    slices = random.permuted(np.tile(np.arange(count)[:, None], dimensions), axis=0)
+    return (slices + random.random(slices.shape)) / count
 
 
 def _counts(request: SearchRequest, uniform: np.ndarray) -> np.ndarray:
