@@ -37,7 +37,7 @@ def compare(
     properties = chosen_model(model, request.search.gases) if request.search else None
     with design_progress() as progress:
         found = run.compare(properties, request, progress)
-    record = {"model": properties and properties.name} | report.compare_record(case, found)
+    record = report.compare_record(case, found, properties and properties.name)
     return deliver(
         record, lambda: report.print_comparison(case, found, record["model"]), json,
         out if any(road.line for road in found.roads) else None,

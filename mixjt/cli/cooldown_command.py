@@ -39,7 +39,7 @@ def cooldown(
     from mixjt.studies.cooldown import cool_down
 
     def show() -> None:
-        report.print_cooldown(case, mixed, machine, found, record)
+        report.print_cooldown(case, mixed, found, record)
         print_closing([*record["warnings"], *record["lost"]], record["cautions"])
         report.print_method(machine)
 

@@ -38,7 +38,7 @@ def recuperator(
     from mixjt.studies.recuperator_study import solve_recuperator
 
     def show() -> None:
-        circuit_report.print_heading(case, chosen, solved.result.model, band, report.about_recuperator(record))
+        circuit_report.print_heading(case, chosen, record, band, report.about_recuperator(record))
         report.print_recuperator(result, record)
         circuit_report.print_closing(record["warnings"], record["cautions"], band.warnings if band else ())
 

@@ -41,8 +41,9 @@ def search(
     from mixjt.cli.progress import search_progress, waiting
     from mixjt.cli.solved_case import chosen_model, search_request
     from mixjt.report import search_report as report
+    from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
-    from mixjt.report.sensitivity_report import print_robust_search, robust_search_record
+    from mixjt.report.sensitivity_report import SEARCHED, print_robust_search
     from mixjt.report.terminal import print_notes
     from mixjt.studies.at_rest import at_rest
     from mixjt.studies.band import cooling_band
@@ -74,11 +75,8 @@ def search(
     with waiting("how well the blends are known"):
         bands = [cooling_band(properties, one, request.circuit) for one in found.candidates]
         rests = [at_rest(properties, one.composition, asked, one.suction_pressure) for one in found.candidates]
-    record = {"model": properties.name} | report.search_record(case, found, bands, rests)
-    record["cautions"] = report.best_cautions(found)
-    record["interrupted"] = found.interrupted
-    if worst is not None:
-        record["robust"] = robust_search_record(worst)
+    record = report.search_record(report.SearchRun(case, properties, found, bands, rests))
+    record |= record_of((SEARCHED,), worst) if worst is not None else {}
     return deliver(
         record, show, json, out if found.candidates else None,
         lambda: report.search_tables(found, record), lambda: report.search_pictures(found, properties),

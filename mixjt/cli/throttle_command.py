@@ -37,7 +37,7 @@ def throttle(
 
     def show() -> None:
         about = {"throttle": report.about_throttle(result)}
-        circuit_report.print_heading(solved.case, solved.blend, solved.result.model, solved.band, about)
+        circuit_report.print_heading(solved.case, solved.blend, solved.record, solved.band, about)
         report.print_throttle(result, record)
         about_models = (*result.warnings, *solved.about_models)
         circuit_report.print_closing(record["warnings"], record["cautions"], about_models)

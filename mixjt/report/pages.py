@@ -26,13 +26,23 @@ MARKED = re.compile(r"(<!-- keys of (\w+) -->\n).*?(<!-- end of keys -->\n)", re
 
 
 def key_table(figures: Sequence[Figure]) -> str:
-    """One row a figure; those without a help of their own stand in the row before."""
+    """One row a figure; those without a help or figures of their own stand in the row before."""
     rows: list[tuple[list[str], str]] = []
-    for figure in figures:
-        if figure.help or not rows:
-            rows.append(([], figure.help))
+    for figure in (one for one in figures if one.key):
+        if figure.help or figure.rows or figure.parts or not rows:
+            rows.append(([], _meaning(figure)))
         rows[-1][0].append(f"`{figure.key}`")
     return "\n".join([HEAD, *(f"| {', '.join(keys)} | {text} |" for keys, text in rows)])
+
+
+def _meaning(figure: Figure) -> str:
+    """Its help, and the keys of each of its rows or of its parts."""
+    inside = [
+        f"`{one.key}`" + (f" ({_meaning(one)})" if one.help or one.rows or one.parts else "")
+        for one in (*figure.rows, *figure.parts)
+        if one.key
+    ]
+    return ": ".join(filter(None, (figure.help, ", ".join(inside))))
 
 
 def with_keys(page: str) -> str:

@@ -31,6 +31,29 @@ def _low_share(result: RecuperatorResult) -> float:
     return result.solved.rating.low_drop / result.solved.circuit.suction_pressure
 
 
+LENGTHS = (
+    Figure("length_m", "length", text="length", form=".4g"),
+    Figure("smallest_approach_K", "smallest_approach", text="approach", form=".2f"),
+    Figure("duty_W", "duty"),
+    Figure("cooling_power_W", "cooling_power", text="cooling", form=".2f"),
+    Figure("high_drop_Pa", "high_drop", text="drop high", form=".4f", **BAR),
+    Figure("low_drop_Pa", "low_drop", text="drop low", form=".4f", **BAR),
+)
+OFFERS = (
+    Figure("norm", "norm", text="norm"),
+    Figure("small_diameter_m", "small.outer_diameter"),
+    Figure("small_wall_m", "small.wall"),
+    Figure("", lambda offer: _size(offer.small), text="small", unit="mm"),
+    Figure("large_diameter_m", "large.outer_diameter"),
+    Figure("large_wall_m", "large.wall"),
+    Figure("", lambda offer: _size(offer.large), text="large", unit="mm"),
+    Figure("length_m", "length", text="length", form=".1f"),
+    Figure("high_drop_Pa", "high_drop", text="drop high", form=".3f", **BAR),
+    Figure("low_drop_Pa", "low_drop", text="drop low", form=".3f", **BAR),
+    Figure("low_drop_fraction_of_suction", "suction_share", text="of suction", unit="%", scale=0.01, form=".1f"),
+    Figure("return_speed_m_per_s", "suction_speed", text="return", form=".1f"),
+    Figure("metal_mass_kg", "mass", text="metal", form=".2f"),
+)
 FIGURES = (
     Figure("kind", "request.kind", "the coil; whether the length was asked for"),
     Figure("tubes", "solved.rating.tubes.text"),
@@ -73,33 +96,10 @@ FIGURES = (
     Figure("length_with_weak_films_m", "weak_length"),
     Figure("length_with_strong_films_m", "strong_length"),
     Figure("target_approach_K", "request.approach", "other lengths of the same tubes; tubes one can buy"),
-    Figure("lengths", lambda result: lengths(result).records()),
-    Figure("offers", lambda result: offers(result).records()),
-    Figure("warnings", lambda result: list(result.warnings), "a list of sentences"),
+    Figure("lengths", "lengths", "", rows=LENGTHS),
+    Figure("offers", "offers", "", rows=OFFERS),
+    circuit_report.WARNINGS,
 )  # fmt: skip
-LENGTHS = (
-    Figure("length_m", "length", text="length", form=".4g"),
-    Figure("smallest_approach_K", "smallest_approach", text="approach", form=".2f"),
-    Figure("duty_W", "duty"),
-    Figure("cooling_power_W", "cooling_power", text="cooling", form=".2f"),
-    Figure("high_drop_Pa", "high_drop", text="drop high", form=".4f", **BAR),
-    Figure("low_drop_Pa", "low_drop", text="drop low", form=".4f", **BAR),
-)
-OFFERS = (
-    Figure("norm", "norm", text="norm"),
-    Figure("small_diameter_m", "small.outer_diameter"),
-    Figure("small_wall_m", "small.wall"),
-    Figure("", lambda offer: _size(offer.small), text="small", unit="mm"),
-    Figure("large_diameter_m", "large.outer_diameter"),
-    Figure("large_wall_m", "large.wall"),
-    Figure("", lambda offer: _size(offer.large), text="large", unit="mm"),
-    Figure("length_m", "length", text="length", form=".1f"),
-    Figure("high_drop_Pa", "high_drop", text="drop high", form=".3f", **BAR),
-    Figure("low_drop_Pa", "low_drop", text="drop low", form=".3f", **BAR),
-    Figure("low_drop_fraction_of_suction", "suction_share", text="of suction", unit="%", scale=0.01, form=".1f"),
-    Figure("return_speed_m_per_s", "suction_speed", text="return", form=".1f"),
-    Figure("metal_mass_kg", "mass", text="metal", form=".2f"),
-)
 CELLS = (  # temperatures and pressures are means of a cell's two faces
     Figure("position_m", lambda rating: _middle(rating.position), text="position", form=".3f"),
     Figure("length_m", "cell_length"),

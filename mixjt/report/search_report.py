@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
@@ -39,22 +40,37 @@ SHOWN = (  # of a candidate's record, as people see it
 )
 
 
-def search_record(
-    case: Case, found: SearchResult, bands: Sequence[Band | None], rests: Sequence[AtRest]
-) -> dict:
+FIGURES = (  # of what a search run found
+    replace(circuit_report.MODEL, read="model.name"),
+    *circuit_report.TITLE,
+    Figure("objective", "found.objective", "what is made greatest"),
+    replace(circuit_report.LOAD, help="its load"),
+    Figure("candidates", lambda run: candidate_records(run.found, run.bands, run.rests),
+           "best first, each with the keys of a circuit and `bottles`, the mole fraction of every bottle"),
+    Figure("best_by_count", lambda run: {str(n): record for n, record in _best_by_count(run.found).items()},
+           "from number of bottles to the best blend with at most so many"),
+    Figure("evaluations", "found.evaluations", "blends tried, and the time it took"),
+    Figure("elapsed_s", "found.seconds"),
+    replace(circuit_report.INTERRUPTED, read="found.interrupted"),
+    Figure("messages", lambda run: list(run.found.messages), "about the search; what may hurt the builder"),
+    Figure("cautions", lambda run: best_cautions(run.found)),
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class SearchRun:
+    """What a search found for a case, with how well each candidate's cooling is known, and its charge at rest."""
+
+    case: Case
+    model: PropertyModel
+    found: SearchResult
+    bands: Sequence[Band | None]
+    rests: Sequence[AtRest]
+
+
+def search_record(run: SearchRun) -> dict:
     """Candidates, best first, with the band and the charge at rest of each, and the best for each number."""
-    return {
-        "title": case.title,
-        "case": case.file,
-        "objective": found.objective,
-        "load_W": case.load,
-        "candidates": candidate_records(found, bands, rests),
-        "best_by_count": {str(count): record for count, record in _best_by_count(found).items()},
-        "evaluations": found.evaluations,
-        "elapsed_s": found.seconds,
-        "interrupted": found.interrupted,
-        "messages": list(found.messages),
-    }
+    return record_of(FIGURES, run)
 
 
 def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dict:
