@@ -17,8 +17,7 @@ from mixjt.circuit.solve import PLAIN, PRECOOLED, solve_circuit
 from mixjt.cli.progress import waiting
 from mixjt.errors import InputError
 from mixjt.fluid.states import PropertyModel
-from mixjt.report.circuit_report import BAND_FIGURES, REST_FIGURES, case_record, circuit_cautions
-from mixjt.report.figure import record_of
+from mixjt.report.circuit_report import case_record, circuit_cautions, with_band, with_rest
 from mixjt.report.kinds_report import gain_record, kind_record, separated_record
 from mixjt.studies.against_plain import Precooled, plain_or_none, solve_precooling
 from mixjt.studies.at_rest import at_rest
@@ -56,8 +55,7 @@ def solved_circuit(
         circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
         band = cooling_band(model, result, circuit)
         rest = at_rest(model, result.composition, standstill_request(case), result.suction_pressure)
-    record = case_record(case, result) | record_of(REST_FIGURES, rest) | more | record_of(BAND_FIGURES, band)
-    record["warnings"] = [*rest.warnings, *record["warnings"], *(band.warnings if band else ())]
+    record = with_band(with_rest(case_record(case, result), rest) | more, band)
     record["cautions"] = circuit_cautions(blend, result)
     return Solved(case, blend, model, result, band, record, study)
 

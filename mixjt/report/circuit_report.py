@@ -22,6 +22,7 @@ from mixjt.report import kinds_report as kinds
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import EVERY, Figure, Listing, curve, evenly, listing, print_figures, record_of
 from mixjt.report.terminal import print_notes, print_quantities, print_title, print_warnings
+from mixjt.studies.at_rest import AtRest
 from mixjt.studies.band import Band
 
 COOLING, RECUPERATOR, COMPRESSOR, BLEND = "Cooling", "Recuperator", "Compressor", "Blend"
@@ -45,7 +46,6 @@ TITLE = (  # of anything that holds a case
 )
 MODEL = Figure("model", "model", "the property model, one of those that `mixjt gases` lists")
 BLEND_SHARES = Figure("blend", lambda run: run["blend"].to_dict(), "mole fraction of each gas present")
-CAUTIONS = Figure("cautions", "cautions", "what may hurt the builder")
 WARNINGS = Figure("warnings", lambda found: list(found.warnings), "a list of sentences")
 INTERRUPTED = Figure("interrupted", "interrupted", "true after Ctrl-C: what was found until then is kept")
 SUCTION = Figure("suction_pressure_Pa", f"points.{COMPRESSOR_INLET}.pressure", "absolute, at the compressor")
@@ -183,6 +183,17 @@ def case_record(case: Case, result: CircuitResult) -> dict:
     record = record_of(TITLE, run) | circuit_record(result) | record_of(CASE_FIGURES, run)
     record["warnings"] += _load_warnings(result, case.load) + contradictions(case)
     return record
+
+
+def with_band(record: Mapping, band: Band | None) -> dict:
+    """A record with how well its cooling is known, and the warnings that this brings, last."""
+    warnings = [*record["warnings"], *(band.warnings if band else ())]
+    return {**record, "warnings": warnings} | record_of(BAND_FIGURES, band)
+
+
+def with_rest(record: Mapping, rest: AtRest) -> dict:
+    """A record with the charge at rest, and the warnings that this brings, first."""
+    return {**record, "warnings": [*rest.warnings, *record["warnings"]]} | record_of(REST_FIGURES, rest)
 
 
 def state_points(result: CircuitResult) -> Listing:

@@ -83,10 +83,8 @@ def candidate_records(found: SearchResult, bands: Sequence[Band | None], rests: 
     """A candidate's figures with how well its cooling is known, and its charge at rest."""
     records = []
     for result, amounts, band, rest in zip(found.candidates, found.amounts, bands, rests, strict=True):
-        record = candidate_record(result, amounts) | record_of(circuit_report.BAND_FIGURES, band)
-        record |= record_of(circuit_report.REST_FIGURES, rest)
-        record["warnings"] = [*rest.warnings, *record["warnings"], *(band.warnings if band else ())]
-        records.append(record)
+        known = circuit_report.with_band(candidate_record(result, amounts), band)
+        records.append(circuit_report.with_rest(known, rest))
     return records
 
 

@@ -164,11 +164,6 @@ def draws(found: Weighing, names) -> Listing:
     return listing((*bottles, power, lowest), zip(found.amounts, found.cooling_power, found.lowest_temperature, strict=True))
 
 
-def robust_record(found: RobustBlend, solution: CircuitResult | None, problem: str) -> dict:
-    """The start and the blend whose worst case is best, with its solution, or None and the problem with it."""
-    return record_of(ROBUST, {"blend": found, "solution": solution, "problem": problem})
-
-
 def sensitivity_tables(run) -> dict[str, Listing]:
     """Effects and, with a charge, what weighing errors do."""
     found = {"sensitivity": effects(run.found)}
