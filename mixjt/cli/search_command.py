@@ -57,7 +57,7 @@ def search(
             return
         report.print_candidates(record["candidates"])
         if worst is not None:
-            print_robust_search(worst)
+            print_robust_search(worst, record["candidates"][0]["warnings"])
         report.print_counts(found)
         about_models = (*(bands[0].warnings if bands[0] else ()), *getattr(properties, "notes", ()))
         report.print_closing(case, found, record, about_models, circuit)

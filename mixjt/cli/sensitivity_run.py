@@ -8,7 +8,7 @@ import numpy as np
 
 from mixjt.case.sensitivity_case import case_recipe, robust_bounds, worst_case_step
 from mixjt.circuit.result import CircuitResult
-from mixjt.cli.progress import step_progress
+from mixjt.cli.progress import step_progress, waiting
 from mixjt.cli.solved_case import Solved
 from mixjt.errors import MixjtError
 from mixjt.interrupt import keeping
@@ -58,7 +58,8 @@ def run_sensitivity(
     with keeping() as cut:
         if found.reach is not None and found.reach.frozen and not found.interrupted:
             try:
-                frost_free = frost_free_temperature(model, recipe.composition, circuit, found.reach.temperature)
+                with waiting("where nothing freezes"):
+                    frost_free = frost_free_temperature(model, recipe.composition, circuit, found.reach.temperature)
             except MixjtError as error:
                 notes.append(f"the coldest cold end at which nothing freezes was not found: {error}")
         if weighing_request is None:

@@ -10,8 +10,8 @@ from mixjt.cascade.design import CascadeDesign, RuledOut
 from mixjt.cascade.warming import Warming
 from mixjt.case.case import Case
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.report.cautions import cautions, flammable_caution
-from mixjt.report.circuit_report import INTERRUPTED, STATES, TITLE, WARNINGS
+from mixjt.report.cautions import machine_cautions
+from mixjt.report.circuit_report import INTERRUPTED, STATES, TITLE, WARNINGS, print_closing
 from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures, record_of
 from mixjt.report.terminal import print_notes, print_quantities, print_title
 
@@ -243,10 +243,7 @@ def cascade_cautions(result: CascadeResult) -> list[str]:
     """What may hurt the builder of a cascade."""
     coldest = min(stage.cycle.stage.evaporating_temperature for stage in result.stages)
     burning = list(dict.fromkeys(stage.fluid.name for stage in result.stages if stage.fluid.flammable))
-    found = cautions((), (), max(result.running_pressures), coldest)
-    if burning:
-        found.insert(0, flammable_caution(burning))
-    return found
+    return machine_cautions(burning, max(result.running_pressures), coldest)
 
 
 def print_design(case: Case, design: CascadeDesign, warmed: Sequence[Warming], record: Mapping) -> None:
@@ -273,8 +270,7 @@ def print_design(case: Case, design: CascadeDesign, warmed: Sequence[Warming], r
     if known:
         found.show(AT_REST, AT_REST, known)
     exergy_parts(best).show("Exergy")
-    print_notes("Warnings", best.warnings)
-    print_notes("Cautions", record["cautions"])
+    print_closing(best.warnings, record["cautions"])
     _print_ruled_out(design)
     print_notes("Design", design.messages)
 

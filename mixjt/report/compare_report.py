@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from mixjt.case.case import Case
 from mixjt.report.cascade_report import WARMINGS, both_scales, print_warmings, warming_listing
-from mixjt.report.cautions import cautions, flammable_caution
-from mixjt.report.circuit_report import BAND_FIGURES, INTERRUPTED, MODEL, TITLE
+from mixjt.report.cautions import machine_cautions
+from mixjt.report.circuit_report import BAND_FIGURES, INTERRUPTED, MODEL, TITLE, print_closing
 from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
-from mixjt.report.terminal import print_notes, print_table, print_title, print_warnings, wrapped
+from mixjt.report.terminal import print_notes, print_table, print_title, wrapped
 from mixjt.studies.compare.comparison import Comparison, Road
 from mixjt.studies.compare.crossing import changes
 from mixjt.studies.compare.roads import CASCADES, road_label
@@ -163,16 +163,19 @@ def print_comparison(case: Case, found: Comparison, model: str | None) -> None:
     print_notes("Do not carry the load", [f"{road.label}: {road.obstacle}" for road in without if road.looked_for])
     print_notes("Not known", [f"{road.label}: {road.obstacle}" for road in without if not road.looked_for])
     warmed = _warmings(found)
-    if warmed:
+    if any(one.result for many in warmed.values() for one in many):
         print()
         print_warmings(warmed, found.suction_temperature)
     _print_line(found)
-    warnings = [f"{road.label}: {text}" for road in found.roads for text in road_warnings(road)]
-    about_models = [f"{road.label}: {text}" for road in found.roads if road.band for text in road.band.warnings]
-    print_warnings(warnings, about_models)
-    print_notes("Cautions", _cautions(working))
+    about_models = {text for road in found.roads if road.band for text in road.band.warnings}
+    warnings = _by_roads(found, road_warnings)
+    print_closing(
+        [f"{labels}: {text}" for labels, texts in warnings.items() for text in texts], _cautions(working),
+        [f"{labels}: {text}" for labels, texts in warnings.items() for text in texts if text in about_models],
+    )  # fmt: skip
     print_notes("Terms", found.messages)
-    _print_left_out(found)
+    left_out = _by_roads(found, lambda road: road.leaves_out)
+    print_notes("What this leaves out", [f"{labels}: {'; '.join(texts)}" for labels, texts in left_out.items()])
     print()
     print(wrapped("Crossing: ", f"{found.crossing.sentence}."))
     for text in _crossings(found):
@@ -213,17 +216,16 @@ def _print_line(found: Comparison) -> None:
     )
 
 
-def _print_left_out(found: Comparison) -> None:
-    """Each sentence once, with the roads it belongs to."""
+def _by_roads(found: Comparison, texts_of: Callable[[Road], Iterable[str]]) -> dict[str, list[str]]:
+    """Each sentence once, under the roads it belongs to."""
     belongs: dict[str, list[str]] = {}
     for road in found.roads:
-        for text in road.leaves_out:
+        for text in dict.fromkeys(texts_of(road)):
             belongs.setdefault(text, []).append(road.label)
-    groups: dict[tuple[str, ...], list[str]] = {}
+    groups: dict[str, list[str]] = {}
     for text, labels in belongs.items():
-        groups.setdefault(tuple(labels), []).append(text)
-    notes = [f"{', '.join(labels)}: {'; '.join(texts)}" for labels, texts in groups.items()]
-    print_notes("What this leaves out", notes)
+        groups.setdefault(", ".join(labels), []).append(text)
+    return groups
 
 
 def _cautions(roads: list[Road]) -> list[str]:
@@ -232,10 +234,7 @@ def _cautions(roads: list[Road]) -> list[str]:
         return []
     highest = max(road.figures.running_pressure for road in roads)
     burning = [road.label for road in roads if road.figures.flammable_fraction]
-    found = cautions((), (), highest, min(road.carried.temperature for road in roads))
-    if burning:
-        found.insert(0, flammable_caution(burning))
-    return found
+    return machine_cautions(burning, highest, min(road.carried.temperature for road in roads))
 
 
 def _cell(value) -> str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -199,29 +199,28 @@ def print_sensitivity(run) -> None:
     if run.weighing is not None:
         _print_weighing(run)
     if run.robust is not None:
-        print_robust(run.robust)
-        if run.robust_solution is not None:
-            print_notes("Warnings about this blend", run.robust_solution.warnings)
+        print_robust(run.robust, run.robust_solution, (*found.base.warnings, *run.notes))
 
 
-def print_robust(found: RobustBlend) -> None:
-    """The start and the blend whose worst case is best."""
+def print_robust(found: RobustBlend, solution: CircuitResult | None, said: Sequence[str]) -> None:
+    """The start and the blend whose worst case is best, with those warnings about it that are not said anyhow."""
     title = f"Worst case, each bottle off by {100.0 * found.step:.3g} mol %"
     listing(WORST, (_start(found), _best(found))).show(title)
     print(f'--blend "{blend_option(_amounts(found.names, found.amounts))}"')
     if not found.kept:
         broken = "Superheat, discharge temperature or another condition is broken here or in a neighbour, as at the start."
         print(wrapped("", broken))
+    if solution is not None:
+        print_notes("Warnings about this blend", [text for text in solution.warnings if text not in said])
+    print()
 
 
-def print_robust_search(found: RobustSearch) -> None:
-    """Candidates by their worst case, and the blend whose worst case is best."""
+def print_robust_search(found: RobustSearch, said: Sequence[str]) -> None:
+    """Candidates by their worst case, and the blend whose worst case is best; without the warnings that are said below."""
     listing(RANKED, found.ranked).show(f"By the worst case, each bottle off by {100.0 * found.step:.3g} mol %")
-    print_robust(found.blend)
     if found.solution is None:
-        print(f"It could not be solved in full: {found.problem}")
-    else:
-        print_notes("Warnings about this blend", found.solution.warnings)
+        print(wrapped("", f"The blend whose worst case is best could not be solved in full: {found.problem}"))
+    print_robust(found.blend, found.solution, said)
 
 
 def _limits_broken(effect: Effect, found: Sensitivity) -> list[str]:
