@@ -32,6 +32,7 @@ def recuperator(
     from mixjt.cli.progress import waiting
     from mixjt.report import circuit_report
     from mixjt.report import recuperator_report as report
+    from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
     from mixjt.studies.band import cooling_band
     from mixjt.studies.recuperator_study import solve_recuperator
@@ -51,7 +52,7 @@ def recuperator(
         solved = result.solved
         band = cooling_band(properties, solved.result, solved.circuit)
     circuit = circuit_report.with_band(circuit_report.case_record(case, solved.result), band)
-    record = circuit | report.recuperator_record(result)
+    record = circuit | record_of(report.FIGURES, result)
     record["warnings"] += [*missed_approach(case, result), *circuit["warnings"]]
     record["cautions"] = circuit_report.circuit_cautions(chosen, solved.result)
     return deliver(

@@ -75,7 +75,8 @@ def search(
     with waiting("how well the blends are known"):
         bands = [cooling_band(properties, one, request.circuit) for one in found.candidates]
         rests = [at_rest(properties, one.composition, asked, one.suction_pressure) for one in found.candidates]
-    record = report.search_record(report.SearchRun(case, properties, found, bands, rests))
+    run = {"case": case, "model": properties, "found": found, "bands": bands, "rests": rests}
+    record = record_of(report.FIGURES, run)
     record |= record_of((SEARCHED,), worst) if worst is not None else {}
     return deliver(
         record, show, json, out if found.candidates else None,

@@ -18,7 +18,8 @@ from mixjt.cli.progress import waiting
 from mixjt.errors import InputError
 from mixjt.fluid.states import PropertyModel
 from mixjt.report.circuit_report import case_record, circuit_cautions, with_band, with_rest
-from mixjt.report.kinds_report import gain_record, kind_record, separated_record
+from mixjt.report.figure import record_of
+from mixjt.report.kinds_report import SEPARATED_FIGURES, gain_record, kind_record
 from mixjt.studies.against_plain import Precooled, plain_or_none, solve_precooling
 from mixjt.studies.at_rest import at_rest
 from mixjt.studies.band import Band, cooling_band
@@ -77,7 +78,7 @@ def solved_kind(
     record = kind_record(result)
     if isinstance(result, SeparatorResult):
         plain = plain_or_none(model, z, case.circuit)
-        record |= separated_record(result) | gain_record(precooling_gain(result, plain), plain)
+        record |= record_of(SEPARATED_FIGURES, result) | gain_record(precooling_gain(result, plain), plain)
     return circuit, result, record, None
 
 

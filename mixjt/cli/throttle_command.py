@@ -32,6 +32,7 @@ def throttle(
     from mixjt.cli.solved_case import solved_circuit
     from mixjt.report import circuit_report
     from mixjt.report import throttle_report as report
+    from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
     from mixjt.studies.throttle_study import solve_throttle
 
@@ -53,7 +54,7 @@ def throttle(
             solved.result.mass_flow, asked,
         )  # fmt: skip
     record = {key: solved.record[key] for key in ("title", "case", "model", "blend", "cautions")}
-    record |= report.throttle_record(result)
+    record |= record_of(report.FIGURES, result)
     record["warnings"] += solved.record["warnings"]
     return deliver(
         record, show, json, out, lambda: report.throttle_tables(result), lambda: report.throttle_pictures(result)

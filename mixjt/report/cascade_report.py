@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from mixjt.cascade.cascade_curves import PowerCurve
 from mixjt.cascade.cascade_records import CascadeResult
-from mixjt.cascade.design import CascadeDesign, RuledOut
+from mixjt.cascade.design import CascadeDesign
 from mixjt.cascade.warming import Warming
 from mixjt.case.case import Case
 from mixjt.constants import ZERO_CELSIUS
@@ -212,11 +212,6 @@ def power_curves(result: CascadeResult, curves: Sequence[PowerCurve]) -> Listing
     return listing(POWER, rows)
 
 
-def ruled_out(found: Sequence[RuledOut]) -> Listing:
-    """What does not serve, and why."""
-    return listing(RULED_OUT, found)
-
-
 def cascade_tables(design: CascadeDesign, curves: Sequence[PowerCurve]) -> dict[str, Listing]:
     """Of the best cascade, of all candidates, least power first, and of what was ruled out, for files."""
     best = design.best
@@ -225,7 +220,7 @@ def cascade_tables(design: CascadeDesign, curves: Sequence[PowerCurve]) -> dict[
         "state_points": state_points(best),
         "exergy": exergy_parts(best),
         "candidates": listing(CANDIDATES, design.candidates),
-        "ruled_out": ruled_out(design.ruled_out),
+        "ruled_out": listing(RULED_OUT, design.ruled_out),
     } | ({"power": power_curves(best, curves)} if curves else {})
 
 

@@ -9,7 +9,7 @@ from mixjt.case.case import Case
 from mixjt.report.cascade_report import WARMINGS, both_scales, print_warmings, warming_listing
 from mixjt.report.cautions import machine_cautions
 from mixjt.report.circuit_report import BAND_FIGURES, INTERRUPTED, MODEL, TITLE, print_closing
-from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
+from mixjt.report.figure import EVERY, Figure, Listing, listing
 from mixjt.report.terminal import print_notes, print_table, print_title, wrapped
 from mixjt.studies.compare.comparison import Comparison, Road
 from mixjt.studies.compare.crossing import changes
@@ -116,11 +116,6 @@ RECORD = (  # of a case, what was found for it, and the name of the blends' mode
     replace(INTERRUPTED, read="found.interrupted"),
     Figure("messages", lambda run: list(run["found"].messages), "the terms"),
 )  # fmt: skip
-
-
-def compare_record(case: Case, found: Comparison, model: str | None) -> dict:
-    """All roads, their load lines, the crossing and the advice; every key ends in its unit."""
-    return record_of(RECORD, {"case": case, "found": found, "model": model})
 
 
 def load_line(found: Comparison) -> Listing:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from mixjt.parts.recuperator.heat_transfer import BAND
 from mixjt.parts.recuperator.tube_rating import Rating
 from mixjt.report import circuit_report
-from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures, record_of
+from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures
 from mixjt.report.terminal import number, print_table
 from mixjt.studies.recuperator_study import RecuperatorResult
 
@@ -120,32 +120,12 @@ CELLS = (  # temperatures and pressures are means of a cell's two faces
 )
 
 
-def recuperator_record(result: RecuperatorResult) -> dict:
-    """Figures of a recuperator in its circuit, each key ending in its unit; None where there is no such quantity."""
-    return record_of(FIGURES, result)
-
-
-def cells(result: RecuperatorResult) -> Listing:
-    """One row a cell, from the cold end."""
-    return curve(CELLS, result.solved.rating)
-
-
-def lengths(result: RecuperatorResult) -> Listing:
-    """Other lengths of the same tubes."""
-    return listing(LENGTHS, result.lengths)
-
-
-def offers(result: RecuperatorResult) -> Listing:
-    """Tubes one can buy, with the length that reaches the target approach."""
-    return listing(OFFERS, result.offers)
-
-
 def recuperator_tables(result: RecuperatorResult) -> dict[str, Listing]:
-    """For files."""
+    """One row a cell, from the cold end; other lengths of the same tubes; tubes one can buy for the target approach."""
     return {
-        "recuperator_cells": cells(result),
-        "recuperator_lengths": lengths(result),
-        "recuperator_offers": offers(result),
+        "recuperator_cells": curve(CELLS, result.solved.rating),
+        "recuperator_lengths": listing(LENGTHS, result.lengths),
+        "recuperator_offers": listing(OFFERS, result.offers),
     }
 
 
@@ -167,11 +147,13 @@ def print_recuperator(result: RecuperatorResult, record: Mapping) -> None:
     print_figures(FIGURES, RATING, record)
     circuit_report.print_keys("Circuit with it", CIRCUIT_KEYS, record)
     _print_band(record)
-    along = cells(result)
+    tables = recuperator_tables(result)
+    along = tables["recuperator_cells"]
     along.show("Along the recuperator, from the cold end", picked=evenly(len(along.cells), PROFILE_ROWS))
-    lengths(result).show("Other lengths of the same tubes, at the same flow")
+    tables["recuperator_lengths"].show("Other lengths of the same tubes, at the same flow")
     approach = number(result.request.approach)
-    offers(result).show(f"Tubes one can buy (sizes from memory), each for {approach} K, least metal first")
+    offers = tables["recuperator_offers"]
+    offers.show(f"Tubes one can buy (sizes from memory), each for {approach} K, least metal first")
 
 
 def _print_band(record: Mapping) -> None:

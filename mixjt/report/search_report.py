@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
@@ -12,7 +12,7 @@ from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN
 from mixjt.fluid.states import PropertyModel
 from mixjt.report import circuit_report
-from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures, record_of
+from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures
 from mixjt.report.kinds_report import kind_record
 from mixjt.report.terminal import print_notes, print_title
 from mixjt.studies.at_rest import AtRest
@@ -40,37 +40,21 @@ SHOWN = (  # of a candidate's record, as people see it
 )
 
 
-FIGURES = (  # of what a search run found
+FIGURES = (  # of a case, model, what was found, and the band and the charge at rest of each candidate
     replace(circuit_report.MODEL, read="model.name"),
     *circuit_report.TITLE,
     Figure("objective", "found.objective", "what is made greatest"),
     replace(circuit_report.LOAD, help="its load"),
-    Figure("candidates", lambda run: candidate_records(run.found, run.bands, run.rests),
+    Figure("candidates", lambda run: candidate_records(run["found"], run["bands"], run["rests"]),
            "best first, each with the keys of a circuit and `bottles`, the mole fraction of every bottle"),
-    Figure("best_by_count", lambda run: {str(n): record for n, record in _best_by_count(run.found).items()},
+    Figure("best_by_count", lambda run: {str(n): record for n, record in _best_by_count(run["found"]).items()},
            "from number of bottles to the best blend with at most so many"),
     Figure("evaluations", "found.evaluations", "blends tried, and the time it took"),
     Figure("elapsed_s", "found.seconds"),
     replace(circuit_report.INTERRUPTED, read="found.interrupted"),
-    Figure("messages", lambda run: list(run.found.messages), "about the search; what may hurt the builder"),
-    Figure("cautions", lambda run: best_cautions(run.found)),
+    Figure("messages", lambda run: list(run["found"].messages), "about the search; what may hurt the builder"),
+    Figure("cautions", lambda run: best_cautions(run["found"])),
 )  # fmt: skip
-
-
-@dataclass(frozen=True)
-class SearchRun:
-    """What a search found for a case, with how well each candidate's cooling is known, and its charge at rest."""
-
-    case: Case
-    model: PropertyModel
-    found: SearchResult
-    bands: Sequence[Band | None]
-    rests: Sequence[AtRest]
-
-
-def search_record(run: SearchRun) -> dict:
-    """Candidates, best first, with the band and the charge at rest of each, and the best for each number."""
-    return record_of(FIGURES, run)
 
 
 def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dict:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 from mixjt.parts.throttle.capillary import BAND
 from mixjt.report.circuit_report import WARNINGS
-from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures, record_of
+from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures
 from mixjt.studies.throttle_study import LONGEST, ThrottleResult
 
 CAPILLARY, VALVE = "Capillary", "Needle valve"
@@ -79,32 +79,12 @@ FIGURES = (
 )  # fmt: skip
 
 
-def throttle_record(result: ThrottleResult) -> dict:
-    """Figures of a throttle, each key ending in its unit; None where there is no such quantity."""
-    return record_of(FIGURES, result)
-
-
-def variants(result: ThrottleResult) -> Listing:
-    """What a changed bore does."""
-    return listing(VARIANTS, result.variants)
-
-
-def bores(result: ThrottleResult) -> Listing:
-    """Lengths of other bores at the circuit's flow."""
-    return listing(BORES, result.bores)
-
-
-def profile(result: ThrottleResult) -> Listing:
-    """States along the tube, from behind the entrance to its end."""
-    return curve(PROFILE, result.solved.march)
-
-
 def throttle_tables(result: ThrottleResult) -> dict[str, Listing]:
-    """For files."""
+    """States along the tube, what a changed bore does, and lengths of other bores at the circuit's flow."""
     return {
-        "throttle_profile": profile(result),
-        "throttle_sensitivity": variants(result),
-        "throttle_bores": bores(result),
+        "throttle_profile": curve(PROFILE, result.solved.march),
+        "throttle_sensitivity": listing(VARIANTS, result.variants),
+        "throttle_bores": listing(BORES, result.bores),
     }
 
 
@@ -127,7 +107,9 @@ def print_throttle(result: ThrottleResult, record: Mapping) -> None:
     choked = result.solved.march.choked
     print_figures(FIGURES, CAPILLARY, record, f"{CAPILLARY}, {'choked at its end' if choked else 'not choked'}")
     print_figures(FIGURES, VALVE, record, f"{VALVE}, {'choked' if result.valve_chokes else 'not choked'}")
-    variants(result).show("Tolerance and debris")
+    tables = throttle_tables(result)
+    tables["throttle_sensitivity"].show("Tolerance and debris")
     short = [k for k, bore in enumerate(result.bores) if bore.length and bore.length < 2.0 * LONGEST]
-    bores(result).show("Other bores", picked=short)
-    profile(result).show("Along the tube", picked=evenly(len(result.solved.march.positions), PROFILE_ROWS))
+    tables["throttle_bores"].show("Other bores", picked=short)
+    along = tables["throttle_profile"]
+    along.show("Along the tube", picked=evenly(len(along.cells), PROFILE_ROWS))
