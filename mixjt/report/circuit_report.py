@@ -255,12 +255,16 @@ def print_heading(
     """Title, blend, pressures and property model, how well the figure is known, and more of what it is about."""
     circuit, about = case.circuit, {"blend": blend.text}
     if DISCHARGE.key in record:
-        low, high = (f"{one.scaled(record[one.key]):.4g}" for one in (SUCTION, DISCHARGE))
-        about["pressures"] = f"{low} bar to {high} bar, absolute"
+        about["pressures"] = f"{' to '.join(pressures(record))}, absolute"
     about["cold end"] = f"{circuit.cold_temperature:.5g} K, ambient {circuit.ambient_temperature:.5g} K"
     about["model"] = record[MODEL.key]
     about |= {} if band is None else {"band": band.sentence}
     print_title(case.title or case.file, about | (more or {}))
+
+
+def pressures(record: Mapping) -> list[str]:
+    """Suction and discharge pressure of a record, as people are shown them."""
+    return [f"{one.scaled(record[one.key]):.4g} bar" for one in (SUCTION, DISCHARGE)]
 
 
 def print_circuit(result: CircuitResult, record: Mapping) -> None:

@@ -131,14 +131,12 @@ def print_counts(found: SearchResult) -> None:
 
 def print_closing(case: Case, found: SearchResult, record: Mapping, about_models: Iterable[str], kind: str) -> None:
     """How to look closer, the charge at rest, warnings and cautions about the best blend, and messages."""
-    best = found.candidates[0]
+    first = record["candidates"][0]
     kind_option = "" if kind == PLAIN else f" --circuit {kind}"
     print(f"To see the best blend in full:\n  mixjt cycle {case.file}{kind_option} --blend \"{blend_option(found.amounts[0])}\"")
-    if not _has_case_pressures(best, case):
-        low, high = best.suction_pressure / 1e5, best.discharge_pressure / 1e5
-        print(f"  with suction_pressure and discharge_pressure set to {low:.4g} bar and {high:.4g} bar")
+    if not _has_case_pressures(found.candidates[0], case):
+        print(f"  with suction_pressure and discharge_pressure set to {' and '.join(circuit_report.pressures(first))}")
     print()
-    first = record["candidates"][0]
     rest = circuit_report.AT_REST
     print_figures(circuit_report.REST_FIGURES, rest, first, "The best blend's charge at rest, all warm")
     circuit_report.print_closing(first["warnings"], record["cautions"], about_models)
