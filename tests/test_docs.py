@@ -164,6 +164,28 @@ def test_pages_list_the_figures_as_they_are_declared(page):
     assert with_keys(page.read_text()) == page.read_text()
 
 
+def test_every_table_of_keys_stands_on_one_page_and_every_command_has_one():
+    from mixjt.report.pages import TABLES
+
+    shown = re.findall(r"<!-- keys of (\w+) -->", "".join(page.read_text() for page in PAGES))
+    assert sorted(shown) == sorted(TABLES)
+    assert commands_of_help() - set(TABLES) == {"cycle", "liquefy"}  # "circuit" and "case"; "liquefier"
+
+
+@pytest.mark.parametrize("page", ["throttle", "compressor"])
+def test_pages_name_every_key_of_their_command(page, capsys):
+    from mixjt.cli.app import main
+
+    assert main([page, str(ROOT / "mixtures-demo/receiver-120K.toml"), "--json"]) == 0
+    text = (DOCS / f"{page}.md").read_text()
+    assert [key for key in json.loads(capsys.readouterr().out) if f"`{key}`" not in text] == []
+
+
+def test_every_anchor_among_the_references_is_cited():
+    cited = set(re.findall(r"references\.md#([\w-]+)\)", "".join(page.read_text() for page in PAGES)))
+    assert set(re.findall(r'<a id="([^"]+)">', (DOCS / "references.md").read_text())) <= cited
+
+
 @pytest.mark.parametrize("verb", ["phases", "cycle", "pinch"])
 def test_outputs_page_names_every_key_and_file(verb):
     page = (DOCS / "outputs.md").read_text()

@@ -7,7 +7,8 @@ from sensitivity_samples import AMOUNTS, BOTTLES, GASES, MACHINE
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
-from mixjt.report.sensitivity_report import robust_record
+from mixjt.report.figure import record_of
+from mixjt.report.sensitivity_report import ROBUST
 from mixjt.studies.recipe import recipe_of
 from mixjt.studies.robust import Bounds, robust_blend, worst_case
 from mixjt.studies.robust_search import robust_search
@@ -120,6 +121,6 @@ def test_candidates_of_a_search_by_their_worst_case(model):
 
 
 def test_a_record_without_a_solution_says_so_with_null(robust):
-    record = robust_record(robust, None, "no cooling")
+    record = record_of(ROBUST, {"blend": robust, "solution": None, "problem": "no cooling"})
     assert record["solution"] is None and record["problem"] == "no cooling"
-    assert robust_record(robust, None, "")["problem"] is None
+    assert record_of(ROBUST, {"blend": robust, "solution": None, "problem": ""})["problem"] is None

@@ -47,9 +47,8 @@ def cascade(
                 warmed = warmings(request, len(design.best.stages))
     record = report.cascade_record(case, design, warmed)
     record["interrupted"] = design.interrupted or not warmed
-    record["cautions"] = [] if design.best is None else report.cascade_cautions(design.best)
     curves = cache(lambda: power_curves(design.best))
     return deliver(
-        record, lambda: report.print_design(case, design, warmed), json, None if design.best is None else out,
+        record, lambda: report.print_design(case, design, warmed, record), json, None if design.best is None else out,
         lambda: report.cascade_tables(design, curves()), lambda: report.cascade_pictures(design.best, curves()),
     )  # fmt: skip

@@ -28,6 +28,7 @@ def compare(
     from mixjt.cli.progress import design_progress
     from mixjt.cli.solved_case import chosen_model
     from mixjt.report import compare_report as report
+    from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
     from mixjt.studies.compare import compare as run
 
@@ -37,7 +38,7 @@ def compare(
     properties = chosen_model(model, request.search.gases) if request.search else None
     with design_progress() as progress:
         found = run.compare(properties, request, progress)
-    record = {"model": properties and properties.name} | report.compare_record(case, found)
+    record = record_of(report.RECORD, {"case": case, "found": found, "model": properties and properties.name})
     return deliver(
         record, lambda: report.print_comparison(case, found, record["model"]), json,
         out if any(road.line for road in found.roads) else None,

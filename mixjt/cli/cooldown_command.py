@@ -33,14 +33,13 @@ def cooldown(
     from mixjt.cli.progress import step_progress
     from mixjt.cli.solved_case import chosen_blend, chosen_model
     from mixjt.report import cooldown_report as report
-    from mixjt.report.circuit_report import REST_FIGURES, print_closing
-    from mixjt.report.figure import record_of
+    from mixjt.report.circuit_report import print_closing, with_rest
     from mixjt.report.output import checked_directory
     from mixjt.studies.at_rest import at_rest
     from mixjt.studies.cooldown import cool_down
 
     def show() -> None:
-        report.print_cooldown(case, mixed, machine, found, record)
+        report.print_cooldown(case, mixed, found, record)
         print_closing([*record["warnings"], *record["lost"]], record["cautions"])
         report.print_method(machine)
 
@@ -53,8 +52,8 @@ def cooldown(
     with step_progress("settling") as progress:
         found = cool_down(Fluid(properties, mixed.composition), machine, request, progress)
     rest = at_rest(Fluid(properties, mixed.composition), standstill_request(case))
-    record = report.cooldown_record(case, found, mixed, properties.name) | record_of(REST_FIGURES, rest)
-    record["warnings"] = [*rest.warnings, *record["warnings"], *contradictions(case)]
+    record = with_rest(report.cooldown_record(case, found, mixed, properties.name), rest)
+    record["warnings"] += contradictions(case)
     record["cautions"] = _cautions(mixed, found)
     return deliver(
         record, show, json, out if found.states else None,

@@ -33,7 +33,7 @@ def cycle(
     from mixjt.report.output import checked_directory
 
     def show() -> None:
-        report.print_heading(solved.case, solved.blend, solved.result.model, solved.band)
+        report.print_heading(solved.case, solved.blend, solved.record, solved.band)
         report.print_circuit(solved.result, solved.record)
         report.print_closing(solved.record["warnings"], solved.record["cautions"], solved.about_models)
 

@@ -45,8 +45,7 @@ def liquefy(
     from mixjt.cli.progress import waiting
     from mixjt.cli.solved_case import chosen_blend, chosen_model
     from mixjt.report import liquefier_report as reports
-    from mixjt.report.circuit_report import BAND_FIGURES
-    from mixjt.report.figure import record_of
+    from mixjt.report.circuit_report import with_band
     from mixjt.report.output import checked_directory
     from mixjt.studies.liquefier_study import liquefier_report, product_band
 
@@ -60,9 +59,7 @@ def liquefy(
     with waiting("solving the liquefier"):
         report = liquefier_report(Fluid(properties, mixture.composition), request)
         band = None if happened() else product_band(properties, report.result, request)
-    record = reports.liquefier_record(case, report)
-    record |= record_of(BAND_FIGURES, band)
-    record["warnings"] += band.warnings if band else ()
+    record = with_band(reports.liquefier_record(case, report), band)
     record["interrupted"] = happened()
     record["cautions"] = reports.all_cautions(mixture, report.result)
     return deliver(

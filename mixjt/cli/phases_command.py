@@ -37,7 +37,7 @@ def phases(
     from mixjt.studies.phases import blend_phases
 
     def show() -> None:
-        print_heading(case, mixed, record["model"])
+        print_heading(case, mixed, record)
         report.print_phases(found)
         print_closing(record["warnings"], record["cautions"], properties.notes)
 

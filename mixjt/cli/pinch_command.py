@@ -27,11 +27,11 @@ def pinch(
     from mixjt.cli.deliver import deliver
     from mixjt.cli.solved_case import solved_circuit
     from mixjt.report import circuit_report as report
-    from mixjt.report.figure import print_figures
+    from mixjt.report.figure import print_figures, record_of
     from mixjt.report.output import checked_directory
 
     def show() -> None:
-        report.print_heading(solved.case, solved.blend, result.model, solved.band)
+        report.print_heading(solved.case, solved.blend, record, solved.band)
         for table in (report.RECUPERATOR, report.COOLING):
             print_figures(report.ALL_FIGURES, table, record)
         report.print_pinch(result.pinch, ROWS)
@@ -40,10 +40,7 @@ def pinch(
     checked_directory(out)
     solved = solved_circuit(case_file, blend, model)
     result = solved.result
-    record = solved.record | {
-        "pinch_curve": report.pinch_curve(result.pinch).records(),
-        "enthalpy_difference_curve": report.difference_curve(result.difference).records(),
-    }
+    record = solved.record | record_of(report.CURVES, result)
     return deliver(
         record, show, json, out,
         lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result),

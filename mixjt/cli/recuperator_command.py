@@ -39,7 +39,7 @@ def recuperator(
     from mixjt.studies.recuperator_study import solve_recuperator
 
     def show() -> None:
-        circuit_report.print_heading(case, chosen, solved.result.model, band, report.about_recuperator(record))
+        circuit_report.print_heading(case, chosen, record, band, report.about_recuperator(record))
         report.print_recuperator(result, record)
         circuit_report.print_closing(record["warnings"], record["cautions"], band.warnings if band else ())
 
@@ -52,10 +52,9 @@ def recuperator(
         result = solve_recuperator(Fluid(properties, chosen.composition), case.circuit, asked)
         solved = result.solved
         band = cooling_band(properties, solved.result, solved.circuit)
-    circuit = circuit_report.case_record(case, solved.result)
-    record = circuit | record_of(circuit_report.BAND_FIGURES, band) | report.recuperator_record(result)
-    more = missed_approach(case, result)
-    record["warnings"] += [*circuit["warnings"], *more, *(band.warnings if band else ())]
+    circuit = circuit_report.with_band(circuit_report.case_record(case, solved.result), band)
+    record = circuit | record_of(report.FIGURES, result)
+    record["warnings"] += [*missed_approach(case, result), *circuit["warnings"]]
     record["cautions"] = circuit_report.circuit_cautions(chosen, solved.result)
     return deliver(
         record, show, json, out, lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result)

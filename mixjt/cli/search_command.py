@@ -42,8 +42,9 @@ def search(
     from mixjt.cli.progress import search_progress, waiting
     from mixjt.cli.solved_case import chosen_model, search_request
     from mixjt.report import search_report as report
+    from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
-    from mixjt.report.sensitivity_report import print_robust_search, robust_search_record
+    from mixjt.report.sensitivity_report import SEARCHED, print_robust_search
     from mixjt.report.terminal import print_notes
     from mixjt.studies.at_rest import at_rest
     from mixjt.studies.band import cooling_band
@@ -57,7 +58,7 @@ def search(
             return
         report.print_candidates(record["candidates"])
         if worst is not None:
-            print_robust_search(worst)
+            print_robust_search(worst, record["candidates"][0]["warnings"])
         report.print_counts(found)
         about_models = (*(bands[0].warnings if bands[0] else ()), *properties.notes)
         report.print_closing(case, found, record, about_models, circuit)
@@ -75,11 +76,9 @@ def search(
     with waiting("how well the blends are known"):
         bands = [cooling_band(properties, one, request.circuit) for one in found.candidates]
         rests = [at_rest(Fluid(properties, one.composition), asked, one.suction_pressure) for one in found.candidates]
-    record = {"model": properties.name} | report.search_record(case, found, bands, rests)
-    record["cautions"] = report.best_cautions(found)
-    record["interrupted"] = found.interrupted
-    if worst is not None:
-        record["robust"] = robust_search_record(worst)
+    run = {"case": case, "model": properties, "found": found, "bands": bands, "rests": rests}
+    record = record_of(report.FIGURES, run)
+    record |= record_of((SEARCHED,), worst) if worst is not None else {}
     return deliver(
         record, show, json, out if found.candidates else None,
         lambda: report.search_tables(found, record), lambda: report.search_pictures(found, properties),

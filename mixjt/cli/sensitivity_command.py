@@ -43,9 +43,9 @@ def sensitivity(
     from mixjt.report.output import checked_directory
 
     def show() -> None:
-        print_heading(solved.case, solved.blend, solved.result.model, solved.band)
+        print_heading(solved.case, solved.blend, record, solved.band)
         report.print_sensitivity(run)
-        print_closing(run.record["warnings"], run.record["cautions"], solved.about_models)
+        print_closing(record["warnings"], record["cautions"], solved.about_models)
 
     checked_directory(out)
     case = read_case(case_file)
@@ -53,7 +53,8 @@ def sensitivity(
     request, charge = sensitivity_request(case), weighing_request(case, blend)
     solved = solved_circuit(case_file, blend, model)
     run = run_sensitivity(solved, request, charge, blend, robust)
+    record = report.sensitivity_record(run, solved.record)
     return deliver(
-        run.record, show, json, out if run.found.effects else None,
+        record, show, json, out if run.found.effects else None,
         lambda: report.sensitivity_tables(run), lambda: report.sensitivity_pictures(run),
     )  # fmt: skip

@@ -8,12 +8,11 @@ import numpy as np
 
 from mixjt.case.sensitivity_case import case_recipe, robust_bounds, worst_case_step
 from mixjt.circuit.result import CircuitResult
-from mixjt.cli.progress import step_progress
+from mixjt.cli.progress import step_progress, waiting
 from mixjt.cli.solved_case import Solved
 from mixjt.errors import MixjtError
 from mixjt.fluid.fluid import Fluid
 from mixjt.interrupt import keeping
-from mixjt.report.sensitivity_report import robust_record, sensitivity_record, weighing_record
 from mixjt.studies.reach import frost_free_temperature
 from mixjt.studies.recipe import Recipe
 from mixjt.studies.robust import RobustBlend, robust_blend
@@ -38,8 +37,9 @@ class SensitivityRun:
     contributions: np.ndarray | None
     robust: RobustBlend | None
     robust_solution: CircuitResult | None
+    problem: str
     interrupted: bool
-    record: dict
+    notes: tuple[str, ...]
 
 
 def run_sensitivity(
@@ -49,7 +49,7 @@ def run_sensitivity(
     blend_text: str | None,
     with_robust: bool,
 ) -> SensitivityRun:
-    """Run the studies and collect the record."""
+    """Run the studies."""
     model, circuit, case = solved.model, solved.case.circuit, solved.case
     recipe = case_recipe(case, blend_text, model.gases)
     weighing = contributions = robust = solution = frost_free = None
@@ -59,7 +59,8 @@ def run_sensitivity(
     with keeping() as cut:
         if found.reach is not None and found.reach.frozen and not found.interrupted:
             try:
-                frost_free = frost_free_temperature(Fluid(model, recipe.composition), circuit, found.reach.temperature)
+                with waiting("where nothing freezes"):
+                    frost_free = frost_free_temperature(Fluid(model, recipe.composition), circuit, found.reach.temperature)
             except MixjtError as error:
                 notes.append(f"the coldest cold end at which nothing freezes was not found: {error}")
         if weighing_request is None:
@@ -75,13 +76,9 @@ def run_sensitivity(
             solution, problem = solved_blend(model, recipe, circuit, robust)
             notes += [f"the blend of the best worst case could not be solved in full: {problem}"] if problem else []
     interrupted = cut.short or any(part is not None and part.interrupted for part in (found, weighing, robust))
-    record = solved.record | sensitivity_record(found, frost_free)
-    record["weighing"] = None if weighing is None else weighing_record(weighing, contributions, recipe.names)
-    record["robust"] = None if robust is None else robust_record(robust, solution, problem)
-    record["warnings"] = [*record["warnings"], *_reach_notes(found, frost_free), *notes]
-    record["interrupted"] = interrupted
+    notes = (*_reach_notes(found, frost_free), *notes)
     return SensitivityRun(
-        recipe, found, frost_free, weighing, contributions, robust, solution, interrupted, record
+        recipe, found, frost_free, weighing, contributions, robust, solution, problem, interrupted, notes
     )
 
 

@@ -18,9 +18,9 @@ from mixjt.cli.progress import waiting
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
-from mixjt.report.circuit_report import BAND_FIGURES, REST_FIGURES, case_record, circuit_cautions
+from mixjt.report.circuit_report import case_record, circuit_cautions, with_band, with_rest
 from mixjt.report.figure import record_of
-from mixjt.report.kinds_report import gain_record, kind_record, separated_record
+from mixjt.report.kinds_report import SEPARATED_FIGURES, gain_record, kind_record
 from mixjt.studies.against_plain import Precooled, plain_or_none, solve_precooling
 from mixjt.studies.at_rest import at_rest
 from mixjt.studies.band import Band, cooling_band
@@ -57,8 +57,7 @@ def solved_circuit(
         circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
         band = cooling_band(model, result, circuit)
         rest = at_rest(Fluid(model, result.composition), standstill_request(case), result.suction_pressure)
-    record = case_record(case, result) | record_of(REST_FIGURES, rest) | more | record_of(BAND_FIGURES, band)
-    record["warnings"] = [*rest.warnings, *record["warnings"], *(band.warnings if band else ())]
+    record = with_band(with_rest(case_record(case, result), rest) | more, band)
     record["cautions"] = circuit_cautions(blend, result)
     return Solved(case, blend, model, result, band, record, study)
 
@@ -80,7 +79,7 @@ def solved_kind(
     record = kind_record(result)
     if isinstance(result, SeparatorResult):
         plain = plain_or_none(Fluid(model, z), case.circuit)
-        record |= separated_record(result) | gain_record(precooling_gain(result, plain), plain)
+        record |= record_of(SEPARATED_FIGURES, result) | gain_record(precooling_gain(result, plain), plain)
     return circuit, result, record, None
 
 

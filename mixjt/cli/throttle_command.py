@@ -33,12 +33,13 @@ def throttle(
     from mixjt.cli.solved_case import solved_circuit
     from mixjt.report import circuit_report
     from mixjt.report import throttle_report as report
+    from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
     from mixjt.studies.throttle_study import solve_throttle
 
     def show() -> None:
         about = {"throttle": report.about_throttle(result)}
-        circuit_report.print_heading(solved.case, solved.blend, solved.result.model, solved.band, about)
+        circuit_report.print_heading(solved.case, solved.blend, solved.record, solved.band, about)
         report.print_throttle(result, record)
         about_models = (*result.warnings, *solved.about_models)
         circuit_report.print_closing(record["warnings"], record["cautions"], about_models)
@@ -54,7 +55,7 @@ def throttle(
             solved.result.mass_flow, asked,
         )  # fmt: skip
     record = {key: solved.record[key] for key in ("title", "case", "model", "blend", "cautions")}
-    record |= report.throttle_record(result)
+    record |= record_of(report.FIGURES, result)
     record["warnings"] += solved.record["warnings"]
     return deliver(
         record, show, json, out, lambda: report.throttle_tables(result), lambda: report.throttle_pictures(result)

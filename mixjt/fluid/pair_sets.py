@@ -14,7 +14,8 @@ from importlib.resources import files
 from itertools import combinations
 
 from mixjt.errors import InputError
-from mixjt.fluid.flash.coefficients import COMBINING_RULE, equations, pair
+from mixjt.fluid.flash.coefficients import equations, pair
+from mixjt.fluid.soundness import nothing_fitted
 from mixjt.gases.catalogue import gas_names
 
 DATA = "pair_sets.json"
@@ -78,10 +79,8 @@ def pair_function(name: str | None) -> Callable[[str, str], dict]:
 
 
 def is_estimated(first: str, second: str) -> bool:
-    """Whether nothing is fitted for two gases: a combining rule, or a published row with all parameters one."""
-    row = pair(first, second)
-    ones = row["beta_t"] == row["gamma_t"] == row["beta_v"] == row["gamma_v"] == 1.0
-    return row["source"] == COMBINING_RULE or (ones and not row["function"])
+    """Whether nothing is fitted for two gases."""
+    return nothing_fitted(pair(first, second))
 
 
 def _is_of_ethylene(first: str, second: str) -> bool:

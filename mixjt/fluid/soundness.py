@@ -37,19 +37,20 @@ def pairs_without_departure(gases) -> tuple[tuple[str, str], ...]:
     """Pairs whose reducing parameters are fitted but which have no departure function."""
     known = ((two, pair(*two)) for two in _pairs(gases))
     return tuple(
-        two for two, row in known
-        if row["source"] != COMBINING_RULE and not row["function"] and not _is_plain_rule(row)
+        two for two, row in known if not row["function"] and not nothing_fitted(row)
     )  # fmt: skip
 
 
 def unfitted_pairs(gases) -> tuple[tuple[str, str], ...]:
     """Pairs that the library lists with nothing fitted: all reducing parameters 1, no departure function."""
-    return tuple(two for two in _pairs(gases) if _is_plain_rule(pair(*two)))
+    known = ((two, pair(*two)) for two in _pairs(gases))
+    return tuple(two for two, row in known if row["source"] != COMBINING_RULE and nothing_fitted(row))
 
 
-def _is_plain_rule(row) -> bool:
+def nothing_fitted(row) -> bool:
+    """Whether a pair has a combining rule, or a published row with all parameters one."""
     ones = row["beta_t"] == row["gamma_t"] == row["beta_v"] == row["gamma_v"] == 1.0
-    return row["source"] != COMBINING_RULE and not row["function"] and ones
+    return row["source"] == COMBINING_RULE or (ones and not row["function"])
 
 
 def sound_from_pair(first: str, second: str) -> float:

@@ -6,17 +6,17 @@ from collections.abc import Callable, Mapping, Sequence
 
 from mixjt.cascade.cascade_curves import PowerCurve
 from mixjt.cascade.cascade_records import CascadeResult
-from mixjt.cascade.design import CascadeDesign, RuledOut
+from mixjt.cascade.design import CascadeDesign
 from mixjt.cascade.warming import Warming
 from mixjt.case.case import Case
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.report.cautions import cautions, flammable_caution
-from mixjt.report.circuit_report import STATES
-from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
+from mixjt.report.cautions import machine_cautions
+from mixjt.report.circuit_report import INTERRUPTED, STATES, TITLE, WARNINGS, print_closing
+from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures, record_of
 from mixjt.report.terminal import print_notes, print_quantities, print_title
 
 REASONS = 12  # shown; --out has them all
-CYCLES, COMPRESSORS, AT_REST = "Stages of the best cascade", "Their compressors", "At rest, all warm"
+WHOLE, CYCLES, COMPRESSORS, AT_REST = "Whole", "Stages of the best cascade", "Their compressors", "At rest, all warm"
 GAUGE = "bar gauge"
 
 
@@ -30,28 +30,6 @@ def fluids_text(result: CascadeResult) -> str:
     return " + ".join(result.fluids)
 
 
-FIGURES = (
-    Figure("fluids", lambda result: list(result.fluids)),
-    Figure("intermediate_temperatures_K", lambda result: list(result.intermediate_temperatures)),
-    Figure("number_of_compressors", lambda result: len(result.stages)),
-    Figure("total_power_W", "total_power"),
-    Figure("load_W", "cascade.load"),
-    Figure("cop", "cop"),
-    Figure("carnot_fraction", "carnot_fraction"),
-    Figure("cold_temperature_K", "cascade.cold_temperature"),
-    Figure("ambient_temperature_K", "cascade.ambient_temperature"),
-    Figure("lowest_temperature_K", "lowest_temperature"),
-    Figure("total_displacement_m3_per_rev", lambda result: sum(result.displacements)),
-    Figure("highest_running_pressure_Pa", lambda result: max(result.running_pressures)),
-    Figure("highest_standing_pressure_Pa", _highest_standing),
-    Figure("highest_discharge_temperature_K", lambda result: max(result.discharge_temperatures)),
-    Figure("flammable_mass_kg", "flammable_mass"),
-    Figure("cascade_condenser_conductance_W_per_K", "condenser_conductance"),
-    Figure("energy_residual", "energy_residual"),
-    Figure("exergy_residual", "exergy_residual"),
-    Figure("stages", lambda result: stages(result).records()),
-    Figure("warnings", lambda result: list(result.warnings)),
-)
 STAGES = (  # of (number, stage, standstill, its condenser to the next warmer stage, pressure of the air)
     Figure("stage", lambda row: row[0], text="", table=EVERY),
     Figure("fluid", lambda row: row[1].fluid.name, text="fluid", table=EVERY),
@@ -95,11 +73,13 @@ STAGES = (  # of (number, stage, standstill, its condenser to the next warmer st
     Figure("expansion_vessel_m3", lambda row: row[2] and row[2].vessel, text="expansion vessel", table=AT_REST,
            form=".3f"),
 )  # fmt: skip
-EXERGY = (  # of (stage, component, lost)
+STATE_POINTS = (Figure("stage", lambda row: row[2]), *STATES)
+EXERGY = (  # of (stage, component, lost), and what all lose
     Figure("stage", lambda row: None if row[0] is None else row[0] + 1),
     Figure("", lambda row: f"stage {row[0] + 1}" if row[0] is not None else "", text="where"),
     Figure("component", lambda row: row[1], text="component"),
     Figure("exergy_W", lambda row: row[2], text="exergy"),
+    Figure("", lambda row: 100.0 * row[2] / row[3], text="share", unit="%", form=".1f"),
 )
 WARMINGS = (  # of (number of stages, warming)
     Figure("number_of_compressors", lambda row: row[0], text="stages"),
@@ -137,22 +117,58 @@ RULED_OUT = (
     Figure("fluids", lambda one: " + ".join(one.fluids)),
     Figure("reason", "reason"),
 )
+FIGURES = (
+    Figure("fluids", lambda result: list(result.fluids), "coldest first"),
+    Figure("intermediate_temperatures_K", lambda result: list(result.intermediate_temperatures),
+           "evaporating temperatures of all stages but the coldest"),
+    Figure("number_of_compressors", lambda result: len(result.stages), "one a stage"),
+    Figure("total_power_W", "total_power", "electrical, of all compressors", "electrical power", WHOLE, 1),
+    Figure("load_W", "cascade.load", "at the cold end"),
+    Figure("cop", "cop", "as of a circuit", "COP", WHOLE, 2),
+    Figure("carnot_fraction", "carnot_fraction", "", "fraction of Carnot", WHOLE, 3),
+    Figure("cold_temperature_K", "cascade.cold_temperature"),
+    Figure("ambient_temperature_K", "cascade.ambient_temperature"),
+    Figure("lowest_temperature_K", "lowest_temperature", "of these fluids, within the limits",
+           "lowest temperature of these fluids within the limits", WHOLE, 4),
+    Figure("total_displacement_m3_per_rev", lambda result: sum(result.displacements), "of all compressors"),
+    Figure("highest_running_pressure_Pa", lambda result: max(result.running_pressures),
+           "of any stage; null where a stage's volumes or charge are not stated"),
+    Figure("highest_standing_pressure_Pa", _highest_standing),
+    Figure("highest_discharge_temperature_K", lambda result: max(result.discharge_temperatures), "of any stage"),
+    Figure("flammable_mass_kg", "flammable_mass", "null where a charge is not known", "flammable charge", WHOLE, 5,
+           unit="g", scale=1e-3),
+    Figure("cascade_condenser_conductance_W_per_K", "condenser_conductance", "UA of all"),
+    Figure("energy_residual", "energy_residual", "as of a circuit"),
+    Figure("exergy_residual", "exergy_residual"),
+    Figure("stages", lambda result: stages(result),
+           "coldest first; `cascade_condenser_...` are those of the exchanger with the next warmer stage", rows=STAGES),
+    WARNINGS,
+)  # fmt: skip
+BEST = (  # of the best cascade and what warms its suction gas
+    Figure("exergy", lambda run: exergy_parts(run["best"]), "no stage where it spans two", rows=EXERGY),
+    Figure("state_points", lambda run: state_points(run["best"]), "in flow order", rows=STATE_POINTS),
+    Figure("suction_warmings", lambda run: [(len(run["best"].stages), one) for one in run["warmings"]],
+           "by hot gas, surroundings and nothing", rows=WARMINGS),
+)  # fmt: skip
+DESIGN = (
+    Figure("best_by_stages", lambda design: {count: result_record(one) for count, one in design.by_count.items()},
+           "from number of stages to the keys of the best cascade"),
+    Figure("candidates", lambda design: [result_record(one) for one in design.candidates],
+           "all that were kept, with the same keys, least power first"),
+    Figure("ruled_out", "ruled_out", "what does not serve, and why", rows=RULED_OUT),
+    Figure("evaluations", "evaluations", "sets of temperatures tried"),
+    INTERRUPTED,
+    Figure("messages", lambda design: list(design.messages), "about the design; what may hurt the builder"),
+    Figure("cautions", lambda design: [] if design.best is None else cascade_cautions(design.best)),
+)  # fmt: skip
 
 
 def cascade_record(case: Case, design: CascadeDesign, warmings: Sequence[Warming] = ()) -> dict:
     """The design as one record, its best cascade at the top level; every key ends in its unit."""
-    record = {"title": case.title, "case": case.file}
+    record = record_of(TITLE, {"case": case})
     if design.best is not None:
-        record |= result_record(design.best)
-        record["exergy"] = exergy_parts(design.best).records()
-        record["state_points"] = state_points(design.best).records()
-        record["suction_warmings"] = warming_listing({len(design.best.stages): warmings}).records()
-    record["best_by_stages"] = {count: result_record(one) for count, one in design.by_count.items()}
-    record["candidates"] = [result_record(one) for one in design.candidates]
-    record["ruled_out"] = ruled_out(design.ruled_out).records()
-    record["evaluations"] = design.evaluations
-    record["interrupted"] = design.interrupted
-    record["messages"] = list(design.messages)
+        record |= result_record(design.best) | record_of(BEST, {"best": design.best, "warmings": warmings})
+    record |= record_of(DESIGN, design)
     record.setdefault("warnings", [])
     return record
 
@@ -173,13 +189,12 @@ def stages(result: CascadeResult) -> Listing:
 def state_points(result: CascadeResult) -> Listing:
     """State points of every stage in flow order."""
     rows = [(*point, n) for n, stage in enumerate(result.stages, start=1) for point in stage.points.items()]
-    return listing((Figure("stage", lambda row: row[2]), *STATES), rows)
+    return listing(STATE_POINTS, rows)
 
 
 def exergy_parts(result: CascadeResult) -> Listing:
     """Exergy destroyed in each component, and last carried out by the load; no stage where it spans two."""
-    share = Figure("", lambda row: 100.0 * row[2] / result.total_power, text="share", unit="%", form=".1f")
-    return listing((*EXERGY, share), result.exergy)
+    return listing(EXERGY, [(*part, result.total_power) for part in result.exergy])
 
 
 def warming_listing(warmings: Mapping[int, Sequence[Warming]]) -> Listing:
@@ -197,11 +212,6 @@ def power_curves(result: CascadeResult, curves: Sequence[PowerCurve]) -> Listing
     return listing(POWER, rows)
 
 
-def ruled_out(found: Sequence[RuledOut]) -> Listing:
-    """What does not serve, and why."""
-    return listing(RULED_OUT, found)
-
-
 def cascade_tables(design: CascadeDesign, curves: Sequence[PowerCurve]) -> dict[str, Listing]:
     """Of the best cascade, of all candidates, least power first, and of what was ruled out, for files."""
     best = design.best
@@ -210,7 +220,7 @@ def cascade_tables(design: CascadeDesign, curves: Sequence[PowerCurve]) -> dict[
         "state_points": state_points(best),
         "exergy": exergy_parts(best),
         "candidates": listing(CANDIDATES, design.candidates),
-        "ruled_out": ruled_out(design.ruled_out),
+        "ruled_out": listing(RULED_OUT, design.ruled_out),
     } | ({"power": power_curves(best, curves)} if curves else {})
 
 
@@ -228,13 +238,10 @@ def cascade_cautions(result: CascadeResult) -> list[str]:
     """What may hurt the builder of a cascade."""
     coldest = min(stage.cycle.stage.evaporating_temperature for stage in result.stages)
     burning = list(dict.fromkeys(stage.fluid.name for stage in result.stages if stage.fluid.flammable))
-    found = cautions((), (), max(result.running_pressures), coldest)
-    if burning:
-        found.insert(0, flammable_caution(burning))
-    return found
+    return machine_cautions(burning, max(result.running_pressures), coldest)
 
 
-def print_design(case: Case, design: CascadeDesign, warmed: Sequence[Warming]) -> None:
+def print_design(case: Case, design: CascadeDesign, warmed: Sequence[Warming], record: Mapping) -> None:
     """All of it, the best cascade in full."""
     best = design.best
     if best is None:
@@ -251,15 +258,14 @@ def print_design(case: Case, design: CascadeDesign, warmed: Sequence[Warming]) -
     found = stages(best)
     for table in (CYCLES, COMPRESSORS):
         found.show(table, table)
-    _print_whole(best)
+    _print_whole(best, record)
     if warmed:
         print_warmings({len(best.stages): warmed}, cascade.suction_temperature)
     known = [number for number, rest in enumerate(best.standstills) if rest is not None]
     if known:
         found.show(AT_REST, AT_REST, known)
     exergy_parts(best).show("Exergy")
-    print_notes("Warnings", best.warnings)
-    print_notes("Cautions", cascade_cautions(best))
+    print_closing(best.warnings, record["cautions"])
     _print_ruled_out(design)
     print_notes("Design", design.messages)
 
@@ -274,20 +280,15 @@ def both_scales(temperature: float) -> str:
     return f"{temperature:.5g} K ({temperature - ZERO_CELSIUS:.1f} degC)"
 
 
-def _print_whole(result: CascadeResult) -> None:
-    rows = [
-        ("electrical power", result.total_power, "W"),
-        ("COP", result.cop, "W/W"),
-        ("fraction of Carnot", 100.0 * result.carnot_fraction, "%"),
-        ("lowest temperature of these fluids within the limits", result.lowest_temperature, "K"),
-    ]
+def _print_whole(result: CascadeResult, record: Mapping) -> None:
+    print_figures(FIGURES, WHOLE, record)
+    rows = []
     for number, one in enumerate(result.condensers, start=1):
-        rows.append((f"UA of the condenser between stages {number} and {number + 1}", one.conductance, "W/K"))
+        rows.append((f"UA between stages {number} and {number + 1}", one.conductance, "W/K"))
         rows.append(("  smallest approach", one.smallest_approach, "K"))
-    mass = result.flammable_mass
-    rows.append(("flammable charge", None if mass is None else 1e3 * mass, "g"))
-    print_quantities("Whole", rows)
-    print()
+    if rows:
+        print_quantities("Cascade condensers", rows)
+        print()
 
 
 def _print_ruled_out(design: CascadeDesign) -> None:

@@ -12,14 +12,6 @@ AIR_CONDENSES = 82.0
 ENRICHMENT_WARNED = 95.0  # K; our choice: a machine without its load runs colder than calculated
 
 
-def flammable_caution(burning: Sequence[str]) -> str:
-    """The caution for what burns, by name."""
-    return (
-        f"Flammable: {', '.join(burning)}. Keep the charge small, ventilate, no ignition sources, never run the "
-        "compressor on air."
-    )
-
-
 def cautions(
     gases: Sequence[str], composition: Sequence[float], highest_pressure: float, coldest: float
 ) -> list[str]:
@@ -35,11 +27,21 @@ def cautions(
         Lowest temperature of the circuit [K].
     """
     present = [gas(name) for name, share in zip(gases, composition, strict=True) if share > 0.0]
-    found = []
     burning = [entry.name for entry in present if entry.flammable]
+    return machine_cautions(burning, highest_pressure, coldest, any(entry.name == "oxygen" for entry in present))
+
+
+def machine_cautions(
+    burning: Sequence[str], highest_pressure: float, coldest: float, oxygen: bool = False
+) -> list[str]:
+    """The same for a machine in which these burn, by name, and oxygen is or is not."""
+    found = []
     if burning:
-        found.append(flammable_caution(burning))
-    if any(entry.name == "oxygen" for entry in present):
+        found.append(
+            f"Flammable: {', '.join(burning)}. Keep the charge small, ventilate, no ignition sources, never run the "
+            "compressor on air."
+        )
+    if oxygen:
         found.append("Oxygen in a circuit with oil explodes: never charge it on purpose.")
     found.append(
         f"Pressure: {highest_pressure / 1e5:.3g} bar running, and all the charge as gas at standstill; all "

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.case.contradictions import contradictions
-from mixjt.circuit.places import THROTTLE_OUTLET
+from mixjt.circuit.places import COMPRESSOR_INLET, COMPRESSOR_OUTLET, THROTTLE_OUTLET
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
@@ -16,6 +17,7 @@ from mixjt.report import kinds_report as kinds
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import EVERY, Figure, Listing, curve, evenly, listing, print_figures, record_of
 from mixjt.report.terminal import print_notes, print_quantities, print_title, print_warnings
+from mixjt.studies.at_rest import AtRest
 from mixjt.studies.band import Band
 
 COOLING, RECUPERATOR, COMPRESSOR, BLEND = "Cooling", "Recuperator", "Compressor", "Blend"
@@ -33,9 +35,20 @@ def _cooling_per_conductance(result: CircuitResult) -> float | None:
     return result.cooling_capacity / conductance if math.isfinite(conductance) else None
 
 
+TITLE = (  # of anything that holds a case
+    Figure("title", "case.title", "of the case, and its file"),
+    Figure("case", "case.file"),
+)
+MODEL = Figure("model", "model", "the property model, one of those that `mixjt gases` lists")
+BLEND_SHARES = Figure("blend", lambda run: run["blend"].to_dict(), "mole fraction of each gas present")
+WARNINGS = Figure("warnings", lambda found: list(found.warnings), "a list of sentences")
+INTERRUPTED = Figure("interrupted", "interrupted", "true after Ctrl-C: what was found until then is kept")
+SUCTION = Figure("suction_pressure_Pa", f"points.{COMPRESSOR_INLET}.pressure", "absolute, at the compressor")
+DISCHARGE = Figure("discharge_pressure_Pa", f"points.{COMPRESSOR_OUTLET}.pressure")
+LOAD = Figure("load_W", "case.load", "of the case", "load", COOLING, 2)
 FIGURES = (
-    Figure("model", "model", "the property model, one of those that `mixjt gases` lists"),
-    Figure("blend", blend_of, "mole fraction of each gas present"),
+    MODEL,
+    replace(BLEND_SHARES, read=blend_of),
     Figure("cooling_power_W", "cooling_power", "greatest cooling at the stated approach, times the molar flow",
            "cooling power", COOLING, 1),
     Figure("cooling_capacity_J_per_mol", "cooling_capacity", "the same per mole", "cooling capacity", COOLING, 3),
@@ -49,9 +62,9 @@ FIGURES = (
     Figure("ambient_temperature_K", "ambient_temperature", "surroundings, aftercooler outlet, evaporator outlet"),
     Figure("warm_temperature_K", "warm_temperature"),
     Figure("cold_temperature_K", "cold_temperature"),
-    Figure("throttle_outlet_K", lambda result: result.points[THROTTLE_OUTLET].temperature, "coldest point as a rule"),
-    Figure("suction_pressure_Pa", "suction_pressure", "absolute"),
-    Figure("discharge_pressure_Pa", "discharge_pressure"),
+    Figure("throttle_outlet_K", f"points.{THROTTLE_OUTLET}.temperature", "coldest point as a rule"),
+    SUCTION,
+    DISCHARGE,
     Figure("discharge_temperature_K", "discharge_temperature", "discharge line outside the compressor's shell",
            "discharge temperature, line", COMPRESSOR, 6),
     Figure("valve_temperature_K", "valve_temperature",
@@ -91,7 +104,7 @@ FIGURES = (
     Figure("energy_residual", "energy_residual",
            "misfit of the balances over the compressor work; above 1e-6 something is wrong"),
     Figure("exergy_residual", "exergy_residual"),
-    Figure("warnings", lambda result: list(result.warnings), "a list of sentences"),
+    WARNINGS,
 )  # fmt: skip
 REST_FIGURES = (
     Figure("standing_pressure_Pa", "found.ambient_pressure",
@@ -113,11 +126,6 @@ BAND_FIGURES = (
     Figure("cooling_band_pair", "pair"),
     Figure("cooling_band_basis", "basis"),
 )  # fmt: skip
-CASE_FIGURES = (
-    Figure("title", "title", "of the case"),
-    Figure("case", "file", "its file"),
-    Figure("load_W", "load", "its load", "load", COOLING, 2),
-)
 STATES = (  # of (place, state)
     Figure("place", lambda row: row[0]),
     Figure("", lambda row: row[0].replace("_", " "), text="place", table=EVERY),
@@ -128,6 +136,12 @@ STATES = (  # of (place, state)
     Figure("molar_volume_m3_per_mol", lambda row: row[1].molar_volume),
     Figure("vapour_fraction", lambda row: row[1].vapour_fraction, text="vapour", unit="mol/mol", form=".4f"),
     Figure("phases", lambda row: row[1].phase_text, text="phases"),
+)
+EXERGY = (  # of (part, molar flow, exergy of all parts)
+    Figure("component", lambda row: row[0].component, text="component"),
+    Figure("exergy_J_per_mol", lambda row: row[0].exergy),
+    Figure("exergy_W", lambda row: row[0].exergy * row[1], text="exergy"),
+    Figure("", lambda row: 100 * row[0].exergy / row[2], text="share", unit="%", form=".1f"),
 )
 PINCH = (
     Figure("heat_J_per_mol", "heat", text="heat", form=".1f"),
@@ -140,6 +154,17 @@ DIFFERENCE = (
     Figure("temperature_K", "temperatures"),
     Figure("enthalpy_difference_J_per_mol", "difference"),
 )
+CASE_FIGURES = (
+    *TITLE,
+    LOAD,
+    Figure("state_points", lambda run: state_points(run["result"]), "in flow order", rows=STATES),
+    Figure("exergy", lambda run: exergy_parts(run["result"]),
+           "destroyed in, or carried out by, each component", rows=EXERGY),
+)  # fmt: skip
+CURVES = (  # of `mixjt pinch`
+    Figure("pinch_curve", lambda result: pinch_curve(result.pinch), "from the cold end", rows=PINCH),
+    Figure("enthalpy_difference_curve", lambda result: difference_curve(result.difference), "", rows=DIFFERENCE),
+)
 
 
 def circuit_record(result: CircuitResult) -> dict:
@@ -149,13 +174,21 @@ def circuit_record(result: CircuitResult) -> dict:
 
 def case_record(case: Case, result: CircuitResult) -> dict:
     """A circuit's figures with the case's title and load, its state points and its exergy balance."""
-    about = record_of(CASE_FIGURES, case)
-    load = about.pop("load_W")
-    record = about | circuit_record(result) | {"load_W": load}
-    record["warnings"] += _load_warnings(result, load) + contradictions(case)
-    record["state_points"] = state_points(result).records()
-    record["exergy"] = exergy_parts(result).records()
+    run = {"case": case, "result": result}
+    record = record_of(TITLE, run) | circuit_record(result) | record_of(CASE_FIGURES, run)
+    record["warnings"] += _load_warnings(result, case.load) + contradictions(case)
     return record
+
+
+def with_band(record: Mapping, band: Band | None) -> dict:
+    """A record with how well its cooling is known, and the warnings that this brings, last."""
+    warnings = [*record["warnings"], *(band.warnings if band else ())]
+    return {**record, "warnings": warnings} | record_of(BAND_FIGURES, band)
+
+
+def with_rest(record: Mapping, rest: AtRest) -> dict:
+    """A record with the charge at rest, and the warnings that this brings, first."""
+    return {**record, "warnings": [*rest.warnings, *record["warnings"]]} | record_of(REST_FIGURES, rest)
 
 
 def state_points(result: CircuitResult) -> Listing:
@@ -165,14 +198,8 @@ def state_points(result: CircuitResult) -> Listing:
 
 def exergy_parts(result: CircuitResult) -> Listing:
     """Exergy destroyed in, or carried out by, each component."""
-    total = sum(item.exergy for item in result.exergy)
-    figures = (
-        Figure("component", "component", text="component"),
-        Figure("exergy_J_per_mol", "exergy"),
-        Figure("exergy_W", lambda item: item.exergy * result.molar_flow, text="exergy"),
-        Figure("", lambda item: 100 * item.exergy / total, text="share", unit="%", form=".1f"),
-    )
-    return listing(figures, result.exergy)
+    total = sum(part.exergy for part in result.exergy)
+    return listing(EXERGY, [(part, result.molar_flow, total) for part in result.exergy])
 
 
 def pinch_curve(pinch: PinchCurve) -> Listing:
@@ -218,19 +245,21 @@ def recuperator_pictures(result: CircuitResult) -> dict[str, Callable]:
 
 
 def print_heading(
-    case: Case, blend: Blend, model: str, band: Band | None = None, more: Mapping[str, str] | None = None
+    case: Case, blend: Blend, record: Mapping, band: Band | None = None, more: Mapping[str, str] | None = None
 ) -> None:
     """Title, blend, pressures and property model, how well the figure is known, and more of what it is about."""
-    circuit = case.circuit
-    low, high = circuit.suction_pressure / 1e5, circuit.discharge_pressure / 1e5
-    about = {
-        "blend": blend.text,
-        "pressures": f"{low:.4g} bar to {high:.4g} bar, absolute",
-        "cold end": f"{circuit.cold_temperature:.5g} K, ambient {circuit.ambient_temperature:.5g} K",
-        "model": model,
-    }
+    circuit, about = case.circuit, {"blend": blend.text}
+    if DISCHARGE.key in record:
+        about["pressures"] = f"{' to '.join(pressures(record))}, absolute"
+    about["cold end"] = f"{circuit.cold_temperature:.5g} K, ambient {circuit.ambient_temperature:.5g} K"
+    about["model"] = record[MODEL.key]
     about |= {} if band is None else {"band": band.sentence}
     print_title(case.title or case.file, about | (more or {}))
+
+
+def pressures(record: Mapping) -> list[str]:
+    """Suction and discharge pressure of a record, as people are shown them."""
+    return [f"{one.scaled(record[one.key]):.4g} bar" for one in (SUCTION, DISCHARGE)]
 
 
 def print_circuit(result: CircuitResult, record: Mapping) -> None:
@@ -272,7 +301,7 @@ def circuit_cautions(blend: Blend, result: CircuitResult) -> list[str]:
     return cautions(blend.gases, blend.fractions, result.discharge_pressure, coldest)
 
 
-ALL_FIGURES = (*FIGURES, *CASE_FIGURES, *REST_FIGURES)  # of the record of `mixjt cycle`
+ALL_FIGURES = (*FIGURES, LOAD, *REST_FIGURES)  # of the record of `mixjt cycle`
 
 
 def _tightest(pinch: PinchCurve) -> int:

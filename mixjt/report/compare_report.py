@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 from mixjt.case.case import Case
-from mixjt.report.cascade_report import both_scales, print_warmings, warming_listing
-from mixjt.report.cautions import cautions, flammable_caution
-from mixjt.report.circuit_report import BAND_FIGURES
-from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
-from mixjt.report.terminal import print_notes, print_table, print_title, print_warnings, wrapped
+from mixjt.report.cascade_report import WARMINGS, both_scales, print_warmings, warming_listing
+from mixjt.report.cautions import machine_cautions
+from mixjt.report.circuit_report import BAND_FIGURES, INTERRUPTED, MODEL, TITLE, print_closing
+from mixjt.report.figure import EVERY, Figure, Listing, listing
+from mixjt.report.terminal import print_notes, print_table, print_title, wrapped
 from mixjt.studies.compare.comparison import Comparison, Road
 from mixjt.studies.compare.crossing import changes
 from mixjt.studies.compare.roads import CASCADES, road_label
@@ -38,8 +39,8 @@ def _outlets(road: Road) -> str | None:
 FIGURES = (  # None where a road does not carry the load, and obstacle says why
     Figure("road", "name"),
     Figure("name", "label", text="road", table=EVERY),
-    Figure("looked_for", "looked_for"),
-    Figure("obstacle", lambda road: road.obstacle or None),
+    Figure("looked_for", "looked_for", "false where an interruption left the road unknown"),
+    Figure("obstacle", lambda road: road.obstacle or None, "null where it carries the load; then all figures are there"),
     Figure("total_power_W", "figures.power", text="power", table=SCALED, form=".1f"),
     Figure("cop", "figures.cop", text="COP", table=SCALED, form=".3f"),
     Figure("carnot_fraction", "figures.carnot_fraction", text="Carnot", table=SCALED, form=".1f"),
@@ -85,28 +86,36 @@ LINE = (  # of (road, point of its load line, whether its fluids change)
 )
 
 
-def compare_record(case: Case, found: Comparison) -> dict:
-    """All roads, their load lines, the crossing and the advice; every key ends in its unit."""
-    return {
-        "title": case.title,
-        "case": case.file,
-        "load_W": found.load,
-        "cold_temperature_K": found.cold_temperature,
-        "ambient_temperature_K": found.ambient_temperature,
-        "advice": found.advice,
-        "crossing_temperatures_K": list(found.crossing.temperatures),
-        "crossing_between_K": [list(one) for one in found.crossing.between],
-        "crossing_joined": list(found.crossing.joined),
-        "crossing": found.crossing.sentence,
-        "road_crossing_temperatures_K": {road: list(one) for road, one in found.road_crossings.items()},
-        "roads": [record_of(STORED, road) for road in found.roads],
-        "load_line": load_line(found).records(),
-        "lost": [{"road": road, "cold_temperature_K": at, "reason": why} for road, at, why in found.lost],
-        "suction_warmings": warming_listing(_warmings(found)).records(),
-        "elapsed_s": found.seconds,
-        "interrupted": found.interrupted,
-        "messages": list(found.messages),
-    }
+LOST = (  # of (road, temperature, reason)
+    Figure("road", lambda row: row[0]),
+    Figure("cold_temperature_K", lambda row: row[1]),
+    Figure("reason", lambda row: row[2]),
+)
+RECORD = (  # of a case, what was found for it, and the name of the blends' model
+    replace(MODEL, help="the property model of the blends; null without any"),
+    *TITLE,
+    Figure("load_W", "found.load", "what is carried, at what temperature, in what surroundings"),
+    Figure("cold_temperature_K", "found.cold_temperature"),
+    Figure("ambient_temperature_K", "found.ambient_temperature"),
+    Figure("advice", "found.advice", "a sentence"),
+    Figure("crossing_temperatures_K", lambda run: list(run["found"].crossing.temperatures),
+           "where blend and cascade take the same power; empty where they do not"),
+    Figure("crossing_between_K", lambda run: [list(one) for one in run["found"].crossing.between],
+           "for each, the two temperatures of the line it lies between"),
+    Figure("crossing_joined", lambda run: list(run["found"].crossing.joined),
+           "for each, whether the fluids stay the same there"),
+    Figure("crossing", "found.crossing.sentence", "the same in a sentence"),
+    Figure("road_crossing_temperatures_K",
+           lambda run: {road: list(one) for road, one in run["found"].road_crossings.items()}, "by blend road"),
+    Figure("roads", "found.roads", "the rows of `roads.csv`", rows=STORED),
+    Figure("load_line", lambda run: load_line(run["found"]), "the rows of `load_line.csv`", rows=LINE),
+    Figure("lost", "found.lost", "wherever the load was tried in vain", rows=LOST),
+    Figure("suction_warmings", lambda run: warming_listing(_warmings(run["found"])),
+           "the rows of `suction_warming.csv`", rows=WARMINGS),
+    Figure("elapsed_s", "found.seconds", "the time it took"),
+    replace(INTERRUPTED, read="found.interrupted"),
+    Figure("messages", lambda run: list(run["found"].messages), "the terms"),
+)  # fmt: skip
 
 
 def load_line(found: Comparison) -> Listing:
@@ -149,16 +158,19 @@ def print_comparison(case: Case, found: Comparison, model: str | None) -> None:
     print_notes("Do not carry the load", [f"{road.label}: {road.obstacle}" for road in without if road.looked_for])
     print_notes("Not known", [f"{road.label}: {road.obstacle}" for road in without if not road.looked_for])
     warmed = _warmings(found)
-    if warmed:
+    if any(one.result for many in warmed.values() for one in many):
         print()
         print_warmings(warmed, found.suction_temperature)
     _print_line(found)
-    warnings = [f"{road.label}: {text}" for road in found.roads for text in road_warnings(road)]
-    about_models = [f"{road.label}: {text}" for road in found.roads if road.band for text in road.band.warnings]
-    print_warnings(warnings, about_models)
-    print_notes("Cautions", _cautions(working))
+    about_models = {text for road in found.roads if road.band for text in road.band.warnings}
+    warnings = _by_roads(found, road_warnings)
+    print_closing(
+        [f"{labels}: {text}" for labels, texts in warnings.items() for text in texts], _cautions(working),
+        [f"{labels}: {text}" for labels, texts in warnings.items() for text in texts if text in about_models],
+    )  # fmt: skip
     print_notes("Terms", found.messages)
-    _print_left_out(found)
+    left_out = _by_roads(found, lambda road: road.leaves_out)
+    print_notes("What this leaves out", [f"{labels}: {'; '.join(texts)}" for labels, texts in left_out.items()])
     print()
     print(wrapped("Crossing: ", f"{found.crossing.sentence}."))
     for text in _crossings(found):
@@ -199,17 +211,16 @@ def _print_line(found: Comparison) -> None:
     )
 
 
-def _print_left_out(found: Comparison) -> None:
-    """Each sentence once, with the roads it belongs to."""
+def _by_roads(found: Comparison, texts_of: Callable[[Road], Iterable[str]]) -> dict[str, list[str]]:
+    """Each sentence once, under the roads it belongs to."""
     belongs: dict[str, list[str]] = {}
     for road in found.roads:
-        for text in road.leaves_out:
+        for text in dict.fromkeys(texts_of(road)):
             belongs.setdefault(text, []).append(road.label)
-    groups: dict[tuple[str, ...], list[str]] = {}
+    groups: dict[str, list[str]] = {}
     for text, labels in belongs.items():
-        groups.setdefault(tuple(labels), []).append(text)
-    notes = [f"{', '.join(labels)}: {'; '.join(texts)}" for labels, texts in groups.items()]
-    print_notes("What this leaves out", notes)
+        groups.setdefault(", ".join(labels), []).append(text)
+    return groups
 
 
 def _cautions(roads: list[Road]) -> list[str]:
@@ -218,10 +229,7 @@ def _cautions(roads: list[Road]) -> list[str]:
         return []
     highest = max(road.figures.running_pressure for road in roads)
     burning = [road.label for road in roads if road.figures.flammable_fraction]
-    found = cautions((), (), highest, min(road.carried.temperature for road in roads))
-    if burning:
-        found.insert(0, flammable_caution(burning))
-    return found
+    return machine_cautions(burning, highest, min(road.carried.temperature for road in roads))
 
 
 def _cell(value) -> str | None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.parts.compressor.label import RatedCompressor
-from mixjt.report.circuit_report import blend_of, print_closing
+from mixjt.report.circuit_report import BLEND_SHARES, MODEL, WARNINGS, blend_of, print_closing
 from mixjt.report.figure import Figure, Listing, listing, print_figures, record_of
 from mixjt.report.terminal import print_title
 from mixjt.studies.label_study import MapPoint, RatingResult
@@ -19,52 +20,6 @@ def _filling(rated: RatedCompressor) -> float:
     return rated.curve.filling(rated.rating.ratio)
 
 
-ABOUT_FIGURES = (
-    Figure("model", "model"),
-    Figure("blend", lambda found: {gas: float(x) for gas, x in blend_of(found).items()}),
-    Figure("suction_temperature_K", "request.suction_temperature"),
-)
-LABEL_FIGURES = (  # of a machine worked back from its label
-    Figure("refrigerant", "label.fluid"),
-    Figure("type", "label.kind"),
-    Figure("rated_capacity_W", "label.capacity", "", "capacity of the label", LABEL),
-    Figure("rating_evaporating_temperature_K", "label.point.evaporating", "", "evaporating temperature", LABEL),
-    Figure("rating_condensing_temperature_K", "label.point.condensing", "", "condensing temperature", LABEL),
-    Figure("rating_return_gas_temperature_K", "label.point.return_gas", "", "return gas", LABEL),
-    Figure("rating_liquid_temperature_K", "label.point.liquid", "", "liquid", LABEL),
-    Figure("rating_pressure_ratio", "rating.ratio", "", "pressure ratio", LABEL),
-    Figure("speed_Hz", "label.speed", "", "speed", MACHINE, 3),
-    Figure("swept_volume_m3", "swept_volume", "", "swept volume, by the curves", MACHINE, 1, unit="cm3", scale=1e-6),
-    Figure("effective_displacement_m3", lambda rated: rated.swept_volume * _filling(rated), "",
-           "displacement less heating and leakage", MACHINE, 2, unit="cm3", scale=1e-6),
-    Figure("rating_mass_flow_g_per_s", lambda rated: 1e3 * rated.at_rating.mass_flow, "", "mass flow there", MACHINE, 6),
-    Figure("rating_volumetric_efficiency", lambda rated: rated.at_rating.volumetric_efficiency * _filling(rated), "",
-           "volumetric efficiency at the rating point", MACHINE, 4),
-    Figure("rating_isentropic_efficiency", lambda rated: rated.isentropic_efficiency(rated.rating.ratio), "",
-           "isentropic efficiency there", MACHINE, 5),
-    Figure("rating_power_W", "at_rating.electrical_power", "", "electrical input there", MACHINE, 7),
-    Figure("rating_cop", lambda rated: rated.label.capacity / rated.at_rating.electrical_power, "", "COP there", MACHINE,
-           9),
-    Figure("rating_isentropic_cop", "rating.isentropic_cop"),
-    Figure("rating_current_A", "at_rating.supply_current", "", "current there", MACHINE, 8),
-    Figure("rating_discharge_temperature_K", "at_rating.discharge_temperature", "",
-           "discharge temperature there, line", MACHINE, 10),
-    Figure("rating_valve_temperature_K", "at_rating.valve_temperature", "", "  gas at the valve", MACHINE, 11),
-    Figure("power_factor", "power_factor"),
-    Figure("isentropic_exponent", "at_rating.isentropic_exponent"),
-)  # fmt: skip
-POLYNOMIAL_FIGURES = (
-    Figure("refrigerant", "fluid"),
-    Figure("type", "kind"),
-    Figure("speed_Hz", "speed"),
-)
-LIMIT_FIGURES = (
-    Figure("largest_pressure_ratio", "largest_pressure_ratio", "", "pressure ratio", LIMITS),
-    Figure("largest_discharge_temperature_K", "largest_discharge_temperature", "", "discharge temperature, line", LIMITS),
-    Figure("largest_valve_temperature_K", "largest_valve_temperature", "", "  gas at the valve", LIMITS),
-    Figure("largest_suction_pressure_Pa", "largest_suction_pressure", "", "suction pressure", LIMITS),
-    Figure("largest_current_A", "largest_supply_current", "", "current", LIMITS),
-)
 MAP = (
     Figure("suction_pressure_Pa", "suction_pressure", text="suction", form=".3g"),
     Figure("discharge_pressure_Pa", "discharge_pressure", text="discharge", form=".3g"),
@@ -86,18 +41,69 @@ CURVES = (  # of (pressure ratio, volumetric efficiency, isentropic efficiency)
     Figure("volumetric_efficiency", lambda row: row[1], text="volumetric", form=".1f"),
     Figure("isentropic_efficiency", lambda row: row[2], text="isentropic", form=".1f"),
 )
+ABOUT_FIGURES = (
+    MODEL,
+    replace(BLEND_SHARES, read=lambda found: {gas: float(x) for gas, x in blend_of(found).items()}),
+    Figure("suction_temperature_K", "request.suction_temperature", "at which the gas enters the machine"),
+)
+LABEL_FIGURES = (  # of a machine worked back from its label
+    Figure("refrigerant", "label.fluid", "of the label or its polynomials, and the kind of machine"),
+    Figure("type", "label.kind"),
+    Figure("rated_capacity_W", "label.capacity", "what the label says; like all that follows down to `isentropic_exponent` only with a label",
+           "capacity of the label", LABEL),
+    Figure("rating_evaporating_temperature_K", "label.point.evaporating", "", "evaporating temperature", LABEL),
+    Figure("rating_condensing_temperature_K", "label.point.condensing", "", "condensing temperature", LABEL),
+    Figure("rating_return_gas_temperature_K", "label.point.return_gas", "", "return gas", LABEL),
+    Figure("rating_liquid_temperature_K", "label.point.liquid", "", "liquid", LABEL),
+    Figure("rating_pressure_ratio", "rating.ratio", "", "pressure ratio", LABEL),
+    Figure("speed_Hz", "label.speed", "of the shaft", "speed", MACHINE, 3),
+    Figure("swept_volume_m3", "swept_volume", "the machine that this takes; less heating and leakage",
+           "swept volume, by the curves", MACHINE, 1, unit="cm3", scale=1e-6),
+    Figure("effective_displacement_m3", lambda rated: rated.swept_volume * _filling(rated), "",
+           "displacement less heating and leakage", MACHINE, 2, unit="cm3", scale=1e-6),
+    Figure("rating_mass_flow_g_per_s", lambda rated: 1e3 * rated.at_rating.mass_flow, "at the rating point",
+           "mass flow there", MACHINE, 6),
+    Figure("rating_volumetric_efficiency", lambda rated: rated.at_rating.volumetric_efficiency * _filling(rated), "",
+           "volumetric efficiency at the rating point", MACHINE, 4),
+    Figure("rating_isentropic_efficiency", lambda rated: rated.isentropic_efficiency(rated.rating.ratio), "",
+           "isentropic efficiency there", MACHINE, 5),
+    Figure("rating_power_W", "at_rating.electrical_power", "", "electrical input there", MACHINE, 7),
+    Figure("rating_cop", lambda rated: rated.label.capacity / rated.at_rating.electrical_power, "", "COP there", MACHINE,
+           9),
+    Figure("rating_isentropic_cop", "rating.isentropic_cop"),
+    Figure("rating_current_A", "at_rating.supply_current", "", "current there", MACHINE, 8),
+    Figure("rating_discharge_temperature_K", "at_rating.discharge_temperature", "",
+           "discharge temperature there, line", MACHINE, 10),
+    Figure("rating_valve_temperature_K", "at_rating.valve_temperature", "", "  gas at the valve", MACHINE, 11),
+    Figure("power_factor", "power_factor", "where the rated current gives one; between the two pressures"),
+    Figure("isentropic_exponent", "at_rating.isentropic_exponent"),
+)  # fmt: skip
+POLYNOMIAL_FIGURES = (
+    Figure("refrigerant", "fluid"),
+    Figure("type", "kind"),
+    Figure("speed_Hz", "speed"),
+)
+LIMIT_FIGURES = (
+    Figure("largest_pressure_ratio", "largest_pressure_ratio", "what the machine stands", "pressure ratio", LIMITS),
+    Figure("largest_discharge_temperature_K", "largest_discharge_temperature", "", "discharge temperature, line", LIMITS),
+    Figure("largest_valve_temperature_K", "largest_valve_temperature", "", "  gas at the valve", LIMITS),
+    Figure("largest_suction_pressure_Pa", "largest_suction_pressure", "", "suction pressure", LIMITS),
+    Figure("largest_current_A", "largest_supply_current", "", "current", LIMITS),
+)
+BLEND_FIGURES = (
+    Figure("at_circuit", lambda found: record_of(MAP, found.at_circuit), "on the blend at the two pressures of `[circuit]`, with the keys of `map`"),
+    Figure("map", "points", "over pairs of pressures", rows=MAP),
+    Figure("curves", "curves", "empty for polynomials", rows=CURVES),
+    WARNINGS,
+)
 
 
 def rating_record(found: RatingResult) -> dict:
     """Figures of a rated compressor on a blend; of polynomials only what they belong to."""
     machine = found.request.machine
     own = LABEL_FIGURES if isinstance(machine, RatedCompressor) else POLYNOMIAL_FIGURES
-    return record_of(ABOUT_FIGURES, found) | record_of(own, machine) | record_of(LIMIT_FIGURES, found.limits) | {
-        "at_circuit": listing(MAP, (found.at_circuit,)).records()[0],
-        "map": listing(MAP, found.points).records(),
-        "curves": listing(CURVES, found.curves).records(),
-        "warnings": list(found.warnings),
-    }  # fmt: skip
+    about = record_of(ABOUT_FIGURES, found) | record_of(own, machine)
+    return about | record_of(LIMIT_FIGURES, found.limits) | record_of(BLEND_FIGURES, found)
 
 
 def compressor_tables(found: RatingResult) -> dict[str, Listing]:

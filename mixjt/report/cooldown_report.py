@@ -3,32 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.circuit.settled import FixedMachine
-from mixjt.report.circuit_report import ALL_FIGURES, AT_REST, print_heading
+from mixjt.report.circuit_report import (
+    ALL_FIGURES,
+    AT_REST,
+    BLEND_SHARES,
+    INTERRUPTED,
+    MODEL,
+    TITLE,
+    print_heading,
+)
 from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of
 from mixjt.report.terminal import print_notes, print_quantities
 from mixjt.studies.cooldown import Cooldown
 
-FIGURES = (
-    Figure("lowest_temperature_K", "lowest_temperature",
-           "under leak and load; null where it still cools at the coldest state"),
-    Figure("time_to_target_s", "time_to_target", "null where the target is not reached"),
-    Figure("interrupted", "interrupted"),
-    Figure("load_line", lambda found: load_line(found).records()),
-    Figure("lost", lambda found: list(found.lost), "temperatures that could not be settled, and why"),
-    Figure("warnings", lambda found: list(found.warnings)),
-)  # fmt: skip
 LOAD_LINE = (  # of (settled state, net power, time)
     Figure("cold_temperature_K", lambda row: row[0].cold_temperature, text="cold end", form=".1f"),
     Figure("suction_pressure_Pa", lambda row: row[0].suction_pressure, text="suction", form=".2f"),
     Figure("discharge_pressure_Pa", lambda row: row[0].discharge_pressure, text="discharge", form=".2f"),
     Figure("cooling_power_W", lambda row: row[0].cooling_power, text="cooling", form=".1f"),
-    Figure("net_power_W", lambda row: float(row[1]), text="net", form=".1f"),
+    Figure("net_power_W", lambda row: float(row[1]), "less leak and load", text="net", form=".1f"),
     Figure("molar_flow_mol_per_s", lambda row: row[0].molar_flow),
     Figure("compressor_power_W", lambda row: row[0].compression.electrical_power, text="power", form=".0f"),
     Figure("supply_current_A", lambda row: row[0].compression.supply_current, text="current", form=".2f"),
@@ -39,6 +39,22 @@ LOAD_LINE = (  # of (settled state, net power, time)
            unit="mol/mol", form=".3f"),
     Figure("time_s", lambda row: row[2], text="time", form=".0f"),
 )  # fmt: skip
+FIGURES = (  # of a case, its blend, the name of the property model, and what was found
+    *TITLE,
+    MODEL,
+    BLEND_SHARES,
+    Figure("target_temperature_K", "case.circuit.cold_temperature", "the case's cold end and load"),
+    Figure("load_W", "case.load"),
+    Figure("lowest_temperature_K", "found.lowest_temperature",
+           "under leak and load; null where it still cools at the coldest state"),
+    Figure("time_to_target_s", "found.time_to_target", "null where the target is not reached"),
+    replace(INTERRUPTED, read="found.interrupted"),
+    Figure("load_line", lambda run: load_line(run["found"]), "a list, from warm to cold", rows=LOAD_LINE),
+    Figure("lost", lambda run: list(run["found"].lost), "temperatures that could not be settled, and why"),
+    Figure("warnings", lambda run: list(run["found"].warnings),
+           "with every limit of the compressor that is passed on the way and the cold end where it is passed most: "
+           "temperatures of line and valve, pressure ratio, the label's current and suction pressure"),
+)  # fmt: skip
 WAY = (
     Figure("time_s", "times"),
     Figure("cold_temperature_K", "temperatures"),
@@ -47,14 +63,7 @@ WAY = (
 
 def cooldown_record(case: Case, found: Cooldown, blend: Blend, model: str) -> dict:
     """The cool-down's figures and its load line; None where there is no such quantity."""
-    return {
-        "title": case.title,
-        "case": case.file,
-        "model": model,
-        "blend": blend.to_dict(),
-        "target_temperature_K": case.circuit.cold_temperature,
-        "load_W": case.load,
-    } | record_of(FIGURES, found)
+    return record_of(FIGURES, {"case": case, "found": found, "blend": blend, "model": model})
 
 
 def load_line(found: Cooldown) -> Listing:
@@ -78,9 +87,9 @@ def cooldown_pictures(found: Cooldown, blend: Blend) -> dict[str, Callable]:
     return pictures
 
 
-def print_cooldown(case: Case, blend: Blend, machine: FixedMachine, found: Cooldown, record: Mapping) -> None:
+def print_cooldown(case: Case, blend: Blend, found: Cooldown, record: Mapping) -> None:
     """Lowest temperature and time to the target, the charge at rest, the load line, and what all rests on."""
-    print_heading(case, blend, record["model"])
+    print_heading(case, blend, record)
     minutes = None if found.time_to_target is None else found.time_to_target / 60.0
     print_quantities("Cool-down", (
         ("lowest temperature under leak and load", found.lowest_temperature, "K"),

@@ -34,7 +34,8 @@ class Figure:
     None on the way gives None) or a function of the result. help is the row of the page; without one the key joins the
     row before. text is its name on the terminal, where it stands in the table of that name, ordered by rank; without
     one it is not shown. unit and scale (how many of the key's units it holds) follow from the key's ending unless
-    stated; form is the format of a column's numbers.
+    stated; form is the format of a column's numbers. rows are the figures of each thing in a list that read gives,
+    parts those of a single thing.
     """
 
     key: str
@@ -46,16 +47,17 @@ class Figure:
     unit: str | None = None
     scale: float | None = None
     form: str = ""
+    rows: tuple[Figure, ...] = ()
+    parts: tuple[Figure, ...] = ()
 
     def value(self, result):
-        """The figure of a result, in the unit of its key."""
-        if callable(self.read):
-            return self.read(result)
-        for name in self.read.split("."):
-            if result is None:
-                return None
-            result = result[name] if isinstance(result, Mapping) else getattr(result, name)
-        return result
+        """The figure of a result, in the unit of its key; records where it has rows or parts."""
+        found = self.read(result) if callable(self.read) else _at(result, self.read)
+        if isinstance(found, Listing):
+            return found.records()
+        if found is None or not (self.rows or self.parts):
+            return found
+        return record_of(self.parts, found) if self.parts else [record_of(self.rows, one) for one in found]
 
     @property
     def shown(self) -> tuple[str, float]:
@@ -73,7 +75,7 @@ class Figure:
 
 def record_of(figures: Iterable[Figure], result) -> dict:
     """A result's figures by key; None where there is no such quantity."""
-    return {figure.key: figure.value(result) for figure in figures}
+    return {figure.key: figure.value(result) for figure in figures if figure.key}
 
 
 def print_figures(figures: Iterable[Figure], table: str, record: Mapping, title: str | None = None) -> None:
@@ -128,6 +130,14 @@ def curve(figures: Sequence[Figure], result) -> Listing:
 def evenly(count: int, rows: int) -> list[int]:
     """Places of so many rows, evenly spread over a count of them, first and last included."""
     return sorted({round(k * (count - 1) / (rows - 1)) for k in range(rows)})
+
+
+def _at(result, path: str):
+    for name in path.split("."):
+        if result is None:
+            return None
+        result = result[name] if isinstance(result, Mapping) else getattr(result, name)
+    return result
 
 
 def _plain(values):

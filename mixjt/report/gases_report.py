@@ -8,7 +8,7 @@ from mixjt.fluid.flash.coefficients import pair_rows
 from mixjt.fluid.model_names import DEFAULT
 from mixjt.fluid.models import model_names, pairs_of, require_model
 from mixjt.gases import gas_names, gas_table, resolve_name
-from mixjt.report.figure import EVERY, Figure, Listing, listing
+from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
 from mixjt.report.terminal import print_notes
 
 PROPERTIES, HAZARDS = "Gases", "Gases: fire and climate"
@@ -40,6 +40,12 @@ PAIRS = (
     Figure("function", "function"),
     Figure("source", "source", text="source"),
 )
+FIGURES = (
+    Figure("gases", "gases", "rows of the catalogue, with the source of each value"),
+    Figure("model", "model", "whose pair parameters are listed"),
+    Figure("pairs", "pairs", "reducing parameters and departure function of each", rows=PAIRS),
+    Figure("models", "models", "names of all property models"),
+)
 SOURCES = (  # of (gas, value, source)
     Figure("gas", lambda row: row[0], text="gas"),
     Figure("value", lambda row: row[1], text="value"),
@@ -66,12 +72,8 @@ def gas_record(names: Sequence[str] = (), model: str = DEFAULT) -> dict:
     wanted = {resolve_name(name) for name in names} or set(gas_names())
     pair = pairs_of(model)
     pairs = [pair(row["gas1"], row["gas2"]) for row in pair_rows() if {row["gas1"], row["gas2"]} <= wanted]
-    return {
-        "gases": [row for row in gas_table() if row["gas"] in wanted],
-        "model": model,
-        "pairs": listing(PAIRS, pairs).records(),
-        "models": list(model_names()),
-    }
+    rows = [row for row in gas_table() if row["gas"] in wanted]
+    return record_of(FIGURES, {"gases": rows, "model": model, "pairs": pairs, "models": list(model_names())})
 
 
 def gas_tables(record: Mapping) -> dict[str, Listing]:

@@ -8,9 +8,9 @@ from mixjt.circuit.layouts.precooled import PrecooledResult
 from mixjt.circuit.layouts.separator import SeparatorResult
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
-from mixjt.report.figure import Figure, Listing, curve, print_figures, record_of
+from mixjt.report.figure import Figure, curve, print_figures, record_of
 from mixjt.studies.against_plain import Precooled
-from mixjt.studies.precooling import PrecoolingCurve, PrecoolingGain
+from mixjt.studies.precooling import PrecoolingGain
 
 STAGE, PARTED = "Precooler", "Separator"
 BOUGHT = "What it buys over the plain circuit with this blend"
@@ -125,19 +125,9 @@ def kind_record(result: CircuitResult) -> dict:
     return record_of(KINDS[kind_of(result)], result)
 
 
-def separated_record(result: SeparatorResult) -> dict:
-    """Mole fractions of what leaves the separator; None where no liquid does."""
-    return record_of(SEPARATED_FIGURES, result)
-
-
 def gain_record(gain: PrecoolingGain, plain: CircuitResult | None) -> dict:
     """The plain circuit with the same blend, and the precooled one relative to it."""
     return record_of(PLAIN_FIGURES, plain) | record_of(GAIN_FIGURES, gain)
-
-
-def precooling_curve(found: PrecoolingCurve) -> Listing:
-    """One row a precooling temperature."""
-    return curve(PRECOOLING, found)
 
 
 def print_kind(record: Mapping) -> None:
@@ -150,8 +140,8 @@ def print_kind(record: Mapping) -> None:
 
 
 def precooling_tables(study: Precooled | None) -> dict:
-    """Over the precooling temperature, where there is a curve."""
-    return {} if study is None or study.curve is None else {"precooling": precooling_curve(study.curve)}
+    """One row a precooling temperature, where there is a curve."""
+    return {} if study is None or study.curve is None else {"precooling": curve(PRECOOLING, study.curve)}
 
 
 def precooling_pictures(study: Precooled | None) -> dict:

@@ -77,26 +77,6 @@ FIGURES = (  # of the result, then of the report that holds it
     Figure("flash_vapour_oxygen_fraction", lambda result: result.oxygen(FLASH_VAPOUR), "", "in the flash vapour", OXYGEN,
            3, unit="mole %", scale=0.01),
 )  # fmt: skip
-REPORT_FIGURES = (
-    Figure("left_when_enriched_fraction", lambda report: report.boil_off and report.boil_off.left_at(ENRICHED),
-           "moles left when the liquid passes 23.5 % oxygen; 1 from the start, null never or above 2 % left"),
-    Figure("recovery_gain_kg_per_day",
-           lambda report: None if report.recovery_gain is None else report.recovery_gain * DAY,
-           "what recovering the flash vapour changes", "  recovering it changes the product by", LIQUID, 10),
-    Figure("feed_points", lambda report: feed_points(report.result).records(),
-           "the tables below; null without. `problem` says why a feed pressure yields nothing"),
-    Figure("best_feed_pressure_Pa", "curve.best.pressure", "from the curve"),
-    Figure("best_product_kg_per_day", lambda report: report.curve and report.curve.best.mass_rate * DAY),
-    Figure("thriftiest_feed_pressure_Pa", "curve.thriftiest.pressure"),
-    Figure("feed_pressures", lambda report: report.curve and feed_pressures(report).records()),
-    Figure("boil_off", lambda report: report.boil_off and boil_off(report).records()),
-)  # fmt: skip
-CIRCUIT = (  # what the circuit's figures are called here
-    Figure("load_W", "load", text="other load", table=LIQUID, rank=12),
-    Figure("compressor_power_W", "compressor_power", text="blend's compressor", table=ENERGY, rank=1),
-    Figure("carnot_fraction", "carnot_fraction", text="fraction of Carnot", table=ENERGY, rank=8),
-    Figure("cop", "cop", text="COP of the blend's circuit", table=ENERGY, rank=9),
-)
 PRESSURES = (  # of a point of the curve
     Figure("feed_pressure_Pa", "pressure", text="feed pressure", form=".2f"),
     Figure("product_kg_per_day", lambda point: point.mass_rate * DAY if point.mass_rate else None, text="liquid",
@@ -111,6 +91,28 @@ BOIL_OFF = (
     Figure("left_fraction", "left", text="left", unit="mole %", scale=0.01, form=".0f"),
     Figure("oxygen_fraction", "oxygen", text="oxygen", unit="mole %", scale=0.01, form=".2f"),
     Figure("temperature_K", "temperatures", text="boils at", form=".2f"),
+)
+REPORT_FIGURES = (
+    Figure("left_when_enriched_fraction", lambda report: report.boil_off and report.boil_off.left_at(ENRICHED),
+           "moles left when the liquid passes 23.5 % oxygen; 1 from the start, null never or above 2 % left"),
+    Figure("recovery_gain_kg_per_day",
+           lambda report: None if report.recovery_gain is None else report.recovery_gain * DAY,
+           "what recovering the flash vapour changes", "  recovering it changes the product by", LIQUID, 10),
+    Figure("feed_points", lambda report: feed_points(report.result),
+           "the feed in flow order, as `state_points` and `oxygen_fraction`"),
+    Figure("best_feed_pressure_Pa", "curve.best.pressure", "from the curve"),
+    Figure("best_product_kg_per_day", lambda report: report.curve and report.curve.best.mass_rate * DAY),
+    Figure("thriftiest_feed_pressure_Pa", "curve.thriftiest.pressure"),
+    Figure("feed_pressures", "curve.points", "null without; `problem` says why a feed pressure yields nothing",
+           rows=PRESSURES),
+    Figure("boil_off", lambda report: report.boil_off and boil_off(report), "the liquid as it boils away; null without",
+           rows=BOIL_OFF),
+)  # fmt: skip
+CIRCUIT = (  # what the circuit's figures are called here
+    Figure("load_W", "load", text="other load", table=LIQUID, rank=12),
+    Figure("compressor_power_W", "compressor_power", text="blend's compressor", table=ENERGY, rank=1),
+    Figure("carnot_fraction", "carnot_fraction", text="fraction of Carnot", table=ENERGY, rank=8),
+    Figure("cop", "cop", text="COP of the blend's circuit", table=ENERGY, rank=9),
 )
 
 
@@ -205,7 +207,7 @@ def all_cautions(blend: Blend, result: LiquefierResult) -> list[str]:
 def print_report(case: Case, blend: Blend, report: LiquefierReport, record: Mapping, band: Band | None) -> None:
     """Heading, figures, states, curves, warnings and cautions."""
     result = report.result
-    circuit_report.print_heading(case, blend, result.model, band)
+    circuit_report.print_heading(case, blend, record, band)
     for table in (LIQUID, ENERGY, *([OXYGEN] if result.oxygen(PRODUCT) else [])):
         print_figures((*FIGURES, *REPORT_FIGURES, *CIRCUIT), table, record)
     print_figures(circuit_report.FIGURES, circuit_report.RECUPERATOR, record)

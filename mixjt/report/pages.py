@@ -12,27 +12,67 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from mixjt.report import circuit_report, kinds_report, liquefier_report, recuperator_report
+from mixjt.report import (
+    cascade_report,
+    circuit_report,
+    compare_report,
+    compressor_report,
+    cooldown_report,
+    gases_report,
+    kinds_report,
+    liquefier_report,
+    phases_report,
+    recuperator_report,
+    search_report,
+    sensitivity_report,
+    throttle_report,
+)
 from mixjt.report.figure import Figure
 
 HEAD = "| key | meaning |\n|---|---|"
+ABOUT = (*circuit_report.TITLE, circuit_report.MODEL, circuit_report.BLEND_SHARES)
+CAUTIONS = Figure("cautions", "", "what may hurt the builder, a list of sentences")
 TABLES = {
     "circuit": (*circuit_report.FIGURES, *circuit_report.REST_FIGURES, *circuit_report.BAND_FIGURES),
+    "case": (*circuit_report.CASE_FIGURES, CAUTIONS),
+    "pinch": circuit_report.CURVES,
     "kinds": kinds_report.ALL_FIGURES,
+    "phases": (*ABOUT, *phases_report.FIGURES, phases_report.CRITICAL, CAUTIONS),
+    "search": (*search_report.FIGURES, sensitivity_report.SEARCHED),
+    "gases": gases_report.FIGURES,
     "recuperator": recuperator_report.FIGURES,
-    "liquefier": (*liquefier_report.FIGURES, *liquefier_report.REPORT_FIGURES),
-}
+    "liquefier": (*liquefier_report.FIGURES, *liquefier_report.REPORT_FIGURES, circuit_report.INTERRUPTED),
+    "cascade": (*circuit_report.TITLE, *cascade_report.FIGURES, *cascade_report.BEST, *cascade_report.DESIGN),
+    "compare": compare_report.RECORD,
+    "throttle": (*ABOUT, *throttle_report.FIGURES, CAUTIONS),
+    "cooldown": (*cooldown_report.FIGURES, CAUTIONS),
+    "sensitivity": sensitivity_report.FIGURES,
+    "compressor": (
+        *circuit_report.TITLE, *compressor_report.ABOUT_FIGURES, *compressor_report.LABEL_FIGURES,
+        *compressor_report.LIMIT_FIGURES, *compressor_report.BLEND_FIGURES, CAUTIONS,
+    ),
+}  # fmt: skip
 MARKED = re.compile(r"(<!-- keys of (\w+) -->\n).*?(<!-- end of keys -->\n)", re.DOTALL)
 
 
 def key_table(figures: Sequence[Figure]) -> str:
-    """One row a figure; those without a help of their own stand in the row before."""
+    """One row a figure; those without a help or figures of their own stand in the row before."""
     rows: list[tuple[list[str], str]] = []
-    for figure in figures:
-        if figure.help or not rows:
-            rows.append(([], figure.help))
+    for figure in (one for one in figures if one.key):
+        if figure.help or figure.rows or figure.parts or not rows:
+            rows.append(([], _meaning(figure)))
         rows[-1][0].append(f"`{figure.key}`")
     return "\n".join([HEAD, *(f"| {', '.join(keys)} | {text} |" for keys, text in rows)])
+
+
+def _meaning(figure: Figure) -> str:
+    """Its help, and the keys of each of its rows or of its parts."""
+    inside = [
+        f"`{one.key}`" + (f" ({_meaning(one)})" if one.help or one.rows or one.parts else "")
+        for one in (*figure.rows, *figure.parts)
+        if one.key
+    ]
+    return ": ".join(filter(None, (figure.help, ", ".join(inside))))
 
 
 def with_keys(page: str) -> str:

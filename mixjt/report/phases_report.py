@@ -3,33 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.fluid.envelope import Envelope
+from mixjt.report.circuit_report import BLEND_SHARES, DISCHARGE, MODEL, SUCTION, TITLE
 from mixjt.report.figure import EVERY, Figure, Listing, evenly, listing, record_of
 from mixjt.report.terminal import print_table
 from mixjt.studies.envelopes import SaturationPoints
 from mixjt.studies.phases import BlendPhases, Isobar
 
 ROWS = 20  # of the states on the terminal; --out has all of them
-SUCTION, DISCHARGE = "suction", "discharge"
-FIGURES = (
-    Figure("suction_pressure_Pa", "low.pressure"),
-    Figure("discharge_pressure_Pa", "high.pressure"),
-    Figure("dew_point_low_K", "low.dew_point"),
-    Figure("bubble_point_low_K", "low.bubble_point"),
-    Figure("glide_low_K", "low.glide"),
-    Figure("dew_point_high_K", "high.dew_point"),
-    Figure("bubble_point_high_K", "high.bubble_point"),
-    Figure("glide_high_K", "high.glide"),
-    Figure("two_liquids_low_K", "low.two_liquids"),
-    Figure("two_liquids_high_K", "high.two_liquids"),
-    Figure("saturation", lambda found: saturation(found.points).records()),
-    Figure("standstill", lambda found: None if found.standstill is None else at_rest(found).records()),
-    Figure("states", lambda found: states((found.low, found.high)).records()),
-    Figure("warnings", lambda found: [*_two_liquids(found.low, found.high), *found.warnings]),
-)
+LOW_SIDE, HIGH_SIDE = "suction", "discharge"
 SIDES = (  # of (name, isobar)
     Figure("", lambda row: row[0], text="side"),
     Figure("pressure_Pa", lambda row: row[1].pressure, text="p", form=".3f"),
@@ -50,20 +36,47 @@ ENVELOPE = (  # of (model, envelope, number of the point)
     Figure("temperature_K", lambda row: row[1].temperatures[row[2]]),
     Figure("pressure_Pa", lambda row: row[1].pressures[row[2]]),
 )
+def _charge_figures(ambient: str = "", hottest: str = "") -> tuple[Figure, ...]:
+    return (
+        Figure("charge_g", lambda row: 1e3 * row.charge, text="charge", form=".1f"),
+        Figure("ambient_pressure_Pa", "ambient_pressure", text=ambient, form=".2f"),
+        Figure("hottest_pressure_Pa", "hottest_pressure", text=hottest, form=".2f"),
+        Figure("phases", "phases", text="phases at ambient"),
+    )
+
+
 TWO_LIQUIDS = (  # of (pressure, coldest, warmest)
     Figure("pressure_Pa", lambda row: row[0]),
     Figure("coldest_K", lambda row: row[1]),
     Figure("warmest_K", lambda row: row[2]),
 )
+FIGURES = (
+    replace(SUCTION, read="low.pressure"),
+    replace(DISCHARGE, read="high.pressure"),
+    Figure("dew_point_low_K", "low.dew_point", "at suction pressure"),
+    Figure("bubble_point_low_K", "low.bubble_point"),
+    Figure("glide_low_K", "low.glide"),
+    Figure("dew_point_high_K", "high.dew_point", "at discharge pressure"),
+    Figure("bubble_point_high_K", "high.bubble_point"),
+    Figure("glide_high_K", "high.glide"),
+    Figure("two_liquids_low_K", "low.two_liquids", "spans with two liquids"),
+    Figure("two_liquids_high_K", "high.two_liquids"),
+    Figure("saturation", lambda found: saturation(found.points), "bubble and dew points at round pressures"),
+    Figure("standstill", "standstill", "null without a volume and charges at rest", rows=_charge_figures()),
+    Figure("states", lambda found: states((found.low, found.high)), "along both isobars", rows=STATES),
+    Figure("warnings", lambda found: [*_two_liquids(found.low, found.high), *found.warnings], "a list of sentences"),
+)
+CRITICAL = Figure(  # with --out
+    "critical_points",
+    lambda found: {name: _critical(line) for name, line in found.envelopes.items()},
+    "by model, only with `--out`: temperature and pressure of the critical point, cricondenbar and cricondentherm",
+)
 
 
 def phase_record(case: Case, blend: Blend, found: BlendPhases) -> dict:
     """Saturation points, two-liquid spans, states and the charge at rest; None where there is no such point."""
-    record = {"title": case.title, "case": case.file, "model": found.model, "blend": blend.to_dict()}
-    record |= record_of(FIGURES, found)
-    if found.envelopes:
-        record["critical_points"] = {name: _critical(line) for name, line in found.envelopes.items()}
-    return record
+    record = record_of((*TITLE, MODEL, BLEND_SHARES), {"case": case, "model": found.model, "blend": blend})
+    return record | record_of((*FIGURES, *([CRITICAL] if found.envelopes else [])), found)
 
 
 def states(isobars: Sequence[Isobar]) -> Listing:
@@ -85,13 +98,8 @@ def saturation(points: Sequence[SaturationPoints]) -> Listing:
 def at_rest(found: BlendPhases) -> Listing:
     """Pressures of charges at rest."""
     request = found.standstill_request
-    figures = (
-        Figure("charge_g", lambda row: 1e3 * row.charge, text="charge", form=".1f"),
-        Figure("ambient_pressure_Pa", "ambient_pressure", text=f"at {request.ambient_temperature:.5g} K", form=".2f"),
-        Figure("hottest_pressure_Pa", "hottest_pressure", text=f"at {request.hottest_temperature:.5g} K", form=".2f"),
-        Figure("phases", "phases", text="phases at ambient"),
-    )
-    return listing(figures, found.standstill)
+    temperatures = (f"at {one:.5g} K" for one in (request.ambient_temperature, request.hottest_temperature))
+    return listing(_charge_figures(*temperatures), found.standstill)
 
 
 def phase_tables(found: BlendPhases) -> dict[str, Listing]:
@@ -112,7 +120,7 @@ def phase_pictures(found: BlendPhases, blend: Blend) -> dict[str, Callable]:
 
     isobars = [
         (side, line.pressure, (line.temperatures[0], line.temperatures[-1]))
-        for side, line in ((SUCTION, found.low), (DISCHARGE, found.high))
+        for side, line in ((LOW_SIDE, found.low), (HIGH_SIDE, found.high))
     ]
     return {
         "envelope": lambda: envelope_figure(found.envelopes, found.region, isobars, blend.gases, blend.composition)
@@ -122,9 +130,9 @@ def phase_pictures(found: BlendPhases, blend: Blend) -> dict[str, Callable]:
 def print_phases(found: BlendPhases) -> None:
     """Saturation at the circuit's and at round pressures, phases along both isobars, and the charge at rest."""
     low, high = found.low, found.high
-    listing(SIDES, ((SUCTION, low), (DISCHARGE, high))).show("Saturation")
+    listing(SIDES, ((LOW_SIDE, low), (HIGH_SIDE, high))).show("Saturation")
     saturation(found.points).show("Bubble and dew points")
-    columns = ("T|K|.1f", SUCTION, "vapour|mol/mol|.4f", DISCHARGE, "vapour|mol/mol|.4f")
+    columns = ("T|K|.1f", LOW_SIDE, "vapour|mol/mol|.4f", HIGH_SIDE, "vapour|mol/mol|.4f")
     rows = [
         (low.temperatures[k], low.phase_texts[k], low.vapour_fraction[k], high.phase_texts[k], high.vapour_fraction[k])
         for k in evenly(len(low.temperatures), ROWS)

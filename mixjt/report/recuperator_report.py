@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from mixjt.parts.recuperator.heat_transfer import BAND
 from mixjt.parts.recuperator.tube_rating import Rating
 from mixjt.report import circuit_report
-from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures, record_of
+from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures
 from mixjt.report.terminal import number, print_table
 from mixjt.studies.recuperator_study import RecuperatorResult
 
@@ -31,6 +31,29 @@ def _low_share(result: RecuperatorResult) -> float:
     return result.solved.rating.low_drop / result.solved.circuit.suction_pressure
 
 
+LENGTHS = (
+    Figure("length_m", "length", text="length", form=".4g"),
+    Figure("smallest_approach_K", "smallest_approach", text="approach", form=".2f"),
+    Figure("duty_W", "duty"),
+    Figure("cooling_power_W", "cooling_power", text="cooling", form=".2f"),
+    Figure("high_drop_Pa", "high_drop", text="drop high", form=".4f", **BAR),
+    Figure("low_drop_Pa", "low_drop", text="drop low", form=".4f", **BAR),
+)
+OFFERS = (
+    Figure("norm", "norm", text="norm"),
+    Figure("small_diameter_m", "small.outer_diameter"),
+    Figure("small_wall_m", "small.wall"),
+    Figure("", lambda offer: _size(offer.small), text="small", unit="mm"),
+    Figure("large_diameter_m", "large.outer_diameter"),
+    Figure("large_wall_m", "large.wall"),
+    Figure("", lambda offer: _size(offer.large), text="large", unit="mm"),
+    Figure("length_m", "length", text="length", form=".1f"),
+    Figure("high_drop_Pa", "high_drop", text="drop high", form=".3f", **BAR),
+    Figure("low_drop_Pa", "low_drop", text="drop low", form=".3f", **BAR),
+    Figure("low_drop_fraction_of_suction", "suction_share", text="of suction", unit="%", scale=0.01, form=".1f"),
+    Figure("return_speed_m_per_s", "suction_speed", text="return", form=".1f"),
+    Figure("metal_mass_kg", "mass", text="metal", form=".2f"),
+)
 FIGURES = (
     Figure("kind", "request.kind", "the coil; whether the length was asked for"),
     Figure("tubes", "solved.rating.tubes.text"),
@@ -73,33 +96,10 @@ FIGURES = (
     Figure("length_with_weak_films_m", "weak_length"),
     Figure("length_with_strong_films_m", "strong_length"),
     Figure("target_approach_K", "request.approach", "other lengths of the same tubes; tubes one can buy"),
-    Figure("lengths", lambda result: lengths(result).records()),
-    Figure("offers", lambda result: offers(result).records()),
-    Figure("warnings", lambda result: list(result.warnings), "a list of sentences"),
+    Figure("lengths", "lengths", "", rows=LENGTHS),
+    Figure("offers", "offers", "", rows=OFFERS),
+    circuit_report.WARNINGS,
 )  # fmt: skip
-LENGTHS = (
-    Figure("length_m", "length", text="length", form=".4g"),
-    Figure("smallest_approach_K", "smallest_approach", text="approach", form=".2f"),
-    Figure("duty_W", "duty"),
-    Figure("cooling_power_W", "cooling_power", text="cooling", form=".2f"),
-    Figure("high_drop_Pa", "high_drop", text="drop high", form=".4f", **BAR),
-    Figure("low_drop_Pa", "low_drop", text="drop low", form=".4f", **BAR),
-)
-OFFERS = (
-    Figure("norm", "norm", text="norm"),
-    Figure("small_diameter_m", "small.outer_diameter"),
-    Figure("small_wall_m", "small.wall"),
-    Figure("", lambda offer: _size(offer.small), text="small", unit="mm"),
-    Figure("large_diameter_m", "large.outer_diameter"),
-    Figure("large_wall_m", "large.wall"),
-    Figure("", lambda offer: _size(offer.large), text="large", unit="mm"),
-    Figure("length_m", "length", text="length", form=".1f"),
-    Figure("high_drop_Pa", "high_drop", text="drop high", form=".3f", **BAR),
-    Figure("low_drop_Pa", "low_drop", text="drop low", form=".3f", **BAR),
-    Figure("low_drop_fraction_of_suction", "suction_share", text="of suction", unit="%", scale=0.01, form=".1f"),
-    Figure("return_speed_m_per_s", "suction_speed", text="return", form=".1f"),
-    Figure("metal_mass_kg", "mass", text="metal", form=".2f"),
-)
 CELLS = (  # temperatures and pressures are means of a cell's two faces
     Figure("position_m", lambda rating: _middle(rating.position), text="position", form=".3f"),
     Figure("length_m", "cell_length"),
@@ -120,32 +120,12 @@ CELLS = (  # temperatures and pressures are means of a cell's two faces
 )
 
 
-def recuperator_record(result: RecuperatorResult) -> dict:
-    """Figures of a recuperator in its circuit, each key ending in its unit; None where there is no such quantity."""
-    return record_of(FIGURES, result)
-
-
-def cells(result: RecuperatorResult) -> Listing:
-    """One row a cell, from the cold end."""
-    return curve(CELLS, result.solved.rating)
-
-
-def lengths(result: RecuperatorResult) -> Listing:
-    """Other lengths of the same tubes."""
-    return listing(LENGTHS, result.lengths)
-
-
-def offers(result: RecuperatorResult) -> Listing:
-    """Tubes one can buy, with the length that reaches the target approach."""
-    return listing(OFFERS, result.offers)
-
-
 def recuperator_tables(result: RecuperatorResult) -> dict[str, Listing]:
-    """For files."""
+    """One row a cell, from the cold end; other lengths of the same tubes; tubes one can buy for the target approach."""
     return {
-        "recuperator_cells": cells(result),
-        "recuperator_lengths": lengths(result),
-        "recuperator_offers": offers(result),
+        "recuperator_cells": curve(CELLS, result.solved.rating),
+        "recuperator_lengths": listing(LENGTHS, result.lengths),
+        "recuperator_offers": listing(OFFERS, result.offers),
     }
 
 
@@ -167,11 +147,13 @@ def print_recuperator(result: RecuperatorResult, record: Mapping) -> None:
     print_figures(FIGURES, RATING, record)
     circuit_report.print_keys("Circuit with it", CIRCUIT_KEYS, record)
     _print_band(record)
-    along = cells(result)
+    tables = recuperator_tables(result)
+    along = tables["recuperator_cells"]
     along.show("Along the recuperator, from the cold end", picked=evenly(len(along.cells), PROFILE_ROWS))
-    lengths(result).show("Other lengths of the same tubes, at the same flow")
+    tables["recuperator_lengths"].show("Other lengths of the same tubes, at the same flow")
     approach = number(result.request.approach)
-    offers(result).show(f"Tubes one can buy (sizes from memory), each for {approach} K, least metal first")
+    offers = tables["recuperator_offers"]
+    offers.show(f"Tubes one can buy (sizes from memory), each for {approach} K, least metal first")
 
 
 def _print_band(record: Mapping) -> None:

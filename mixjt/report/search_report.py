@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
@@ -11,7 +12,7 @@ from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN
 from mixjt.fluid.states import PropertyModel
 from mixjt.report import circuit_report
-from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures, record_of
+from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures
 from mixjt.report.kinds_report import kind_record
 from mixjt.report.terminal import print_notes, print_title
 from mixjt.studies.at_rest import AtRest
@@ -39,22 +40,21 @@ SHOWN = (  # of a candidate's record, as people see it
 )
 
 
-def search_record(
-    case: Case, found: SearchResult, bands: Sequence[Band | None], rests: Sequence[AtRest]
-) -> dict:
-    """Candidates, best first, with the band and the charge at rest of each, and the best for each number."""
-    return {
-        "title": case.title,
-        "case": case.file,
-        "objective": found.objective,
-        "load_W": case.load,
-        "candidates": candidate_records(found, bands, rests),
-        "best_by_count": {str(count): record for count, record in _best_by_count(found).items()},
-        "evaluations": found.evaluations,
-        "elapsed_s": found.seconds,
-        "interrupted": found.interrupted,
-        "messages": list(found.messages),
-    }
+FIGURES = (  # of a case, model, what was found, and the band and the charge at rest of each candidate
+    replace(circuit_report.MODEL, read="model.name"),
+    *circuit_report.TITLE,
+    Figure("objective", "found.objective", "what is made greatest"),
+    replace(circuit_report.LOAD, help="its load"),
+    Figure("candidates", lambda run: candidate_records(run["found"], run["bands"], run["rests"]),
+           "best first, each with the keys of a circuit and `bottles`, the mole fraction of every bottle"),
+    Figure("best_by_count", lambda run: {str(n): record for n, record in _best_by_count(run["found"]).items()},
+           "from number of bottles to the best blend with at most so many"),
+    Figure("evaluations", "found.evaluations", "blends tried, and the time it took"),
+    Figure("elapsed_s", "found.seconds"),
+    replace(circuit_report.INTERRUPTED, read="found.interrupted"),
+    Figure("messages", lambda run: list(run["found"].messages), "about the search; what may hurt the builder"),
+    Figure("cautions", lambda run: best_cautions(run["found"])),
+)  # fmt: skip
 
 
 def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dict:
@@ -67,10 +67,8 @@ def candidate_records(found: SearchResult, bands: Sequence[Band | None], rests: 
     """A candidate's figures with how well its cooling is known, and its charge at rest."""
     records = []
     for result, amounts, band, rest in zip(found.candidates, found.amounts, bands, rests, strict=True):
-        record = candidate_record(result, amounts) | record_of(circuit_report.BAND_FIGURES, band)
-        record |= record_of(circuit_report.REST_FIGURES, rest)
-        record["warnings"] = [*rest.warnings, *record["warnings"], *(band.warnings if band else ())]
-        records.append(record)
+        known = circuit_report.with_band(candidate_record(result, amounts), band)
+        records.append(circuit_report.with_rest(known, rest))
     return records
 
 
@@ -133,14 +131,12 @@ def print_counts(found: SearchResult) -> None:
 
 def print_closing(case: Case, found: SearchResult, record: Mapping, about_models: Iterable[str], kind: str) -> None:
     """How to look closer, the charge at rest, warnings and cautions about the best blend, and messages."""
-    best = found.candidates[0]
+    first = record["candidates"][0]
     kind_option = "" if kind == PLAIN else f" --circuit {kind}"
     print(f"To see the best blend in full:\n  mixjt cycle {case.file}{kind_option} --blend \"{blend_option(found.amounts[0])}\"")
-    if not _has_case_pressures(best, case):
-        low, high = best.suction_pressure / 1e5, best.discharge_pressure / 1e5
-        print(f"  with suction_pressure and discharge_pressure set to {low:.4g} bar and {high:.4g} bar")
+    if not _has_case_pressures(found.candidates[0], case):
+        print(f"  with suction_pressure and discharge_pressure set to {' and '.join(circuit_report.pressures(first))}")
     print()
-    first = record["candidates"][0]
     rest = circuit_report.AT_REST
     print_figures(circuit_report.REST_FIGURES, rest, first, "The best blend's charge at rest, all warm")
     circuit_report.print_closing(first["warnings"], record["cautions"], about_models)

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from mixjt.circuit.places import COMPRESSOR_INLET, THROTTLE_OUTLET
 from mixjt.circuit.result import CircuitResult
-from mixjt.report.circuit_report import circuit_record
+from mixjt.report import circuit_report
 from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
 from mixjt.report.search_report import amounts_text, blend_option
 from mixjt.report.terminal import print_notes, print_quantities, print_table, wrapped
-from mixjt.studies.reach import Reach
 from mixjt.studies.robust import RobustBlend
 from mixjt.studies.robust_search import RobustSearch
 from mixjt.studies.sensitivity import Effect, Sensitivity
@@ -23,24 +23,28 @@ STORED_UNITS = {"mol %": "mol_per_mol", "K": "K", "%": "relative"}  # of the col
 ITSELF = "the blend itself"
 
 
-def _throttle_outlet(reach: Reach | None) -> float | None:
-    return reach and reach.solution and reach.solution.points[THROTTLE_OUTLET].temperature
+def _percentiles(name: str, unit: str, attribute: str) -> list[Figure]:
+    def read(run, place: int) -> float | None:
+        values = getattr(run.weighing, attribute)
+        return None if values is None else _finite(values[place])
+
+    return [
+        Figure(f"{name}_percentile_{percent:.0f}_{unit}", lambda run, place=place: read(run, place))
+        for place, percent in enumerate(PERCENTILES)
+    ]
 
 
-REACH_FIGURES = (
-    Figure("lowest_temperature_K", "temperature", "null where there is none, and why, or what freezes"),
-    Figure("lowest_temperature_load_W", "load"),
-    Figure("lowest_temperature_note", lambda reach: (reach and reach.sentence) or None),
-    Figure("lowest_temperature_throttle_outlet_K", _throttle_outlet, "at that temperature"),
-    Figure("lowest_temperature_freezing_gas", "solution.freezing_gas"),
-    Figure("lowest_temperature_freezing_margin_K", "solution.freezing_margin"),
-)
+def _carrying_nowhere(run) -> int | None:
+    found = run.weighing
+    return None if found.floor is None else found.solved - int((~np.isnan(found.lowest_temperature)).sum())
+
+
 MOVED = "One input changed at a time, pressures and all else held; greatest effect on the cooling first"
 MACHINE = "The machine with it"
 EFFECTS = (
     Figure("input", "change.input", text="input", table=EVERY),
     Figure("change", "change.amount"),
-    Figure("change_unit", lambda effect: STORED_UNITS[effect.change.unit]),
+    Figure("change_unit", lambda effect: STORED_UNITS[effect.change.unit], '"mol_per_mol", "K" or "relative"'),
     Figure("", "change.text", text="change", table=EVERY),
     Figure("cooling_power_W", "result.cooling_power", text="cooling", table=MOVED, form=".3f"),
     Figure("cooling_power_change_W", "power_change", text="change", table=MOVED, form="+.3f"),
@@ -54,7 +58,8 @@ EFFECTS = (
     Figure("compressor_power_W", "result.compressor_power", text="power", table=MACHINE, form=".1f"),
     Figure("supply_current_A", "result.supply_current"),
     Figure("cop", "result.cop"),
-    Figure("limits_exceeded", lambda effect: ", ".join(effect.limits_passed) or None if effect.result else None),
+    Figure("limits_exceeded", lambda effect: ", ".join(effect.limits_passed) or None if effect.result else None,
+           "of the compressor, by name; null where none is"),
     Figure("problem", lambda effect: effect.problem or None),
 )
 MASSES = (  # of (name, mass, error, contribution)
@@ -69,15 +74,69 @@ RANKED = (
     Figure("worst_cooling_power_W", "worst", text="worst", form=".3f"),
     Figure("worst_neighbour", lambda one: one.neighbour or ITSELF, text="where"),
 )
+WORST = (  # of (name, names of the bottles, amounts, nominal, worst, neighbour)
+    Figure("", lambda row: row[0], text=""),
+    Figure("", lambda row: amounts_text(_amounts(*row[1:3])), text="bottles", unit="mole %", rank=100),
+    Figure("bottles", lambda row: _amounts(*row[1:3])),
+    Figure("cooling_power_W", lambda row: row[3], text="cooling", form=".3f"),
+    Figure("worst_cooling_power_W", lambda row: row[4], text="worst", form=".3f"),
+    Figure("worst_neighbour", lambda row: row[5] or ITSELF, text="where"),
+)
+ROBUST = (  # of the blend found, its solution and the problem with it
+    Figure("worst_case_step_mol_per_mol", "blend.step", "what one bottle is off"),
+    Figure("start", lambda robust: _start(robust["blend"]), "the blend that was started from", parts=WORST),
+    Figure("best", lambda robust: _best(robust["blend"]), "that whose worst case is best", parts=WORST),
+    Figure("conditions_kept", "blend.kept", "by it and its neighbours"),
+    Figure("solution", lambda robust: robust["solution"] and circuit_report.circuit_record(robust["solution"]),
+           "its circuit in full, with the keys of `cycle`, or null with the problem"),
+    Figure("problem", lambda robust: robust["problem"] or None),
+    Figure("interrupted", "blend.interrupted"),
+)  # fmt: skip
+SEARCHED = Figure(  # of a search
+    "robust", lambda worst: vars(worst), "only with `--robust`",
+    parts=(Figure("ranked", "ranked", "candidates by their worst case", rows=RANKED), *ROBUST),
+)  # fmt: skip
+WEIGHING = (  # of a run with draws
+    Figure("charge_g", lambda run: 1e3 * run.weighing.request.charge),
+    Figure("draws", lambda run: len(run.weighing.amounts)),
+    Figure("draws_solved", "weighing.solved"),
+    Figure("seed", "weighing.request.seed"),
+    Figure("load_W", "weighing.load"),
+    Figure("target_cooling_power_W", "weighing.target_power"),
+    Figure("target_lowest_temperature_K", "weighing.target_lowest"),
+    *_percentiles("cooling_power", "W", "power_percentiles"),
+    *_percentiles("lowest_temperature", "K", "lowest_percentiles"),
+    Figure("lowest_temperature_floor_K", "weighing.floor"),
+    Figure("draws_carrying_nowhere", _carrying_nowhere),
+    Figure("draws_below_floor", lambda run: int(np.isneginf(run.weighing.lowest_temperature).sum())),
+    Figure("cooling_power_deviation_W", "weighing.power_deviation", "drawn"),
+    Figure("cooling_power_linear_deviation_W", lambda run: _finite(np.sqrt(np.sum(run.contributions**2)))),
+    Figure("carrying_share", "weighing.carrying_share", "of the draws, the load at the cold end"),
+    Figure("bottles", lambda run: masses(run), rows=MASSES),
+    Figure("interrupted", "weighing.interrupted"),
+)
+FIGURES = (  # besides those of the circuit; of a run
+    Figure("lowest_temperature_K", "found.reach.temperature", "null where there is none, and why, or what freezes"),
+    Figure("lowest_temperature_load_W", "found.reach.load"),
+    Figure("lowest_temperature_note", lambda run: (run.found.reach and run.found.reach.sentence) or None),
+    Figure("lowest_temperature_throttle_outlet_K", f"found.reach.solution.points.{THROTTLE_OUTLET}.temperature",
+           "at that temperature"),
+    Figure("lowest_temperature_freezing_gas", "found.reach.solution.freezing_gas"),
+    Figure("lowest_temperature_freezing_margin_K", "found.reach.solution.freezing_margin"),
+    Figure("frost_free_temperature_K", "frost_free",
+           "coldest cold end at which nothing freezes; null where the lowest temperature is free of frost, or where it "
+           "was not found (a warning says why)"),
+    Figure("effects", "found.effects", "a list", rows=EFFECTS),
+    replace(circuit_report.INTERRUPTED, help=circuit_report.INTERRUPTED.help + ", and the exit code is 130"),
+    Figure("weighing", lambda run: run.weighing and run, "null without a charge", parts=WEIGHING),
+    Figure("robust", lambda run: run.robust and {"blend": run.robust, "solution": run.robust_solution, "problem": run.problem},
+           "null without `--robust`", parts=ROBUST),
+)  # fmt: skip
 
 
-def sensitivity_record(found: Sensitivity, frost_free: float | None) -> dict:
-    """The lowest temperature and all effects, each key ending in its unit; None where there is none."""
-    return record_of(REACH_FIGURES, found.reach) | {
-        "frost_free_temperature_K": frost_free,
-        "effects": effects(found).records(),
-        "interrupted": found.interrupted,
-    }
+def sensitivity_record(run, of_circuit: Mapping) -> dict:
+    """A `SensitivityRun`: that of its circuit, lowest temperature, effects, and what was looked at besides."""
+    return dict(of_circuit) | record_of(FIGURES, run) | {"warnings": [*of_circuit["warnings"], *run.notes]}
 
 
 def effects(found: Sensitivity) -> Listing:
@@ -89,33 +148,10 @@ def effects(found: Sensitivity) -> Listing:
     return listing((*EFFECTS, Figure("", note, text="note", table=MACHINE)), found.effects)
 
 
-def weighing_record(found: Weighing, contributions: np.ndarray, names) -> dict:
-    """Percentiles and shares of the draws, and what each bottle's error brings."""
-    return {
-        "charge_g": 1e3 * found.request.charge,
-        "draws": len(found.amounts),
-        "draws_solved": found.solved,
-        "seed": found.request.seed,
-        "load_W": found.load,
-        "target_cooling_power_W": found.target_power,
-        "target_lowest_temperature_K": found.target_lowest,
-        **_percentile_record("cooling_power", "W", found.power_percentiles),
-        **_percentile_record("lowest_temperature", "K", found.lowest_percentiles),
-        "lowest_temperature_floor_K": found.floor,
-        "draws_carrying_nowhere": None if found.floor is None else found.solved - int((~np.isnan(found.lowest_temperature)).sum()),
-        "draws_below_floor": int(np.isneginf(found.lowest_temperature).sum()),
-        "cooling_power_deviation_W": found.power_deviation,
-        "cooling_power_linear_deviation_W": _finite(np.sqrt(np.sum(contributions**2))),
-        "carrying_share": found.carrying_share,
-        "bottles": masses(found, contributions, names).records(),
-        "interrupted": found.interrupted,
-    }
-
-
-def masses(found: Weighing, contributions: np.ndarray, names) -> Listing:
+def masses(run) -> Listing:
     """One row a bottle: what is weighed in, its error, and the scatter that this error alone brings."""
-    errors = 1e3 * np.array(found.request.errors)
-    return listing(MASSES, zip(names, 1e3 * found.masses, errors, contributions, strict=True))
+    errors = 1e3 * np.array(run.weighing.request.errors)
+    return listing(MASSES, zip(run.recipe.names, 1e3 * run.weighing.masses, errors, run.contributions, strict=True))
 
 
 def draws(found: Weighing, names) -> Listing:
@@ -129,32 +165,13 @@ def draws(found: Weighing, names) -> Listing:
     return listing((*bottles, power, lowest), zip(found.amounts, found.cooling_power, found.lowest_temperature, strict=True))
 
 
-def robust_record(found: RobustBlend, solution: CircuitResult | None, problem: str) -> dict:
-    """The start and the blend whose worst case is best, with its solution, or None and the problem with it."""
-    return {
-        "worst_case_step_mol_per_mol": found.step,
-        "start": _worst_record(found.names, found.start, found.start_nominal, found.start_worst, found.start_neighbour),
-        "best": _worst_record(found.names, found.amounts, found.nominal, found.worst, found.neighbour),
-        "conditions_kept": found.kept,
-        "solution": None if solution is None else circuit_record(solution),
-        "problem": problem or None,
-        "interrupted": found.interrupted,
-    }
-
-
-def robust_search_record(found: RobustSearch) -> dict:
-    """Candidates of a search by their worst case, and the blend whose worst case is best."""
-    ranked = listing(RANKED, found.ranked).records()
-    return {"ranked": ranked} | robust_record(found.blend, found.solution, found.problem)
-
-
 def sensitivity_tables(run) -> dict[str, Listing]:
     """Effects and, with a charge, what weighing errors do."""
     found = {"sensitivity": effects(run.found)}
     if run.weighing is not None:
         names = run.recipe.names
         found["weighing"] = draws(run.weighing, names)
-        found["weighing_masses"] = masses(run.weighing, run.contributions, names)
+        found["weighing_masses"] = masses(run)
     return found
 
 
@@ -183,36 +200,28 @@ def print_sensitivity(run) -> None:
     if run.weighing is not None:
         _print_weighing(run)
     if run.robust is not None:
-        print_robust(run.robust)
-        if run.robust_solution is not None:
-            print_notes("Warnings about this blend", run.robust_solution.warnings)
+        print_robust(run.robust, run.robust_solution, (*found.base.warnings, *run.notes))
 
 
-def print_robust(found: RobustBlend) -> None:
-    """The start and the blend whose worst case is best."""
-    rows = [
-        (name, nominal, worst, neighbour or ITSELF, amounts_text(_amounts(found.names, amounts)))
-        for name, amounts, nominal, worst, neighbour in (
-            ("start", found.start, found.start_nominal, found.start_worst, found.start_neighbour),
-            ("best worst case", found.amounts, found.nominal, found.worst, found.neighbour),
-        )
-    ]
-    columns = ("", "cooling|W|.3f", "worst|W|.3f", "where", "bottles|mole %")
-    print_table(f"Worst case, each bottle off by {100.0 * found.step:.3g} mol %", columns, rows)
+def print_robust(found: RobustBlend, solution: CircuitResult | None, said: Sequence[str]) -> None:
+    """The start and the blend whose worst case is best, with those warnings about it that are not said anyhow."""
+    title = f"Worst case, each bottle off by {100.0 * found.step:.3g} mol %"
+    listing(WORST, (_start(found), _best(found))).show(title)
     print(f'--blend "{blend_option(_amounts(found.names, found.amounts))}"')
     if not found.kept:
         broken = "Superheat, discharge temperature or another condition is broken here or in a neighbour, as at the start."
         print(wrapped("", broken))
+    if solution is not None:
+        print_notes("Warnings about this blend", [text for text in solution.warnings if text not in said])
+    print()
 
 
-def print_robust_search(found: RobustSearch) -> None:
-    """Candidates by their worst case, and the blend whose worst case is best."""
+def print_robust_search(found: RobustSearch, said: Sequence[str]) -> None:
+    """Candidates by their worst case, and the blend whose worst case is best; without the warnings that are said below."""
     listing(RANKED, found.ranked).show(f"By the worst case, each bottle off by {100.0 * found.step:.3g} mol %")
-    print_robust(found.blend)
     if found.solution is None:
-        print(f"It could not be solved in full: {found.problem}")
-    else:
-        print_notes("Warnings about this blend", found.solution.warnings)
+        print(wrapped("", f"The blend whose worst case is best could not be solved in full: {found.problem}"))
+    print_robust(found.blend, found.solution, said)
 
 
 def _limits_broken(effect: Effect, found: Sensitivity) -> list[str]:
@@ -233,7 +242,7 @@ def _wet(result: CircuitResult) -> bool:
 
 
 def _print_weighing(run) -> None:
-    found, record = run.weighing, run.record["weighing"]
+    found, record = run.weighing, record_of(WEIGHING, run)
     if found.power_percentiles is not None:
         columns = ("", "5 %||.2f", "50 %||.2f", "95 %||.2f", "aimed at||.2f")
         rows = [("cooling power, W", *found.power_percentiles, found.target_power)]
@@ -241,8 +250,7 @@ def _print_weighing(run) -> None:
             rows.append(("lowest temperature, K", *found.lowest_percentiles, found.target_lowest))
         title = f"{len(found.amounts)} charges of {1e3 * found.request.charge:.4g} g with weighing errors, percentiles"
         print_table(title, columns, rows)
-    weighed = masses(found, run.contributions, run.recipe.names)
-    weighed.show("What to weigh in, and the scatter of the cooling that each error brings alone")
+    masses(run).show("What to weigh in, and the scatter of the cooling that each error brings alone")
     share = record["carrying_share"]
     print_quantities("", [
         ("scatter of the cooling power, drawn", record["cooling_power_deviation_W"], "W"),
@@ -252,25 +260,16 @@ def _print_weighing(run) -> None:
     ])  # fmt: skip
 
 
-def _worst_record(names, amounts, nominal: float, worst: float, neighbour: str) -> dict:
-    return {
-        "bottles": _amounts(names, amounts),
-        "cooling_power_W": nominal,
-        "worst_cooling_power_W": worst,
-        "worst_neighbour": neighbour or ITSELF,
-    }
+def _start(found: RobustBlend) -> tuple:
+    return "start", found.names, found.start, found.start_nominal, found.start_worst, found.start_neighbour
+
+
+def _best(found: RobustBlend) -> tuple:
+    return "best worst case", found.names, found.amounts, found.nominal, found.worst, found.neighbour
 
 
 def _amounts(names, amounts) -> Mapping[str, float]:
     return {name: float(x) for name, x in zip(names, amounts, strict=True)}
-
-
-def _percentile_record(name: str, unit: str, values: tuple[float, ...] | None) -> dict:
-    values = values or (None,) * len(PERCENTILES)
-    return {
-        f"{name}_percentile_{percent:.0f}_{unit}": None if value is None else _finite(value)
-        for percent, value in zip(PERCENTILES, values, strict=True)
-    }
 
 
 def _finite(value) -> float | None:

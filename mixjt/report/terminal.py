@@ -44,7 +44,7 @@ def width() -> int:
 
 def print_title(title: str, about: Mapping[str, str]) -> None:
     """A title and, below it, what it is about: a name and a text a line, long texts wrapped."""
-    print(title)
+    print(wrapped("", title))
     for name, text in about.items():
         print(wrapped(f"  {name:<11}", text))
     print()
