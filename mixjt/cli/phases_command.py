@@ -45,7 +45,7 @@ def phases(
     checked_directory(out)
     properties = chosen_model(model, mixed.gases)
     with waiting("tracing the phases"):
-        found = blend_phases((properties,), mixed.composition, case.circuit, standstill_request(case), bool(out))
+        found = blend_phases(properties, mixed.composition, case.circuit, standstill_request(case), bool(out))
     record = report.phase_record(case, mixed, found)
     coldest = case.circuit.cold_temperature
     record["cautions"] = cautions(mixed.gases, mixed.fractions, found.high.pressure, coldest)

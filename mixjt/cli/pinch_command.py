@@ -46,5 +46,5 @@ def pinch(
     }
     return deliver(
         record, show, json, out,
-        lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result),
+        lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result, solved.band),
     )  # fmt: skip

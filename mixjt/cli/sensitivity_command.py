@@ -55,5 +55,5 @@ def sensitivity(
     run = run_sensitivity(solved, request, charge, blend, robust)
     return deliver(
         run.record, show, json, out if run.found.effects else None,
-        lambda: report.sensitivity_tables(run), lambda: report.sensitivity_pictures(run),
+        lambda: report.sensitivity_tables(run), lambda: report.sensitivity_pictures(run, solved.band),
     )  # fmt: skip

@@ -7,9 +7,8 @@ from collections.abc import Callable, Mapping, Sequence
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.fluid.envelope import Envelope
-from mixjt.report.figure import EVERY, Figure, Listing, evenly, listing, record_of
+from mixjt.report.figure import EVERY, Figure, Listing, curve, evenly, listing, record_of
 from mixjt.report.terminal import print_table
-from mixjt.studies.envelopes import SaturationPoints
 from mixjt.studies.phases import BlendPhases, Isobar
 
 ROWS = 20  # of the states on the terminal; --out has all of them
@@ -25,7 +24,7 @@ FIGURES = (
     Figure("glide_high_K", "high.glide"),
     Figure("two_liquids_low_K", "low.two_liquids"),
     Figure("two_liquids_high_K", "high.two_liquids"),
-    Figure("saturation", lambda found: saturation(found.points).records()),
+    Figure("saturation", lambda found: saturation(found).records()),
     Figure("standstill", lambda found: None if found.standstill is None else at_rest(found).records()),
     Figure("states", lambda found: states((found.low, found.high)).records()),
     Figure("warnings", lambda found: [*_two_liquids(found.low, found.high), *found.warnings]),
@@ -44,11 +43,15 @@ STATES = (  # of (isobar, number of the state)
     Figure("vapour_fraction", lambda row: row[0].vapour_fraction[row[1]]),
     Figure("enthalpy_J_per_mol", lambda row: row[0].enthalpy[row[1]]),
 )
-ENVELOPE = (  # of (model, envelope, number of the point)
-    Figure("model", lambda row: row[0]),
-    Figure("curve", lambda row: "dew" if row[1].on_dew_side[row[2]] else "bubble"),
-    Figure("temperature_K", lambda row: row[1].temperatures[row[2]]),
-    Figure("pressure_Pa", lambda row: row[1].pressures[row[2]]),
+SATURATION = (  # of a pair of curves
+    Figure("pressure_Pa", "pressures", text="p", table=EVERY, form=".3f"),
+    Figure("bubble_point_K", "bubble", text="bubble point", form=".2f"),
+    Figure("dew_point_K", "dew", text="dew point", form=".2f"),
+)
+ENVELOPE = (
+    Figure("curve", lambda line: ["dew" if dew else "bubble" for dew in line.on_dew_side]),
+    Figure("temperature_K", "temperatures"),
+    Figure("pressure_Pa", "pressures"),
 )
 TWO_LIQUIDS = (  # of (pressure, coldest, warmest)
     Figure("pressure_Pa", lambda row: row[0]),
@@ -61,8 +64,8 @@ def phase_record(case: Case, blend: Blend, found: BlendPhases) -> dict:
     """Saturation points, two-liquid spans, states and the charge at rest; None where there is no such point."""
     record = {"title": case.title, "case": case.file, "model": found.model, "blend": blend.to_dict()}
     record |= record_of(FIGURES, found)
-    if found.envelopes:
-        record["critical_points"] = {name: _critical(line) for name, line in found.envelopes.items()}
+    if found.envelope:
+        record["critical_points"] = _critical(found.envelope)
     return record
 
 
@@ -71,15 +74,9 @@ def states(isobars: Sequence[Isobar]) -> Listing:
     return listing(STATES, [(line, k) for line in isobars for k in range(len(line.temperatures))])
 
 
-def saturation(points: Sequence[SaturationPoints]) -> Listing:
-    """Bubble and dew points by each model, one row a pressure."""
-    figures = [Figure("pressure_Pa", lambda k: points[0].pressures[k], text="p", table=EVERY, form=".3f")]
-    for each in points:
-        for name, curve in (("bubble", each.bubble), ("dew", each.dew)):
-            text = f"{name} point" if len(points) == 1 else f"{name} point, {each.model}"
-            key = f"{name}_point_{each.model}_K"
-            figures.append(Figure(key, lambda k, curve=curve: curve[k], text=text, form=".2f"))
-    return listing(figures, range(len(points[0].pressures)))
+def saturation(found: BlendPhases) -> Listing:
+    """Bubble and dew points, one row a pressure."""
+    return curve(SATURATION, found.points)
 
 
 def at_rest(found: BlendPhases) -> Listing:
@@ -95,35 +92,28 @@ def at_rest(found: BlendPhases) -> Listing:
 
 
 def phase_tables(found: BlendPhases) -> dict[str, Listing]:
-    """States, envelopes from the bubble side over the critical point to the dew side, and points, for files."""
-    envelope = [(name, line, k) for name, line in found.envelopes.items() for k in range(len(line.pressures))]
+    """States, points, where there are two liquids, and the envelope from bubble to dew side, for files."""
     region = found.region
-    return {
+    tables = {
         "phases": states((found.low, found.high)),
-        "saturation": saturation(found.points),
-        "envelope": listing(ENVELOPE, envelope),
+        "saturation": saturation(found),
         "two_liquids": listing(TWO_LIQUIDS, zip(region.pressures, region.coldest, region.warmest, strict=True)),
     }
+    return tables | ({"envelope": curve(ENVELOPE, found.envelope)} if found.envelope else {})
 
 
 def phase_pictures(found: BlendPhases, blend: Blend) -> dict[str, Callable]:
     """The envelope."""
     from mixjt.plots.envelope_plot import envelope_figure
 
-    isobars = [
-        (side, line.pressure, (line.temperatures[0], line.temperatures[-1]))
-        for side, line in ((SUCTION, found.low), (DISCHARGE, found.high))
-    ]
-    return {
-        "envelope": lambda: envelope_figure(found.envelopes, found.region, isobars, blend.gases, blend.composition)
-    }
+    return {"envelope": lambda: envelope_figure(found, blend.gases, blend.composition)}
 
 
 def print_phases(found: BlendPhases) -> None:
     """Saturation at the circuit's and at round pressures, phases along both isobars, and the charge at rest."""
     low, high = found.low, found.high
     listing(SIDES, ((SUCTION, low), (DISCHARGE, high))).show("Saturation")
-    saturation(found.points).show("Bubble and dew points")
+    saturation(found).show("Bubble and dew points")
     columns = ("T|K|.1f", SUCTION, "vapour|mol/mol|.4f", DISCHARGE, "vapour|mol/mol|.4f")
     rows = [
         (low.temperatures[k], low.phase_texts[k], low.vapour_fraction[k], high.phase_texts[k], high.vapour_fraction[k])

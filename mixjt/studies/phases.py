@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -73,15 +72,14 @@ class Isobar:
 class BlendPhases:
     """All that `phases` tells of a blend.
 
-    low and high are the isobars of suction and discharge by the first model; points hold bubble and dew
-    points of every model; envelopes (model name -> Envelope) and region are empty where not asked for;
-    standstill is None where the circuit's volume is not known.
+    low and high are the isobars of suction and discharge; envelope and region are None where not asked for, and
+    envelope where there is none; standstill is None where the circuit's volume is not known.
     """
 
     low: Isobar
     high: Isobar
-    points: tuple[SaturationPoints, ...]
-    envelopes: dict[str, Envelope]
+    points: SaturationPoints
+    envelope: Envelope | None
     region: TwoLiquids | None
     standstill: tuple[Standstill, ...] | None
     standstill_request: StandstillRequest | None
@@ -90,48 +88,44 @@ class BlendPhases:
 
 
 def blend_phases(
-    models: Sequence[PropertyModel],
+    model: PropertyModel,
     z,
     circuit: ThrottleCircuit,
     rest: StandstillRequest | None = None,
-    with_envelopes: bool = False,
+    with_envelope: bool = False,
 ) -> BlendPhases:
-    """Phases of a blend by a first model; bubble and dew points by any more beside it.
+    """Phases of a blend.
 
     Parameters
     ----------
-    models : sequence of PropertyModel
+    model : PropertyModel
     z : array (c,)
         Mole fractions.
     circuit : ThrottleCircuit
     rest : StandstillRequest, optional
-    with_envelopes : bool
-        Whether the envelopes and the region of two liquids are traced, which takes a while.
+    with_envelope : bool
+        Whether the envelope and the region of two liquids are traced, which takes a while.
     """
-    first = models[0]
-    low, high = span_isobars(first, z, circuit)
+    low, high = span_isobars(model, z, circuit)
     pressures = (circuit.suction_pressure, circuit.discharge_pressure)
-    standstill = None if rest is None else standstill_table(first, z, rest)
+    standstill = None if rest is None else standstill_table(model, z, rest)
     warnings = [] if rest is None else standstill_warnings(standstill, rest)
-    envelopes, region = {}, None
-    if with_envelopes:
-        for model in models:
-            envelope, obstacle = envelope_of(model, z, 0.5 * circuit.suction_pressure, ENVELOPE_POINTS)
-            warnings += [obstacle] if obstacle else []
-            envelopes |= {} if envelope is None else {model.name: envelope}
-        coldest = max(circuit.cold_temperature - BELOW_COLD_END, first.temperature_span[0])
-        region = two_liquid_region(first, z, 0.5 * pressures[0], 4.0 * pressures[1], coldest)
-    for model in models:
-        warnings += getattr(model, "notes", ())
+    envelope, region = None, None
+    if with_envelope:
+        envelope, obstacle = envelope_of(model, z, 0.5 * pressures[0], ENVELOPE_POINTS)
+        warnings += [obstacle] if obstacle else []
+        coldest = max(circuit.cold_temperature - BELOW_COLD_END, model.temperature_span[0])
+        region = two_liquid_region(model, z, 0.5 * pressures[0], 4.0 * pressures[1], coldest)
+    warnings += getattr(model, "notes", ())
     return BlendPhases(
         low=low,
         high=high,
-        points=tuple(saturation_points(model, z, pressures) for model in models),
-        envelopes=envelopes,
+        points=saturation_points(model, z, pressures),
+        envelope=envelope,
         region=region,
         standstill=standstill,
         standstill_request=rest,
-        model=first.name,
+        model=model.name,
         warnings=tuple(warnings),
     )
 
