@@ -5,6 +5,7 @@ import subprocess
 import sys
 from dataclasses import replace
 from functools import cache
+from itertools import chain
 from xml.etree import ElementTree
 
 import matplotlib
@@ -18,11 +19,11 @@ from matplotlib.patches import Patch
 from matplotlib.text import Text
 from plot_samples import (
     APPROACH,
+    BAND,
     COMPOSITION,
     FIGURES,
     GASES,
     LEAST,
-    BAND,
     LEAST_TEMPERATURE,
     PINCH_HEAT,
     make_boundary,
@@ -33,10 +34,9 @@ from plot_samples import (
 
 from mixjt.circuit.result import DifferenceCurve, PinchCurve
 from mixjt.gases.catalogue import gas_names
-from mixjt.plots import envelope_plot
+from mixjt.plots import envelope_plot, style, titles
 from mixjt.plots import property_plot as property_plots
 from mixjt.plots import recuperator_plot as recuperator
-from mixjt.plots import style, titles
 from mixjt.plots.save import save_figure
 
 every_figure = pytest.mark.parametrize("name", FIGURES)
@@ -243,7 +243,7 @@ def test_axis_labels_carry_units(name):
     figure = drawn(name)
     labels = [[label for label in (axes.get_xlabel(), axes.get_ylabel()) if label] for axes in figure.axes]
     assert all(labels)
-    for label in sum(labels, []):
+    for label in chain(*labels):
         unit = re.search(r"\((K|J/mol|kJ/mol|W|W/W|bar abs|mole %|min|g/s|kg/day|kWh/kg)\)$", label)
         assert unit or label in ("Bottles, at most", "Number of charges")
 

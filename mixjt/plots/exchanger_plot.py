@@ -128,7 +128,7 @@ def plot_offers(axes: Axes, result: RecuperatorResult) -> Axes:
                       va="top", fontsize=SMALLEST_FONT, path_effects=halo())  # fmt: skip
     logarithmic(axes, "y")
     axes.set(ylabel="Low-side drop (bar)", xlabel=f"Length for an approach of {result.request.approach:.3g} K (m)")
-    axes.set_title("Tubes one can buy; numbers: outside diameters of the small and the large one in mm", loc="left")
+    axes.set_title("Tubes one can buy, small/large outside diameter in mm", loc="left")
     axes.margins(x=0.12, y=0.12)
     return axes
 

@@ -44,6 +44,7 @@ def plot_pressure_curve(axes: Axes, curve: PressureCurve) -> Axes:
     axes.plot(bars, [point.mass_rate * DAY for point in points], **PRODUCT, label="liquid")
     axes.plot([curve.best.pressure / 1e5], [curve.best.mass_rate * DAY], **MARK, label="most liquid")
     axes.set(ylabel="Liquid (kg/day)")
+    axes.margins(y=0.12)
     axes.set_ylim(bottom=0.0)
     return axes
 

@@ -21,7 +21,7 @@ from mixjt.plots.style import (
     GAS_BARS,
     LABEL_BOX,
     LEVEL,
-    SKY_BLUE,
+    PLAIN_BAR,
     SMALLEST_FONT,
     WHISKER,
     add_legend,
@@ -68,7 +68,7 @@ def plot_best_by_count(axes: Axes, found: SearchResult, bands: Bands = (), load:
     values = [objective_value(found.objective, found.best_by_count[count]) for count in counts]
     rows = np.arange(len(counts)) - 0.18
     lengths = spread(values, [_band_of(found, bands, count) for count in counts])
-    axes.barh(rows, values, height=0.44, facecolor=SKY_BLUE, edgecolor=BLACK, linewidth=0.7)
+    axes.barh(rows, values, height=0.44, facecolor=PLAIN_BAR, edgecolor=BLACK, linewidth=0.7)
     known = [k for k, length in enumerate(lengths[1]) if length > 0.0]
     if known:
         axes.errorbar(np.take(values, known), rows[known], xerr=np.take(lengths, known, axis=1), **WHISKER,

@@ -10,7 +10,17 @@ from matplotlib.figure import Figure
 
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
-from mixjt.plots.style import BLACK, BLUE, LEVEL, ORANGE, SKY_BLUE, add_legend, new_figure, print_style
+from mixjt.plots.style import (
+    BLACK,
+    BLUE,
+    LEVEL,
+    ORANGE,
+    PLAIN_BAR,
+    SKY_BLUE,
+    add_legend,
+    new_figure,
+    print_style,
+)
 from mixjt.plots.titles import circuit_text, set_title
 from mixjt.studies.band import Band, percent
 from mixjt.studies.sensitivity import UNIT_SCALE, Effect, Sensitivity
@@ -82,14 +92,16 @@ def tornado_figure(found: Sensitivity, band: Band | None = None) -> Figure:
     add_legend(figure)
     frozen = with_reach and found.reach.frozen
     note = [f"the lowest temperature counts no freezing; {found.reach.solution.freezing_gas} freezes before"] if frozen else []
-    set_title(figure, "Sensitivity", *circuit_text(found.base), *note)
+    several = len({(effect.change.input, abs(effect.change.amount)) for effect in found.effects}) > len(found.inputs)
+    heading = "Sensitivity: what each input moves" + ("; thinner bars: the smaller change" if several else "")
+    set_title(figure, heading, *circuit_text(found.base), *note)
     return figure
 
 
 def plot_histogram(axes: Axes, values: np.ndarray, percentiles, target: float | None, label: str) -> Axes:
     """Histogram of the finite values (n,) with lines at the 5th, 50th and 95th percentile, and the target marked."""
     known = values[np.isfinite(values)]
-    axes.hist(known, bins=BINS, facecolor="#D9D9D9", edgecolor=BLACK, linewidth=0.6)
+    axes.hist(known, bins=BINS, facecolor=PLAIN_BAR, edgecolor=BLACK, linewidth=0.6)
     names = [f"{percentile:.0f}th percentile" for percentile in PERCENTILES]
     names[1] = "median"
     for value, name, dash in zip(percentiles, names, DASHES, strict=True):

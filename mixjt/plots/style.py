@@ -30,6 +30,7 @@ BLUE = "#0072B2"
 VERMILLION = "#D55E00"
 PURPLE = "#CC79A7"
 GREY = "#8A8A8A"
+PLAIN_BAR = "#D9D9D9"  # of bars that are no gas
 
 SMALLEST_FONT = 9.0  # pt
 LEAST_SPAN = 0.2  # of the greatest value on an axis that does not start at nought
@@ -44,7 +45,7 @@ MARK = {"marker": "o", "markersize": 7, "markerfacecolor": "white", "markeredgec
         "markeredgewidth": 1.6, "linestyle": "none"}
 SMALL_MARK = {**MARK, "markersize": 5, "markeredgewidth": 1.2}
 LEVEL = {"color": BLACK, "linestyle": (0, (1, 2)), "linewidth": 1.4}  # to compare with: a load, a limit
-KNOWN = {"facecolor": "#D9D9D9", "edgecolor": GREY, "linewidth": 0.6}  # how well a figure is known
+KNOWN = {"facecolor": PLAIN_BAR, "edgecolor": GREY, "linewidth": 0.6}  # how well a figure is known
 WHISKER = {"color": BLACK, "linestyle": "none", "capsize": 4, "elinewidth": 1.2}  # the same, of one point
 LABEL_BOX = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
 
