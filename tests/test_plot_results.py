@@ -131,6 +131,7 @@ def test_comparison_tells_where_a_road_ends_and_how_well_a_blend_is_known():
     assert list(lines_of(upper)["plain blend"].get_xdata()) == [150.0, 170.0, 200.0]
     assert set(lines_of(lower)["load, 12 W"].get_ydata()) == {12.0}
     assert whisker_of(lower) == pytest.approx([0.75 * 15.0, 1.25 * 15.0])
+    assert whisker_of(upper) == pytest.approx([0.75 * 60.0, 1.25 * 60.0])
 
 
 def test_histogram_counts_all_charges_and_marks_the_percentiles():

@@ -20,6 +20,7 @@ from mixjt.plots.style import (
     GREY,
     HIGH_SIDE,
     MARK,
+    SMALL_MARK,
     SMALLEST_FONT,
     add_legend,
     fit_height,
@@ -63,7 +64,7 @@ def plot_stage(axes: Axes, stage: StageResult, saturation: Dome) -> Axes:
     states = [stage.points[name] for name in ROUND]
     enthalpies, pressures = np.array([(state.enthalpy / 1e3, state.pressure / 1e5) for state in states]).T
     axes.plot(enthalpies, pressures, **HIGH_SIDE, label="circuit of the stage, temperature at the compressor outlet")
-    axes.plot(enthalpies[:-1], pressures[:-1], **{**MARK, "markersize": 4}, label="its states")
+    axes.plot(enthalpies[:-1], pressures[:-1], **SMALL_MARK, label="its states")
     hot = stage.points[place.COMPRESSOR_OUTLET]
     axes.annotate(f"{hot.temperature - ZERO_CELSIUS:.0f} °C", (hot.enthalpy / 1e3, hot.pressure / 1e5),
                   xytext=(4, 4), textcoords="offset points", fontsize=SMALLEST_FONT)

@@ -74,14 +74,8 @@ def plot_compared_power(axes: Axes, found: Comparison) -> Axes:
 
 
 def plot_compared_capacity(axes: Axes, found: Comparison) -> Axes:
-    """Cooling power with one compressor of the case in every stage against cold temperature; the load as a level.
-
-    Whiskers tell how well the cooling of a blend is known at the cold end of the case.
-    """
+    """Cooling power with one compressor of the case in every stage against cold temperature; the load as a level."""
     _lines(axes, found, lambda one: one.own_capacity if one.own_capacity > 0.0 else float("nan"))
-    for road in found.roads:
-        if road.carried is not None and road.carried.own_capacity > 0.0:
-            whisker(axes, road.carried.temperature, road.carried.own_capacity, road.band, "how well a blend's cooling is known")
     axes.axhline(found.load, **LEVEL, label=f"load, {found.load:.3g} W")
     logarithmic(axes, "y")
     axes.set_ylabel("Cooling, case's compressor (W)")
@@ -113,10 +107,13 @@ def compare_figure(found: Comparison) -> Figure:
 
 
 def _lines(axes: Axes, found: Comparison, value) -> None:
+    """A line a road; whiskers tell how well a blend's value is known at the cold end of the case."""
     for road in found.roads:
         for number, piece in enumerate(_pieces(road)):
             axes.plot([one.temperature for one in piece], [value(one) for one in piece], linewidth=1.6, markersize=4,
                       label=_label(found, road) if number == 0 else None, **STYLES[road.name])
+        if road.carried is not None:
+            whisker(axes, found.cold_temperature, value(road.carried), road.band, "how well a blend's is known")
     axes.axvline(found.cold_temperature, **COLD_END, label=f"cold end of the case, {found.cold_temperature:.4g} K")
 
 

@@ -12,6 +12,7 @@ from mixjt.plots.style import (
     HIGH_SIDE,
     LOW_SIDE,
     MARK,
+    POWER,
     add_legend,
     new_figure,
     print_style,
@@ -20,7 +21,6 @@ from mixjt.plots.titles import blend_text, set_title
 from mixjt.studies.cooldown import Cooldown
 
 NET = {"color": BLACK, "linestyle": (0, (1, 1.5)), "linewidth": 1.6}
-POWER = {"color": BLACK, "linestyle": (0, (5, 1.5, 1, 1.5)), "linewidth": 1.6}
 SETTLED = {"marker": ".", "markersize": 5}  # the states between which a line is drawn
 
 

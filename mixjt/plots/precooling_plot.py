@@ -13,6 +13,7 @@ from mixjt.plots.style import (
     LEVEL,
     LOW_SIDE,
     MARK,
+    POWER,
     add_legend,
     fit_height,
     new_figure,
@@ -22,8 +23,6 @@ from mixjt.plots.style import (
 from mixjt.plots.titles import circuit_text, set_title
 from mixjt.studies.band import Band
 from mixjt.studies.precooling import PrecoolingCurve
-
-POWER = {**DIFFERENCE, "linestyle": (0, (5, 1.5, 1, 1.5))}
 
 
 def plot_over_precooling(

@@ -38,6 +38,7 @@ PAGE_WIDTH = 6.7  # inches, the text width of an A4 page
 
 HIGH_SIDE = {"color": VERMILLION, "linestyle": "-", "linewidth": 2.0}
 LOW_SIDE = {"color": BLUE, "linestyle": (0, (6, 2)), "linewidth": 2.0}
+POWER = {"color": BLACK, "linestyle": (0, (5, 1.5, 1, 1.5)), "linewidth": 1.6}
 DIFFERENCE = {"color": BLACK, "linestyle": "-", "linewidth": 1.8}
 BUBBLE = {"color": GREEN, "linestyle": (0, (1, 1)), "linewidth": 1.8}
 DEW = {"color": PURPLE, "linestyle": (0, (5, 1.5, 1, 1.5)), "linewidth": 1.8}
