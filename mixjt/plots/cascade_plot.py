@@ -97,15 +97,16 @@ def plot_power(axes: Axes, result: CascadeResult, curves: Sequence[PowerCurve]) 
         axes.plot(curve.temperatures, curve.powers, color=GREY, linewidth=0.9,
                   label="beyond a limit; ends where a stage does not work")  # fmt: skip
         kept = np.where(curve.within, curve.powers, np.nan)
-        axes.plot(curve.temperatures, kept, **{**HIGH_SIDE, **style}, label=f"within all limits, between {colder} and {warmer}")
+        axes.plot(curve.temperatures, kept, **{**HIGH_SIDE, **style},
+                  label=f"within all limits, between {colder} and {warmer}")  # fmt: skip
         axes.plot([result.intermediate_temperatures[curve.warmer - 1]], [result.total_power], **MARK,
                   label=f"design, {result.total_power:.4g} W")  # fmt: skip
     axes.set(xlabel="Evaporating temperature of the warmer stage (K)", ylabel="Electrical power (W)")
-    highest = WORTH_SHOWING * max([result.total_power, *(curve.powers[curve.within].max(initial=0.0) for curve in curves)])
-    shown = [(at, power) for one in curves for at, power in zip(one.temperatures, one.powers, strict=True) if power <= highest]
-    temperatures, powers = zip(*shown, strict=True)
-    fit_height(axes, powers)
-    axes.set_xlim(min(temperatures), max(temperatures))
+    temperatures, powers = (np.concatenate([getattr(one, name) for one in curves]) for name in ("temperatures", "powers"))
+    kept = np.concatenate([one.powers[one.within] for one in curves])
+    shown = powers <= WORTH_SHOWING * kept.max(initial=result.total_power)
+    fit_height(axes, powers[shown])
+    axes.set_xlim(temperatures[shown].min(), temperatures[shown].max())
     return axes
 
 

@@ -155,5 +155,6 @@ def trade_figure(result: RecuperatorResult) -> Figure:
     else:
         lower.text(0.5, 0.5, "no tube of the list reaches the approach", ha="center", transform=lower.transAxes)
     add_legend(figure)
-    set_title(figure, "Recuperator: length against pressure drop", result.solved.rating.tubes.text, *circuit_text(result.solved.result))
+    solved = result.solved
+    set_title(figure, "Recuperator: length against pressure drop", solved.rating.tubes.text, *circuit_text(solved.result))
     return figure
