@@ -127,7 +127,7 @@ def test_boil_off_marks_where_the_liquid_gets_enriched():
 
 def test_comparison_tells_where_a_road_ends_and_how_well_a_blend_is_known():
     upper, lower = FIGURES["compare"]().axes
-    assert list(lines_of(upper)["cascade of 2, none below 170 K"].get_xdata()) == [170.0, 200.0]
+    assert list(lines_of(upper)["cascade of 2 from 170 K"].get_xdata()) == [170.0, 200.0]
     assert list(lines_of(upper)["plain blend"].get_xdata()) == [150.0, 170.0, 200.0]
     assert set(lines_of(lower)["load, 12 W"].get_ydata()) == {12.0}
     assert whisker_of(lower) == pytest.approx([0.75 * 15.0, 1.25 * 15.0])

@@ -39,7 +39,7 @@ STYLES = {
     "cascade-4": {"color": SKY_BLUE, "linestyle": (0, (2, 3)), "marker": "+"},
 }
 CROSSING = {"color": GREY, "linestyle": "-", "linewidth": 1.0}
-COLD_END = {"color": GREY, "linestyle": (0, (4, 4)), "linewidth": 1.0}
+COLD_END = {"color": GREY, "linestyle": (0, (4, 4)), "linewidth": 1.0, "zorder": 1}
 
 
 def plot_compared_power(axes: Axes, found: Comparison) -> Axes:
@@ -69,7 +69,8 @@ def plot_compared_power(axes: Axes, found: Comparison) -> Axes:
         axes.annotate(f"{temperature:.0f} K", (temperature, 1.0), xycoords=("data", "axes fraction"), xytext=(3, -3),
                       textcoords="offset points", va="top")
     logarithmic(axes, "y")
-    axes.set_ylabel("Electrical power at the load (W)")
+    axes.set_ylabel("Electrical power (W)")
+    axes.set_title("Power that carries the load", loc="left")
     return axes
 
 
@@ -78,7 +79,8 @@ def plot_compared_capacity(axes: Axes, found: Comparison) -> Axes:
     _lines(axes, found, lambda one: one.own_capacity if one.own_capacity > 0.0 else float("nan"))
     axes.axhline(found.load, **LEVEL, label=f"load, {found.load:.3g} W")
     logarithmic(axes, "y")
-    axes.set_ylabel("Cooling, case's compressor (W)")
+    axes.set_ylabel("Cooling power (W)")
+    axes.set_title("Cooling with the case's compressor in every stage", loc="left")
     return axes
 
 
@@ -93,7 +95,7 @@ def compare_figure(found: Comparison) -> Figure:
     """
     if not any(road.line for road in found.roads):
         raise InputError("no road carries the load at any temperature: there is nothing to plot")
-    figure = new_figure(height=7.4)
+    figure = new_figure(height=7.8)
     upper, lower = figure.subplots(2, 1, sharex=True)
     plot_compared_power(upper, found)
     plot_compared_capacity(lower, found)
@@ -102,7 +104,7 @@ def compare_figure(found: Comparison) -> Figure:
     cold = f"{found.cold_temperature:.4g} K ({found.cold_temperature - ZERO_CELSIUS:.0f} °C)"
     set_title(figure, "Roads to the load, and around it",
               f"{found.load:.3g} W at {cold}, ambient {found.ambient_temperature:.4g} K; points are joined only where "
-              "bottles or fluids stay the same, and end where the load is no longer carried or none was tried")
+              "bottles or fluids stay the same; the legend tells from where the load is carried, where colder was tried")
     return figure
 
 
@@ -113,7 +115,8 @@ def _lines(axes: Axes, found: Comparison, value) -> None:
             axes.plot([one.temperature for one in piece], [value(one) for one in piece], linewidth=1.6, markersize=4,
                       label=_label(found, road) if number == 0 else None, **STYLES[road.name])
         if road.carried is not None:
-            whisker(axes, found.cold_temperature, value(road.carried), road.band, "how well a blend's is known")
+            whisker(axes, found.cold_temperature, value(road.carried), road.band, "how well a blend's is known",
+                    color=STYLES[road.name]["color"])  # fmt: skip
     axes.axvline(found.cold_temperature, **COLD_END, label=f"cold end of the case, {found.cold_temperature:.4g} K")
 
 
@@ -121,9 +124,9 @@ def _label(found: Comparison, road: Road) -> str:
     """The road, and between which temperatures it carries the load where others were tried in vain."""
     ends = road.line[0].temperature, road.line[-1].temperature
     tried = [temperature for name, temperature, _ in found.lost if name == road.name]
-    below = [f"none below {ends[0]:.0f} K"] if any(one < ends[0] for one in tried) else []
-    above = [f"none above {ends[1]:.0f} K"] if any(one > ends[1] for one in tried) else []
-    return ", ".join([road.label, *below, *above])
+    low = [f"from {ends[0]:.0f} K"] if any(one < ends[0] for one in tried) else []
+    high = [f"up to {ends[1]:.0f} K"] if any(one > ends[1] for one in tried) else []
+    return " ".join([road.label, *low, *high])
 
 
 def _pieces(road: Road) -> list[list[Carried]]:

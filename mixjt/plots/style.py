@@ -144,10 +144,11 @@ def fit_height(axes: Axes, values: Sequence[float]) -> None:
     axes.set_ylim(low - room, high + room)
 
 
-def whisker(axes: Axes, place: float, value: float, band: Band | None, label: str = "") -> None:
+def whisker(axes: Axes, place: float, value: float, band: Band | None, label: str = "", **style) -> None:
     """Draw how well the value of a point is known; nothing without a band."""
     if band is not None:
-        axes.errorbar([place], [value], yerr=spread([value], [band]), **WHISKER, label=label or known_text(band))
+        lengths = spread([value], [band])
+        axes.errorbar([place], [value], yerr=lengths, **WHISKER | style, label=label or known_text(band))
 
 
 def spread(values: Sequence[float], bands: Sequence[Band | None]) -> list[list[float]]:
