@@ -1,18 +1,36 @@
-"""An invented circuit with round numbers, and every figure of it, for the tests of plots."""
+"""An invented circuit with round numbers, and figures of it and of other invented results, for the tests of plots."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 
 from mixjt.circuit import places
+from mixjt.circuit.boil_off import BoilOff
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.fluid.envelope import Envelope
 from mixjt.fluid.states import SaturationBoundary, State
+from mixjt.plots import compare_plot as compare
+from mixjt.plots import cooldown_plot as cooldown
 from mixjt.plots import envelope_plot as envelope
+from mixjt.plots import liquefier_plot as liquefier
+from mixjt.plots import precooling_plot as precooling
 from mixjt.plots import property_plot as property_plots
+from mixjt.plots import rating_plot as rating
 from mixjt.plots import recuperator_plot as recuperator
 from mixjt.plots import search_plot as search
+from mixjt.plots import sensitivity_plot as sensitivity
+from mixjt.studies.band import Band
+from mixjt.studies.compare.comparison import Carried, Comparison, Crossing, Road
+from mixjt.studies.cooldown import Cooldown
 from mixjt.studies.envelopes import TwoLiquids
+from mixjt.studies.label_study import MapPoint
+from mixjt.studies.liquefier_study import PressureCurve, PressurePoint
+from mixjt.studies.phases import BlendPhases, Isobar
+from mixjt.studies.precooling import PrecoolingCurve
+from mixjt.studies.search.result import SearchResult
+from mixjt.studies.sensitivity import Change, Effect, Sensitivity
+from mixjt.studies.weighing import Weighing
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane")
 COMPOSITION = np.array([0.36, 0.15, 0.14, 0.2, 0.15])
@@ -67,14 +85,28 @@ def make_isobars():
             for p, shift in ((1.5e5, 0.0), (5e5, 500.0), (15e5, 1000.0))]
 
 
-def make_search():
+BAND = Band(0.25, 0.02)
+
+
+def make_search(**changes) -> SearchResult:
+    """Blends of up to five bottles; one bottle is a mixture of propane and isobutane."""
     counts = {2: (0.6, 0.0, 0.4, 0.0, 0.0), 3: (0.4, 0.3, 0.0, 0.3, 0.0), 4: (0.35, 0.2, 0.1, 0.35, 0.0)}
     best = {n: make_result(composition=x, cooling_power=4.0 * n) for n, x in counts.items()}
     best[5] = make_result(composition=(0.36, 0.1, 0.24, 0.02, 0.28), cooling_power=17.1)
-    return [best[5], best[4], best[3]], best
+    amounts = {
+        2: {"nitrogen": 0.6, "ethane": 0.4}, 3: {"nitrogen": 0.4, "methane": 0.3, "propane": 0.3},
+        4: {"nitrogen": 0.35, "methane": 0.2, "ethane": 0.1, "propane": 0.35},
+        5: {"nitrogen": 0.36, "methane": 0.1, "ethane": 0.24, "lighter gas": 0.3},
+    }  # fmt: skip
+    found = SearchResult(
+        objective="cooling power", candidates=(best[5], best[4], best[3]), values=(17.1, 16.0, 12.0),
+        amounts=(amounts[5], amounts[4], amounts[3]), best_by_count=best, amounts_by_count=amounts, evaluations=100,
+        seconds=1.0, interrupted=False, messages=(),
+    )  # fmt: skip
+    return replace(found, **changes)
 
 
-def make_envelopes():
+def make_phases(**changes) -> BlendPhases:
     steps = np.linspace(0.0, 1.0, 9)
     bubble, dew = 90.0 + 150.0 * steps, 260.0 - 10.0 * steps
     pressures = 1e5 * 80.0**steps
@@ -83,14 +115,102 @@ def make_envelopes():
         (245.0, 80e5), (245.0, 80e5), (260.0, 1e5), 0,
     )  # fmt: skip
     region = TwoLiquids(np.array([1e5, 5e5, 20e5]), np.array([80.0, 80.0, np.nan]), np.array([90.0, 100.0, np.nan]))
-    isobars = [("suction", 1.5e5, (120.0, 300.0)), ("discharge", 15e5, (120.0, 300.0))]
-    return {"multi-fluid": curve, "reference": curve}, region, isobars, GASES, COMPOSITION
+    temperatures, nothing = np.linspace(120.0, 300.0, 5), np.zeros(5)
+    low, high = (Isobar(p, temperatures, nothing, nothing, nothing, nothing, None, None) for p in (1.5e5, 15e5))
+    return replace(BlendPhases(low, high, None, curve, region, None, None, "multi-fluid", ()), **changes)
+
+
+def make_precooling():
+    """A precooled circuit, its curve, which a limited precooler cuts short, and the plain circuit."""
+    temperatures = np.linspace(240.0, 280.0, 5)
+    curve = PrecoolingCurve(
+        temperatures, 0.0 * temperatures, 0.0 * temperatures, 90.0 - 0.2 * temperatures, 60.0 - 0.15 * temperatures,
+        temperatures, 80.0 - 0.1 * temperatures, 0.2 - 5e-4 * temperatures, lowest=240.0,
+    )  # fmt: skip
+    result = SimpleNamespace(**vars(make_result()), precooler_temperature=250.0, total_power=305.0)
+    return result, curve, SimpleNamespace(**vars(make_result()), total_power=300.0)
+
+
+def make_cooldown(**changes) -> Cooldown:
+    """A machine that cools to 105 K in theory and reaches its target of 120 K."""
+    states = tuple(
+        SimpleNamespace(cold_temperature=t, cooling_power=t - 93.0, discharge_pressure=10e5 + 5e3 * t, suction_pressure=2e5,
+                        compression=SimpleNamespace(electrical_power=250.0 + 0.1 * t))
+        for t in (295.0, 200.0, 120.0, 100.0)
+    )  # fmt: skip
+    found = Cooldown(
+        states=states, net_power=np.array([190.0, 95.0, 15.0, -5.0]), lowest_temperature=105.0, time_to_target=7200.0,
+        times=np.array([0.0, 3600.0, 7200.0]), temperatures=np.array([295.0, 200.0, 120.0]), standstill_pressure=None,
+        warnings=(),
+    )  # fmt: skip
+    return replace(found, **changes)
+
+
+def make_map():
+    """A compressor that passes a limit at the highest discharge and does not work at one point."""
+    points = []
+    for high in (10e5, 15e5):
+        for low in (1e5, 2e5, 3e5):
+            works = (low, high) != (1e5, 15e5)
+            result = SimpleNamespace(mass_flow=low * 1e-8, electrical_power=high * 2e-4) if works else None
+            exceeded = ("discharge temperature",) if works and (low, high) == (2e5, 15e5) else ()
+            points.append(MapPoint(low, high, result, None, None, exceeded, "" if works else "no gas is moved"))
+    return points
+
+
+def make_feed():
+    """A liquefier and its feed pressures, at the lowest of which nothing liquefies."""
+    points = (
+        PressurePoint(5e5, None, None, None, "the feed stays warm"), PressurePoint(10e5, 2e-5, 1.5e7, 1.6e7),
+        PressurePoint(20e5, 3e-5, 1.2e7, 1.4e7), PressurePoint(30e5, 4e-5, 1.1e7, 1.45e7),
+    )  # fmt: skip
+    result = SimpleNamespace(**vars(make_result()), passage=SimpleNamespace(pressure=10e5), mass_rate=2e-5)
+    return result, PressureCurve(points, points[3], points[2])
+
+
+def make_sensitivity():
+    effects = [
+        Effect(Change(name, amount, "K"), None, None, power, None)
+        for name, amount, power in (("approach", 2.0, -3.0), ("approach", -2.0, 2.5), ("ambient", 5.0, -1.0),
+                                    ("ambient", -5.0, None))
+    ]  # fmt: skip
+    return Sensitivity(make_result(), None, tuple(effects))
+
+
+def make_weighing():
+    powers = 12.0 + np.linspace(-1.0, 1.0, 41)
+    return Weighing(
+        SimpleNamespace(charge=0.06), np.zeros(2), np.zeros((41, 2)), powers, np.full(41, np.nan), None, 12.2, 12.1, None
+    )
+
+
+def make_comparison():
+    """A blend that carries the load down to 150 K and a cascade that does so down to 170 K."""
+    def road(name, temperatures, band):
+        line = [Carried(t, 9e3 / t, 0.1, 0.1 * t, "", None) for t in temperatures]
+        return Road(name, line[0], None, "", tuple(line), None, (), band)
+
+    roads = (road("plain", (150.0, 170.0, 200.0), BAND), road("cascade-2", (170.0, 200.0), None))
+    crossing = Crossing((177.0,), "", ((170.0, 200.0),), (True,))
+    lost = (("cascade-2", 150.0, "a stage would have to work beyond its limits"),)
+    return Comparison(12.0, 150.0, 295.0, roads, crossing, "", (), 1.0, lost=lost)
 
 
 FIGURES = {
     "pinch": lambda: recuperator.pinch_figure(make_result()),
-    "difference": lambda: property_plots.difference_figure(make_result()),
+    "difference": lambda: property_plots.difference_figure(make_result(), BAND),
     "circuit": lambda: property_plots.circuit_figure(make_result(), make_boundary(), make_isobars()),
-    "envelope": lambda: envelope.envelope_figure(*make_envelopes()),
-    "search": lambda: search.search_figure(*make_search()),
+    "envelope": lambda: envelope.envelope_figure(make_phases(), GASES, COMPOSITION),
+    "search": lambda: search.search_figure(make_search(), (BAND, None, BAND), 12.0),
+    "precooling": lambda: precooling.precooling_figure(*make_precooling(), BAND),
+    "load_line": lambda: cooldown.load_line_figure(make_cooldown(), GASES, COMPOSITION),
+    "cooldown": lambda: cooldown.cooldown_figure(make_cooldown(), GASES, COMPOSITION),
+    "compressor_map": lambda: rating.rating_figure(make_map(), "Compressor", "propane 100 (mole %)"),
+    "feed_pressures": lambda: liquefier.pressure_figure(*make_feed(), replace(BAND, of="liquid")),
+    "boil_off": lambda: liquefier.boil_off_figure(
+        BoilOff(np.array([1.0, 0.1, 0.02]), np.array([0.03, 0.15, 0.4]), np.array([77.0, 78.0, 80.0]))
+    ),
+    "sensitivity": lambda: sensitivity.tornado_figure(make_sensitivity(), BAND),
+    "weighing": lambda: sensitivity.weighing_figure(make_weighing(), make_result()),
+    "compare": lambda: compare.compare_figure(make_comparison()),
 }

@@ -176,8 +176,10 @@ def test_phases_json_and_table(tmp_path, capsys):
         assert (row["phases"] == "vapour") == above_dew
         assert 0.0 <= float(row["vapour_fraction"]) <= 1.0
     for row in rows_of(out / "saturation.csv"):
-        assert float(row["bubble_point_ideal blend_K"]) < float(row["dew_point_ideal blend_K"])
-    assert {row["curve"] for row in rows_of(out / "envelope.csv")} == {"bubble", "dew"}
+        assert float(row["bubble_point_K"]) < float(row["dew_point_K"])
+    envelope = rows_of(out / "envelope.csv")
+    assert min(float(row["temperature_K"]) for row in envelope) < record["bubble_point_low_K"]
+    assert {row["curve"] for row in envelope} == {"bubble", "dew"}
     assert (out / "envelope.svg").read_text().startswith("<?xml")
 
 

@@ -231,7 +231,9 @@ def test_plot_has_a_line_for_every_road_and_marks_the_crossing():
     capacity = {one.get_label(): one for one in lower.get_lines()}
     assert list(capacity["cascade of 2"].get_ydata()) == [180.0, 20.0]
     legend = [text.get_text() for text in figure.legends[0].get_texts()]
-    assert legend == ["plain blend", "cascade of 2", "blend and cascade take the same power", "load"]
+    assert legend == [
+        "plain blend", "cascade of 2", "cold end of the case, 150 K", "blend and cascade take the same power", "load, 12 W",
+    ]  # fmt: skip
     assert math.isclose(upper.get_xlim()[0], lower.get_xlim()[0])
 
 

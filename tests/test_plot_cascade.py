@@ -42,6 +42,10 @@ def test_power_curve_passes_through_the_design_and_knows_its_limits(result):
     plots.plot_power(axes, result, [curve])
     kept = axes.get_lines()[1].get_ydata()
     assert np.array_equal(np.isfinite(kept), curve.within)
+    lowest, highest = axes.get_ylim()
+    shown = curve.powers[curve.powers <= highest]
+    assert lowest < shown.min() and highest < 1.5 * result.total_power
+    assert highest - lowest < 2.0 * max(np.ptp(shown), 0.1 * highest)
 
 
 def test_figures_name_stages_fluids_and_load(result):
@@ -50,7 +54,11 @@ def test_figures_name_stages_fluids_and_load(result):
     assert titles[0].startswith("Stage 2: propane, 246.0 K") and titles[1].startswith("Stage 1: ethane")
     assert "ethane + propane, 30 W at 193.2 K" in figure.get_suptitle()
     labels = [text.get_text() for text in plots.power_figure(result, power_curves(result)).legends[0].get_texts()]
-    assert labels == ["between ethane and propane", "beyond a limit", f"design, {result.total_power:.4g} W"]
+    assert labels == [
+        "beyond a limit; ends where a stage does not work", "within all limits, between ethane and propane",
+        f"design, {result.total_power:.4g} W",
+    ]  # fmt: skip
+    assert "end 0.2 K below the critical point" in " ".join(figure.get_suptitle().split())
 
 
 def test_a_single_stage_has_no_power_curve():

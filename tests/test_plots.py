@@ -3,32 +3,45 @@
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from functools import cache
+from itertools import chain
 from xml.etree import ElementTree
 
 import matplotlib
 import numpy as np
 import pytest
+from matplotlib.colors import to_hex, to_rgb
+from matplotlib.container import ErrorbarContainer
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
 from matplotlib.text import Text
 from plot_samples import (
     APPROACH,
+    BAND,
+    COMPOSITION,
     FIGURES,
     GASES,
     LEAST,
     LEAST_TEMPERATURE,
     PINCH_HEAT,
+    make_boundary,
     make_isobars,
+    make_phases,
     make_result,
 )
 
 from mixjt.circuit.result import DifferenceCurve, PinchCurve
+from mixjt.gases.catalogue import gas_names
+from mixjt.plots import envelope_plot, style, titles
 from mixjt.plots import property_plot as property_plots
 from mixjt.plots import recuperator_plot as recuperator
-from mixjt.plots import style, titles
 from mixjt.plots.save import save_figure
 
 every_figure = pytest.mark.parametrize("name", FIGURES)
+SIDES = ("high-pressure side", "low-pressure side")
+OF_A_CIRCUIT = ("pinch", "difference", "circuit", "envelope", "search", "precooling", "feed_pressures", "sensitivity", "weighing")
 
 
 @cache
@@ -68,7 +81,7 @@ def svg_words(path) -> list[str]:
 
 
 def test_pinch_is_marked_on_both_streams_where_they_are_closest():
-    axes = recuperator.plot_pinch(new_axes(), make_result())
+    axes = recuperator.plot_pinch(new_axes(), make_result(), SIDES)
     mark = line_labelled(axes, "smallest approach, 5 K")
     low = 120.0 + 175.0 * PINCH_HEAT / 12000.0
     np.testing.assert_allclose(mark.get_xydata(), [[PINCH_HEAT, low], [PINCH_HEAT, low + APPROACH]])
@@ -76,7 +89,7 @@ def test_pinch_is_marked_on_both_streams_where_they_are_closest():
 
 def test_approach_panel_marks_its_least_value():
     axes = recuperator.plot_approach(new_axes(), make_result())
-    curve, _, mark = axes.get_lines()
+    curve, mark = axes.get_lines()
     assert curve.get_ydata().min() == pytest.approx(APPROACH)
     np.testing.assert_allclose(mark.get_xydata(), [[PINCH_HEAT, APPROACH]])
 
@@ -105,7 +118,7 @@ def test_power_axis_is_heat_times_flow():
 
 @pytest.mark.parametrize("flow", [0.0, float("nan")])
 def test_no_power_axis_without_a_flow(flow):
-    assert not recuperator.plot_pinch(new_axes(), make_result(molar_flow=flow)).child_axes
+    assert not recuperator.plot_pinch(new_axes(), make_result(molar_flow=flow), SIDES).child_axes
 
 
 def test_least_difference_is_marked_with_its_value():
@@ -169,21 +182,54 @@ def test_aftercooler_follows_the_isobar_of_its_pressure_only():
     inside = (enthalpies > -4000.0) & (enthalpies < 4000.0)
     for isobars, points in ((make_isobars(), inside.sum() + 2), (make_isobars()[:2], 2)):
         axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result(), isobars=isobars)
-        legs = [line for line in axes.get_lines() if line.get_color() == style.VERMILLION]
-        leg = min(legs, key=lambda line: line.get_linewidth())
+        leg = line_labelled(axes, "aftercooler")
         assert len(leg.get_xdata()) == points
         assert np.all(np.diff(leg.get_xdata()) > 0.0)
         assert leg.get_xydata()[-1] == pytest.approx([4.0, 390.0])
 
 
-def test_only_isobars_besides_the_circuit_are_labelled():
-    axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result(), isobars=make_isobars())
-    assert [text.get_text() for text in axes.texts if "bar" in text.get_text()] == ["5 bar abs"]
+def test_bubble_and_dew_curve_tell_how_far_they_go():
+    axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result(), make_boundary(), make_isobars())
+    bubble = line_labelled(axes, "bubble curve, 1 to 40.7 bar abs")  # 50^(18/19), the last pressure but one
+    dew = line_labelled(axes, "dew curve, 1 to 50 bar abs")
+    assert np.isnan(bubble.get_ydata()[-1]) and np.isfinite(dew.get_ydata()[-1])
+    assert "end where no such point is found" in drawn("circuit").get_suptitle()
+
+
+def test_the_band_of_the_cooling_lies_around_it():
+    (span,) = property_plots.plot_difference(new_axes(), make_result(), BAND).patches
+    np.testing.assert_allclose([span.get_y(), span.get_y() + span.get_height()], [375.0, 625.0])  # 500 J/mol, 25 %
+    assert span.get_label() == "cooling, known to about 25 %"
+    assert not property_plots.plot_difference(new_axes(), make_result()).patches
+
+
+def test_an_axis_shows_its_data_without_blowing_them_up():
+    axes = new_axes()
+    style.fit_height(axes, [100.0, np.nan, 102.0])
+    np.testing.assert_allclose(axes.get_ylim(), [90.8, 111.2])  # a fifth of 102 around 101
+    style.fit_height(axes, [50.0, 150.0])
+    np.testing.assert_allclose(axes.get_ylim(), [42.0, 158.0])
+
+
+@pytest.mark.parametrize(("changes", "said"), [
+    ({}, "curves followed from 1 bar abs; two liquids looked for from 80 K and up to 20 bar abs"),
+    ({"critical": None}, "until no flash converged, short of the critical point"),
+    ({"critical": None, "cricondenbar": None}, "up to 80 bar abs, where they are still apart"),
+])  # fmt: skip
+def test_an_envelope_says_how_far_it_was_followed(changes, said):
+    found = make_phases(envelope=replace(make_phases().envelope, **changes))
+    assert said in envelope_plot.envelope_figure(found, GASES, COMPOSITION).get_suptitle().replace("\n", " ")
+
+
+def test_no_envelope_leaves_the_pressures_and_says_so():
+    figure = envelope_plot.envelope_figure(make_phases(envelope=None, region=None), GASES, COMPOSITION)
+    assert "no envelope" in figure.get_suptitle()
+    assert [line.get_label() for line in figure.axes[0].get_lines()] == ["suction, 1.5 bar abs", "discharge, 15 bar abs"]
 
 
 def test_envelope_is_in_bar_and_shows_both_pressures_and_the_critical_point():
     axes = drawn("envelope").axes[0]
-    np.testing.assert_allclose(line_labelled(axes, "bubble curve, multi-fluid").get_ydata(), 80.0 ** np.linspace(0, 1, 9))
+    np.testing.assert_allclose(line_labelled(axes, "bubble curve").get_ydata(), 80.0 ** np.linspace(0, 1, 9))
     np.testing.assert_allclose(line_labelled(axes, "discharge, 15 bar abs").get_ydata(), 15.0)
     np.testing.assert_allclose(line_labelled(axes, "suction, 1.5 bar abs").get_ydata(), 1.5)
     assert line_labelled(axes, "critical point, 245 K and 80 bar abs").get_xdata() == [245.0]
@@ -195,13 +241,51 @@ def test_envelope_is_in_bar_and_shows_both_pressures_and_the_critical_point():
 @every_figure
 def test_axis_labels_carry_units(name):
     figure = drawn(name)
-    labels = [label for axes in figure.axes for label in (axes.get_xlabel(), axes.get_ylabel())]
-    assert sum(map(bool, labels)) >= 2
-    for label in filter(None, labels):
-        assert re.search(r"\((K|J/mol|kJ/mol|W|bar abs|mole %)\)$", label) or label == "Number of bottles"
+    labels = [[label for label in (axes.get_xlabel(), axes.get_ylabel()) if label] for axes in figure.axes]
+    assert all(labels)
+    for label in chain(*labels):
+        unit = re.search(r"\((K|J/mol|kJ/mol|W|W/W|bar abs|mole %|min|g/s|kg/day|kWh/kg)\)$", label)
+        assert unit or label in ("Bottles, at most", "Number of charges")
 
 
 @every_figure
+def test_every_line_and_area_stands_in_the_legend(name):
+    """By its look; but for lines at nought and points with their names beside them."""
+    figure = drawn(name)
+    listed = {look(handle) for handle in figure.legends[0].legend_handles}
+    texts = [text.get_text() for text in figure.legends[0].get_texts()]
+    for axes in figure.axes:
+        whiskers = [one for one in axes.containers if isinstance(one, ErrorbarContainer)]
+        assert all(one.get_label() in texts for one in whiskers)
+        told = {line for one in whiskers for line in (one[0], *one[1])}
+        named = {tuple(text.xy) for text in axes.texts if hasattr(text, "xy")}
+        for line in set(axes.get_lines()) - told:
+            x, y = np.asarray(line.get_xdata()), np.asarray(line.get_ydata())
+            if np.any(x != 0.0) and np.any(y != 0.0) and (x[0], y[0]) not in named:
+                assert look(line) in listed
+        for patch in axes.patches:
+            single = name == "search" and axes is figure.axes[0] or name == "weighing"  # bars of one kind: the axis tells
+            assert single or look(patch) in listed
+
+
+def look(artist) -> tuple:
+    """By what one tells it from others."""
+    if isinstance(artist, Line2D):
+        drawn = artist.get_linestyle() != "None"
+        dash = str(artist._unscaled_dash_pattern) + str(artist.get_color()) + str(artist.get_linewidth()) if drawn else ""
+        return dash, artist.get_marker(), str(artist.get_markerfacecolor())
+    if isinstance(artist, Patch):
+        return to_hex(artist.get_facecolor()), artist.get_hatch()
+    return ()
+
+
+@every_figure
+def test_no_label_is_listed_twice(name):
+    texts = [text.get_text() for text in drawn(name).legends[0].get_texts()]
+    assert len(texts) == len(set(texts))
+
+
+@pytest.mark.parametrize("name", OF_A_CIRCUIT)
 def test_title_names_blend_and_pressures(name):
     title = drawn(name).get_suptitle()
     assert all(gas in title for gas in GASES)
@@ -258,6 +342,18 @@ def test_no_text_is_smaller_than_nine_points_or_off_the_page(name):
         assert page.x0 <= box.x0 and box.x1 <= page.x1 and page.y0 <= box.y0 and box.y1 <= page.y1
 
 
+def test_every_gas_of_the_catalogue_has_a_look_of_its_own():
+    assert set(style.GAS_BARS) == set(gas_names())
+    assert len({(bar["facecolor"], bar["hatch"]) for bar in style.GAS_BARS.values()}) == len(style.GAS_BARS)
+
+
+def test_gases_often_mixed_part_in_grey_and_in_hatch():
+    bars = [style.GAS_BARS[gas] for gas in ("nitrogen", "methane", "ethane", "propane", "isobutane", "n-butane")]
+    grey = [np.dot(to_rgb(bar["facecolor"]), (0.299, 0.587, 0.114)) for bar in bars]
+    assert np.abs(np.diff(grey)).min() > 0.1
+    assert len({bar["hatch"] for bar in bars}) == len(bars)
+
+
 def test_lines_that_meet_in_one_plot_have_their_own_dashes():
     lines = (style.HIGH_SIDE, style.LOW_SIDE, style.BUBBLE, style.DEW)
     assert len({str(line["linestyle"]) for line in lines}) == len(lines)
@@ -279,6 +375,15 @@ def test_dollar_signs_in_a_name_are_text(tmp_path):
 
 
 # --- files
+
+
+def test_a_saved_picture_names_its_machine_and_grows_for_it(tmp_path):
+    figure = recuperator.pinch_figure(make_result())
+    title, height = figure.get_suptitle(), figure.get_figheight()
+    _, svg = save_figure(figure, tmp_path / "pinch", "A receiver on a ridge")
+    assert figure.get_suptitle() == f"A receiver on a ridge\n{title}"
+    assert 0.1 < figure.get_figheight() - height < 0.3
+    assert "A receiver on a ridge" in svg_words(svg)
 
 
 @every_figure

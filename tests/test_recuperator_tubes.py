@@ -143,6 +143,12 @@ def test_figures_hold_both_streams_and_the_trade(result):
     assert np.array_equal(upper.lines[1].get_ydata(), result.solved.rating.low_temperature)
     trade = trade_figure(result)
     assert list(trade.axes[0].lines[0].get_xdata()) == [point.length for point in result.lengths]
+    (whisker,) = trade.axes[0].containers
+    ends = whisker[2][0].get_segments()[0][:, 1]
+    assert list(ends) == pytest.approx([result.strong.smallest_approach, result.weak.smallest_approach])
+    for one in (figure, trade):
+        one.draw_without_rendering()
+        assert all(axes.get_tightbbox().x1 <= one.bbox.x1 for axes in one.axes)  # no title is cut
 
 
 @pytest.fixture

@@ -55,7 +55,7 @@ def deliver(
                 for name, table in made.items():
                     write_table(scratch / f"{name}.csv", table)
                 move_all(scratch, out)
-                _draw(pictures(), scratch, out)
+                _draw(pictures(), scratch, out, record.get("title") or "")
     return interrupt.EXIT_CODE if interrupt.happened() else 0
 
 
@@ -72,7 +72,7 @@ def _print(record: Mapping, show: Callable[[], None], json: bool) -> None:
         terminal.drop_output()
 
 
-def _draw(drawings: Drawings, scratch: Path, out: Path) -> None:
+def _draw(drawings: Drawings, scratch: Path, out: Path, machine: str) -> None:
     """All pictures, or none of them; then also none of an earlier run, which would belie the new tables."""
     if not drawings:
         return
@@ -84,7 +84,7 @@ def _draw(drawings: Drawings, scratch: Path, out: Path) -> None:
             terminal.say("drawing the pictures; Ctrl-C leaves them out")
             with interrupt.keeping():
                 for name, figure in drawings.items():
-                    save_figure(figure(), scratch / name)
+                    save_figure(figure(), scratch / name, machine)
                 complete = True
     finally:
         if not complete:

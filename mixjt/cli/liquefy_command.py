@@ -64,7 +64,7 @@ def liquefy(
     record["cautions"] = reports.all_cautions(mixture, report.result)
     return deliver(
         record, lambda: reports.print_report(case, mixture, report, record, band), json, out,
-        lambda: reports.liquefier_tables(report), lambda: reports.liquefier_pictures(report),
+        lambda: reports.liquefier_tables(report), lambda: reports.liquefier_pictures(report, band),
     )  # fmt: skip
 
 

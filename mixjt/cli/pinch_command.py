@@ -43,5 +43,5 @@ def pinch(
     record = solved.record | record_of(report.CURVES, result)
     return deliver(
         record, show, json, out,
-        lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result),
+        lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result, solved.band),
     )  # fmt: skip

@@ -81,7 +81,8 @@ def search(
     record |= record_of((SEARCHED,), worst) if worst is not None else {}
     return deliver(
         record, show, json, out if found.candidates else None,
-        lambda: report.search_tables(found, record), lambda: report.search_pictures(found, properties),
+        lambda: report.search_tables(found, record),
+        lambda: report.search_pictures(found, properties, bands, case.load),
     )  # fmt: skip
 
 

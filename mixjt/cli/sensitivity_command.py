@@ -56,5 +56,5 @@ def sensitivity(
     record = report.sensitivity_record(run, solved.record)
     return deliver(
         record, show, json, out if run.found.effects else None,
-        lambda: report.sensitivity_tables(run), lambda: report.sensitivity_pictures(run),
+        lambda: report.sensitivity_tables(run), lambda: report.sensitivity_pictures(run, solved.band),
     )  # fmt: skip

@@ -7,9 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import LogLocator, NullFormatter, StrMethodFormatter
 
-from mixjt.cascade.cascade_curves import Dome, PowerCurve
+from mixjt.cascade.cascade_curves import BELOW, NEAREST_CRITICAL, Dome, PowerCurve
 from mixjt.cascade.cascade_records import CascadeResult
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.errors import InputError
@@ -21,13 +20,17 @@ from mixjt.plots.style import (
     GREY,
     HIGH_SIDE,
     MARK,
+    SMALL_MARK,
     SMALLEST_FONT,
     add_legend,
+    fit_height,
+    logarithmic,
     new_figure,
     print_style,
 )
 from mixjt.plots.titles import set_title
 
+WORTH_SHOWING = 1.2  # times the power of the design
 PANEL_HEIGHT = 2.6  # inches
 # From the throttle round to the condenser; the exchanger's ends coincide with its neighbours without one.
 ROUND = (
@@ -60,13 +63,12 @@ def plot_stage(axes: Axes, stage: StageResult, saturation: Dome) -> Axes:
     axes.plot(saturation.vapour_enthalpies / 1e3, saturation.vapour_pressures / 1e5, **DEW, label="saturated vapour")
     states = [stage.points[name] for name in ROUND]
     enthalpies, pressures = np.array([(state.enthalpy / 1e3, state.pressure / 1e5) for state in states]).T
-    axes.plot(enthalpies, pressures, **HIGH_SIDE, label="stage")
-    axes.plot(enthalpies[:-1], pressures[:-1], **{**MARK, "markersize": 4})
+    axes.plot(enthalpies, pressures, **HIGH_SIDE, label="circuit of the stage, temperature at the compressor outlet")
+    axes.plot(enthalpies[:-1], pressures[:-1], **SMALL_MARK, label="its states")
     hot = stage.points[place.COMPRESSOR_OUTLET]
     axes.annotate(f"{hot.temperature - ZERO_CELSIUS:.0f} °C", (hot.enthalpy / 1e3, hot.pressure / 1e5),
                   xytext=(4, 4), textcoords="offset points", fontsize=SMALLEST_FONT)
-    axes.set_yscale("log")
-    _plain_decades(axes)
+    logarithmic(axes, "y")
     axes.set(xlabel="Molar enthalpy (kJ/mol)", ylabel="Pressure (bar abs)")
     axes.margins(x=0.12)
     return axes
@@ -74,6 +76,8 @@ def plot_stage(axes: Axes, stage: StageResult, saturation: Dome) -> Axes:
 
 def plot_power(axes: Axes, result: CascadeResult, curves: Sequence[PowerCurve]) -> Axes:
     """Power against each intermediate temperature; grey where a limit is broken, the design marked.
+
+    The axes show what comes near the design's power; the lines may leave them.
 
     Parameters
     ----------
@@ -90,14 +94,19 @@ def plot_power(axes: Axes, result: CascadeResult, curves: Sequence[PowerCurve]) 
     """
     for curve, style in zip(curves, SEVERAL):
         colder, warmer = result.fluids[curve.warmer - 1 : curve.warmer + 1]
-        axes.plot(curve.temperatures, curve.powers, color=GREY, linewidth=0.9)
+        axes.plot(curve.temperatures, curve.powers, color=GREY, linewidth=0.9,
+                  label="beyond a limit; ends where a stage does not work")  # fmt: skip
         kept = np.where(curve.within, curve.powers, np.nan)
-        axes.plot(curve.temperatures, kept, **{**HIGH_SIDE, **style}, label=f"between {colder} and {warmer}")
-        axes.plot([result.intermediate_temperatures[curve.warmer - 1]], [result.total_power], **MARK)
-    axes.plot([], [], color=GREY, linewidth=0.9, label="beyond a limit")
-    axes.plot([], [], **MARK, label=f"design, {result.total_power:.4g} W")
+        axes.plot(curve.temperatures, kept, **{**HIGH_SIDE, **style},
+                  label=f"within all limits, between {colder} and {warmer}")  # fmt: skip
+        axes.plot([result.intermediate_temperatures[curve.warmer - 1]], [result.total_power], **MARK,
+                  label=f"design, {result.total_power:.4g} W")  # fmt: skip
     axes.set(xlabel="Evaporating temperature of the warmer stage (K)", ylabel="Electrical power (W)")
-    axes.set_ylim(0.9 * result.total_power, 2.0 * result.total_power)
+    temperatures, powers = (np.concatenate([getattr(one, name) for one in curves]) for name in ("temperatures", "powers"))
+    kept = np.concatenate([one.powers[one.within] for one in curves])
+    shown = powers <= WORTH_SHOWING * kept.max(initial=result.total_power)
+    fit_height(axes, powers[shown])
+    axes.set_xlim(temperatures[shown].min(), temperatures[shown].max())
     return axes
 
 
@@ -119,8 +128,11 @@ def stages_figure(result: CascadeResult, domes: Sequence[Dome]) -> Figure:
         cold, warm = stage.cycle.stage.evaporating_temperature, stage.cycle.stage.condensing_temperature
         axes.set_title(f"Stage {number}: {stage.fluid.name}, {cold:.1f} K to {warm:.1f} K, "
                        f"{stage.compressor_power:.3g} W", loc="left")
-    add_legend(figure, handles=panels[0].get_lines()[:3])
-    set_title(figure, "Stages in the pressure-enthalpy diagram", _text(result))
+    add_legend(figure)
+    pure = all(stage.fluid.facts for stage in result.stages)
+    set_title(figure, "Stages in the pressure-enthalpy diagram", _text(result),
+              f"saturation curves begin {BELOW:.0f} K below the evaporator, or at the triple point, and end "
+              + (f"{NEAREST_CRITICAL} K below the critical point" if pure else "at the condenser's temperature"))  # fmt: skip
     return figure
 
 
@@ -148,10 +160,3 @@ def _text(result: CascadeResult) -> str:
         f"{' + '.join(result.fluids)}, {cascade.load:.3g} W at {cascade.cold_temperature:.4g} K, ambient "
         f"{cascade.ambient_temperature:.4g} K"
     )
-
-
-def _plain_decades(axes: Axes) -> None:
-    """Pressures as 1, 2, 5, 10 instead of powers of ten."""
-    axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    axes.yaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
-    axes.yaxis.set_minor_formatter(NullFormatter())

@@ -1,42 +1,39 @@
-"""Phase envelope of a blend through its critical point, by one or two property models."""
+"""Phase envelope of a blend through its critical point, and where it has two liquids."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.ticker import LogLocator
 
 from mixjt.fluid.envelope import Envelope
 from mixjt.plots.style import (
-    BLACK,
     BUBBLE,
     DEW,
     GREY,
     HIGH_SIDE,
     LOW_SIDE,
     MARK,
-    SKY_BLUE,
     add_legend,
+    logarithmic,
     new_figure,
     print_style,
 )
 from mixjt.plots.titles import blend_text, pressure_text, set_title
 from mixjt.studies.envelopes import TwoLiquids
+from mixjt.studies.phases import BlendPhases
 
-SECOND_MODEL = {"color": GREY, "linestyle": "-", "linewidth": 1.0}
 
-
-def plot_envelope(axes: Axes, envelope: Envelope, model: str) -> Axes:
-    """Bubble and dew curve, met at the critical point; the legend is left to the caller."""
+def plot_envelope(axes: Axes, envelope: Envelope) -> Axes:
+    """Bubble and dew curve, met at the critical point where it is known; the legend is left to the caller."""
     dew = envelope.on_dew_side
     last_bubble = max(int(np.argmax(dew)) - 1, 0) if dew.any() else len(dew) - 1
     bar = envelope.pressures / 1e5
-    axes.plot(envelope.temperatures[~dew], bar[~dew], **BUBBLE, label=f"bubble curve, {model}")
+    axes.plot(envelope.temperatures[~dew], bar[~dew], **BUBBLE, label="bubble curve")
     joined = slice(last_bubble, None)  # the two curves meet: no gap between them
-    axes.plot(envelope.temperatures[joined], bar[joined], **DEW, label=f"dew curve, {model}")
+    axes.plot(envelope.temperatures[joined], bar[joined], **DEW, label="dew curve")
     if envelope.critical is not None:
         temperature, pressure = envelope.critical
         label = f"critical point, {temperature:.4g} K and {pressure_text(pressure)}"
@@ -44,57 +41,49 @@ def plot_envelope(axes: Axes, envelope: Envelope, model: str) -> Axes:
     return axes
 
 
-def plot_other_envelope(axes: Axes, envelope: Envelope, model: str) -> Axes:
-    """The whole curve of a second model as a thin line."""
-    axes.plot(envelope.temperatures, envelope.pressures / 1e5, **SECOND_MODEL, label=f"{model} model")
-    if envelope.critical is not None:
-        axes.plot([envelope.critical[0]], [envelope.critical[1] / 1e5], **{**MARK, "markersize": 4})
-    return axes
-
-
 def plot_two_liquids(axes: Axes, region: TwoLiquids) -> Axes:
-    """Shade where the blend has two liquids."""
+    """Hatch where the blend has two liquids, without an outline: it may go on beyond where it was looked for."""
     split = np.isfinite(region.coldest)
     if split.any():
         axes.fill_betweenx(
-            region.pressures / 1e5, region.coldest, region.warmest, where=split,
-            facecolor=SKY_BLUE, edgecolor=BLACK, hatch="...", linewidth=0.5, label="two liquids",
+            region.pressures / 1e5, region.coldest, region.warmest, where=split, facecolor="none", edgecolor=GREY,
+            hatch="...", linewidth=0.0, label="two liquids",
         )  # fmt: skip
     return axes
 
 
 @print_style()
-def envelope_figure(
-    envelopes: Mapping[str, Envelope],
-    region: TwoLiquids | None,
-    isobars: Sequence[tuple[str, float, tuple[float, float]]],
-    gases: Sequence[str],
-    composition,
-) -> Figure:
-    """Titled figure of the phase envelope.
-
-    Parameters
-    ----------
-    envelopes : mapping of model name to Envelope
-        The first is drawn in full, a second one thin.
-    region : TwoLiquids, optional
-    isobars : sequence of (side, pressure [Pa], (coldest, warmest) [K])
-        The circuit's two pressures, "suction" first.
-    gases, composition
-        For the title.
-    """
+def envelope_figure(found: BlendPhases, gases: Sequence[str], composition) -> Figure:
+    """Titled figure of the phase envelope with both pressures of the circuit; gases and composition for the title."""
     figure = new_figure(height=5.2)
     axes = figure.subplots()
-    if region is not None:
-        plot_two_liquids(axes, region)
-    for draw, (model, envelope) in zip((plot_envelope, plot_other_envelope), envelopes.items(), strict=False):
-        draw(axes, envelope, model)
-    for (side, pressure, span), style in zip(isobars, (LOW_SIDE, HIGH_SIDE), strict=True):
-        axes.plot(span, [pressure / 1e5] * 2, label=f"{side}, {pressure_text(pressure)}", **style)
-    axes.set_yscale("log")
-    axes.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    axes.yaxis.set_major_formatter(lambda pressure, _: f"{pressure:g}")
+    if found.region is not None:
+        plot_two_liquids(axes, found.region)
+    if found.envelope is not None:
+        plot_envelope(axes, found.envelope)
+    for line, side, style in ((found.low, "suction", LOW_SIDE), (found.high, "discharge", HIGH_SIDE)):
+        axes.plot(line.temperatures[[0, -1]], [line.pressure / 1e5] * 2, **style,
+                  label=f"{side}, {pressure_text(line.pressure)}")
+    logarithmic(axes, "y")
     axes.set(xlabel="Temperature (K)", ylabel="Pressure (bar abs)")
     add_legend(figure)
-    set_title(figure, "Phase envelope of the blend", blend_text(gases, np.asarray(composition)))
+    set_title(figure, f"Phase envelope of the blend, {found.model} model", blend_text(gases, np.asarray(composition)),
+              *_short(found.envelope, found.region))  # fmt: skip
     return figure
+
+
+def _short(envelope: Envelope | None, region: TwoLiquids | None) -> list[str]:
+    """Where the curves begin and end, and where two liquids were looked for."""
+    said = []
+    if envelope is None:
+        said.append("vapour and liquid do not coexist, or could not be followed: no envelope")
+    else:
+        said.append(f"curves followed from {pressure_text(envelope.pressures.min())}")
+        if envelope.cricondenbar is None:
+            said[0] += f" up to {pressure_text(envelope.pressures.max())}, where they are still apart"
+        elif envelope.critical is None:
+            said[0] += " until no flash converged, short of the critical point"
+    if region is not None and np.isfinite(region.coldest).any():
+        highest = pressure_text(region.pressures.max())
+        said.append(f"two liquids looked for from {np.nanmin(region.coldest):.4g} K and up to {highest}")
+    return ["; ".join(said)]

@@ -6,10 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.axis import Axis
 from matplotlib.figure import Figure
-from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
+from mixjt.parts.recuperator.heat_transfer import BAND
 from mixjt.parts.recuperator.tube_rating import Rating
 from mixjt.plots.style import (
     BLACK,
@@ -17,18 +16,23 @@ from mixjt.plots.style import (
     DIFFERENCE,
     GREEN,
     HIGH_SIDE,
+    KNOWN,
+    LEVEL,
     LOW_SIDE,
-    MARK,
     SKY_BLUE,
+    SMALL_MARK,
     SMALLEST_FONT,
+    WHISKER,
     add_legend,
     halo,
+    logarithmic,
     new_figure,
     print_style,
 )
-from mixjt.plots.titles import blend_text, set_title
+from mixjt.plots.titles import circuit_text, set_title
 from mixjt.studies.recuperator_study import Offer, RecuperatorResult
 
+FILMS = f"films known to about {100 * BAND:.0f} %"
 NORM_MARKS = ({"marker": "o", "color": SKY_BLUE}, {"marker": "s", "color": GREEN})
 
 
@@ -37,28 +41,29 @@ def plot_temperatures(axes: Axes, rating: Rating) -> Axes:
     axes.plot(rating.position, rating.high_temperature, **HIGH_SIDE, label="high-pressure side")
     axes.plot(rating.position, rating.low_temperature, **LOW_SIDE, label="low-pressure side")
     axes.plot([rating.pinch_position] * 2, [rating.pinch_temperature, rating.pinch_temperature - rating.smallest_approach],
-              **{**MARK, "markersize": 5}, clip_on=False, label=f"smallest approach, {rating.smallest_approach:.3g} K")  # fmt: skip
+              **SMALL_MARK, clip_on=False, label=f"smallest approach, {rating.smallest_approach:.3g} K")  # fmt: skip
     axes.set_ylabel("Temperature (K)")
     axes.margins(x=0.02)
     return axes
 
 
 def plot_films(axes: Axes, rating: Rating) -> Axes:
-    """Film coefficients of both sides and the overall one on the high side's perimeter, logarithmic; returns the axes."""
+    """Film coefficients of both sides with their band and the overall one on the high side's perimeter; returns the axes."""
     middle = 0.5 * (rating.position[1:] + rating.position[:-1])
-    axes.plot(middle, rating.high_film, **HIGH_SIDE)
-    axes.plot(middle, rating.low_film, **LOW_SIDE)
+    for film, style in ((rating.high_film, HIGH_SIDE), (rating.low_film, LOW_SIDE)):
+        axes.fill_between(middle, (1.0 - BAND) * film, (1.0 + BAND) * film, **KNOWN, label=FILMS)
+        axes.plot(middle, film, **style)
     overall = rating.cell_conductance / rating.tubes.high.heated_perimeter
     axes.plot(middle, overall, **DIFFERENCE, label="overall, on the high side's perimeter")
-    axes.set(yscale="log", ylabel="Heat transfer\n(W/(m² K))")
-    _plain_numbers(axes.yaxis)
+    logarithmic(axes, "y")
+    axes.set(ylabel="Heat transfer\n(W/(m² K))")
     return axes
 
 
 def plot_flux(axes: Axes, rating: Rating) -> Axes:
     """Heat flux on the high side's perimeter against position; returns the axes."""
     middle = 0.5 * (rating.position[1:] + rating.position[:-1])
-    axes.plot(middle, rating.flux / 1e3, **BUBBLE)
+    axes.plot(middle, rating.flux / 1e3, **BUBBLE, label="heat flux, on the high side's perimeter")
     axes.set(ylabel="Heat flux\n(kW/m²)", xlabel="Position from the cold end (m)")
     axes.set_ylim(bottom=0.0)
     return axes
@@ -78,13 +83,16 @@ def exchanger_figure(result: RecuperatorResult) -> Figure:
         figure,
         f"Recuperator of {rating.length:.3g} m: {rating.duty:.4g} W, UA {rating.conductance:.3g} W/K",
         rating.tubes.text,
-        _circuit_text(result),
+        *circuit_text(result.solved.result),
     )
     return figure
 
 
 def plot_length_trade(axes: Axes, result: RecuperatorResult) -> Axes:
-    """Smallest approach and low-side drop of other lengths; a second axis carries the drop. Returns the axes."""
+    """Smallest approach, with what the band of the films makes of it, and low-side drop of other lengths.
+
+    A second axis carries the drop. The same axes are returned.
+    """
     lengths = np.array([point.length for point in result.lengths])
     approach = np.array([point.smallest_approach for point in result.lengths])
     drop = np.array([point.low_drop for point in result.lengths]) / 1e5
@@ -96,7 +104,11 @@ def plot_length_trade(axes: Axes, result: RecuperatorResult) -> Axes:
     other.set_ylabel("Low-side drop (bar)")
     other.set_ylim(bottom=0.0)
     other.grid(visible=False)
-    axes.axvline(result.solved.rating.length, color=BLACK, linestyle=(0, (1, 2)), linewidth=1.0)
+    rating = result.solved.rating
+    axes.axvline(rating.length, **LEVEL, label=f"this one, {rating.length:.3g} m")
+    spread = [[rating.smallest_approach - result.strong.smallest_approach],
+              [result.weak.smallest_approach - rating.smallest_approach]]
+    axes.errorbar([rating.length], [rating.smallest_approach], yerr=spread, **WHISKER, label=f"its approach, {FILMS}")
     return axes
 
 
@@ -109,15 +121,15 @@ def plot_offers(axes: Axes, result: RecuperatorResult) -> Axes:
     for norm, mark in zip(norms, NORM_MARKS, strict=False):
         chosen = [offer for offer in result.offers if offer.norm == norm]
         axes.plot([offer.length for offer in chosen], [offer.low_drop / 1e5 for offer in chosen], linestyle="none",
-                  markeredgecolor=BLACK, label=norm, **mark)  # fmt: skip
+                  markeredgecolor=BLACK, label=f"tubes of {norm}", **mark)  # fmt: skip
     for offer in unbeaten(result.offers):
         axes.annotate(f"{1e3 * offer.small.outer_diameter:.3g}/{1e3 * offer.large.outer_diameter:.3g}",
                       (offer.length, offer.low_drop / 1e5), xytext=(-3, -4), textcoords="offset points", ha="right",
                       va="top", fontsize=SMALLEST_FONT, path_effects=halo())  # fmt: skip
-    axes.set(yscale="log", ylabel="Low-side drop (bar)",
-             xlabel=f"Length for an approach of {result.request.approach:.3g} K (m); outside diameters in mm")  # fmt: skip
-    axes.margins(x=0.12)
-    _plain_numbers(axes.yaxis)
+    logarithmic(axes, "y")
+    axes.set(ylabel="Low-side drop (bar)", xlabel=f"Length for an approach of {result.request.approach:.3g} K (m)")
+    axes.set_title("Tubes one can buy, small/large outside diameter in mm", loc="left")
+    axes.margins(x=0.12, y=0.12)
     return axes
 
 
@@ -132,13 +144,6 @@ def unbeaten(offers: Sequence[Offer]) -> list[Offer]:
     return picked
 
 
-def _plain_numbers(axis: Axis) -> None:
-    """Ticks of a logarithmic axis at 1, 2 and 5, written out."""
-    axis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
-    axis.set_minor_formatter(NullFormatter())
-
-
 @print_style()
 def trade_figure(result: RecuperatorResult) -> Figure:
     """Titled figure: other lengths of the same tubes above, tubes one can buy below."""
@@ -150,10 +155,6 @@ def trade_figure(result: RecuperatorResult) -> Figure:
     else:
         lower.text(0.5, 0.5, "no tube of the list reaches the approach", ha="center", transform=lower.transAxes)
     add_legend(figure)
-    set_title(figure, "Recuperator: length against pressure drop", result.solved.rating.tubes.text, _circuit_text(result))
+    solved = result.solved
+    set_title(figure, "Recuperator: length against pressure drop", solved.rating.tubes.text, *circuit_text(solved.result))
     return figure
-
-
-def _circuit_text(result: RecuperatorResult) -> str:
-    solved = result.solved.result
-    return blend_text(solved.gases, solved.composition)

@@ -8,90 +8,63 @@ from matplotlib.figure import Figure
 from mixjt.circuit.layouts.precooled import PrecooledResult
 from mixjt.circuit.result import CircuitResult
 from mixjt.plots.style import (
-    BLACK,
     DIFFERENCE,
     HIGH_SIDE,
+    LEVEL,
     LOW_SIDE,
     MARK,
+    POWER,
     add_legend,
+    fit_height,
     new_figure,
     print_style,
+    whisker,
 )
 from mixjt.plots.titles import circuit_text, set_title
+from mixjt.studies.band import Band
 from mixjt.studies.precooling import PrecoolingCurve
 
-PLAIN_LINE = {"color": BLACK, "linestyle": (0, (1, 2)), "linewidth": 1.2}
 
+def plot_over_precooling(
+    axes: Axes, curve: PrecoolingCurve, name: str, result: PrecooledResult, plain: CircuitResult | None,
+    style: dict, label: str,
+) -> Axes:  # fmt: skip
+    """One quantity against precooling temperature, the result marked, the plain circuit of the same blend as a level.
 
-def plot_precooling_cooling(
-    axes: Axes, result: PrecooledResult, curve: PrecoolingCurve, plain: CircuitResult | None = None
-) -> Axes:
-    """Cooling power and precooler duty against precooling temperature, the result marked.
-
-    Parameters
-    ----------
-    axes : Axes
-        Where to draw; its legend is left to the caller.
-    result : PrecooledResult
-    curve : PrecoolingCurve
-    plain : CircuitResult, optional
-        Of the same blend, drawn as a level line.
-
-    Returns
-    -------
-    Axes
-        The same axes.
+    name is that of the quantity in curve and results. The legend is left to the caller; the same axes are returned.
     """
-    axes.plot(curve.temperatures, curve.cooling_power, **LOW_SIDE, label="cooling power")
-    axes.plot(curve.temperatures, curve.precooler_duty, **HIGH_SIDE, label="heat taken up by the precooler")
+    axes.plot(curve.temperatures, getattr(curve, name), **style, label=label)
     if plain is not None:
-        axes.axhline(plain.cooling_power, **PLAIN_LINE, label="plain circuit, same blend")
-    label = f"chosen, {result.precooler_temperature:.4g} K"
-    axes.plot([result.precooler_temperature], [result.cooling_power], **MARK, label=label)
-    axes.set(xlabel="Precooling temperature (K)", ylabel="Heat flow (W)")
-    axes.set_ylim(bottom=0.0)
-    return axes
-
-
-def plot_precooling_power(
-    axes: Axes, result: PrecooledResult, curve: PrecoolingCurve, plain: CircuitResult | None = None
-) -> Axes:
-    """Electrical power of both compressors against precooling temperature; as `plot_precooling_cooling`."""
-    axes.plot(curve.temperatures, curve.total_power, **DIFFERENCE)
-    if plain is not None:
-        axes.axhline(plain.total_power, **PLAIN_LINE)
-    axes.plot([result.precooler_temperature], [result.total_power], **MARK)
-    axes.set(xlabel="Precooling temperature (K)", ylabel="Total power (W)")
-    axes.margins(y=0.15)
-    return axes
-
-
-def plot_precooling_cop(
-    axes: Axes, result: PrecooledResult, curve: PrecoolingCurve, plain: CircuitResult | None = None
-) -> Axes:
-    """COP with both compressors against precooling temperature; as `plot_precooling_cooling`."""
-    axes.plot(curve.temperatures, curve.cop, **DIFFERENCE)
-    if plain is not None:
-        axes.axhline(plain.cop, **PLAIN_LINE)
-    axes.plot([result.precooler_temperature], [result.cop], **MARK)
-    axes.set(xlabel="Precooling temperature (K)", ylabel="COP (W/W)")
-    axes.set_ylim(bottom=0.0)
+        axes.axhline(getattr(plain, name), **LEVEL, label="plain circuit, same blend")
+    chosen = result.precooler_temperature
+    axes.plot([chosen], [getattr(result, name)], **MARK, label=f"chosen, {chosen:.4g} K")
+    axes.margins(y=0.12)
     return axes
 
 
 @print_style()
 def precooling_figure(
-    result: PrecooledResult, curve: PrecoolingCurve, plain: CircuitResult | None = None
+    result: PrecooledResult, curve: PrecoolingCurve, plain: CircuitResult | None = None, band: Band | None = None
 ) -> Figure:
-    """Titled figure: heat flows, total power and COP one below the other."""
-    figure = new_figure(height=7.0)
-    panels = figure.subplots(3, 1, sharex=True, height_ratios=(1.6, 1.0, 1.0))
-    for axes, plot in zip(
-        panels, (plot_precooling_cooling, plot_precooling_power, plot_precooling_cop), strict=True
-    ):
-        plot(axes, result, curve, plain)
-    for axes in panels[:-1]:
-        axes.set_xlabel("")
-    add_legend(figure, handles=panels[0].get_legend_handles_labels()[0])
-    set_title(figure, "Precooling: what each temperature gives and costs", *circuit_text(result))
+    """Titled figure: heat flows, with how well the cooling is known, total power and COP one below the other."""
+    figure = new_figure(height=7.4)
+    upper, middle, lower = figure.subplots(3, 1, sharex=True, height_ratios=(1.6, 1.0, 1.0))
+    plot_over_precooling(upper, curve, "cooling_power", result, plain, LOW_SIDE, "cooling power")
+    upper.plot(curve.temperatures, curve.precooler_duty, **HIGH_SIDE, label="heat taken up by the precooler")
+    whisker(upper, result.precooler_temperature, result.cooling_power, band)
+    upper.set(ylabel="Heat flow (W)", ylim=(0.0, None))
+    plot_over_precooling(middle, curve, "total_power", result, plain, POWER, "power of both compressors")
+    middle.set(ylabel="Electrical power (W)")
+    fit_height(middle, [*curve.total_power, result.total_power, *([] if plain is None else [plain.total_power])])
+    plot_over_precooling(lower, curve, "cop", result, plain, DIFFERENCE, "COP with both compressors")
+    lower.set(xlabel="Precooling temperature (K)", ylabel="COP (W/W)", ylim=(0.0, None))
+    add_legend(figure)
+    set_title(figure, "Precooling: what each temperature gives and costs", *circuit_text(result), *_short(curve))
     return figure
+
+
+def _short(curve: PrecoolingCurve) -> list[str]:
+    """Why the curves do not go on."""
+    if curve.lowest is not None:
+        return [f"below {curve.lowest:.4g} K the precooler cannot take up the heat"]
+    return [f"the curves leave out what has no answer: {curve.obstacles[0]}"] if curve.obstacles else []

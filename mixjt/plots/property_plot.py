@@ -18,15 +18,20 @@ from mixjt.plots.style import (
     DIFFERENCE,
     GREY,
     HIGH_SIDE,
+    KNOWN,
+    LEVEL,
     LOW_SIDE,
     MARK,
+    SMALL_MARK,
     SMALLEST_FONT,
     add_legend,
     halo,
+    known_text,
     new_figure,
     print_style,
 )
 from mixjt.plots.titles import circuit_text, pressure_text, set_title
+from mixjt.studies.band import Band
 
 Isobar = tuple[float, np.ndarray, np.ndarray]  # pressure [Pa], temperatures [K], enthalpies [J/mol]
 SAME_ISOBAR = 0.05  # by how much pressure drops may move a leg off the isobar it is drawn along
@@ -42,8 +47,8 @@ _NAME_OFFSETS = {
 }
 
 
-def plot_difference(axes: Axes, result: CircuitResult) -> Axes:
-    """Isothermal enthalpy difference over the span, with its minimum and the phase boundaries marked.
+def plot_difference(axes: Axes, result: CircuitResult, band: Band | None = None) -> Axes:
+    """Isothermal enthalpy difference over the span, with the cooling, its minimum and the phase boundaries.
 
     Parameters
     ----------
@@ -51,23 +56,28 @@ def plot_difference(axes: Axes, result: CircuitResult) -> Axes:
         Where to draw; its legend is left to the caller.
     result : CircuitResult
         Its difference curve, cooling capacity, bubble and dew points are used.
+    band : Band, optional
+        How well the cooling is known.
 
     Returns
     -------
     Axes
         The same axes.
     """
-    curve = result.difference
+    curve, cooling = result.difference, result.cooling_capacity
+    if band is not None:
+        axes.axhspan(max(1.0 - band.fraction, 0.0) * cooling, (1.0 + band.fraction) * cooling, **KNOWN,
+                     label=known_text(band))
     axes.plot(curve.temperatures, curve.difference, **DIFFERENCE,
               label="enthalpy difference at equal temperature")
     axes.axhline(0.0, color=BLACK, linewidth=0.8)
-    axes.axhline(result.cooling_capacity, color=BLACK, linestyle=(0, (1, 2)), linewidth=1.4,
-                 label=f"cooling at an approach of {result.pinch.smallest_approach:.3g} K")
+    axes.axhline(cooling, **LEVEL, label=f"cooling at an approach of {result.pinch.smallest_approach:.3g} K")
     _mark_boundaries(axes, result)
     axes.plot([curve.minimum_temperature], [curve.minimum], **MARK,
               label=f"minimum, {curve.minimum:.4g} J/mol at {curve.minimum_temperature:.4g} K")
-    axes.set(xlabel="Temperature (K)", ylabel="Enthalpy difference (J/mol)")
-    axes.set_ylim(bottom=min(0.0, 1.1 * curve.difference.min(), 1.1 * result.cooling_capacity))
+    axes.set(xlabel="Temperature, from the cold end to the aftercooler outlet (K)",
+             ylabel="Enthalpy difference (J/mol)")
+    axes.set_ylim(bottom=min(0.0, 1.1 * curve.difference.min(), 1.1 * cooling))
     return axes
 
 
@@ -88,21 +98,26 @@ def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: Saturatio
     boundary : SaturationBoundary, optional
         Bubble and dew curves of the blend.
     isobars : sequence of (pressure [Pa], temperatures [K], enthalpies [J/mol])
-        Drawn thin; those at other than the circuit's pressures are labelled.
+        Drawn thin, beyond the circuit's own lines too.
 
     Returns
     -------
     Axes
         The same axes.
     """
+    label = "isobars, " + " and ".join(f"{pressure / 1e5:.3g}" for pressure, *_ in isobars) + " bar abs"
     for _, temperatures, enthalpies in isobars:
-        axes.plot(np.asarray(enthalpies) / 1e3, temperatures, color=GREY, linewidth=0.9)
+        axes.plot(np.asarray(enthalpies) / 1e3, temperatures, color=GREY, linewidth=0.9, label=label)
     if boundary is not None:
-        axes.plot(boundary.bubble_enthalpies / 1e3, boundary.bubble_temperatures, **BUBBLE,
-                  label="bubble curve")
-        axes.plot(boundary.dew_enthalpies / 1e3, boundary.dew_temperatures, **DEW, label="dew curve")
+        for name, temperatures, enthalpies, style in (
+            ("bubble", boundary.bubble_temperatures, boundary.bubble_enthalpies, BUBBLE),
+            ("dew", boundary.dew_temperatures, boundary.dew_enthalpies, DEW),
+        ):
+            span = boundary.pressures[np.isfinite(temperatures)] / 1e5
+            if span.size:
+                axes.plot(enthalpies / 1e3, temperatures, **style,
+                          label=f"{name} curve, {span[0]:.3g} to {span[-1]:.3g} bar abs")
     _draw_circuit(axes, result, isobars)
-    _label_isobars(axes, result, isobars)
     axes.set(xlabel="Molar enthalpy (kJ/mol)", ylabel="Temperature (K)")
     left, right = axes.get_xlim()
     axes.set_xlim(left=left - 0.16 * (right - left))  # room for the names at the cold end
@@ -110,8 +125,8 @@ def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: Saturatio
 
 
 @print_style()
-def difference_figure(result: CircuitResult) -> Figure:
-    """Titled figure of the isothermal enthalpy difference.
+def difference_figure(result: CircuitResult, band: Band | None = None) -> Figure:
+    """Titled figure of the isothermal enthalpy difference, and of how well the cooling is known.
 
     Where the greatest difference dwarfs the least, a second panel enlarges the lower part: it shows over
     which span the blend is short of cooling.
@@ -120,16 +135,16 @@ def difference_figure(result: CircuitResult) -> Figure:
     if curve.difference.max() > 5.0 * curve.minimum > 0.0:
         figure = new_figure(height=6.4)
         whole, enlarged = figure.subplots(2, 1, sharex=True)
-        plot_difference(enlarged, result)
+        plot_difference(enlarged, result, band)
         enlarged.set_ylim(top=3.0 * curve.minimum)
-        enlarged.set_title("the same, enlarged", loc="left", fontsize=SMALLEST_FONT)
+        enlarged.set_title("the same, its lower part enlarged", loc="left", fontsize=SMALLEST_FONT)
     else:
         figure = new_figure()
         whole = figure.subplots()
-    plot_difference(whole, result)
+    plot_difference(whole, result, band)
     if figure.axes[-1] is not whole:
         whole.set_xlabel("")
-    add_legend(figure, handles=whole.get_legend_handles_labels()[0])
+    add_legend(figure)
     set_title(figure, "Isothermal enthalpy difference, low less high pressure", *circuit_text(result))
     return figure
 
@@ -141,7 +156,8 @@ def circuit_figure(result: CircuitResult, boundary: SaturationBoundary | None = 
     figure = new_figure(height=5.6)
     plot_circuit_enthalpy(figure.subplots(), result, boundary, isobars)
     add_legend(figure)
-    set_title(figure, "Throttle circuit in the temperature-enthalpy diagram", *circuit_text(result))
+    short = ["bubble and dew curve end where no such point is found at a higher pressure"] if boundary else []
+    set_title(figure, "Throttle circuit in the temperature-enthalpy diagram", *circuit_text(result), *short)
     return figure
 
 
@@ -166,8 +182,8 @@ def _draw_circuit(axes: Axes, result: CircuitResult, isobars: Sequence[Isobar]) 
     """Draw the six legs of the circuit and name its points."""
     points, pinch = result.points, result.pinch
     thin_high, thin_low = {**HIGH_SIDE, "linewidth": 1.2}, {**LOW_SIDE, "linewidth": 1.2}
-    _draw_leg(axes, points, place.COMPRESSOR_OUTLET, place.AFTERCOOLER_OUTLET, isobars, thin_high)
-    _draw_leg(axes, points, place.THROTTLE_OUTLET, place.EVAPORATOR_OUTLET, isobars, thin_low)
+    _draw_leg(axes, points, place.COMPRESSOR_OUTLET, place.AFTERCOOLER_OUTLET, isobars, thin_high, "aftercooler")
+    _draw_leg(axes, points, place.THROTTLE_OUTLET, place.EVAPORATOR_OUTLET, isobars, thin_low, "evaporator")
     for start, end, dashes, label in (
         (place.COMPRESSOR_INLET, place.COMPRESSOR_OUTLET, (0, (1, 2)), "compressor"),
         (place.THROTTLE_INLET, place.THROTTLE_OUTLET, (0, (4, 2, 1, 2, 1, 2)), "throttle"),
@@ -186,7 +202,8 @@ def _draw_circuit(axes: Axes, result: CircuitResult, isobars: Sequence[Isobar]) 
         _name_point(axes, name, state.enthalpy / 1e3, state.temperature)
 
 
-def _draw_leg(axes: Axes, points, start: str, end: str, isobars: Sequence[Isobar], line: dict) -> None:
+def _draw_leg(axes: Axes, points, start: str, end: str, isobars: Sequence[Isobar], line: dict,
+              label: str) -> None:
     """Draw a leg along the isobar nearest to its pressure, or straight where there is none near."""
     first, last = points[start], points[end]
     enthalpies = np.array([first.enthalpy, last.enthalpy])
@@ -197,27 +214,12 @@ def _draw_leg(axes: Axes, points, start: str, end: str, isobars: Sequence[Isobar
         enthalpies = np.concatenate((enthalpies, nearest[2][between]))
         temperatures = np.concatenate((temperatures, nearest[1][between]))
     order = np.argsort(enthalpies)
-    axes.plot(enthalpies[order] / 1e3, temperatures[order], **line)
+    axes.plot(enthalpies[order] / 1e3, temperatures[order], **line, label=label)
 
 
 def _name_point(axes: Axes, name: str, enthalpy: float, temperature: float) -> None:
     across, up = _NAME_OFFSETS.get(name, (8, 8))
-    axes.plot([enthalpy], [temperature], **{**MARK, "markersize": 5, "markeredgewidth": 1.2}, zorder=4)
+    axes.plot([enthalpy], [temperature], **SMALL_MARK, zorder=4)
     axes.annotate(name.replace("_", " "), (enthalpy, temperature), xytext=(across, up), va="center",
                   textcoords="offset points", ha="left" if across > 0 else "right", fontsize=SMALLEST_FONT,
                   path_effects=halo(), zorder=5)
-
-
-def _label_isobars(axes: Axes, result: CircuitResult, isobars: Sequence[Isobar]) -> None:
-    """Write their pressures on the isobars that are not the circuit's own, which the legend names.
-
-    The labels stand one beside the other over the middle of the diagram, so that they keep clear of each
-    other even where the isobars run close together.
-    """
-    own = (result.suction_pressure, result.discharge_pressure)
-    others = [isobar for isobar in isobars if not np.isclose(isobar[0], own, rtol=SAME_ISOBAR).any()]
-    for at, (pressure, temperatures, enthalpies) in enumerate(others, 1):
-        share = 0.2 + 0.5 * at / (len(others) + 1)
-        enthalpy = np.min(enthalpies) + share * np.ptp(enthalpies)
-        axes.text(enthalpy / 1e3, np.interp(enthalpy, enthalpies, temperatures), pressure_text(pressure),
-                  ha="center", va="center", fontsize=SMALLEST_FONT, path_effects=halo(), zorder=6)

@@ -54,7 +54,10 @@ def rating_figure(points: Sequence[MapPoint], heading: str, *about: str) -> Figu
     plot_map(upper, points, lambda found: 1e3 * found.mass_flow, "Mass flow (g/s)")
     plot_map(lower, points, lambda found: found.electrical_power, "Electrical power (W)")
     lower.set_xlabel("Suction pressure (bar abs)")
-    handles, _ = upper.get_legend_handles_labels()
-    add_legend(figure, handles)
-    set_title(figure, heading, *about)
+    add_legend(figure)
+    passed = list(dict.fromkeys(name for point in points for name in point.exceeded))
+    said = [f"limits passed: {', '.join(passed)}"] if passed else []
+    missing = [point.reason for point in points if point.result is None]
+    said += [f"lines leave out where it does not work: {missing[0]}"] if missing else []
+    set_title(figure, heading, *about, *said)
     return figure

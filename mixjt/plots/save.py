@@ -8,11 +8,12 @@ from pathlib import Path
 from matplotlib.figure import Figure
 
 from mixjt.plots.style import print_style
+from mixjt.plots.titles import add_heading
 
 _METADATA = {"png": {}, "svg": {"Date": None}}  # no date: the same figure gives the same bytes
 
 
-def save_figure(figure: Figure, path_stem: str | os.PathLike) -> tuple[Path, Path]:
+def save_figure(figure: Figure, path_stem: str | os.PathLike, machine: str = "") -> tuple[Path, Path]:
     """Write a figure as PNG (200 dpi) and SVG.
 
     Both are drawn under temporary names first, so that an error or an interruption leaves neither a
@@ -24,6 +25,8 @@ def save_figure(figure: Figure, path_stem: str | os.PathLike) -> tuple[Path, Pat
         What to save.
     path_stem : path
         Directory and name without ending.
+    machine : str
+        What the figure is of: a first line of its title, for which it grows.
 
     Returns
     -------
@@ -40,6 +43,8 @@ def save_figure(figure: Figure, path_stem: str | os.PathLike) -> tuple[Path, Pat
     drafts = {kind: stem.with_name(f".{stem.name}.{os.getpid()}.{kind}") for kind in _METADATA}
     try:
         with print_style():
+            if machine:
+                add_heading(figure, machine)
             for kind, draft in drafts.items():
                 figure.savefig(draft, format=kind, metadata=_METADATA[kind])
         for kind, draft in drafts.items():

@@ -1,4 +1,4 @@
-"""Search overview: what each further gas buys, and what the best blends are made of."""
+"""Search overview: what each further bottle buys, and what the best blends are made of."""
 
 from __future__ import annotations
 
@@ -15,68 +15,83 @@ from matplotlib.text import Text
 
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
+from mixjt.gases.catalogue import gas_names
 from mixjt.plots.style import (
-    BAR_STYLES,
     BLACK,
+    GAS_BARS,
     LABEL_BOX,
-    SKY_BLUE,
+    LEVEL,
+    PLAIN_BAR,
     SMALLEST_FONT,
+    WHISKER,
     add_legend,
     halo,
     new_figure,
     print_style,
+    spread,
 )
 from mixjt.plots.titles import percent_text, pressure_pair, set_title, text_width
+from mixjt.studies.band import Band, percent
+from mixjt.studies.search.result import SearchResult, objective_value
+from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, COOLING_POWER, COP
 
-# What may be compared, by the names that a case file uses: its axis label, and how it is read off a result.
-QUANTITIES = {
-    "cooling power": ("Cooling power (W)", lambda result: result.cooling_power),
-    "cooling capacity": ("Cooling capacity (J/mol)", lambda result: result.cooling_capacity),
-    "cop": ("COP (W/W)", lambda result: result.cop),
-    "cooling per conductance": ("Cooling per recuperator UA (W per W/K)",
-                                lambda result: result.cooling_capacity / result.pinch.conductance),
+Bands = Sequence[Band | None]
+LABELS = {  # of the axis, by objective
+    COOLING_POWER: "Cooling power (W)",
+    COP: "COP (W/W)",
+    COOLING_PER_CONDUCTANCE: "Cooling per recuperator UA (W per W/K)",
 }
+BANDED = (COOLING_POWER, COP)  # what is known as well as the cooling
 ROW_HEIGHT = 0.44  # inches for one bar
 LEAST_ROWS = 3  # room for the axis label even beside a single bar
 
 
-def plot_best_by_count(axes: Axes, best_by_count: Mapping[int, CircuitResult],
-                       quantity: str = "cooling power") -> Axes:
-    """Best value for each number of bottles, with what changed in the blend below each bar.
+def plot_best_by_count(axes: Axes, found: SearchResult, bands: Bands = (), load: float | None = None) -> Axes:
+    """Best value with at most so many bottles, and below each bar the bottles that came and went.
 
     Parameters
     ----------
     axes : Axes
-        Where to draw.
-    best_by_count : mapping of int to CircuitResult
-        Number of bottles -> best blend with that number.
-    quantity : str
-        A key of QUANTITIES.
+        Where to draw; its legend is left to the caller.
+    found : SearchResult
+    bands : sequence of Band or None
+        How well the cooling of each candidate is known; whiskers show it at the bars that are candidates.
+    load : float, optional
+        [W]; drawn as a line where cooling power is compared.
 
     Returns
     -------
     Axes
         The same axes.
     """
-    label, value_of = _quantity(quantity)
-    counts = sorted(best_by_count)
-    values = [value_of(best_by_count[count]) for count in counts]
-    rows = np.arange(len(counts))
-    bars = axes.barh(rows - 0.18, values, height=0.44, facecolor=SKY_BLUE, edgecolor=BLACK, linewidth=0.7)
-    axes.bar_label(bars, labels=value_texts(values), padding=4, fontsize=SMALLEST_FONT)
-    for row, change in zip(rows, _changes(best_by_count), strict=True):
-        axes.annotate(change, (0.0, row + 0.26), xycoords=("axes fraction", "data"), xytext=(5, 0),
+    counts = sorted(found.best_by_count)
+    values = [objective_value(found.objective, found.best_by_count[count]) for count in counts]
+    rows = np.arange(len(counts)) - 0.18
+    lengths = spread(values, [_band_of(found, bands, count) for count in counts])
+    axes.barh(rows, values, height=0.44, facecolor=PLAIN_BAR, edgecolor=BLACK, linewidth=0.7)
+    known = [k for k, length in enumerate(lengths[1]) if length > 0.0]
+    if known:
+        axes.errorbar(np.take(values, known), rows[known], xerr=np.take(lengths, known, axis=1), **WHISKER,
+                      label="how well the cooling is known, where looked at")
+    ends = np.add(values, lengths[1])
+    for row, end, text in zip(rows, ends, value_texts(values), strict=True):
+        axes.annotate(text, (end, row), xytext=(5, 0), textcoords="offset points", va="center", fontsize=SMALLEST_FONT)
+    for row, change in zip(rows, _changes(found.amounts_by_count), strict=True):
+        axes.annotate(change, (0.0, row + 0.44), xycoords=("axes fraction", "data"), xytext=(5, 0),
                       textcoords="offset points", va="center", fontsize=SMALLEST_FONT, path_effects=halo())
-    axes.set_yticks(rows - 0.18, [str(count) for count in counts])
-    axes.set(xlabel=label, ylabel="Number of bottles", ylim=(max(len(counts), LEAST_ROWS) - 0.5, -0.5))
-    axes.set_xlim(left=min(0.0, 1.15 * min(values)), right=max(0.0, 1.12 * max(values)))
+    shown = [*values, *ends]
+    if load is not None and found.objective == COOLING_POWER:
+        axes.axvline(load, **LEVEL, label=f"load, {load:.3g} W")
+        shown.append(load)
+    axes.set_yticks(rows, [str(count) for count in counts])
+    axes.set(xlabel=LABELS[found.objective], ylabel="Bottles, at most", ylim=(max(len(counts), LEAST_ROWS) - 0.5, -0.5))
+    axes.set_xlim(left=min(0.0, 1.15 * min(shown)), right=max(0.0, 1.12 * max(shown)))
     axes.grid(visible=False, axis="y")
     return axes
 
 
-def plot_compositions(axes: Axes, candidates: Sequence[CircuitResult],
-                      quantity: str = "cooling power") -> Axes:
-    """Composition of each candidate as a stacked bar, best at the top.
+def plot_compositions(axes: Axes, candidates: Sequence[CircuitResult], labels: Sequence[str]) -> Axes:
+    """Composition of each candidate as a stacked bar, best at the top; every gas has its own look.
 
     Parameters
     ----------
@@ -84,8 +99,8 @@ def plot_compositions(axes: Axes, candidates: Sequence[CircuitResult],
         Where to draw, already in its place; its legend is left to the caller.
     candidates : sequence of CircuitResult
         Best first.
-    quantity : str
-        A key of QUANTITIES, written beside each bar.
+    labels : sequence of str
+        What stands beside each bar.
 
     Returns
     -------
@@ -96,9 +111,9 @@ def plot_compositions(axes: Axes, candidates: Sequence[CircuitResult],
     fractions = np.array([_fractions(candidate, gases) for candidate in candidates])
     lefts = np.cumsum(fractions, axis=1) - fractions
     stacks = [axes.barh(range(len(candidates)), 100.0 * fractions[:, column], left=100.0 * lefts[:, column],
-                        height=0.74, label=gas, **BAR_STYLES[column % len(BAR_STYLES)])
+                        height=0.74, label=gas, **GAS_BARS[gas])
               for column, gas in enumerate(gases)]
-    axes.set_yticks(range(len(candidates)), _row_labels(candidates, quantity))
+    axes.set_yticks(range(len(candidates)), labels)
     axes.set(xlabel="Composition (mole %)", xlim=(0.0, 100.0), ylim=(len(candidates) - 0.5, -0.5))
     axes.grid(visible=False)
     axes.figure.canvas.figure.draw_without_rendering()  # settles the width on which the labels depend
@@ -108,54 +123,53 @@ def plot_compositions(axes: Axes, candidates: Sequence[CircuitResult],
 
 
 @print_style()
-def search_figure(candidates: Sequence[CircuitResult], best_by_count: Mapping[int, CircuitResult],
-                  quantity: str = "cooling power", rows: int = 8) -> Figure:
+def search_figure(found: SearchResult, bands: Bands = (), load: float | None = None, rows: int = 8) -> Figure:
     """Titled overview of a search: best value by number of bottles above, compositions of the best below.
 
     Parameters
     ----------
-    candidates : sequence of CircuitResult
-        Best first.
-    best_by_count : mapping of int to CircuitResult
-        Number of bottles -> best blend with that number.
-    quantity : str
-        A key of QUANTITIES.
+    found : SearchResult
+    bands, load :
+        As `plot_best_by_count`.
     rows : int
         Greatest number of candidates shown.
 
     Raises
     ------
     InputError
-        If there is no candidate, or no such quantity.
+        If there is no candidate.
     """
-    if not candidates or not best_by_count:
+    if not found.candidates:
         raise InputError("there is no candidate to plot")
-    shown = candidates[:rows]
-    rows_each = (max(len(best_by_count), LEAST_ROWS), len(shown))
+    shown = found.candidates[:rows]
+    rows_each = (max(len(found.best_by_count), LEAST_ROWS), len(shown))
     figure = new_figure()
     upper, lower = figure.subplots(2, 1, height_ratios=[ROW_HEIGHT * count for count in rows_each])
-    plot_best_by_count(upper, best_by_count, quantity)
-    upper.set_title("Best blend by number of bottles, and what changed", loc="left")
-    lower.set_title("Best blends of all", loc="left")
-    plot_compositions(lower, shown, quantity)
-    legend = add_legend(figure, handles=lower.containers)
-    title = set_title(figure, "Search overview", _search_text(shown))
+    plot_best_by_count(upper, found, bands, load)
+    upper.set_title("Best blend of at most so many bottles, and which bottles changed", loc="left")
+    lower.set_title("Best blends of all, by gas", loc="left")
+    plot_compositions(lower, shown, _row_labels(found, bands, rows))
+    legend = add_legend(figure)
+    title = set_title(figure, f"Search for the greatest {found.objective}", _search_text(shown))
     figure.set_figheight(ROW_HEIGHT * sum(rows_each) + _surroundings(title, legend))
     return figure
 
 
 def gas_order(candidates: Sequence[CircuitResult]) -> tuple[str, ...]:
-    """All gases that any candidate holds, in the order in which the candidates list them."""
-    listed = dict.fromkeys(gas for candidate in candidates for gas in candidate.gases)
+    """All gases that any candidate holds, in the order of the catalogue: lightest boiling first."""
     present = {gas for candidate in candidates
                for gas, x in zip(candidate.gases, candidate.composition, strict=True) if x > 0.0}
-    return tuple(gas for gas in listed if gas in present)
+    return tuple(gas for gas in gas_names() if gas in present)
 
 
-def _quantity(quantity: str):
-    if quantity not in QUANTITIES:
-        raise InputError(f"cannot plot {quantity!r}; choose one of {', '.join(QUANTITIES)}")
-    return QUANTITIES[quantity]
+def _band_of(found: SearchResult, bands: Bands, count: int) -> Band | None:
+    """The band of the best blend for a number of bottles, where it is one of the candidates."""
+    if found.objective not in BANDED:
+        return None
+    for amounts, band in zip(found.amounts, bands, strict=False):
+        if amounts == found.amounts_by_count[count]:
+            return band
+    return None
 
 
 def _fractions(candidate: CircuitResult, gases: Sequence[str]) -> list[float]:
@@ -170,25 +184,30 @@ def value_texts(values: Sequence[float]) -> list[str]:
     return [f"{value:.{decimals}f}" for value in values]
 
 
-def _changes(best_by_count: Mapping[int, CircuitResult]) -> list[str]:
-    """The gases of the smallest blend, then what each larger one adds and drops."""
+def _changes(amounts_by_count: Mapping[int, Mapping[str, float]]) -> list[str]:
+    """The bottles of the smallest blend, then what each larger one adds and drops."""
     texts, before = [], ()
-    for count in sorted(best_by_count):
-        now = gas_order([best_by_count[count]])
+    for count in sorted(amounts_by_count):
+        now = tuple(bottle for bottle, x in amounts_by_count[count].items() if x > 0.0)
         sign = "+ " if before else ""
-        added = [f"{sign}{gas}" for gas in now if gas not in before]
-        dropped = [f"\u2212 {gas}" for gas in before if gas not in now]
-        texts.append(shorten(", ".join(added + dropped), 80, placeholder=" ..."))
+        added = [f"{sign}{bottle}" for bottle in now if bottle not in before]
+        dropped = [f"\u2212 {bottle}" for bottle in before if bottle not in now]
+        texts.append(shorten(", ".join(added + dropped), 80, placeholder=" ...") or "no better with one more")
         before = now
     return texts
 
 
-def _row_labels(candidates: Sequence[CircuitResult], quantity: str) -> list[str]:
-    """Rank and value of each candidate, and its pressures where they are not common to all."""
-    label, value_of = _quantity(quantity)
+def _row_labels(found: SearchResult, bands: Bands, rows: int) -> list[str]:
+    """Rank and value of each candidate, how well it is known, and its pressures where they are not common to all."""
+    candidates = found.candidates[:rows]
+    label = LABELS[found.objective]
     unit = label[label.rindex("(") + 1:-1]
-    values = value_texts([value_of(candidate) for candidate in candidates])
+    values = value_texts([objective_value(found.objective, candidate) for candidate in candidates])
     labels = [f"{rank}:  {value} {unit}" for rank, value in enumerate(values, 1)]
+    if found.objective in BANDED:
+        bands = [*bands, *[None] * (len(labels) - len(bands))]
+        labels = [text if band is None else f"{text} \u00b1 {percent(band.fraction)}"
+                  for text, band in zip(labels, bands, strict=False)]
     if _common_pressures(candidates):
         return labels
     return [f"{text}\n{pressure_pair(candidate)}" for text, candidate in zip(labels, candidates, strict=True)]

@@ -7,18 +7,28 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
-from matplotlib.patches import Patch
 
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
-from mixjt.plots.style import BLACK, BLUE, ORANGE, SKY_BLUE, add_legend, new_figure, print_style
+from mixjt.plots.style import (
+    BLACK,
+    BLUE,
+    LEVEL,
+    ORANGE,
+    PLAIN_BAR,
+    SKY_BLUE,
+    add_legend,
+    new_figure,
+    print_style,
+)
 from mixjt.plots.titles import circuit_text, set_title
+from mixjt.studies.band import Band, percent
 from mixjt.studies.sensitivity import UNIT_SCALE, Effect, Sensitivity
 from mixjt.studies.weighing import PERCENTILES, Weighing
 
-MORE = {"facecolor": SKY_BLUE, "hatch": "", "edgecolor": BLACK, "linewidth": 0.7}
-LESS = {"facecolor": ORANGE, "hatch": "///", "edgecolor": BLACK, "linewidth": 0.7}
+MORE = {"facecolor": SKY_BLUE, "hatch": "", "edgecolor": BLACK, "linewidth": 0.7, "label": "more of it"}
+LESS = {"facecolor": ORANGE, "hatch": "///", "edgecolor": BLACK, "linewidth": 0.7, "label": "less of it"}
+DASHES = ((0, (5, 2)), "-", (0, (2, 2)))  # of the lower percentile, the median and the higher one
 THICK, THIN = 0.74, 0.40  # heights of the first bar of an input and of those of smaller changes
 ROW_HEIGHT = 0.30  # inches
 BINS = 30
@@ -42,7 +52,8 @@ def plot_tornado(axes: Axes, effects: Sequence[Effect], value_of: Callable[[Effe
             value = value_of(effect)
             style = LESS if effect.change.amount < 0.0 else MORE
             if value is None:
-                axes.plot([0.0], [row], marker="x", color=BLACK, markersize=6, linestyle="none", zorder=3)
+                axes.plot([0.0], [row], marker="x", color=BLACK, markersize=6, linestyle="none", zorder=3,
+                          label="no answer (see the table)")  # fmt: skip
                 continue
             height = THICK if abs(effect.change.amount) == largest else THIN
             axes.barh(row, value, height=height, **style)
@@ -55,8 +66,10 @@ def plot_tornado(axes: Axes, effects: Sequence[Effect], value_of: Callable[[Effe
 
 
 @print_style()
-def tornado_figure(found: Sensitivity) -> Figure:
+def tornado_figure(found: Sensitivity, band: Band | None = None) -> Figure:
     """Titled figure of one or two tornados: cooling power and, where it was sought, lowest temperature.
+
+    The band, which all changes share, is told and not drawn: as a rule it is far wider than they are.
 
     Raises
     ------
@@ -70,29 +83,34 @@ def tornado_figure(found: Sensitivity) -> Figure:
     figure = new_figure(height=1.9 + panels * (0.75 + ROW_HEIGHT * len(found.inputs)))
     (upper, *lower) = np.atleast_1d(figure.subplots(panels, 1))
     plot_tornado(upper, found.effects, lambda effect: effect.power_change, "Change of cooling power (W)")
-    upper.set_title(f"Cooling power, {found.base.cooling_power:.4g} W unchanged", loc="left")
+    known = "" if band is None else f", known to about {percent(band.fraction)}"
+    upper.set_title(f"Cooling power, {found.base.cooling_power:.4g} W unchanged{known}", loc="left")
     if with_reach:
         plot_tornado(lower[0], found.effects, lambda effect: effect.lowest_change, "Change of lowest temperature (K)")
         title = f"Lowest temperature for {found.reach.load:.3g} W, {found.reach.temperature:.1f} K unchanged"
         lower[0].set_title(title, loc="left")
-    add_legend(figure, handles=_tornado_legend(found.effects))
+    add_legend(figure)
     frozen = with_reach and found.reach.frozen
     note = [f"the lowest temperature counts no freezing; {found.reach.solution.freezing_gas} freezes before"] if frozen else []
-    set_title(figure, "Sensitivity", *circuit_text(found.base), *note)
+    several = len({(effect.change.input, abs(effect.change.amount)) for effect in found.effects}) > len(found.inputs)
+    heading = "Sensitivity: what each input moves" + ("; thinner bars: the smaller change" if several else "")
+    set_title(figure, heading, *circuit_text(found.base), *note)
     return figure
 
 
 def plot_histogram(axes: Axes, values: np.ndarray, percentiles, target: float | None, label: str) -> Axes:
-    """Histogram of the finite values (n,) with lines at the 5th, 50th and 95th percentile and at the target."""
+    """Histogram of the finite values (n,) with lines at the 5th, 50th and 95th percentile, and the target marked."""
     known = values[np.isfinite(values)]
-    axes.hist(known, bins=BINS, facecolor="#D9D9D9", edgecolor=BLACK, linewidth=0.6)
-    dashes = ((0, (5, 2)), "-", (0, (5, 2)))
-    for value, dash in zip(percentiles, dashes, strict=True):
+    axes.hist(known, bins=BINS, facecolor=PLAIN_BAR, edgecolor=BLACK, linewidth=0.6)
+    names = [f"{percentile:.0f}th percentile" for percentile in PERCENTILES]
+    names[1] = "median"
+    for value, name, dash in zip(percentiles, names, DASHES, strict=True):
         if np.isfinite(value):
-            axes.axvline(value, color=BLUE, linestyle=dash, linewidth=1.8)
+            axes.axvline(value, color=BLUE, linestyle=dash, linewidth=1.8, label=name)
     if target is not None:
-        axes.plot([target], [0.0], marker="^", color=BLACK, markersize=8, clip_on=False, linestyle="none", zorder=3)
-    axes.set(xlabel=label, ylabel="Charges")
+        axes.plot([target], [0.0], marker="^", color=BLACK, markersize=8, clip_on=False, linestyle="none", zorder=3,
+                  label="the blend aimed at")  # fmt: skip
+    axes.set(xlabel=label, ylabel="Number of charges")
     return axes
 
 
@@ -115,14 +133,12 @@ def weighing_figure(found: Weighing, base: CircuitResult) -> Figure:
     if with_lowest:
         label = f"Lowest temperature for {found.load:.3g} W (K)"
         plot_histogram(lower[0], found.lowest_temperature, found.lowest_percentiles, found.target_lowest, label)
-    low, _, high = (f"{percent:.0f}" for percent in PERCENTILES)
-    note = f"lines: median, {low}th and {high}th percentile; triangle: the blend aimed at"
     left, right = upper.get_xlim()
     if found.load is not None and left <= found.load <= right:
-        upper.axvline(found.load, color=BLACK, linestyle=(0, (1, 1)), linewidth=1.6)
-        note += "; dotted: the load"
+        upper.axvline(found.load, **LEVEL, label=f"load, {found.load:.3g} W")
+    add_legend(figure)
     heading = f"{len(found.amounts)} charges of {1e3 * found.request.charge:.3g} g with weighing errors"
-    set_title(figure, heading, circuit_text(base)[0], note)
+    set_title(figure, heading, *circuit_text(base))
     return figure
 
 
@@ -131,10 +147,3 @@ def _size_text(effects: Sequence[Effect], name: str) -> str:
     own = [effect.change for effect in effects if effect.change.input == name]
     sizes = sorted({round(UNIT_SCALE[change.unit] * abs(change.amount), 9) for change in own})
     return ", ".join(f"\u00b1{size:.3g}" for size in sizes) + f" {own[0].unit}"
-
-
-def _tornado_legend(effects: Sequence[Effect]) -> list:
-    handles = [Patch(**MORE, label="more of it"), Patch(**LESS, label="less of it")]
-    if any(effect.problem for effect in effects):
-        handles.append(Line2D([], [], marker="x", color=BLACK, linestyle="none", label="no answer (see the table)"))
-    return handles

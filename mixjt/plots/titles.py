@@ -65,6 +65,20 @@ def set_title(figure: Figure, *paragraphs: str) -> Text:
     return figure.suptitle("\n".join(lines), x=_EDGE, ha="left", fontsize=TITLE_SIZE)
 
 
+def add_heading(figure: Figure, machine: str) -> Text:
+    """Set a paragraph before the figure's title; the figure grows by as much."""
+    before = figure.get_suptitle()
+    height = text_height(figure, before)
+    title = set_title(figure, machine, *before.splitlines())
+    figure.set_figheight(figure.get_figheight() + text_height(figure, title.get_text()) - height)
+    return title
+
+
+def text_height(figure: Figure, text: str) -> float:
+    """Height in inches of text of a title."""
+    return Text(text=text, fontsize=TITLE_SIZE, figure=figure).get_window_extent().height / figure.dpi
+
+
 def wrap(paragraph: str, fits: Callable[[str], bool]) -> list[str]:
     """Break a paragraph into lines that fit, keeping a name and its number together.
 

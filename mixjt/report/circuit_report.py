@@ -226,21 +226,21 @@ def recuperator_tables(result: CircuitResult) -> dict[str, Listing]:
     return tables
 
 
-def circuit_pictures(result: CircuitResult, model: PropertyModel) -> dict[str, Callable]:
+def circuit_pictures(result: CircuitResult, model: PropertyModel, band: Band | None) -> dict[str, Callable]:
     """The circuit in a diagram, and the recuperator."""
     if kinds.kind_of(result) != kinds.PLAIN:
-        return recuperator_pictures(result)
-    return {"circuit": lambda: _circuit_figure(result, model)} | recuperator_pictures(result)
+        return recuperator_pictures(result, band)
+    return {"circuit": lambda: _circuit_figure(result, model)} | recuperator_pictures(result, band)
 
 
-def recuperator_pictures(result: CircuitResult) -> dict[str, Callable]:
-    """The recuperator and, of a plain circuit, the enthalpy difference."""
+def recuperator_pictures(result: CircuitResult, band: Band | None) -> dict[str, Callable]:
+    """The recuperator and, of a plain circuit, the enthalpy difference with how well the cooling is known."""
     from mixjt.plots.property_plot import difference_figure
     from mixjt.plots.recuperator_plot import pinch_figure
 
     pictures = {"pinch": lambda: pinch_figure(result)}
     if kinds.kind_of(result) == kinds.PLAIN:
-        pictures["enthalpy_difference"] = lambda: difference_figure(result)
+        pictures["enthalpy_difference"] = lambda: difference_figure(result, band)
     return pictures
 
 

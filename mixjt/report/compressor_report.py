@@ -118,7 +118,7 @@ def compressor_pictures(case: Case, found: RatingResult) -> dict[str, Callable]:
     from mixjt.plots.titles import blend_text
 
     about = blend_text(found.gases, found.composition)
-    heading = f"{case.title or 'Compressor'}: on the blend, gas entering at {found.request.suction_temperature:.4g} K"
+    heading = f"Compressor on the blend, gas entering at {found.request.suction_temperature:.4g} K"
     return {"compressor_map": lambda: rating_figure(found.points, heading, about)}
 
 

@@ -10,6 +10,7 @@ from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
 from mixjt.report.figure import Figure, curve, print_figures, record_of
 from mixjt.studies.against_plain import Precooled
+from mixjt.studies.band import Band
 from mixjt.studies.precooling import PrecoolingGain
 
 STAGE, PARTED = "Precooler", "Separator"
@@ -144,13 +145,13 @@ def precooling_tables(study: Precooled | None) -> dict:
     return {} if study is None or study.curve is None else {"precooling": curve(PRECOOLING, study.curve)}
 
 
-def precooling_pictures(study: Precooled | None) -> dict:
+def precooling_pictures(study: Precooled | None, band: Band | None) -> dict:
     """The same as a picture."""
     if study is None or study.curve is None:
         return {}
     from mixjt.plots.precooling_plot import precooling_figure
 
-    return {"precooling": lambda: precooling_figure(study.result, study.curve, study.plain)}
+    return {"precooling": lambda: precooling_figure(study.result, study.curve, study.plain, band)}
 
 
 def _shares(result: SeparatorResult, composition) -> dict | None:

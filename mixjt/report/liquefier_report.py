@@ -171,13 +171,13 @@ def liquefier_tables(report: LiquefierReport) -> dict[str, Listing]:
     return tables
 
 
-def liquefier_pictures(report: LiquefierReport) -> dict[str, Callable]:
+def liquefier_pictures(report: LiquefierReport, band: Band | None) -> dict[str, Callable]:
     """The recuperator's three streams, product over feed pressure, and boil-off."""
     from mixjt.plots import liquefier_plot as plots
 
     pictures = {"pinch": lambda: plots.composite_figure(report.result)}
     if report.curve is not None:
-        pictures["feed_pressures"] = lambda: plots.pressure_figure(report.result, report.curve)
+        pictures["feed_pressures"] = lambda: plots.pressure_figure(report.result, report.curve, band)
     if report.boil_off is not None:
         pictures["boil_off"] = lambda: plots.boil_off_figure(report.boil_off)
     return pictures

@@ -9,9 +9,8 @@ from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.fluid.envelope import Envelope
 from mixjt.report.circuit_report import BLEND_SHARES, DISCHARGE, MODEL, SUCTION, TITLE
-from mixjt.report.figure import EVERY, Figure, Listing, evenly, listing, record_of
+from mixjt.report.figure import EVERY, Figure, Listing, curve, evenly, listing, record_of
 from mixjt.report.terminal import print_table
-from mixjt.studies.envelopes import SaturationPoints
 from mixjt.studies.phases import BlendPhases, Isobar
 
 ROWS = 20  # of the states on the terminal; --out has all of them
@@ -30,12 +29,18 @@ STATES = (  # of (isobar, number of the state)
     Figure("vapour_fraction", lambda row: row[0].vapour_fraction[row[1]]),
     Figure("enthalpy_J_per_mol", lambda row: row[0].enthalpy[row[1]]),
 )
-ENVELOPE = (  # of (model, envelope, number of the point)
-    Figure("model", lambda row: row[0]),
-    Figure("curve", lambda row: "dew" if row[1].on_dew_side[row[2]] else "bubble"),
-    Figure("temperature_K", lambda row: row[1].temperatures[row[2]]),
-    Figure("pressure_Pa", lambda row: row[1].pressures[row[2]]),
+SATURATION = (  # of a pair of curves
+    Figure("pressure_Pa", "pressures", text="p", table=EVERY, form=".3f"),
+    Figure("bubble_point_K", "bubble", text="bubble point", form=".2f"),
+    Figure("dew_point_K", "dew", text="dew point", form=".2f"),
 )
+ENVELOPE = (
+    Figure("curve", lambda line: ["dew" if dew else "bubble" for dew in line.on_dew_side]),
+    Figure("temperature_K", "temperatures"),
+    Figure("pressure_Pa", "pressures"),
+)
+
+
 def _charge_figures(ambient: str = "", hottest: str = "") -> tuple[Figure, ...]:
     return (
         Figure("charge_g", lambda row: 1e3 * row.charge, text="charge", form=".1f"),
@@ -61,22 +66,22 @@ FIGURES = (
     Figure("glide_high_K", "high.glide"),
     Figure("two_liquids_low_K", "low.two_liquids", "spans with two liquids"),
     Figure("two_liquids_high_K", "high.two_liquids"),
-    Figure("saturation", lambda found: saturation(found.points), "bubble and dew points at round pressures"),
+    Figure("saturation", lambda found: saturation(found), "bubble and dew points at round pressures"),
     Figure("standstill", "standstill", "null without a volume and charges at rest", rows=_charge_figures()),
     Figure("states", lambda found: states((found.low, found.high)), "along both isobars", rows=STATES),
     Figure("warnings", lambda found: [*_two_liquids(found.low, found.high), *found.warnings], "a list of sentences"),
 )
 CRITICAL = Figure(  # with --out
     "critical_points",
-    lambda found: {name: _critical(line) for name, line in found.envelopes.items()},
-    "by model, only with `--out`: temperature and pressure of the critical point, cricondenbar and cricondentherm",
+    lambda found: _critical(found.envelope),
+    "only with `--out`: temperature and pressure of the critical point, cricondenbar and cricondentherm",
 )
 
 
 def phase_record(case: Case, blend: Blend, found: BlendPhases) -> dict:
     """Saturation points, two-liquid spans, states and the charge at rest; None where there is no such point."""
     record = record_of((*TITLE, MODEL, BLEND_SHARES), {"case": case, "model": found.model, "blend": blend})
-    return record | record_of((*FIGURES, *([CRITICAL] if found.envelopes else [])), found)
+    return record | record_of((*FIGURES, *([CRITICAL] if found.envelope else [])), found)
 
 
 def states(isobars: Sequence[Isobar]) -> Listing:
@@ -84,15 +89,9 @@ def states(isobars: Sequence[Isobar]) -> Listing:
     return listing(STATES, [(line, k) for line in isobars for k in range(len(line.temperatures))])
 
 
-def saturation(points: Sequence[SaturationPoints]) -> Listing:
-    """Bubble and dew points by each model, one row a pressure."""
-    figures = [Figure("pressure_Pa", lambda k: points[0].pressures[k], text="p", table=EVERY, form=".3f")]
-    for each in points:
-        for name, curve in (("bubble", each.bubble), ("dew", each.dew)):
-            text = f"{name} point" if len(points) == 1 else f"{name} point, {each.model}"
-            key = f"{name}_point_{each.model}_K"
-            figures.append(Figure(key, lambda k, curve=curve: curve[k], text=text, form=".2f"))
-    return listing(figures, range(len(points[0].pressures)))
+def saturation(found: BlendPhases) -> Listing:
+    """Bubble and dew points, one row a pressure."""
+    return curve(SATURATION, found.points)
 
 
 def at_rest(found: BlendPhases) -> Listing:
@@ -103,35 +102,28 @@ def at_rest(found: BlendPhases) -> Listing:
 
 
 def phase_tables(found: BlendPhases) -> dict[str, Listing]:
-    """States, envelopes from the bubble side over the critical point to the dew side, and points, for files."""
-    envelope = [(name, line, k) for name, line in found.envelopes.items() for k in range(len(line.pressures))]
+    """States, points, where there are two liquids, and the envelope from bubble to dew side, for files."""
     region = found.region
-    return {
+    tables = {
         "phases": states((found.low, found.high)),
-        "saturation": saturation(found.points),
-        "envelope": listing(ENVELOPE, envelope),
+        "saturation": saturation(found),
         "two_liquids": listing(TWO_LIQUIDS, zip(region.pressures, region.coldest, region.warmest, strict=True)),
     }
+    return tables | ({"envelope": curve(ENVELOPE, found.envelope)} if found.envelope else {})
 
 
 def phase_pictures(found: BlendPhases, blend: Blend) -> dict[str, Callable]:
     """The envelope."""
     from mixjt.plots.envelope_plot import envelope_figure
 
-    isobars = [
-        (side, line.pressure, (line.temperatures[0], line.temperatures[-1]))
-        for side, line in ((LOW_SIDE, found.low), (HIGH_SIDE, found.high))
-    ]
-    return {
-        "envelope": lambda: envelope_figure(found.envelopes, found.region, isobars, blend.gases, blend.composition)
-    }
+    return {"envelope": lambda: envelope_figure(found, blend.gases, blend.composition)}
 
 
 def print_phases(found: BlendPhases) -> None:
     """Saturation at the circuit's and at round pressures, phases along both isobars, and the charge at rest."""
     low, high = found.low, found.high
     listing(SIDES, ((LOW_SIDE, low), (HIGH_SIDE, high))).show("Saturation")
-    saturation(found.points).show("Bubble and dew points")
+    saturation(found).show("Bubble and dew points")
     columns = ("T|K|.1f", LOW_SIDE, "vapour|mol/mol|.4f", HIGH_SIDE, "vapour|mol/mol|.4f")
     rows = [
         (low.temperatures[k], low.phase_texts[k], low.vapour_fraction[k], high.phase_texts[k], high.vapour_fraction[k])

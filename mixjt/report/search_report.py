@@ -80,12 +80,14 @@ def search_tables(found: SearchResult, record: Mapping) -> dict[str, Listing]:
     } | circuit_report.circuit_tables(found.candidates[0])
 
 
-def search_pictures(found: SearchResult, model: PropertyModel) -> dict[str, Callable]:
+def search_pictures(
+    found: SearchResult, model: PropertyModel, bands: Sequence[Band | None], load: float | None
+) -> dict[str, Callable]:
     """An overview, and the best one in full."""
     from mixjt.plots.search_plot import search_figure
 
-    overview = {"search": lambda: search_figure(found.candidates, found.best_by_count, found.objective)}
-    return overview | circuit_report.circuit_pictures(found.candidates[0], model)
+    overview = {"search": lambda: search_figure(found, bands, load)}
+    return overview | circuit_report.circuit_pictures(found.candidates[0], model, bands[0])
 
 
 def blend_option(amounts: Mapping[str, float], digits: int = 4) -> str:

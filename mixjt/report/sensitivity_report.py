@@ -14,6 +14,7 @@ from mixjt.report import circuit_report
 from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
 from mixjt.report.search_report import amounts_text, blend_option
 from mixjt.report.terminal import print_notes, print_quantities, print_table, wrapped
+from mixjt.studies.band import Band
 from mixjt.studies.robust import RobustBlend
 from mixjt.studies.robust_search import RobustSearch
 from mixjt.studies.sensitivity import Effect, Sensitivity
@@ -175,11 +176,11 @@ def sensitivity_tables(run) -> dict[str, Listing]:
     return found
 
 
-def sensitivity_pictures(run) -> dict[str, Callable]:
+def sensitivity_pictures(run, band: Band | None) -> dict[str, Callable]:
     """The same as pictures."""
     from mixjt.plots.sensitivity_plot import tornado_figure, weighing_figure
 
-    pictures = {"sensitivity": lambda: tornado_figure(run.found)}
+    pictures = {"sensitivity": lambda: tornado_figure(run.found, band)}
     if run.weighing is not None and run.weighing.power_percentiles is not None:
         pictures["weighing"] = lambda: weighing_figure(run.weighing, run.found.base)
     return pictures

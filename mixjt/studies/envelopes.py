@@ -19,9 +19,8 @@ REGION_STEP = 1.0  # K
 
 @dataclass(frozen=True)
 class SaturationPoints:
-    """Bubble and dew points of one model at pressures [Pa]; temperatures [K], NaN where there is none."""
+    """Bubble and dew points at pressures [Pa]; temperatures [K], NaN where there is none."""
 
-    model: str
     pressures: np.ndarray
     bubble: np.ndarray
     dew: np.ndarray
@@ -43,7 +42,7 @@ def saturation_points(fluid: Fluid, pressures) -> SaturationPoints:
         name: np.array([_or_nan(getattr(fluid, f"{name}_temperature"), float(p)) for p in wanted])
         for name in ("bubble", "dew")
     }
-    return SaturationPoints(fluid.model.name, wanted, found["bubble"], found["dew"])
+    return SaturationPoints(wanted, found["bubble"], found["dew"])
 
 
 def envelope_of(fluid: Fluid, lowest: float, points: int) -> tuple[Envelope | None, str]:
@@ -51,12 +50,11 @@ def envelope_of(fluid: Fluid, lowest: float, points: int) -> tuple[Envelope | No
     try:
         envelope = trace_envelope(fluid, lowest, points)
     except MixjtError as error:
-        return None, f"no phase envelope by the {fluid.model.name} model: {error}"
-    whose = f"the phase envelope by the {fluid.model.name} model"
+        return None, f"no phase envelope: {error}"
     if envelope.cricondenbar is None:
-        return envelope, f"{whose} is still open at {envelope.pressures.max() / 1e5:.0f} bar, where it is given up"
+        return envelope, f"the phase envelope is still open at {envelope.pressures.max() / 1e5:.0f} bar, where it is given up"
     if envelope.critical is None:
-        return envelope, f"{whose} ends short of its critical point, where no flash converged"
+        return envelope, "the phase envelope ends short of its critical point, where no flash converged"
     return envelope, ""
 
 

@@ -74,15 +74,14 @@ class Isobar:
 class BlendPhases:
     """All that `phases` tells of a blend.
 
-    low and high are the isobars of suction and discharge by the first model; points hold bubble and dew
-    points of every model; envelopes (model name -> Envelope) and region are empty where not asked for;
-    standstill is None where the circuit's volume is not known.
+    low and high are the isobars of suction and discharge; envelope and region are None where not asked for, and
+    envelope where there is none; standstill is None where the circuit's volume is not known.
     """
 
     low: Isobar
     high: Isobar
-    points: tuple[SaturationPoints, ...]
-    envelopes: dict[str, Envelope]
+    points: SaturationPoints
+    envelope: Envelope | None
     region: TwoLiquids | None
     standstill: tuple[Standstill, ...] | None
     standstill_request: StandstillRequest | None
@@ -94,7 +93,7 @@ def blend_phases(
     fluid: Fluid,
     circuit: ThrottleCircuit,
     rest: StandstillRequest | None = None,
-    with_envelopes: bool = False,
+    with_envelope: bool = False,
 ) -> BlendPhases:
     """Phases of a blend.
 
@@ -103,26 +102,25 @@ def blend_phases(
     fluid : Fluid
     circuit : ThrottleCircuit
     rest : StandstillRequest, optional
-    with_envelopes : bool
-        Whether the envelopes and the region of two liquids are traced, which takes a while.
+    with_envelope : bool
+        Whether the envelope and the region of two liquids are traced, which takes a while.
     """
     low, high = span_isobars(fluid, circuit)
     pressures = (circuit.suction_pressure, circuit.discharge_pressure)
     standstill = None if rest is None else standstill_table(fluid, rest)
     warnings = [] if rest is None else standstill_warnings(standstill, rest)
-    envelopes, region = {}, None
-    if with_envelopes:
-        envelope, obstacle = envelope_of(fluid, 0.5 * circuit.suction_pressure, ENVELOPE_POINTS)
+    envelope, region = None, None
+    if with_envelope:
+        envelope, obstacle = envelope_of(fluid, 0.5 * pressures[0], ENVELOPE_POINTS)
         warnings += [obstacle] if obstacle else []
-        envelopes |= {} if envelope is None else {fluid.model.name: envelope}
         coldest = max(circuit.cold_temperature - BELOW_COLD_END, fluid.model.temperature_span[0])
         region = two_liquid_region(fluid, 0.5 * pressures[0], 4.0 * pressures[1], coldest)
     warnings += fluid.model.notes
     return BlendPhases(
         low=low,
         high=high,
-        points=(saturation_points(fluid, pressures),),
-        envelopes=envelopes,
+        points=saturation_points(fluid, pressures),
+        envelope=envelope,
         region=region,
         standstill=standstill,
         standstill_request=rest,
