@@ -9,6 +9,7 @@ from mixjt.circuit import places
 from mixjt.circuit.boil_off import BoilOff
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.fluid.envelope import Envelope
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import SaturationBoundary, State
 from mixjt.plots import compare_plot as compare
 from mixjt.plots import cooldown_plot as cooldown
@@ -57,7 +58,7 @@ def make_result(gases=GASES, composition=COMPOSITION, **changes) -> CircuitResul
     points = {place: State(t, p, np.asarray(composition), h, 0.0, 0.0, ())
               for place, (t, p, h) in found.items()}
     result = CircuitResult(
-        gases=tuple(gases), composition=np.asarray(composition), model="multi-fluid", cold_temperature=120.0,
+        fluid=Fluid(SimpleNamespace(name="multi-fluid", gases=tuple(gases)), composition), cold_temperature=120.0,
         warm_temperature=300.0, ambient_temperature=295.0, suction_pressure=1.5e5, discharge_pressure=15e5,
         cooling_capacity=500.0, cooling_power=12.4, compressor_work=7500.0, compressor_power=250.0,
         supply_current=None, cop=0.05, carnot_fraction=0.07, molar_flow=0.025, mass_flow=8e-4,

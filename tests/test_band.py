@@ -59,7 +59,7 @@ def found(result, monkeypatch):
     def band_with(*sets):
         members = [(PairSet(name, "", "", pairs), model) for name, pairs, model in sets]
         monkeypatch.setattr(band, "plausible_models", lambda model, z: members)
-        return band.cooling_band(IdealBlend(GASES), result, CASE.circuit)
+        return band.cooling_band(result, CASE.circuit)
 
     return band_with
 

@@ -38,9 +38,7 @@ def circuit_outcome(
     ((rejected, _),) = layout.heats(solution)[AFTERCOOLER]
     found = circuit_warnings(solution.points, compression, circuit.compressor, superheat, freezing.warnings)
     values = {
-        "gases": tuple(fluid.gases),
-        "composition": fluid.z,
-        "model": fluid.model.name,
+        "fluid": fluid,
         "cold_temperature": cold,
         "warm_temperature": circuit.warm_temperature,
         "ambient_temperature": ambient,

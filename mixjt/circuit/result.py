@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 
 
@@ -94,9 +95,7 @@ class CircuitResult:
     does not exist is None.
     """
 
-    gases: tuple[str, ...]
-    composition: np.ndarray
-    model: str
+    fluid: Fluid  # the blend that the compressor moves
     cold_temperature: float
     warm_temperature: float
     ambient_temperature: float
@@ -129,6 +128,21 @@ class CircuitResult:
     exergy_residual: float
     freezing: FreezingReport = NOT_LOOKED_FOR
     warnings: tuple[str, ...] = ()
+
+    @property
+    def gases(self) -> tuple[str, ...]:
+        """Of the property model, absent ones too."""
+        return self.fluid.gases
+
+    @property
+    def composition(self) -> np.ndarray:
+        """Mole fractions (c,)."""
+        return self.fluid.z
+
+    @property
+    def model(self) -> str:
+        """Name of the property model."""
+        return self.fluid.model.name
 
     @property
     def freezing_gas(self) -> str | None:

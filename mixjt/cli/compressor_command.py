@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -29,7 +28,7 @@ def compressor(
     from mixjt.case.rating_case import rating_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import waiting
-    from mixjt.cli.solved_case import chosen_blend, chosen_model
+    from mixjt.cli.solved_case import chosen_blend, chosen_fluid
     from mixjt.report import compressor_report as report
     from mixjt.report.cautions import cautions
     from mixjt.report.output import checked_directory
@@ -39,9 +38,9 @@ def compressor(
     request = rating_request(case)
     checked_directory(out)
     mixture = chosen_blend(case, blend)
-    properties = chosen_model(model, mixture.gases)
+    fluid = chosen_fluid(model, mixture)
     with waiting("mapping the compressor"):
-        found = solve_rating(Fluid(properties, mixture.composition), request)
+        found = solve_rating(fluid, request)
     record = {"title": case.title, "case": case.file} | report.rating_record(found)
     highest = max(point.discharge_pressure for point in found.points)
     record["cautions"] = cautions(mixture.gases, mixture.fractions, highest, request.suction_temperature)

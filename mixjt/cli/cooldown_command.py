@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -31,7 +30,7 @@ def cooldown(
     from mixjt.case.standstill_case import standstill_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import step_progress
-    from mixjt.cli.solved_case import chosen_blend, chosen_model
+    from mixjt.cli.solved_case import chosen_blend, chosen_fluid
     from mixjt.report import cooldown_report as report
     from mixjt.report.circuit_report import print_closing, with_rest
     from mixjt.report.output import checked_directory
@@ -47,12 +46,12 @@ def cooldown(
     mixed = chosen_blend(case, blend)
     request = cooldown_request(case)
     checked_directory(out)
-    properties = chosen_model(model, mixed.gases)
-    machine = fixed_machine(case, float(mixed.composition @ properties.molar_masses))
+    fluid = chosen_fluid(model, mixed)
+    machine = fixed_machine(case, fluid.molar_mass)
     with step_progress("settling") as progress:
-        found = cool_down(Fluid(properties, mixed.composition), machine, request, progress)
-    rest = at_rest(Fluid(properties, mixed.composition), standstill_request(case))
-    record = with_rest(report.cooldown_record(case, found, mixed, properties.name), rest)
+        found = cool_down(fluid, machine, request, progress)
+    rest = at_rest(fluid, standstill_request(case))
+    record = with_rest(report.cooldown_record(case, found, mixed, fluid.model.name), rest)
     record["warnings"] += contradictions(case)
     record["cautions"] = _cautions(mixed, found)
     return deliver(

@@ -42,6 +42,6 @@ def cycle(
     return deliver(
         solved.record, show, json, out,
         lambda: report.circuit_tables(solved.result) | precooling_tables(solved.study),
-        lambda: report.circuit_pictures(solved.result, solved.model, solved.band)
+        lambda: report.circuit_pictures(solved.result, solved.band)
         | precooling_pictures(solved.study, solved.band),
     )  # fmt: skip

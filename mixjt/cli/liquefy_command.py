@@ -8,7 +8,6 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 from mixjt.interrupt import happened
 
@@ -43,7 +42,7 @@ def liquefy(
     from mixjt.case.liquefier_case import liquefier_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import waiting
-    from mixjt.cli.solved_case import chosen_blend, chosen_model
+    from mixjt.cli.solved_case import chosen_blend, chosen_fluid
     from mixjt.report import liquefier_report as reports
     from mixjt.report.circuit_report import with_band
     from mixjt.report.output import checked_directory
@@ -53,12 +52,12 @@ def liquefy(
     case = read_case(case_file)
     request = liquefier_request(case, model)
     mixture = _best_blend(case, request, blend, model) if best_blend else chosen_blend(case, blend)
-    properties = chosen_model(model, mixture.gases)
+    fluid = chosen_fluid(model, mixture)
     if happened():  # the best blend so far, then, without what goes with it
         request = replace(request, largest_pressure=None)
     with waiting("solving the liquefier"):
-        report = liquefier_report(Fluid(properties, mixture.composition), request)
-        band = None if happened() else product_band(properties, report.result, request)
+        report = liquefier_report(fluid, request)
+        band = None if happened() else product_band(report.result, request)
     record = with_band(reports.liquefier_record(case, report), band)
     record["interrupted"] = happened()
     record["cautions"] = reports.all_cautions(mixture, report.result)

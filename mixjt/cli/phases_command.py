@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -29,7 +28,7 @@ def phases(
     from mixjt.case.standstill_case import standstill_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import waiting
-    from mixjt.cli.solved_case import chosen_blend, chosen_model
+    from mixjt.cli.solved_case import chosen_blend, chosen_fluid
     from mixjt.report import phases_report as report
     from mixjt.report.cautions import cautions
     from mixjt.report.circuit_report import print_closing, print_heading
@@ -39,14 +38,14 @@ def phases(
     def show() -> None:
         print_heading(case, mixed, record)
         report.print_phases(found)
-        print_closing(record["warnings"], record["cautions"], properties.notes)
+        print_closing(record["warnings"], record["cautions"], fluid.model.notes)
 
     case = read_case(case_file)
     mixed = chosen_blend(case, blend)
     checked_directory(out)
-    properties = chosen_model(model, mixed.gases)
+    fluid = chosen_fluid(model, mixed)
     with waiting("tracing the phases"):
-        found = blend_phases(Fluid(properties, mixed.composition), case.circuit, standstill_request(case), bool(out))
+        found = blend_phases(fluid, case.circuit, standstill_request(case), bool(out))
     record = report.phase_record(case, mixed, found)
     coldest = case.circuit.cold_temperature
     record["cautions"] = cautions(mixed.gases, mixed.fractions, found.high.pressure, coldest)

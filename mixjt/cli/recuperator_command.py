@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -47,11 +46,11 @@ def recuperator(
     asked = recuperator_request(case)
     checked_directory(out)
     chosen = request.chosen_blend(case, blend)
-    properties = request.chosen_model(model, chosen.gases)
+    fluid = request.chosen_fluid(model, chosen)
     with waiting("rating the recuperator"):
-        result = solve_recuperator(Fluid(properties, chosen.composition), case.circuit, asked)
+        result = solve_recuperator(fluid, case.circuit, asked)
         solved = result.solved
-        band = cooling_band(properties, solved.result, solved.circuit)
+        band = cooling_band(solved.result, solved.circuit)
     circuit = circuit_report.with_band(circuit_report.case_record(case, solved.result), band)
     record = circuit | record_of(report.FIGURES, result)
     record["warnings"] += [*missed_approach(case, result), *circuit["warnings"]]

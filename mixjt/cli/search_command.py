@@ -7,7 +7,6 @@ from typing import Annotated
 import typer
 
 from mixjt.cli.options import CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
-from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 RobustOption = Annotated[
@@ -74,15 +73,15 @@ def search(
     worst = _worst_cases(case, properties, request, found) if robust else None
     asked = standstill_request(case)
     with waiting("how well the blends are known"):
-        bands = [cooling_band(properties, one, request.circuit) for one in found.candidates]
-        rests = [at_rest(Fluid(properties, one.composition), asked, one.suction_pressure) for one in found.candidates]
+        bands = [cooling_band(one, request.circuit) for one in found.candidates]
+        rests = [at_rest(one.fluid, asked, one.suction_pressure) for one in found.candidates]
     run = {"case": case, "model": properties, "found": found, "bands": bands, "rests": rests}
     record = record_of(report.FIGURES, run)
     record |= record_of((SEARCHED,), worst) if worst is not None else {}
     return deliver(
         record, show, json, out if found.candidates else None,
         lambda: report.search_tables(found, record),
-        lambda: report.search_pictures(found, properties, bands, case.load),
+        lambda: report.search_pictures(found, bands, case.load),
     )  # fmt: skip
 
 

@@ -50,7 +50,7 @@ def run_sensitivity(
     with_robust: bool,
 ) -> SensitivityRun:
     """Run the studies."""
-    model, circuit, case = solved.model, solved.case.circuit, solved.case
+    model, circuit, case = solved.result.fluid.model, solved.case.circuit, solved.case
     recipe = case_recipe(case, blend_text, model.gases)
     weighing = contributions = robust = solution = frost_free = None
     notes, problem = [], ""

@@ -34,7 +34,6 @@ class Solved:
 
     case: Case
     blend: Blend
-    model: PropertyModel
     result: CircuitResult
     band: Band | None
     record: dict
@@ -43,7 +42,7 @@ class Solved:
     @property
     def about_models(self) -> tuple[str, ...]:
         """Those of the warnings that say only how well the figures are known."""
-        return (*(self.band.warnings if self.band else ()), *self.model.notes)
+        return (*(self.band.warnings if self.band else ()), *self.result.fluid.model.notes)
 
 
 def solved_circuit(
@@ -52,33 +51,33 @@ def solved_circuit(
     """Read a case, solve its circuit for the chosen blend, and find how well its cooling is known."""
     case = read_case(case_file)
     blend = chosen_blend(case, blend_text)
-    model = chosen_model(model_name, blend.gases)
+    fluid = chosen_fluid(model_name, blend)
     with waiting("solving the circuit"):
-        circuit, result, more, study = solved_kind(case, kind, model, blend.composition, with_curve)
-        band = cooling_band(model, result, circuit)
-        rest = at_rest(Fluid(model, result.composition), standstill_request(case), result.suction_pressure)
+        circuit, result, more, study = solved_kind(case, kind, fluid, with_curve)
+        band = cooling_band(result, circuit)
+        rest = at_rest(result.fluid, standstill_request(case), result.suction_pressure)
     record = with_band(with_rest(case_record(case, result), rest) | more, band)
     record["cautions"] = circuit_cautions(blend, result)
-    return Solved(case, blend, model, result, band, record, study)
+    return Solved(case, blend, result, band, record, study)
 
 
 def solved_kind(
-    case: Case, kind: str, model: PropertyModel, z, with_curve: bool
+    case: Case, kind: str, fluid: Fluid, with_curve: bool
 ) -> tuple[ThrottleCircuit, CircuitResult, dict, Precooled | None]:
     """The circuit of a kind, its result, what the record says besides, and the study of a precooled one."""
     if kind == PRECOOLED:
         request = precooling_request(case)
         study = solve_precooling(
-            Fluid(model, z), case.circuit, request.circuit, request.temperatures, request.aim,
+            fluid, case.circuit, request.circuit, request.temperatures, request.aim,
             best=not request.stated, with_curve=with_curve,
         )  # fmt: skip
         record = kind_record(study.result) | gain_record(study.gain, study.plain)
         return request.circuit, study.result, record, study
     circuit = case_circuit(case, kind)
-    result = solve_circuit(Fluid(model, z), circuit)
+    result = solve_circuit(fluid, circuit)
     record = kind_record(result)
     if isinstance(result, SeparatorResult):
-        plain = plain_or_none(Fluid(model, z), case.circuit)
+        plain = plain_or_none(fluid, case.circuit)
         record |= record_of(SEPARATED_FIGURES, result) | gain_record(precooling_gain(result, plain), plain)
     return circuit, result, record, None
 
@@ -99,6 +98,11 @@ def search_request(case: Case, kind: str = PLAIN) -> SearchRequest:
             f"{case.file} has no [[bottle]]: list the gases you can buy, each under its own [[bottle]]"
         )
     return case.search if kind == PLAIN else replace(case.search, circuit=circuit)
+
+
+def chosen_fluid(name: str, blend: Blend) -> Fluid:
+    """A blend with the property model of that name."""
+    return Fluid(chosen_model(name, blend.gases), blend.composition)
 
 
 def chosen_model(name: str, gases: Sequence[str]) -> PropertyModel:

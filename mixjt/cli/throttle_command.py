@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
-from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -51,7 +50,7 @@ def throttle(
     asked = throttle_request(solved.case, points[EVAPORATOR_OUTLET].temperature)
     with waiting("marching along the tube"):
         result = solve_throttle(
-            Fluid(solved.model, solved.blend.composition), points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure,
+            solved.result.fluid, points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure,
             solved.result.mass_flow, asked,
         )  # fmt: skip
     record = {key: solved.record[key] for key in ("title", "case", "model", "blend", "cautions")}

@@ -11,8 +11,6 @@ from mixjt.case.case import Case
 from mixjt.case.contradictions import contradictions
 from mixjt.circuit.places import COMPRESSOR_INLET, COMPRESSOR_OUTLET, THROTTLE_OUTLET
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
-from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.states import PropertyModel
 from mixjt.report import kinds_report as kinds
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import EVERY, Figure, Listing, curve, evenly, listing, print_figures, record_of
@@ -226,11 +224,11 @@ def recuperator_tables(result: CircuitResult) -> dict[str, Listing]:
     return tables
 
 
-def circuit_pictures(result: CircuitResult, model: PropertyModel, band: Band | None) -> dict[str, Callable]:
+def circuit_pictures(result: CircuitResult, band: Band | None) -> dict[str, Callable]:
     """The circuit in a diagram, and the recuperator."""
     if kinds.kind_of(result) != kinds.PLAIN:
         return recuperator_pictures(result, band)
-    return {"circuit": lambda: _circuit_figure(result, model)} | recuperator_pictures(result, band)
+    return {"circuit": lambda: _circuit_figure(result)} | recuperator_pictures(result, band)
 
 
 def recuperator_pictures(result: CircuitResult, band: Band | None) -> dict[str, Callable]:
@@ -322,10 +320,10 @@ def _load_warnings(result: CircuitResult, load: float | None) -> list[str]:
     ]
 
 
-def _circuit_figure(result: CircuitResult, model: PropertyModel):
+def _circuit_figure(result: CircuitResult):
     from mixjt.plots.property_plot import circuit_figure
     from mixjt.studies.phases import circuit_isobars, saturation_boundary
 
-    boundary = saturation_boundary(Fluid(model, result.composition), 0.5 * result.suction_pressure)
-    lines = [(line.pressure, line.temperatures, line.enthalpy) for line in circuit_isobars(model, result)]
+    boundary = saturation_boundary(result.fluid, 0.5 * result.suction_pressure)
+    lines = [(line.pressure, line.temperatures, line.enthalpy) for line in circuit_isobars(result)]
     return circuit_figure(result, boundary, lines)

@@ -10,7 +10,6 @@ from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN
-from mixjt.fluid.states import PropertyModel
 from mixjt.report import circuit_report
 from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures
 from mixjt.report.kinds_report import kind_record
@@ -81,13 +80,13 @@ def search_tables(found: SearchResult, record: Mapping) -> dict[str, Listing]:
 
 
 def search_pictures(
-    found: SearchResult, model: PropertyModel, bands: Sequence[Band | None], load: float | None
+    found: SearchResult, bands: Sequence[Band | None], load: float | None
 ) -> dict[str, Callable]:
     """An overview, and the best one in full."""
     from mixjt.plots.search_plot import search_figure
 
     overview = {"search": lambda: search_figure(found, bands, load)}
-    return overview | circuit_report.circuit_pictures(found.candidates[0], model, bands[0])
+    return overview | circuit_report.circuit_pictures(found.candidates[0], bands[0])
 
 
 def blend_option(amounts: Mapping[str, float], digits: int = 4) -> str:

@@ -98,13 +98,11 @@ def percent(fraction: float) -> str:
     return f"{value:.2g} %" if value < 10.0 else f"{value:.0f} %"
 
 
-def cooling_band(model: PropertyModel, result: CircuitResult, circuit: ThrottleCircuit) -> Band | None:
+def cooling_band(result: CircuitResult, circuit: ThrottleCircuit) -> Band | None:
     """Band of a result's cooling; None where an interruption (Ctrl-C) came first, or nothing is cooled.
 
     Parameters
     ----------
-    model : PropertyModel
-        That of the result.
     result : CircuitResult
     circuit : ThrottleCircuit
         That it solves.
@@ -115,7 +113,7 @@ def cooling_band(model: PropertyModel, result: CircuitResult, circuit: ThrottleC
         return grid_cooling(Fluid(with_model, result.composition), settled, POINTS)
 
     return band_of(
-        Fluid(model, result.composition), cooling, FLOOR / max(result.cooling_capacity, 1e-9), circuit.cold_temperature
+        result.fluid, cooling, FLOOR / max(result.cooling_capacity, 1e-9), circuit.cold_temperature
     )
 
 

@@ -198,9 +198,9 @@ class Rates:
             return PressurePoint(float(pressure), None, None, None, str(error))
 
 
-def product_band(model: PropertyModel, result: LiquefierResult, request: LiquefierRequest) -> Band | None:
+def product_band(result: LiquefierResult, request: LiquefierRequest) -> Band | None:
     """Band of the liquid's flow; None where there is none, or an interruption came first."""
-    fluid = Fluid(model, result.composition)
+    fluid = result.fluid
 
     def product(with_model: PropertyModel) -> float:
         return Rates(Fluid(with_model, fluid.z), request).at(request.passage).mass_rate

@@ -14,7 +14,7 @@ from mixjt.circuit.result import CircuitResult
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.envelope import Envelope
 from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.states import PropertyModel, SaturationBoundary
+from mixjt.fluid.states import SaturationBoundary
 from mixjt.studies.at_rest import (
     Standstill,
     StandstillRequest,
@@ -151,13 +151,13 @@ def span_isobars(fluid: Fluid, circuit: ThrottleCircuit) -> tuple[Isobar, Isobar
     return isobars(fluid, (circuit.suction_pressure, circuit.discharge_pressure), temperatures)
 
 
-def circuit_isobars(model: PropertyModel, result: CircuitResult) -> tuple[Isobar, Isobar]:
+def circuit_isobars(result: CircuitResult) -> tuple[Isobar, Isobar]:
     """Isobars of the evaporator and of the discharge over all temperatures of a solved circuit."""
     places = result.points
     temperatures = [state.temperature for state in places.values()]
     grid = _grid(min(temperatures), max(temperatures))
     pressures = places[EVAPORATOR_OUTLET].pressure, places[AFTERCOOLER_OUTLET].pressure
-    return isobars(Fluid(model, result.composition), pressures, grid)
+    return isobars(result.fluid, pressures, grid)
 
 
 def saturation_boundary(fluid: Fluid, lowest: float, points: int = 32) -> SaturationBoundary:

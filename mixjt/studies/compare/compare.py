@@ -158,7 +158,7 @@ class _Run:
         carried = next((one for one in kept if self._here(one)), None)
         band = None
         if name in BLENDS and carried is not None:
-            band = cooling_band(self.model, carried.result, carried.circuit)
+            band = cooling_band(carried.result, carried.circuit)
         return Road(
             name=name,
             carried=carried,

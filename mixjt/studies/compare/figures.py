@@ -12,7 +12,6 @@ from mixjt.cascade.cascade_records import CascadeResult
 from mixjt.circuit.layouts.precooled import PrecooledResult
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import MixjtError
-from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.gases.catalogue import gas
 from mixjt.parts.stage_fluid import pure_fluid
@@ -125,7 +124,7 @@ def _standing(model, result: CircuitResult, stage, request: CompareRequest):
 
     Of a precooler its fluid's vapour pressure counts, which it cannot exceed with gas about.
     """
-    rest = at_rest(Fluid(model, result.composition), request.standstill, result.suction_pressure)
+    rest = at_rest(result.fluid, request.standstill, result.suction_pressure)
     if rest.found is None:  # that nothing is stated the advice says, once for all roads
         return (None, None, None), [text for text in rest.warnings if text != UNKNOWN]
     pressures = [rest.found.ambient_pressure, rest.found.hottest_pressure]
