@@ -9,12 +9,12 @@ ROOT = Path(__file__).parent.parent / "mixjt"
 FLOORS = {
     "constants": 0, "errors": 0, "interrupt": 0, "keys": 0, "units": 0,
     "gases": 1, "blend": 1,
-    "fluid": 2, "api": 3,
-    "parts": 3,
-    "circuit": 4,
-    "cascade": 5, "studies": 6, "validation": 6,
-    "case": 7, "plots": 7, "report": 7,
-    "cli": 8, "__main__": 9, "__init__": 9,
+    "properties": 2,
+    "components": 3,
+    "cycles": 4,
+    "studies": 5, "api": 5, "validation": 5,
+    "case": 6, "plots": 6, "report": 6,
+    "cli": 7, "__main__": 8, "__init__": 8,
 }  # fmt: skip
 
 

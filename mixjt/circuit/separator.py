@@ -53,6 +53,8 @@ LITTLE_LIQUID = 1e-9  # mol/mol; less counts as none
 CROSSING_TOLERANCE = 1e-3  # K
 SAME_COOLING = 1e-6  # relative
 SCANNED = 96  # intermediate temperatures looked at first
+BETWEEN, MOST_LOOKS = 12, 6  # more of them between the two that enclose the best, and how often
+MOST_ROUNDS, LOWERED = 3, 2e-5  # of looking for it again, where a pinch between points lowers the cooling by more than that share
 
 
 @dataclass(frozen=True)
@@ -260,52 +262,63 @@ def _sides(circuit: SeparatorCircuit, split: Split, z, ends: _Pressures) -> _Sid
 
 def _pinches(model, circuit: SeparatorCircuit, sides: _Sides, between: float | None, points: int):
     """Intermediate temperature [K], looked for where none is given, and least difference of the cold and of the warm section."""
+    (coldest, warmest), approach = circuit.span, circuit.recuperator_approach
 
-    def cold(between: float) -> LeastDifference:
-        return _least(model, circuit, sides.cold_high, sides.cold_low, (circuit.span[0], between), points)
+    def pinched(between: float) -> tuple[LeastDifference, LeastDifference]:
+        cold = least_difference(model, None, sides.cold_high, sides.cold_low, approach, (coldest, between), points)
+        return cold, least_difference(model, None, sides.warm_high, sides.warm_low, approach, (between, warmest), points)
 
-    def warm(between: float) -> LeastDifference:
-        return _least(model, circuit, sides.warm_high, sides.warm_low, (between, circuit.span[1]), points)
-
-    if between is None:
-        grid = np.linspace(*circuit.span, SCANNED)
-        approach = circuit.recuperator_approach
-        falling = np.minimum.accumulate(enthalpy_difference(model, None, sides.cold_high, sides.cold_low, approach, grid))
-        rising = enthalpy_difference(model, None, sides.warm_high, sides.warm_low, approach, grid)
-        rising = np.minimum.accumulate(rising[::-1])[::-1]
-        between = _best_between(circuit, cold, warm, grid, falling, rising)
-    return between, cold(between), warm(between)
-
-
-def _least(model, circuit, high: SideBySide, low: SideBySide, span, points: int) -> LeastDifference:
-    return least_difference(model, None, high, low, circuit.recuperator_approach, span, points)
+    if between is not None:
+        return between, *pinched(between)
+    curves = _Curves(model, circuit, sides, np.linspace(coldest, warmest, SCANNED))
+    for _ in range(MOST_ROUNDS):
+        between, promised = curves.best()
+        cold, warm = pinched(between)
+        if min(cold.minimum, warm.minimum) >= promised - LOWERED * abs(promised):
+            break
+        curves.add(np.array([cold.temperature, warm.temperature]))  # a pinch between two points lowers its curve
+    return between, cold, warm
 
 
-def _best_between(circuit: SeparatorCircuit, cold, warm, grid, falling, rising) -> float:
-    """The intermediate temperature of the greatest cooling; see the head of the module.
+class _Curves:
+    """Differences of the cold and of the warm section at the same high-side temperatures, ascending.
 
-    falling and rising are what the cold and the warm section allow on a grid of intermediate temperatures.
+    The cold section allows the least of its differences below the intermediate temperature, the warm one the least of its above.
     """
-    coldest, warmest = circuit.span[0] + SHORTEST, circuit.span[1] - SHORTEST
-    if not coldest < warmest:
-        raise UnreachableError(
-            f"{circuit.span[0]:.5g} K to {circuit.span[1]:.5g} K leaves no room for two recuperator sections"
-        )
-    after = int(np.argmax(np.append(rising - falling, np.inf) >= 0.0))
-    low, high = (float(np.clip(grid[min(max(k, 0), grid.size - 1)], coldest, warmest)) for k in (after - 1, after))
-    lowest = low if low == high else _crossing(lambda t: warm(t).minimum - cold(t).minimum, low, high)
-    best = min(cold(lowest).minimum, warm(lowest).minimum)
-    kept = grid[(falling >= best - SAME_COOLING * abs(best)) & (grid > lowest) & (grid < warmest)]
-    return 0.5 * (lowest + float(kept.max(initial=lowest)))
 
+    def __init__(self, model, circuit: SeparatorCircuit, sides: _Sides, temperatures: np.ndarray):
+        self.model, self.circuit, self.sides, self.temperatures = model, circuit, sides, temperatures
+        self.differences = self._at(temperatures)
 
-def _crossing(rising, low: float, high: float) -> float:
-    """Where a function that does not fall becomes positive; an end where it never or always is."""
-    from scipy.optimize import brentq
+    def best(self) -> tuple[float, float]:
+        """The intermediate temperature of the greatest cooling, and that cooling; see the head of the module."""
+        coldest, warmest = self.circuit.span[0] + SHORTEST, self.circuit.span[1] - SHORTEST
+        if not coldest < warmest:
+            raise UnreachableError(
+                f"{self.circuit.span[0]:.5g} K to {self.circuit.span[1]:.5g} K leaves no room for two recuperator sections"
+            )
+        for _ in range(MOST_LOOKS):
+            cold, warm = self.differences
+            falling, rising = np.minimum.accumulate(cold), np.minimum.accumulate(warm[::-1])[::-1]
+            after = int(np.argmax(np.append(rising - falling, np.inf) >= 0.0))
+            ends = self.temperatures[np.clip([after - 1, after], 0, self.temperatures.size - 1)]
+            if ends[1] - ends[0] <= CROSSING_TOLERANCE:
+                break
+            self.add(np.linspace(*ends, BETWEEN + 2)[1:-1])
+        lowest, best = float(np.clip(ends[1], coldest, warmest)), np.minimum(falling, rising).max()
+        kept = (falling >= best - SAME_COOLING * abs(best)) & (self.temperatures > lowest) & (self.temperatures < warmest)
+        return 0.5 * (lowest + float(self.temperatures[kept].max(initial=lowest))), float(best)
 
-    if rising(low) >= 0.0:
-        return low
-    return high if rising(high) <= 0.0 else float(brentq(rising, low, high, xtol=CROSSING_TOLERANCE))
+    def add(self, temperatures: np.ndarray) -> None:
+        """Look there too."""
+        together = np.concatenate([self.temperatures, temperatures])
+        self.temperatures, kept = np.unique(together, return_index=True)
+        self.differences = np.hstack([self.differences, self._at(temperatures)])[:, kept]
+
+    def _at(self, temperatures: np.ndarray) -> np.ndarray:
+        pairs = (self.sides.cold_high, self.sides.cold_low), (self.sides.warm_high, self.sides.warm_low)
+        approach = self.circuit.recuperator_approach
+        return np.array([enthalpy_difference(self.model, None, *pair, approach, temperatures) for pair in pairs])
 
 
 def _places(model, z, circuit, split: Split, sides: _Sides, cooling, between: float, junction: float):
