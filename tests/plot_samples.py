@@ -7,6 +7,8 @@ import numpy as np
 
 from mixjt.circuit import places
 from mixjt.circuit.boil_off import BoilOff
+from mixjt.circuit.layouts.precooled import PrecooledResult
+from mixjt.circuit.liquefier_result import LiquefierResult
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.fluid.envelope import Envelope
 from mixjt.fluid.fluid import Fluid
@@ -128,8 +130,8 @@ def make_precooling():
         temperatures, 0.0 * temperatures, 0.0 * temperatures, 90.0 - 0.2 * temperatures, 60.0 - 0.15 * temperatures,
         temperatures, 80.0 - 0.1 * temperatures, 0.2 - 5e-4 * temperatures, lowest=240.0,
     )  # fmt: skip
-    result = SimpleNamespace(**vars(make_result()), precooler_temperature=250.0, total_power=305.0)
-    return result, curve, SimpleNamespace(**vars(make_result()), total_power=300.0)
+    result = PrecooledResult(**vars(make_result()), precooler_temperature=250.0, precooler_power=55.0)
+    return result, curve, make_result(compressor_power=300.0)
 
 
 def make_cooldown(**changes) -> Cooldown:
@@ -159,13 +161,19 @@ def make_map():
     return points
 
 
+class Liquefied(LiquefierResult):
+    """A liquefier of known product."""
+
+    mass_rate = 2e-5
+
+
 def make_feed():
     """A liquefier and its feed pressures, at the lowest of which nothing liquefies."""
     points = (
         PressurePoint(5e5, None, None, None, "the feed stays warm"), PressurePoint(10e5, 2e-5, 1.5e7, 1.6e7),
         PressurePoint(20e5, 3e-5, 1.2e7, 1.4e7), PressurePoint(30e5, 4e-5, 1.1e7, 1.45e7),
     )  # fmt: skip
-    result = SimpleNamespace(**vars(make_result()), passage=SimpleNamespace(pressure=10e5), mass_rate=2e-5)
+    result = Liquefied(**vars(make_result()), passage=SimpleNamespace(pressure=10e5))
     return result, PressureCurve(points, points[3], points[2])
 
 

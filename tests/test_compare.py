@@ -11,6 +11,7 @@ from mixjt.cascade.design import CascadeRequest, design_cascade
 from mixjt.cascade.stages import solve_cascade
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.places import COMPRESSOR_INLET
+from mixjt.circuit.result import FreezingReport
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR, solve_circuit, with_precooler, with_separator
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -35,7 +36,7 @@ RATING = 40e5  # Pa, of the parts at rest
 
 COLD, LOAD, LEAK = 190.0, 15.0, 1.0  # every road carries load and leak
 GASES = ("methane", "ethane", "isobutane")
-SMALL = Effort(32, 16, True, precooling=2, line_precooling=2, halvings=1, chosen_anew=2)
+SMALL = Effort(32, 16, halvings=1, chosen_anew=2)
 COMPRESSOR = Compressor(
     "reciprocating", 5.0e-6, 48.0, isentropic_efficiency=0.6, motor_efficiency=0.8, largest_discharge_temperature=393.15
 )
@@ -241,7 +242,7 @@ def test_a_blend_that_freezes_or_gas_too_cold_for_the_compressor_does_not_count(
     roads, amounts = BlendRoads(model, request()), {"methane": 0.5, "ethane": 0.15, "isobutane": 0.35}
     assert roads._carried(123.0, circuit, result, amounts).power > 0.0
     with pytest.raises(UnreachableError, match="the best blend freezes: isobutane would have to be 5 K warmer"):
-        roads._carried(123.0, circuit, replace(result, freezing_margin=-5.0, freezing_gas="isobutane"), amounts)
+        roads._carried(123.0, circuit, replace(result, freezing=FreezingReport((), "isobutane", -5.0, "throttle_outlet", ())), amounts)
     hot = replace(CASCADE, suction_temperature=result.points[COMPRESSOR_INLET].temperature + 1.0, ambient_temperature=320.0)
     picky = BlendRoads(model, request(cascade=CascadeRequest(hot, available=("ethane", "propane"))))
     with pytest.raises(UnreachableError, match="would draw in gas of .* colder than"):

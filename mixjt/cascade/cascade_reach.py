@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 from mixjt.cascade.cascade_limits import kelvin, stage_excesses, worst_excess
 from mixjt.cascade.cascade_records import Cascade
+from mixjt.cascade.fluid_table import remembered_cycle
 from mixjt.cascade.stages import cascade_stage
 from mixjt.errors import MixjtError
 from mixjt.parts.stage_fluid import StageFluid
-from mixjt.parts.vapour_stage import stage_cycle
 
 SMALL_LIFT = 2.0  # K; no stage is built for less
 COLDEST = 20.0  # K, below which no fluid is looked for
@@ -35,7 +35,7 @@ def obstacle(
 ) -> str | None:
     """Why a stage cannot work between two temperatures [K]; None where it can."""
     try:
-        cycle = stage_cycle(fluid, cascade_stage(cascade, number, count, evaporating, condensing))
+        cycle = remembered_cycle(fluid, cascade_stage(cascade, number, count, evaporating, condensing))
     except MixjtError as error:
         return str(error)
     worst = worst_excess(stage_excesses(cycle, cascade.limits, number))

@@ -23,7 +23,7 @@ Progress = Callable[[str, int, int, float | None], None]
 # Not sold new any more: they destroy the ozone layer (Montreal Protocol). They may be named in a list.
 PHASED_OUT = ("R-12", "R-22")
 RARE = ("neon", "krypton")  # too dear to fill a stage with; they may be named as well
-TRIED = 3  # combinations from either ranking, for each one kept
+TRIED = 6  # combinations from either ranking, for each one kept
 ENOUGH = 1.02  # combinations whose power on the ladder is this much above the last one kept are left
 LISTED_PAIRS = 60  # of fluids whose failure as a two-stage cascade is explained
 

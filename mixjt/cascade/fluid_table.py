@@ -26,7 +26,8 @@ from mixjt.errors import MixjtError
 from mixjt.parts.stage_fluid import StageFluid
 from mixjt.parts.vapour_stage import StageCycle, VapourStage, stage_cycle
 
-RUNG = 5.0  # K, at most
+RUNG = 5.0  # K
+LEAST_RUNG, MOST_RUNGS = 0.5 * RUNG, 100  # the lowest two may lie as far apart as one and a half
 REMEMBERED = 50000  # cycles
 HOPELESS = 0.6  # relative excess of a limit that a rung less of lift at both ends does not mend
 LOOSE_DISPLACEMENT = 1.3  # of the limit, for the same reason
@@ -87,8 +88,8 @@ class Ladder:
     def __init__(self, cascade: Cascade, count: int):
         self.cascade, self.count = cascade, count
         cold, warm = cascade.evaporating_temperature, cascade.condensing_temperature
-        rungs = max(2, math.ceil((warm - cold) / RUNG) + 1)
-        self.temperatures = np.linspace(cold, warm, rungs)  # the last is a condensing temperature
+        between = warm - RUNG * np.arange(1, MOST_RUNGS)[::-1]  # the same for every cold end, whose stages are remembered
+        self.temperatures = np.concatenate([[cold], between[between > cold + LEAST_RUNG], [warm]])  # the last is a condensing one
         self._tables: dict[tuple[StageFluid, int], tuple[_StageTable, _StageTable]] = {}
         efficiency = cascade.compressor.isentropic_efficiency * cascade.compressor.motor_efficiency
         self._carnot = np.maximum(warm / self.temperatures - 1.0, 0.0) / efficiency

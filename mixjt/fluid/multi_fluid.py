@@ -30,6 +30,7 @@ from mixjt.gases.catalogue import gas, resolve_name
 NAME = "multi-fluid"
 LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE = 60.0, 600.0  # K, span of the ideal-gas heat capacities
 HIGHEST_PRESSURE = 5e7  # Pa
+PER_THREAD = 256  # states; for fewer another thread costs more than it saves
 FLASH_HINT = "try a slightly different temperature or pressure"
 
 
@@ -220,7 +221,7 @@ class MultiFluidModel(PropertyModel):
         def run(k):
             self._solve(*blends[k], z[k], falling[k], paths[k], raw[k], by_amount=by_amount[k] if gradients else None)
 
-        threads = min(self.threads, z.shape[0])
+        threads = min(self.threads, z.shape[0], 1 + order.size // PER_THREAD)
         if threads < 2:
             for k in range(z.shape[0]):
                 run(k)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import fields, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,27 +12,28 @@ from mixjt.cascade.cascade_records import Cascade
 from mixjt.circuit.layouts.precooled import PrecooledCircuit, PrecooledResult
 from mixjt.circuit.places import COMPRESSOR_INLET
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import PLAIN, PRECOOLED
+from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted
 from mixjt.parts.precooler import Precooler, precooling_stage
-from mixjt.studies.compare.blends import climbed, finished, place_of
+from mixjt.studies.compare.blends import Climbed, climbed, finished, looked_at, polished, sampled
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried
-from mixjt.studies.search.landscape import Place
-from mixjt.studies.search.result import SearchResult
-from mixjt.studies.search.search import search
-from mixjt.studies.search.search_request import COP, SearchRequest
-from mixjt.studies.search.separator_search import search_separator
+from mixjt.studies.search.landscape import Landscape, Place, place_of
+from mixjt.studies.search.search import found_blends
+from mixjt.studies.search.search_request import SearchRequest
+from mixjt.studies.search.separator_search import with_separator_polished
 
 ABOVE_COLD_END = 5.0  # K; there is no precooling closer to the cold end and its approach
+SHORTLIST = 2  # blends of a search that are polished besides the best of each number of bottles
 LIMIT_HALVINGS = 10  # to 0.1 K of a span of 100 K
 FROZEN = -1e-3  # K of freezing margin; a blend that keeps a margin of zero keeps it about so well
-POLISHED = 2  # blends that are polished for a separator at the cold end; one along the load line
+LOOKED, ANCHORS = 9, 3  # precooling temperatures looked at first, and at how many of them blends are climbed to at the cold end
+TURNS, MOVING, NARROWED = 5, 3, 0.4  # steps to a better one, rounds of climbing at each, and how the step shrinks
+STARTS = 4  # places that precooling temperatures are judged by
 
 Report = Callable[[str, int, int, float | None], None]
-Blend = tuple[CircuitResult, dict[str, float]]
 
 
 class BlendRoads:
@@ -47,7 +48,7 @@ class BlendRoads:
     def __init__(self, model: PropertyModel, request: CompareRequest):
         self.model, self.request = model, request
         self.stopped = False
-        self.shortlist: tuple[Blend, ...] = ()  # plain blends at the cold end, best first
+        self.known: list[Place] = []  # plain blends at the cold end, best first
 
     def at_cold_end(self, road: str, report: Report | None = None) -> Carried:
         """At the temperature of the case, thoroughly; the plain road first, the others start from its blends.
@@ -57,15 +58,14 @@ class BlendRoads:
         MixjtError
             Where the road does not get there.
         """
-        temperature, effort = self.request.cold_temperature, self.request.effort
+        temperature, samples = self.request.cold_temperature, self.request.effort.samples
         if road == PLAIN:
-            self.shortlist = self._searched(temperature, effort.samples, report)
-            return self._plain(temperature, *self.shortlist[0])
+            return self._plain(temperature, self._searched(samples, report))
         if road == PRECOOLED:
-            return self._precooled(temperature, self.shortlist, effort.samples, effort.precooling)
-        return self._separator(temperature, self.shortlist[:POLISHED])
+            return self._precooled(temperature, self.known, samples, ANCHORS)
+        return self._separator(temperature, self.known)
 
-    def near(self, road: str, temperature: float, starts: Sequence[Carried], anew: bool = False) -> Carried:
+    def near(self, road: str, temperature: float, starts: Sequence[Carried]) -> Carried:
         """At another temperature [K], by a local search from blends that are good nearby.
 
         Parameters
@@ -73,61 +73,79 @@ class BlendRoads:
         road : str
         temperature : float
         starts : sequence of Carried
-            Of any kind of circuit, best first.
-        anew : bool
-            Whether a plain blend may be searched for among all sets of bottles, if the effort allows.
+            Of any kind of circuit, nearest first, a plain one last.
 
         Raises
         ------
         MixjtError
         """
-        known = [(one.result, one.bottles) for one in starts]
-        samples, count = self.request.effort.line_samples, self.request.effort.line_precooling
-        if road == PLAIN:
-            if anew and self.request.effort.searched_anew:
-                return self._plain(temperature, *self._searched(temperature, samples, None)[0])
-            wanted = self.request.blends_at(temperature)
-            found = finished(climbed(self.model, wanted, self._places(wanted, known), samples))
-            return self._plain(temperature, found.result, found.amounts)
+        wanted, samples = self.request.blends_at(temperature), self.request.effort.line_samples
+        places = [*(place_of(wanted, one.result, one.bottles) for one in starts), *self.known]
+        if road == SEPARATOR:
+            return self._separator(temperature, places[: len(starts)][-1:])
         if road == PRECOOLED:
-            return self._precooled(temperature, known, samples, count)
-        return self._separator(temperature, known[:1])
+            return self._precooled(temperature, places, samples, 1)
+        climb = climbed(self.model, wanted, places, samples)
+        if climb.finds and climb.places[0].present != places[0].present:  # sets next to the new one may be better yet
+            climb = climbed(self.model, wanted, climb.places[:1])
+        return self._plain(temperature, polished(self.model, wanted, climb.places[:1]))
 
-    def _searched(self, temperature: float, samples: int, report: Report | None) -> tuple[Blend, ...]:
-        """Plain blends of a full search, best first."""
-        found = search(self.model, replace(self.request.blends_at(temperature), samples=samples), report)
-        self.stopped = self.stopped or found.interrupted
-        if not found.candidates:
+    def _searched(self, samples: int, report: Report | None) -> Climbed:
+        """Plain blends of a full search at the cold end."""
+        wanted = replace(self.request.blends_at(self.request.cold_temperature), samples=samples, shortlist=SHORTLIST)
+        landscape = Landscape(self.model, wanted)
+        finds, stopped = found_blends(landscape, report)
+        climb = Climbed(landscape, tuple(sorted(finds, key=lambda find: find.rank, reverse=True)))
+        self.stopped, self.known = self.stopped or stopped, climb.places
+        if stopped and not np.isfinite(climb.merit):
             raise Interrupted
-        return tuple(zip(found.candidates, found.amounts, strict=True))
+        return climb
 
-    def _precooled(self, temperature: float, known: Sequence[Blend], samples: int, count: int) -> Carried:
-        """The best of a few precooling temperatures; one that serves no purpose shows as an idle precooler."""
+    def _precooled(self, temperature: float, starts: Sequence[Place], samples: int, anchors: int) -> Carried:
+        """The best of both suctions and of the precooling temperatures; one that serves no purpose shows as an idle precooler."""
         climbs, why = [], []
+        starts = starts or sampled(self.request.blends_at(temperature), samples)
         for circuit in self.request.precooled:
             try:
-                temperatures = self._precooling(circuit, temperature, count)
+                span = np.linspace(*self._precooling(circuit, temperature), LOOKED)
+                for part in np.array_split(span, anchors):
+                    wanted = self._best_precooled(temperature, circuit, part, starts[:STARTS])
+                    climbs.append((span, climbed(self.model, wanted, starts, samples)))
             except MixjtError as error:
                 why.append(str(error))
-                continue
-            for precooling in temperatures:
-                try:
-                    climbs.append(self._climbed(temperature, circuit.at(precooling), known, samples))
-                except MixjtError as error:  # another precooling temperature may do
-                    why.append(str(error))
-        for circuit, climb in sorted(climbs, key=lambda one: one[1].merit, reverse=True):
+        for span, climb in sorted(climbs, key=lambda one: one[1].merit, reverse=True):
             try:
-                found = finished(climb)
-                return self._carried(temperature, circuit, found.result, found.amounts)
+                climb = self._narrowed(temperature, span, climb)
+                return self._carried(temperature, climb.landscape.request.circuit, *self._solved(climb))
             except MixjtError as error:  # it only looked good on the search's grid: the next best, then
                 why.append(str(error))
         raise UnreachableError(why[0])
 
-    def _climbed(self, temperature: float, circuit, known: Sequence[Blend], samples: int):
-        wanted = self.request.blends_at(temperature, circuit)
-        return circuit, climbed(self.model, wanted, self._places(wanted, known), samples)
+    def _narrowed(self, temperature: float, span: np.ndarray, climb: Climbed) -> Climbed:
+        """A better precooling temperature, the blend climbing on at each that is tried; then the blend polished."""
+        step, low, high = span[1] - span[0], span[0], span[-1]
+        for _ in range(TURNS if low < high and np.isfinite(climb.merit) else 0):
+            circuit, places = climb.landscape.request.circuit, climb.places[:1]
+            here = circuit.precooler.temperature
+            others = {min(max(here + move, low), high) for move in (-step, 0.0, step)}
+            wanted = [self.request.blends_at(temperature, circuit.at(one)) for one in sorted(others)]
+            climb = max((polished(self.model, one, places, MOVING) for one in wanted), key=lambda one: one.merit)
+            if climb.landscape.request.circuit.precooler.temperature == here:
+                step *= NARROWED
+        return polished(self.model, climb.landscape.request, climb.places[:1])
 
-    def _precooling(self, circuit: PrecooledCircuit, temperature: float, count: int) -> list[float]:
+    def _best_precooled(self, temperature: float, circuit: PrecooledCircuit, temperatures, places) -> SearchRequest:
+        """The request with that precooling temperature at which the best of the places is best, roughly."""
+        wanted = [self.request.blends_at(temperature, circuit.at(float(one))) for one in np.unique(temperatures)]
+
+        def rank(request: SearchRequest) -> tuple[bool, float]:
+            finds = looked_at(self.model, request, places).finds
+            return finds[0].rank if finds else (False, -np.inf)
+
+        return max(wanted, key=rank)
+
+    def _precooling(self, circuit: PrecooledCircuit, temperature: float) -> tuple[float, float]:
+        """Lowest and highest precooling temperature [K]."""
         low, high = self.request.precooling_temperatures
         if not circuit.warm_section:  # the gas is drawn in an approach colder than that, or colder still
             low = max(low, min(high, self.request.coldest_suction + circuit.recuperator_approach))
@@ -139,35 +157,26 @@ class BlendRoads:
             raise UnreachableError(
                 f"precooling to {high:.5g} K or colder leaves nothing to the blend at {temperature:.5g} K"
             )
-        return np.unique(np.linspace(max(low, coldest), high, count)).tolist()
+        return max(low, coldest), high
 
-    def _separator(self, temperature: float, known: Sequence[Blend]) -> Carried:
-        if not known:
+    def _separator(self, temperature: float, starts: Sequence[Place]) -> Carried:
+        if not starts:
             raise UnreachableError("there is no plain blend to start from: a separator's are polished plain ones")
         wanted = self.request.blends_at(temperature)
         circuit = self.request.blends_at(temperature, self.request.separator).circuit
-        starts = SearchResult(
-            objective=COP,
-            candidates=tuple(_as_plain(result) for result, _ in known),
-            values=tuple(result.cop for result, _ in known),
-            amounts=tuple(amounts for _, amounts in known),
-            best_by_count={},
-            amounts_by_count={},
-            evaluations=0,
-            seconds=0.0,
-            interrupted=False,
-            messages=(),
-        )
-        found = search_separator(self.model, wanted, circuit, starts)
-        if found.interrupted:  # what it holds then may be the plain circuits
+        found = with_separator_polished(self.model, wanted, circuit, starts, 1, 1)
+        if found.interrupted:
             raise Interrupted
-        return self._carried(temperature, self.request.separator, found.candidates[0], found.amounts[0])
+        amounts, result = found.solved[0]
+        return self._carried(temperature, self.request.separator, result, amounts)
 
-    def _places(self, wanted: SearchRequest, known: Sequence[Blend]) -> list[Place]:
-        return [place_of(wanted, result, amounts) for result, amounts in known]
+    def _plain(self, temperature: float, climb: Climbed) -> Carried:
+        return self._carried(temperature, self.request.search.circuit, *self._solved(climb))
 
-    def _plain(self, temperature: float, result: CircuitResult, amounts: dict[str, float]) -> Carried:
-        return self._carried(temperature, self.request.search.circuit, result, amounts)
+    def _solved(self, climb: Climbed) -> tuple[CircuitResult, dict[str, float]]:
+        found, stopped = finished(climb)
+        self.stopped = self.stopped or stopped
+        return found.result, found.amounts
 
     def _carried(self, temperature: float, circuit, result: CircuitResult, amounts: dict[str, float]) -> Carried:
         """Load and leak carried by a solved blend.
@@ -245,7 +254,3 @@ def least_precooling(precooler: Precooler, cascade: Cascade, low: float, high: f
         low, high = (middle, high) if hindrance(middle) else (low, middle)
     return high
 
-
-def _as_plain(result: CircuitResult) -> CircuitResult:
-    """Only what every kind of circuit has: its blend and pressures then serve as a start for another kind."""
-    return CircuitResult(**{entry.name: getattr(result, entry.name) for entry in fields(CircuitResult)})

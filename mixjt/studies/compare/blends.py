@@ -1,17 +1,17 @@
 """The blend that carries a load with the least power, from blends that are good nearby: a local search.
 
-A space-filling start of few blends and what is known nearby are climbed from side by side, and the best is
-solved in full. A full search looks at every set of bottles; this one does not, and is tens of times quicker.
+What is known nearby and the best of its neighbours are climbed from side by side, and the best is solved in full. A
+full search looks at every set of bottles; this one does not, and is tens of times quicker.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 
-from mixjt.circuit.result import CircuitResult
 from mixjt.errors import UnreachableError
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted
@@ -20,21 +20,23 @@ from mixjt.studies.search.climb import Climb, advance
 from mixjt.studies.search.finish import Finished, solve_all
 from mixjt.studies.search.grids import COARSE, FINE, ROUGH, common_grid
 from mixjt.studies.search.landscape import Landscape, Place
+from mixjt.studies.search.neighbours import variants
 from mixjt.studies.search.obstacle import obstacle
 from mixjt.studies.search.search_request import SearchRequest
 from mixjt.studies.search.starts import space_filling, towards
 
-SAMPLED_STARTS = 4  # of the space-filling start
+BEST = 2  # places climbed from besides the first
+NEAR = 2  # starts whose neighbours are looked at
+MORE, SHARE = 2, 0.05  # bottles added at once, and the share of each
 ROUNDS, FINE_ROUNDS = 8, 8
 RADIUS, FINE_RADIUS = 0.15, 0.04
 TOLERANCE, FINE_TOLERANCE = 1e-3, 1e-4  # of the merit, promised by the linear model
-CLIMBED_ON = 2  # on fine grids
 NEARLY = 1.5  # of a bottle's least fraction: it may be better to do without
 
 
 @dataclass(frozen=True)
 class Climbed:
-    """Finds of a local search, best first, in their landscape."""
+    """Finds, best first, in their landscape."""
 
     landscape: Landscape
     finds: tuple[Find, ...]
@@ -45,35 +47,53 @@ class Climbed:
         return self.finds[0].merit if self.finds and self.finds[0].feasible else -np.inf
 
 
-def climbed(model: PropertyModel, request: SearchRequest, starts: Sequence[Place], samples: int) -> Climbed:
-    """Climb from known places and from the best of a few samples.
+    @property
+    def places(self) -> list[Place]:
+        """Where the finds stand, best first."""
+        return [find.place for find in self.finds]
+
+
+def looked_at(model: PropertyModel, request: SearchRequest, places: Sequence[Place]) -> Climbed:
+    """The best of each set of bottles among some places, on a rough grid."""
+    landscape, found = Landscape(model, request), Archive()
+    amounts, pressures = (np.array([getattr(place, name) for place in places]) for name in ("amounts", "log_pressures"))
+    found.offer_view(landscape.view(common_grid(request, ROUGH), amounts, pressures), amounts, pressures)
+    return Climbed(landscape, tuple(found.best()))
+
+
+def climbed(model: PropertyModel, request: SearchRequest, starts: Sequence[Place], samples: int = 0) -> Climbed:
+    """Climb on coarse grids from the first place, from the best others and from the best of as many bottles as allowed.
 
     Parameters
     ----------
     model : PropertyModel
     request : SearchRequest
     starts : sequence of Place
-        For instance of the blend at a neighbouring temperature.
+        For instance of the blend at a neighbouring temperature; the sets next to the first ones are looked at too.
     samples : int
-        Of the space-filling start.
+        Of a space-filling start.
     """
-    landscape = Landscape(model, replace(request, samples=samples))
-    found = Archive()
-    places = [*starts, *_sampled(landscape)]
+    near = [place for start in starts[:NEAR] for place in _neighbours(request, start)]
+    looked = looked_at(model, request, [*starts, *near, *sampled(request, samples)])
+    full = [place for place in looked.places if len(place.present) == request.counts[-1]]
+    others = [place for place in looked.places if place.present != starts[0].present]
+    chosen = (*full[:1], *others[:BEST], starts[0])  # what a bottle is not worth a climb shows
+    places = {place.present: place for place in chosen}.values()
     coarse = common_grid(request, COARSE)
-    _climb(landscape, found, [Climb(place, coarse, close=COARSE, radius=RADIUS) for place in places], ROUNDS, TOLERANCE)
-    polished = Archive()
+    climbs = [Climb(place, coarse, close=COARSE, radius=RADIUS) for place in places]
+    return _climb(looked.landscape, climbs, ROUNDS, TOLERANCE)
+
+
+def polished(model: PropertyModel, request: SearchRequest, starts: Sequence[Place], rounds: int = FINE_ROUNDS) -> Climbed:
+    """Climb on fine grids, from places and from them without the bottles that hardly count."""
+    places = [*starts, *(fewer for place in starts if (fewer := _without_traces(request, place)) is not None)]
     fine = common_grid(request, FINE)
-    best = found.best(most=CLIMBED_ON)
-    places = [find.place for find in best]
-    places += [fewer for place in places if (fewer := _without_traces(request, place)) is not None]
     climbs = [Climb(place, fine, close=FINE, radius=FINE_RADIUS) for place in places]
-    _climb(landscape, polished, climbs, FINE_ROUNDS, FINE_TOLERANCE)
-    return Climbed(landscape, tuple(polished.best() or best))
+    return _climb(Landscape(model, request), climbs, rounds, FINE_TOLERANCE)
 
 
-def finished(climb: Climbed) -> Finished:
-    """The best find solved in full.
+def finished(climb: Climbed) -> tuple[Finished, bool]:
+    """The best find solved in full, and whether an interruption came.
 
     Raises
     ------
@@ -86,18 +106,12 @@ def finished(climb: Climbed) -> Finished:
     lost: list[str] = []
     for find in climb.finds:
         solved, why, stopped = solve_all(landscape, [find], quick=True, report=lambda *_: None)
+        if solved:
+            return solved[0], stopped
         if stopped:
             raise Interrupted
-        if solved:
-            return solved[0]
         lost += why
     raise UnreachableError("no blend could be solved in full: " + "; ".join(lost))
-
-
-def place_of(request: SearchRequest, result: CircuitResult, amounts: Mapping[str, float]) -> Place:
-    """Where a solved blend stands: fractions by bottle, and the circuit's pressures."""
-    shares = np.array([amounts.get(name, 0.0) for name in request.names])
-    return Place(shares, np.log([result.suction_pressure, result.discharge_pressure]))
 
 
 def _without_traces(request: SearchRequest, place: Place) -> Place | None:
@@ -110,19 +124,33 @@ def _without_traces(request: SearchRequest, place: Place) -> Place | None:
     return Place(towards(request, present[None], shares[None])[0], place.log_pressures)
 
 
-def _sampled(landscape: Landscape) -> list[Place]:
-    request = landscape.request
-    amounts, log_pressures = space_filling(request)
-    sampled = Archive()
-    sampled.offer_view(landscape.view(common_grid(request, ROUGH), amounts, log_pressures), amounts, log_pressures)
-    return [find.place for find in sampled.best(most=SAMPLED_STARTS)]
+def _neighbours(request: SearchRequest, start: Place) -> list[Place]:
+    """Places with one bottle more, fewer or exchanged, and with a little of as many more as a blend may have."""
+    absent = np.flatnonzero(start.amounts == 0.0)
+    wanted = list(variants(start))
+    for added in combinations(absent, min(request.counts[-1] - len(start.present), MORE, absent.size)):
+        amounts = start.amounts.copy()
+        amounts[list(added)] = SHARE
+        wanted.append(amounts / amounts.sum())
+    wanted = [each for each in wanted if np.count_nonzero(each) in request.counts and request.possible(each > 0.0)]
+    if not wanted:
+        return []
+    wanted = np.array(wanted)
+    return [Place(amounts, start.log_pressures) for amounts in towards(request, wanted > 0.0, wanted)]
 
 
-def _climb(landscape: Landscape, archive: Archive, climbs: list[Climb], rounds: int, tolerance: float) -> None:
+def sampled(request: SearchRequest, samples: int) -> list[Place]:
+    """Places of a space-filling start."""
+    return [Place(*row) for row in zip(*space_filling(replace(request, samples=samples)), strict=True)] if samples else []
+
+
+def _climb(landscape: Landscape, climbs: list[Climb], rounds: int, tolerance: float) -> Climbed:
+    found = Archive()
     for _ in range(rounds):
         advance(landscape, climbs, 1, tolerance)
         for climb in climbs:
             if climb.view is not None:
-                archive.offer_climb(climb)
+                found.offer_climb(climb)
         if all(climb.finished for climb in climbs):
-            return
+            break
+    return Climbed(landscape, tuple(found.best()))

@@ -20,6 +20,7 @@ ABOVE_BOILING = 1.0  # K, of the lightest gas at the evaporator's pressure
 NO_BLENDS = 30.0  # K below the load, where there is no gas to tell how cold it may get
 INSIDE = 0.2  # K above the lowest temperature of a cascade, where it is solved
 SAME = 0.05  # K
+OWN = 2  # blends of a road that the next is looked for from
 
 Kept = dict[str, list[Carried]]
 Step = Callable[[str], None]
@@ -112,14 +113,14 @@ class LoadLine:
                 if not self._reached(road, temperature):
                     self._choose(road, temperature)
 
-    def _at(self, temperature: float, roads: Sequence[str], anew: bool = True) -> None:
+    def _at(self, temperature: float, roads: Sequence[str]) -> None:
         for road in roads:
             if self._reached(road, temperature):
                 continue
             if road in BLENDS:
                 self.step(f"{road} at {temperature:.4g} K")
                 starts = self._starts(road, temperature)
-                self._try(road, temperature, lambda: self.blends.near(road, temperature, starts, anew))
+                self._try(road, temperature, lambda: self.blends.near(road, temperature, starts))
             elif not self._try(road, temperature, lambda: self.cascades.near(road, temperature)):
                 self._choose(road, temperature)
 
@@ -144,13 +145,11 @@ class LoadLine:
         return True
 
     def _starts(self, road: str, temperature: float) -> list[Carried]:
-        """The plain blend of that temperature, and the nearest ones of the same road and of the plain one."""
-        own = sorted(self.kept[road], key=lambda one: abs(one.temperature - temperature))[:2]
-        plain = sorted(self.kept.get(PLAIN, ()), key=lambda one: abs(one.temperature - temperature))[:1]
-        if road == PLAIN:
-            return own
-        here = [one for one in plain if abs(one.temperature - temperature) < SAME]
-        return [*here, *own] if here else [*own, *plain]
+        """The nearest blends of the same road, and the nearest plain one."""
+        found = [(one, name == road) for name in {road, PLAIN} for one in self.kept.get(name, ())]
+        found.sort(key=lambda pair: (not pair[1], abs(pair[0].temperature - temperature)))
+        own = [one for one, its in found if its][:OWN]
+        return [*own, *[one for one, its in found if not its][:1]]
 
     def _reached(self, road: str, temperature: float) -> bool:
         return any(abs(one.temperature - temperature) < SAME for one in self.kept[road])
@@ -164,7 +163,7 @@ class LoadLine:
         bad = max([*colder, *([self.hopeless[road]] if self.hopeless.get(road, good) < good else [])])
         for _ in range(self.request.effort.halvings):
             middle = 0.5 * (good + bad)
-            self._at(middle, [road], anew=False)
+            self._at(middle, [road])
             good, bad = (middle, bad) if self._reached(road, middle) else (good, middle)
         lowest = None if road in BLENDS else cascade_reach(self.kept[road])
         if lowest is not None and lowest + INSIDE < good:

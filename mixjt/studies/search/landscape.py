@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from mixjt.blend import composition_matrix
+from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.search.evaluate import LEAST_COOLING, Evaluator, Grid, Judgement, Samples, Trials
@@ -29,6 +31,12 @@ class Place:
     def present(self) -> tuple[int, ...]:
         """Which bottles it uses."""
         return tuple(int(i) for i in np.flatnonzero(self.amounts > 0.0))
+
+
+def place_of(request: SearchRequest, result: CircuitResult, amounts: Mapping[str, float]) -> Place:
+    """Where a solved blend stands: fractions by bottle, and the circuit's pressures."""
+    shares = np.array([amounts.get(name, 0.0) for name in request.names])
+    return Place(shares, np.log([result.suction_pressure, result.discharge_pressure]))
 
 
 @dataclass(frozen=True)

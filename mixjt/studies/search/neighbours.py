@@ -39,7 +39,7 @@ def neighbours(landscape: Landscape, archive: Archive, attempts: dict[Set, Attem
     wanted, present, log_pressures = [], [], []
     for count in request.counts:
         for find in archive.best(count, PARENTS):
-            for amounts in _variants(find.place):
+            for amounts in variants(find.place):
                 members = amounts > 0.0
                 if members.sum() in request.counts and request.possible(members):
                     present.append(members)
@@ -54,7 +54,7 @@ def neighbours(landscape: Landscape, archive: Archive, attempts: dict[Set, Attem
     return [place for count in request.counts for place in _worth_climbing(tried, attempts, count)]
 
 
-def _variants(place: Place) -> Iterator[np.ndarray]:
+def variants(place: Place) -> Iterator[np.ndarray]:
     """Fractions with one bottle dropped, exchanged or added."""
     inside = place.amounts > 0.0
     for dropped in np.flatnonzero(inside):

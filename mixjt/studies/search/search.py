@@ -54,6 +54,31 @@ def search(
     if not isinstance(model, PropertyModel):
         model = model(request.gases)
     landscape = Landscape(model, request)
+    finds, cut = found_blends(landscape, progress)
+    best = Archive()
+    for find in finds:
+        best.offer(find)
+
+    def report(stage: str, done: int, total: int) -> None:
+        if progress:
+            progress(stage, done, total, best.best_value)
+
+    finished, lost, stopped = solve_all(landscape, finds, quick=cut, report=report)
+    if not finished and not cut and not stopped:
+        raise UnreachableError("no blend could be solved in full: " + "; ".join(lost))
+    if finds and not any(find.feasible for find in finds):  # cut short; what is known may help all the same
+        lost = [f"until then: {obstacle(landscape, finds)}", *lost]
+    return _result(landscape, finished, lost, cut or stopped, time.monotonic() - started)
+
+
+def found_blends(landscape: Landscape, progress: Progress | None = None) -> tuple[list[Find], bool]:
+    """The best blend of every set of bottles looked at, not yet solved in full, and whether an interruption cut it short.
+
+    Raises
+    ------
+    UnreachableError
+        As `search`.
+    """
     sampled, found, polished = Archive(), Archive(), Archive()
 
     def report(stage: str, done: int, total: int) -> None:
@@ -66,12 +91,7 @@ def search(
     finds = _best_archive(sampled, found, polished, not cut)
     if not any(find.feasible for find in finds) and not cut:
         raise UnreachableError(obstacle(landscape, finds))
-    finished, lost, stopped = solve_all(landscape, finds, quick=cut.short, report=report)
-    if not finished and not cut and not stopped:
-        raise UnreachableError("no blend could be solved in full: " + "; ".join(lost))
-    if finds and not any(find.feasible for find in finds):  # cut short; what is known may help all the same
-        lost = [f"until then: {obstacle(landscape, finds)}", *lost]
-    return _result(landscape, finished, lost, cut.short or stopped, time.monotonic() - started)
+    return finds, cut.short
 
 
 def _best_archive(sampled: Archive, found: Archive, polished: Archive, complete: bool) -> list[Find]:

@@ -1,8 +1,8 @@
 """Blends for a circuit with a phase separator, from the shortlist of a search for the plain one.
 
 The plain search is global; here its best blends are looked at again with the separator, and the best of them
-polished by a simplex search over their fractions on a rough grid, then solved in full; where the polish did
-not help after all, the blend stays as it was. A blend good only with a separator, and far from every good
+polished by a simplex search over their fractions on a rough grid, then solved in full; where a polished one cannot be
+solved, the blend stays as it was. A blend good only with a separator, and far from every good
 plain one, is missed.
 
 Source: Nelder & Mead, Computer Journal 7 (1965) 308-313 (from memory), as scipy has it.
@@ -10,33 +10,34 @@ Source: Nelder & Mead, Computer Journal 7 (1965) 308-313 (from memory), as scipy
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.blend import composition_matrix
 from mixjt.circuit.layouts.separator import Separator, SeparatorCircuit, separator_cooling
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import circuit_of, solve_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
-from mixjt.parts.compressor.compression import compress
+from mixjt.studies.search.evaluate import Grid
+from mixjt.studies.search.finish import circuit_at
 from mixjt.studies.search.freezing_limit import FreezingConstraint
+from mixjt.studies.search.grids import COMMON, common_grid, suction_grid
+from mixjt.studies.search.landscape import Landscape, Place, log_cooling, place_of
 from mixjt.studies.search.result import SearchResult, objective_value
-from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, COOLING_POWER, SearchRequest
+from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, SearchRequest
 
 POINTS = 48
 POLISHED = 4  # blends
 EVALUATIONS = 80  # for each of them
 STEP = 0.15  # of the logarithm of a fraction, in the first simplex
-SUPERHEAT_SPARE = 1.5  # K, kept for what the rough grid misses
-FROZEN = 0.05  # missed for each kelvin by which the vapour's freezing margin is too small
-BEYOND = 0.25  # missed for each kelvin or per cent by which a limit of the compressor is passed
-WET = 0.3  # missed at once where the superheat is too small: close to the dew point there is hardly any liquid
-PENALTY = 3.0  # of the merit, for each unit by which a bound or limit is missed
+SUPERHEAT_SPARE = 1.5  # K, kept for what the rough grid misses, but not dearly
+SUPERHEAT_SHARE = 0.3  # of the penalty
+OUT_OF_BOUNDS = 30.0  # of the merit, for each unit of a fraction by which a bound is missed
+PENALTY = 1.0  # of the merit, for each kelvin, or like step, by which a limit is missed
 NOTHING_WORKS = -1e3  # merit of a blend that no circuit can be solved for
 STILL_PLAIN = "these are plain circuits, without the separator"
 
@@ -44,11 +45,13 @@ Report = Callable[[str, int, int, float | None], None]
 
 
 @dataclass(frozen=True)
-class _Trial:
-    """A blend by bottles, in a circuit of its own pressures."""
+class Separated:
+    """Blends solved with a separator, in the order of their starts, and what became of the others."""
 
-    amounts: dict[str, float]
-    circuit: SeparatorCircuit
+    solved: tuple[tuple[dict[str, float], CircuitResult], ...]
+    lost: tuple[str, ...]
+    evaluations: int
+    interrupted: bool
 
 
 def search_separator(
@@ -88,126 +91,126 @@ def search_separator(
     """
     if request.objective == COOLING_PER_CONDUCTANCE:
         raise InputError('a search with a separator knows the objectives "cooling power" and "cop" only')
-    polisher = _Polisher(model, request)
-    finished, lost = [], []
-    with keeping() as cut:
-        starts = sorted(_starts(plain, circuit), key=polisher.merit, reverse=True)
-        for number, start in enumerate(starts):
-            trials = (start, polisher.polish(start)) if number < POLISHED else (start,)
-            best, obstacle = polisher.best_solved(trials)
-            if best is None:
-                lost.append(f"a blend of {', '.join(start.amounts)} was left out: {obstacle}")
-            else:
-                finished.append(best)
-            if report:
-                report("polishing", number + 1, len(starts), None)
-    if cut and not finished:
+    starts = _starts(plain, request)
+    found = with_separator_polished(model, request, circuit, starts, len(starts), POLISHED, report)
+    if found.interrupted and not found.solved:
         return replace(plain, interrupted=True, messages=(*plain.messages, STILL_PLAIN))
-    if not finished:
+    return _result(request, plain, found)
+
+
+def with_separator_polished(
+    model: PropertyModel,
+    request: SearchRequest,
+    circuit: SeparatorCircuit,
+    starts: Sequence[Place],
+    most: int,
+    polished: int,
+    report: Report | None = None,
+) -> Separated:
+    """Solve the best starts, at most so many, the best of these polished first.
+
+    Raises
+    ------
+    UnreachableError
+        Where none of them works with a separator.
+    """
+    polisher = _Polisher(model, request, circuit)
+    solved, lost = [], []
+    with keeping() as cut:
+        ranked = sorted(starts, key=polisher.merit, reverse=True)[:most]
+        for number, start in enumerate(ranked):
+            places = (polisher.polish(start), start) if number < polished else (start,)
+            best, obstacle = polisher.first_solved(places)
+            if best is None:
+                names = [request.names[i] for i in start.present]
+                lost.append(f"a blend of {', '.join(names)} was left out: {obstacle}")
+            else:
+                solved.append(best)
+            if report:
+                report("polishing", number + 1, len(ranked), None)
+    if not solved and not cut:
         raise UnreachableError("no blend of the plain search works with a separator: " + "; ".join(lost))
-    found = _result(request, plain, finished, lost, polisher.evaluations)
-    return replace(found, interrupted=found.interrupted or cut.short)
+    return Separated(tuple(solved), tuple(lost), polisher.evaluations, cut.short)
 
 
 class _Polisher:
-    """Rough evaluation of blends, and their polish."""
+    """Rough evaluation of blends, and their polish; the freezing margin that counts is that of the vapour."""
 
-    def __init__(self, model: PropertyModel, request: SearchRequest):
-        self.model, self.request = model, request
-        names, matrix = composition_matrix([bottle.ingredient for bottle in request.bottles])
-        self.matrix = np.zeros((len(matrix), len(model.gases)))
-        for column, name in enumerate(names):
-            self.matrix[:, list(model.gases).index(name)] = matrix[:, column]
+    def __init__(self, model: PropertyModel, request: SearchRequest, circuit: SeparatorCircuit):
+        self.model, self.request, self.circuit = model, request, circuit
+        self.freezing = [item for item in request.constraints if isinstance(item, FreezingConstraint)]
+        others = tuple(item for item in request.constraints if item not in self.freezing)
+        self.landscape = Landscape(model, replace(request, circuit=circuit, constraints=others))
+        self.landscape.safety[0] = SUPERHEAT_SPARE
+        self.grid = common_grid(self.landscape.request, COMMON)
         self.evaluations = 0
 
-    def blend(self, trial: _Trial) -> np.ndarray:
-        """Mole fractions (c,)."""
-        z = np.array([trial.amounts.get(name, 0.0) for name in self.request.names]) @ self.matrix
-        return z / z.sum()
-
-    def merit(self, trial: _Trial) -> float:
+    def merit(self, place: Place, grid: Grid | None = None) -> float:
         """Logarithm of the objective less what missed limits cost; far below all where nothing works."""
         self.evaluations += 1
         try:
-            return self._merit(trial)
+            return self._merit(place, grid or self.grid)
         except (UnreachableError, ConvergenceError):
             return NOTHING_WORKS
 
-    def _merit(self, trial: _Trial) -> float:
-        z, circuit = self.blend(trial), trial.circuit
-        cooling = separator_cooling(Fluid(self.model, z), circuit, POINTS)
-        if not cooling > 0.0:
-            return -1e2 + cooling / 1e3
-        warm = self.model.state_tp(z, circuit.warm_temperature, circuit.aftercooler_pressure)
-        suction = self.model.state_hp(z, warm.enthalpy + cooling, circuit.suction_pressure)
-        compression = compress(Fluid(self.model, z), suction, circuit.discharge_pressure, circuit.compressor)
-        colder = suction.temperature - self.request.suction_superheat - SUPERHEAT_SPARE
-        wet = self.model.state_tp(z, colder, circuit.suction_pressure)
-        missed = self._beyond(compression) + self._out_of_bounds(trial) + self._frozen(z, circuit, cooling)
-        if wet.liquids:
-            missed += WET + sum(liquid.fraction for liquid in wet.liquids)
-        power = self.request.objective == COOLING_POWER
-        gain = cooling * compression.molar_flow if power else cooling / compression.electrical_work
-        return float(np.log(gain)) - PENALTY * missed
+    def _merit(self, place: Place, grid: Grid) -> float:
+        z, circuit = self.landscape.blend(place), circuit_at(self.circuit, place)
+        cooling = np.array([separator_cooling(Fluid(self.model, z), circuit, POINTS)])
+        samples = self.landscape.sample(grid, place.amounts[None], place.log_pressures[None])
+        judgement = self.landscape.evaluator.judge(samples, cooling)
+        superheat, *limits = self.landscape.missed(judgement.margins)[0]
+        missed = SUPERHEAT_SHARE * superheat + sum(limits) + self._frozen(z, circuit, cooling)
+        merit = float((log_cooling(cooling) + judgement.log_gain)[0]) - PENALTY * missed
+        return merit - OUT_OF_BOUNDS * self._out_of_bounds(place) if np.isfinite(merit) else NOTHING_WORKS
 
-    def _beyond(self, compression) -> float:
-        """What passed limits of the compressor cost."""
-        compressor = self.request.compressor
-        short = [max(-limit.kept(compression, compressor), 0.0) for limit in self.request.limits]
-        return BEYOND * sum(short)
-
-    def _frozen(self, z: np.ndarray, circuit: SeparatorCircuit, cooling: float) -> float:
-        """What a missed freezing margin of the vapour costs."""
+    def _frozen(self, z: np.ndarray, circuit: SeparatorCircuit, cooling: np.ndarray) -> float:
+        """Kelvin by which the vapour misses freezing margins."""
         split, missed = Separator(Fluid(self.model, z), circuit).split, 0.0
-        for item in self.request.constraints:
-            if isinstance(item, FreezingConstraint):
-                pressures = np.array([circuit.suction_pressure]), np.array([circuit.discharge_pressure])
-                drawn = np.array([cooling / split.vapour_flow])
-                margin = float(item.margins(self.model, split.y[None], *pressures, drawn)[0])
-                missed += FROZEN * max(-margin, 0.0) if np.isfinite(margin) else 1.0
+        for item in self.freezing:
+            pressures = np.array([circuit.suction_pressure]), np.array([circuit.discharge_pressure])
+            missed += max(-float(item.margins(self.model, split.y[None], *pressures, cooling / split.vapour_flow)[0]), 0.0)
         return missed
 
-    def _out_of_bounds(self, trial: _Trial) -> float:
-        amounts = np.array([trial.amounts.get(name, 0.0) for name in self.request.names])
-        present = amounts > 0.0
-        below = np.where(present, self.request.lowest - amounts, 0.0)
-        return float(np.maximum(below, 0.0).sum() + np.maximum(amounts - self.request.highest, 0.0).sum()) * 10.0
+    def _out_of_bounds(self, place: Place) -> float:
+        below = np.where(place.amounts > 0.0, self.request.lowest - place.amounts, 0.0)
+        return float(np.maximum(below, 0.0).sum() + np.maximum(place.amounts - self.request.highest, 0.0).sum())
 
-    def polish(self, start: _Trial) -> _Trial:
+    def polish(self, start: Place) -> Place:
         """Simplex search over the logarithms of the fractions of the bottles present."""
         from scipy.optimize import minimize
 
-        names = [name for name, amount in start.amounts.items() if amount > 0.0]
-        logs = np.log([start.amounts[name] for name in names])
-
-        def trial(shift: np.ndarray) -> _Trial:
-            amounts = np.exp(logs + np.append(shift, 0.0))
-            return replace(start, amounts=dict(zip(names, (amounts / amounts.sum()).tolist(), strict=True)))
-
-        free = len(names) - 1
+        present = list(start.present)
+        logs, free = np.log(start.amounts[present]), len(present) - 1
         if free < 1:
             return start
+        view = self.landscape.view(self.grid, start.amounts[None], start.log_pressures[None])
+        grid = suction_grid(self.landscape.request, float(view.judgement.dew_temperature[0]))
+
+        def place(shift: np.ndarray) -> Place:
+            amounts = np.zeros_like(start.amounts)
+            amounts[present] = np.exp(logs + np.append(shift, 0.0))
+            return Place(amounts / amounts.sum(), start.log_pressures)
+
         simplex = np.vstack([np.zeros(free), STEP * np.eye(free)])
         options = {"maxfev": EVALUATIONS, "initial_simplex": simplex, "fatol": 1e-4, "xatol": 1e-3}
         found = minimize(
-            lambda shift: -self.merit(trial(shift)), np.zeros(free), method="Nelder-Mead", options=options
+            lambda shift: -self.merit(place(shift), grid), np.zeros(free), method="Nelder-Mead", options=options
         )
-        return trial(found.x)
+        return place(found.x)
 
-    def best_solved(self, trials) -> tuple[tuple[_Trial, CircuitResult] | None, str]:
-        """The best of several trials solved in full, None where none can be, and what stood in the way."""
-        solved, obstacle = [], ""
-        for trial in trials:
+    def first_solved(self, places: Sequence[Place]) -> tuple[tuple[dict[str, float], CircuitResult] | None, str]:
+        """The first of several places that can be solved in full, None where none can be, and what stood in the way."""
+        obstacle = ""
+        for place in places:
             try:
-                solved.append((trial, self.solve(trial)))
+                return ({self.request.names[i]: float(place.amounts[i]) for i in place.present}, self.solve(place)), ""
             except (UnreachableError, ConvergenceError) as error:
                 obstacle = str(error)
-        value = self.request.objective
-        return max(solved, key=lambda pair: objective_value(value, pair[1]), default=None), obstacle
+        return None, obstacle
 
-    def solve(self, trial: _Trial) -> CircuitResult:
+    def solve(self, place: Place) -> CircuitResult:
         """In full; raises UnreachableError where a limit is missed by more than rounding."""
-        result = solve_circuit(Fluid(self.model, self.blend(trial)), trial.circuit)
+        result = solve_circuit(Fluid(self.model, self.landscape.blend(place)), circuit_at(self.circuit, place))
         superheat = result.suction_superheat
         if superheat is not None and superheat < self.request.suction_superheat - 0.5:
             raise UnreachableError(f"its suction superheat is only {superheat:.1f} K")
@@ -224,26 +227,22 @@ class _Polisher:
         return result
 
 
-def _starts(plain: SearchResult, circuit: SeparatorCircuit) -> list[_Trial]:
+def _starts(plain: SearchResult, request: SearchRequest) -> list[Place]:
     """Every blend of the plain search once, best first, at the pressures found for it."""
     found = [*zip(plain.amounts, plain.candidates, strict=True)]
     found += [(plain.amounts_by_count[count], result) for count, result in plain.best_by_count.items()]
-    trials, seen = [], set()
-    for amounts, result in found:
-        present = {name: x for name, x in amounts.items() if x > 0.0}
-        key = tuple(sorted((name, round(x, 6)) for name, x in present.items()))
-        if key not in seen:
-            seen.add(key)
-            trials.append(_Trial(present, circuit_of(result, circuit)))
-    return trials
+    places = [place_of(request, result, amounts) for amounts, result in found]
+    return list({tuple(np.round(place.amounts, 6)): place for place in reversed(places)}.values())[::-1]
 
 
-def _result(request, plain: SearchResult, finished, lost, evaluations: int) -> SearchResult:
-    value = {id(trial): objective_value(request.objective, result) for trial, result in finished}
-    ranked = sorted(finished, key=lambda pair: value[id(pair[0])], reverse=True)
+def _result(request: SearchRequest, plain: SearchResult, found: Separated) -> SearchResult:
+    def value(pair: tuple[dict[str, float], CircuitResult]) -> float:
+        return objective_value(request.objective, pair[1])
+
+    ranked = sorted(found.solved, key=value, reverse=True)
     by_count = {}
     for count in request.counts:
-        within = [pair for pair in ranked if len(pair[0].amounts) <= count]
+        within = [pair for pair in ranked if len(pair[0]) <= count]
         if within:
             by_count[count] = within[0]
     listed = ranked[: request.shortlist]
@@ -251,12 +250,12 @@ def _result(request, plain: SearchResult, finished, lost, evaluations: int) -> S
     return SearchResult(
         objective=request.objective,
         candidates=tuple(result for _, result in listed),
-        values=tuple(value[id(trial)] for trial, _ in listed),
-        amounts=tuple(trial.amounts for trial, _ in listed),
+        values=tuple(value(pair) for pair in listed),
+        amounts=tuple(amounts for amounts, _ in listed),
         best_by_count={count: result for count, (_, result) in by_count.items()},
-        amounts_by_count={count: trial.amounts for count, (trial, _) in by_count.items()},
-        evaluations=plain.evaluations + evaluations,
+        amounts_by_count={count: amounts for count, (amounts, _) in by_count.items()},
+        evaluations=plain.evaluations + found.evaluations,
         seconds=plain.seconds,
-        interrupted=plain.interrupted,
-        messages=(note, *lost),
+        interrupted=plain.interrupted or found.interrupted,
+        messages=(note, *found.lost),
     )
