@@ -82,7 +82,8 @@ class FreezingConstraint:
         found = np.flatnonzero(np.isfinite(outlets))
         at = np.array([outlets[found] - reach, outlets[found]])
         log_f = np.array([_between(temperatures, swept.log_fugacities[which[found]], each) for each in at])
-        index = index_of(model, log_f.reshape(2 * found.size, -1), at.ravel(), np.tile(pressure[found], 2)).reshape(log_f.shape)
+        log_f = log_f.reshape(2 * found.size, z.shape[1])
+        index = index_of(model, log_f, at.ravel(), np.tile(pressure[found], 2)).reshape(2, found.size, z.shape[1])
         margins = np.full(len(z), np.nan)
         margins[found] = margin_from_index(index[1], index[0], reach)
         return margins
