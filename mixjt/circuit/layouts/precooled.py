@@ -197,19 +197,20 @@ class Precooled(Layout):
         """Cold and warm section, the greatest cooling and the least heat."""
         circuit, warmest, approach = self.circuit, self.circuit.warm_temperature, self.circuit.recuperator_approach
         cold, warm = self._sections(last)
+        alone = replace(cold, low=tuple(replace(leg, end=places.COMPRESSOR_INLET) for leg in cold.low))
         least = cold.least(approach, points)
         refuse_no_cooling(circuit, least, " of the cold section", "deeper precooling")
         cooling = least.minimum
         if not warmest - self.between > NO_LENGTH:
-            return (cold,), PrecooledChoice(cooling, (least.temperature,), 0.0)
+            return (alone,), PrecooledChoice(cooling, (least.temperature,), 0.0)
         if not circuit.warm_section:
             leaving, entering = cold.high_side.enthalpy([self.between, warmest])
-            return (cold,), PrecooledChoice(cooling, (least.temperature,), float(entering - leaving))
+            return (alone,), PrecooledChoice(cooling, (least.temperature,), float(entering - leaving))
         above = warm.least(approach, points)
         heat = max(cooling - above.minimum, 0.0)
         pinches = (least.temperature, above.temperature)
         if heat > 0.0 and not warmest - self._inlet(cold, heat).temperature > NO_LENGTH:
-            return (cold,), PrecooledChoice(cooling, pinches[:1], heat)
+            return (alone,), PrecooledChoice(cooling, pinches[:1], heat)
         return (cold, warm), PrecooledChoice(cooling, pinches, heat)
 
     def _sections(self, last: Solution | None) -> tuple[Section, Section]:
@@ -268,11 +269,12 @@ class Precooled(Layout):
     def legs(self, solution: Solution) -> tuple[Leg, ...]:
         """Through warm section, precooler and cold section, and back."""
         cold, *warm = solution.sections
+        entry = places.PRECOOLER_INLET if warm else places.AFTERCOOLER_OUTLET
         stage = () if self.point(solution).stage is None else (Leg(STAGE, None, None, self.blend),)
         return (
             *self.shaft_legs(),
             *(leg for one in warm for leg in one.high),
-            Leg(PRECOOLER, places.PRECOOLER_INLET, places.PRECOOLER_OUTLET, self.blend),
+            Leg(PRECOOLER, entry, places.PRECOOLER_OUTLET, self.blend),
             *stage,
             *cold.high,
             *self.cold_legs(self.blend),

@@ -1,0 +1,130 @@
+"""What every kind of circuit has to keep: gases in every part, energy, places in a row; and a kind made here."""
+
+import dataclasses
+from collections import defaultdict
+
+import numpy as np
+import pytest
+from kind_samples import DROPS, machine
+
+from mixjt.circuit import places, solve
+from mixjt.circuit.layout import Layout
+from mixjt.circuit.layouts.plain import Plain
+from mixjt.circuit.liquefier_result import FeedPassage
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.rounds import settled_solution
+from mixjt.circuit.section import Leg
+from mixjt.circuit.solve import layout_of, solve_circuit, with_feed, with_precooler, with_separator
+from mixjt.fluid.feed import nitrogen_feed
+from mixjt.fluid.fluid import Fluid
+from mixjt.parts.precooler import Precooler
+
+GASES, Z = ("nitrogen", "methane", "propane", "isobutane"), np.array([0.22, 0.285, 0.325, 0.17])
+FEED = FeedPassage(pressure=10e5, temperature=295.0, approach=2.0, recover_flash=True)
+
+
+def circuits():
+    plain = machine(cold_temperature=95.0, **DROPS)
+    return {
+        "plain": plain,
+        "precooled": with_precooler(plain, Precooler(255.0)),
+        "precooled, cold suction": with_precooler(plain, Precooler(255.0), warm_section=False),
+        "separator": with_separator(machine(cold_temperature=110.0, **DROPS)),
+        "liquefier": with_feed(plain, nitrogen_feed(0.05, 0.01), FEED, load=1.0),
+    }
+
+
+@pytest.fixture(scope="module", params=list(circuits()))
+def solution(request, model_of):
+    layout = layout_of(Fluid(model_of(GASES), Z), circuits()[request.param])
+    return settled_solution(layout.prepared(32), 32)
+
+
+def amounts(leg):
+    """Moles of each gas that a leg carries, by name."""
+    fluid = leg.stream.fluid
+    return {gas: leg.stream.flow * x for gas, x in zip(fluid.gases, fluid.z, strict=True)}
+
+
+def test_no_part_makes_or_loses_a_gas(solution):
+    balance = defaultdict(lambda: defaultdict(float))
+    for leg in solution.layout.legs(solution):
+        for gas, moles in amounts(leg).items():
+            balance[leg.part][gas] += moles * (bool(leg.start) - bool(leg.end))
+    for part, gases in balance.items():
+        if part != "precooling stage":  # its own fluid runs there
+            assert max(map(abs, gases.values())) < 1e-9, part
+
+
+def test_every_part_balances_its_energy(solution):
+    work = solution.compression.work
+    for part in solution.layout.components(solution):
+        entering = sum(flow * state.enthalpy for flow, state in part.entering)
+        leaving = sum(flow * state.enthalpy for flow, state in part.leaving)
+        gained = part.work + sum(heat for heat, _ in part.heats)
+        assert abs(entering + gained - leaving) < 1e-6 * work, part.name
+
+
+def test_where_a_leg_ends_another_begins(solution):
+    legs = solution.layout.legs(solution)
+    begun, ended = ({getattr(leg, end) for leg in legs} - {None} for end in ("start", "end"))
+    feed = {places.FEED_SUPPLY} | {place for place in ended if place.startswith("vented")}
+    parted = {places.PRODUCT, places.FLASH_VAPOUR, places.FEED_THROTTLE_OUTLET}  # the feed's throttle parts it in two
+    assert begun ^ ended <= feed | parted
+
+
+def test_both_sides_of_every_section_exchange_the_same_heat(solution):
+    for section in solution.sections:
+        heats = [
+            sum(leg.stream.enthalpy_of(solution.states[leg.end]) - leg.stream.enthalpy_of(solution.states[leg.start]) for leg in side)
+            for side in (section.high, section.low)
+        ]
+        assert heats[0] < 0.0 < heats[1]
+        assert -heats[0] == pytest.approx(heats[1], rel=1e-6)
+
+
+# a kind of circuit made here
+
+
+RETURN, HEAT, SHELL = "recuperator_return", 300.0, 350.0  # J/mol, K
+
+
+class WarmLine(Layout):
+    """A plain circuit whose suction line takes up heat from the compressor's shell."""
+
+    def choose(self, points, last, turn):
+        (recuperator,), choice = Plain(self.fluid, self.circuit).choose(points, last, turn)
+        low = tuple(dataclasses.replace(leg, end=RETURN) for leg in recuperator.low)
+        return (dataclasses.replace(recuperator, low=low),), choice
+
+    def states(self, sections, choice):
+        found = Plain(self.fluid, self.circuit).states(sections, choice)
+        back = found[places.COMPRESSOR_INLET]
+        warmed = self.fluid.hp(back.enthalpy + HEAT, back.pressure)
+        return found | {places.COMPRESSOR_INLET: warmed, RETURN: back}
+
+    def heats(self, solution):
+        return super().heats(solution) | {"suction line": ((HEAT, SHELL),)}
+
+    def legs(self, solution):
+        (recuperator,) = solution.sections
+        line = Leg("suction line", RETURN, places.COMPRESSOR_INLET, self.blend)
+        return (*self.shaft_legs(), *recuperator.high, *self.cold_legs(self.blend), *recuperator.low, line)
+
+
+class WarmLineCircuit(ThrottleCircuit):
+    """To be told apart by its class."""
+
+
+def test_a_kind_is_one_class_and_a_line_in_the_list(model_of, monkeypatch):
+    fluid, plain = Fluid(model_of(GASES), Z), machine(cold_temperature=110.0, **DROPS)
+    monkeypatch.setitem(solve.LAYOUTS, WarmLineCircuit, WarmLine)
+    values = {entry.name: getattr(plain, entry.name) for entry in dataclasses.fields(plain)}
+    alone, warmed = solve_circuit(fluid, plain, 32), solve_circuit(fluid, WarmLineCircuit(**values), 32)
+    assert warmed.cooling_capacity == pytest.approx(alone.cooling_capacity, rel=1e-3)
+    assert warmed.cooling_power < alone.cooling_power  # warmer gas is thinner
+    inlet, back = (warmed.points[place].enthalpy for place in (places.COMPRESSOR_INLET, RETURN))
+    assert inlet - back == pytest.approx(HEAT, rel=1e-9)
+    lost = {item.component: item.exergy for item in warmed.exergy}
+    assert lost["suction line"] > 0.0  # the shell is hotter than the gas
+    assert warmed.energy_residual < 1e-6 and warmed.exergy_residual < 1e-6
