@@ -86,11 +86,11 @@ def test_both_sides_of_every_section_exchange_the_same_heat(solution):
 # a kind of circuit made here
 
 
-RETURN, HEAT, SHELL = "recuperator_return", 300.0, 350.0  # J/mol, K
+RETURN, HEAT = "recuperator_return", 300.0  # J/mol
 
 
 class WarmLine(Layout):
-    """A plain circuit whose suction line takes up heat from the compressor's shell."""
+    """A plain circuit whose suction line takes up heat from the room."""
 
     def choose(self, points, last, turn):
         (recuperator,), choice = Plain(self.fluid, self.circuit).choose(points, last, turn)
@@ -104,7 +104,7 @@ class WarmLine(Layout):
         return found | {places.COMPRESSOR_INLET: warmed, RETURN: back}
 
     def heats(self, solution):
-        return super().heats(solution) | {"suction line": ((HEAT, SHELL),)}
+        return super().heats(solution) | {"suction line": ((HEAT, self.circuit.ambient_temperature),)}
 
     def legs(self, solution):
         (recuperator,) = solution.sections
@@ -117,7 +117,8 @@ class WarmLineCircuit(ThrottleCircuit):
 
 
 def test_a_kind_is_one_class_and_a_line_in_the_list(model_of, monkeypatch):
-    fluid, plain = Fluid(model_of(GASES), Z), machine(cold_temperature=110.0, **DROPS)
+    cold_return = {"aftercooler_approach": 2.0, "recuperator_approach": 12.0}
+    fluid, plain = Fluid(model_of(GASES), Z), machine(cold_temperature=110.0, **cold_return, **DROPS)
     monkeypatch.setitem(solve.LAYOUTS, WarmLineCircuit, WarmLine)
     values = {entry.name: getattr(plain, entry.name) for entry in dataclasses.fields(plain)}
     alone, warmed = solve_circuit(fluid, plain, 32), solve_circuit(fluid, WarmLineCircuit(**values), 32)
@@ -126,5 +127,5 @@ def test_a_kind_is_one_class_and_a_line_in_the_list(model_of, monkeypatch):
     inlet, back = (warmed.points[place].enthalpy for place in (places.COMPRESSOR_INLET, RETURN))
     assert inlet - back == pytest.approx(HEAT, rel=1e-9)
     lost = {item.component: item.exergy for item in warmed.exergy}
-    assert lost["suction line"] > 0.0  # the shell is hotter than the gas
+    assert lost["suction line"] > 0.0  # the gas is colder than the room
     assert warmed.energy_residual < 1e-6 and warmed.exergy_residual < 1e-6
