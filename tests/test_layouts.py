@@ -117,8 +117,8 @@ class WarmLineCircuit(ThrottleCircuit):
 
 
 def test_a_kind_is_one_class_and_a_line_in_the_list(model_of, monkeypatch):
-    cold_return = {"aftercooler_approach": 2.0, "recuperator_approach": 12.0}
-    fluid, plain = Fluid(model_of(GASES), Z), machine(cold_temperature=110.0, **cold_return, **DROPS)
+    cold_return = {"aftercooler_approach": 0.0, "recuperator_approach": 5.0}
+    fluid, plain = Fluid(model_of(GASES), Z), machine(cold_temperature=125.0, **cold_return, **DROPS)
     monkeypatch.setitem(solve.LAYOUTS, WarmLineCircuit, WarmLine)
     values = {entry.name: getattr(plain, entry.name) for entry in dataclasses.fields(plain)}
     alone, warmed = solve_circuit(fluid, plain, 32), solve_circuit(fluid, WarmLineCircuit(**values), 32)
