@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from mixjt.blend import Ingredient, pure_ingredient
-from mixjt.circuit.many import greatest_cooling
 from mixjt.circuit.solve import ThrottleCircuit, solve_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -49,7 +48,9 @@ def grid_best():
     model = load_model("multi-fluid", THREE)
     steps = np.arange(1, 99) / 100.0
     z = np.array([(a, b, 1.0 - a - b) for a in steps for b in steps if a + b < 0.995])
-    capacity = greatest_cooling(model, z, MACHINE).capacity
+    warm = np.linspace(*MACHINE.span, 64)
+    high, low = (model.sweep(z, ends.pressure(t), t).enthalpy for ends, t in zip(MACHINE.ends(), (warm, warm - MACHINE.recuperator_approach)))
+    capacity = (low - high).min(axis=1)
     best = 0.0
     for k in np.argsort(-capacity)[:60]:
         solved = solve_circuit(Fluid(model, z[k]), MACHINE)

@@ -116,7 +116,7 @@ def test_a_separator_search_tells_bad_input_and_missing_data(model, monkeypatch,
         raise error
 
     plain = search(model, request(CIRCUIT))
-    monkeypatch.setattr("mixjt.studies.search.separator_search.separator_cooling", fails)
+    monkeypatch.setattr("mixjt.studies.search.separator_search.grid_cooling", fails)
     with pytest.raises(type(error), match=str(error)):
         search_separator(model, request(CIRCUIT), with_separator(CIRCUIT), plain)
 
@@ -125,7 +125,7 @@ def test_an_interrupted_separator_search_keeps_the_plain_blends(model, monkeypat
     def interrupted(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("mixjt.studies.search.separator_search.separator_cooling", interrupted)
+    monkeypatch.setattr("mixjt.studies.search.separator_search.grid_cooling", interrupted)
     found = search_kind(model, request(with_separator(CIRCUIT)), CIRCUIT)
     assert found.interrupted and found.candidates and found.messages[-1] == STILL_PLAIN
 

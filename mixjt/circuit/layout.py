@@ -134,6 +134,14 @@ class Layout:
         """
         raise NotImplementedError
 
+    def grid_cooling(self, points: int) -> float:
+        """Cooling [J/mol] on a fixed grid of temperatures, to compare property models by; may be negative.
+
+        All that was free must be stated. Kinks between grid points are missed, and pressure profiles are those of the
+        widest sections, so it is a little too large.
+        """
+        raise NotImplementedError
+
     def states(self, sections: tuple[Section, ...], choice: Choice) -> dict[str, State]:
         """The states that a choice leads to, in flow order, without the compressor's outlet."""
         raise NotImplementedError

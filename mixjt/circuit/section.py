@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from mixjt.circuit.curves import SectionEnd, pinch_curve
-from mixjt.circuit.pinch import LeastDifference, least_difference
+from mixjt.circuit.pinch import LeastDifference, enthalpy_difference, least_difference
 from mixjt.circuit.result import PinchCurve
 from mixjt.fluid.states import State
 from mixjt.parts.recuperator.side import Side, Stream
@@ -62,6 +62,10 @@ class Section:
     def least(self, approach: float, points: int, span: tuple[float, float] | None = None) -> LeastDifference:
         """Where the section pinches within its span or another one, and what that allows."""
         return least_difference(self.high_side, self.low_side, approach, span or self.span, points)
+
+    def difference(self, approach: float, temperatures) -> np.ndarray:
+        """What it allows where the high side has the given temperatures (m,) [J/mol of blend]."""
+        return enthalpy_difference(self.high_side, self.low_side, approach, temperatures)
 
     def curve(self, states: Mapping[str, State], pinch: float, points: int) -> PinchCurve:
         """Both sides against heat, with the pinch [K] of the high side among the points."""

@@ -11,9 +11,8 @@ from mixjt.circuit.layout import Layout, Solution
 from mixjt.circuit.layouts.liquefier import Liquefier, LiquefierCircuit
 from mixjt.circuit.layouts.plain import Plain
 from mixjt.circuit.layouts.precooled import Precooled, PrecooledCircuit, PrecooledResult
-from mixjt.circuit.layouts.separator import Separator, SeparatorCircuit, SeparatorResult, separator_cooling
+from mixjt.circuit.layouts.separator import Separator, SeparatorCircuit, SeparatorResult
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.many import greatest_cooling
 from mixjt.circuit.outcome import circuit_outcome
 from mixjt.circuit.result import CircuitResult, PinchCurve
 from mixjt.circuit.rounds import settled_solution
@@ -89,14 +88,11 @@ def _with_curves(layout: Layout, points: int) -> tuple[Solution, tuple[PinchCurv
 
 
 def grid_cooling(fluid: Fluid, circuit: ThrottleCircuit, points: int) -> float:
-    """Cooling [J/mol] on a fixed grid of temperatures, to compare property models by; may be negative or NaN.
+    """Cooling [J/mol] of a circuit as it stands on a fixed grid; see `Layout.grid_cooling`.
 
-    The circuit must be that of `circuit_of` a result: precooling and intermediate temperature are taken as
-    they stand.
+    The circuit must be that of `circuit_of` a result: precooling and intermediate temperature are taken as they stand.
     """
-    if isinstance(circuit, SeparatorCircuit):
-        return separator_cooling(fluid, circuit, points)
-    return float(greatest_cooling(fluid.model, fluid.z, circuit, points).capacity[0])
+    return layout_of(fluid, circuit, points).grid_cooling(points)
 
 
 def circuit_of(result: CircuitResult, circuit: ThrottleCircuit) -> ThrottleCircuit:

@@ -29,12 +29,13 @@ from mixjt.circuit.accounting import Account, enthalpy, entropy
 from mixjt.circuit.feed_states import Feed, feed_of
 from mixjt.circuit.greatest_feed import greatest_feed, with_feed_beside
 from mixjt.circuit.ideal_liquefier import least_work
-from mixjt.circuit.layout import EVAPORATOR, RECUPERATOR, Choice, Layout, Solution
+from mixjt.circuit.layout import EVAPORATOR, Choice, Solution
+from mixjt.circuit.layouts.plain import Plain
 from mixjt.circuit.liquefier_result import FeedPassage, LiquefierResult
 from mixjt.circuit.liquefier_warnings import feed_warnings
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import BalanceItem, PinchCurve
-from mixjt.circuit.section import Leg, Section, section
+from mixjt.circuit.section import Leg, Section
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
@@ -80,7 +81,7 @@ class FeedChoice(Choice):
     ratio: float
 
 
-class Liquefier(Layout):
+class Liquefier(Plain):
     """The liquefier with a blend in it; tolerance is the relative change of load and feed at which its rounds end."""
 
     kind = LiquefierResult
@@ -92,7 +93,7 @@ class Liquefier(Layout):
 
     def choose(self, points: int, last: Solution | None, turn: int) -> tuple[tuple[Section, ...], FeedChoice]:
         """The greatest feed that leaves the load."""
-        alone = self._recuperator(last)
+        alone = self.recuperator(last)
         if last is not None:
             share = self.circuit.load / last.compression.molar_flow
         else:
@@ -101,16 +102,6 @@ class Liquefier(Layout):
         found = greatest_feed(alone, self.feed, self.circuit.recuperator_approach, share, points, start)
         sections = (with_feed_beside(alone, self.feed, found.ratio),)
         return sections, FeedChoice(share, (found.least.temperature,), found.ratio)
-
-    def _recuperator(self, last: Solution | None) -> Section:
-        """Without the feed."""
-        high, low = self.blend_streams(last)
-        return section(
-            RECUPERATOR,
-            [(places.AFTERCOOLER_OUTLET, places.THROTTLE_INLET, high)],
-            [(places.EVAPORATOR_OUTLET, places.COMPRESSOR_INLET, low)],
-            self.circuit.span,
-        )
 
     def _first_share(self, alone: Section, points: int) -> float:
         """The load per mole [J/mol] at the flow without feed, at most what the circuit then cools.

@@ -8,6 +8,8 @@ load; the throttle outlet is colder by the glide. Source: see `mixjt.circuit.pin
 
 from __future__ import annotations
 
+import numpy as np
+
 from mixjt.circuit import places
 from mixjt.circuit.layout import RECUPERATOR, Choice, Layout, Solution, refuse_no_cooling
 from mixjt.circuit.section import Leg, Section, section
@@ -17,15 +19,24 @@ from mixjt.fluid.states import State
 class Plain(Layout):
     """The plain circuit with a blend in it."""
 
-    def choose(self, points: int, last: Solution | None, turn: int) -> tuple[tuple[Section, ...], Choice]:
-        """One section; what its pinch allows."""
+    def recuperator(self, last: Solution | None) -> Section:
+        """Its one section, with the blend alone."""
         high, low = self.blend_streams(last)
-        recuperator = section(
+        return section(
             RECUPERATOR,
             [(places.AFTERCOOLER_OUTLET, places.THROTTLE_INLET, high)],
             [(places.EVAPORATOR_OUTLET, places.COMPRESSOR_INLET, low)],
             self.circuit.span,
         )
+
+    def grid_cooling(self, points: int) -> float:
+        """The least difference."""
+        grid = np.linspace(*self.circuit.span, points)
+        return float(self.recuperator(None).difference(self.circuit.recuperator_approach, grid).min())
+
+    def choose(self, points: int, last: Solution | None, turn: int) -> tuple[tuple[Section, ...], Choice]:
+        """One section; what its pinch allows."""
+        recuperator = self.recuperator(last)
         least = recuperator.least(self.circuit.recuperator_approach, points)
         refuse_no_cooling(self.circuit, least)
         return (recuperator,), Choice(least.minimum, (least.temperature,))

@@ -36,6 +36,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from mixjt.circuit import places
 from mixjt.circuit.layout import Choice, Layout, Solution, refuse_no_cooling
 from mixjt.circuit.machine import ThrottleCircuit
@@ -212,6 +214,11 @@ class Precooled(Layout):
         if heat > 0.0 and not warmest - self._inlet(cold, heat).temperature > NO_LENGTH:
             return (alone,), PrecooledChoice(cooling, pinches[:1], heat)
         return (cold, warm), PrecooledChoice(cooling, pinches, heat)
+
+    def grid_cooling(self, points: int) -> float:
+        """The least difference of the cold section."""
+        cold, _ = self._sections(None)
+        return float(cold.difference(self.circuit.recuperator_approach, np.linspace(*cold.span, points)).min())
 
     def _sections(self, last: Solution | None) -> tuple[Section, Section]:
         high, low = self.blend_streams(last)

@@ -35,7 +35,7 @@ from mixjt.circuit import places
 from mixjt.circuit.curves import difference_curve
 from mixjt.circuit.layout import Choice, Layout, Solution
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.pinch import LeastDifference, enthalpy_difference
+from mixjt.circuit.pinch import LeastDifference
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.circuit.section import Leg, Section, section
 from mixjt.errors import InputError, UnreachableError
@@ -172,6 +172,15 @@ class Separator(Layout):
         between = (self.circuit.intermediate_temperature or 0.5 * (coldest + warmest)) - approach
         return coldest, between, between, warmest - approach
 
+    def grid_cooling(self, points: int) -> float:
+        """The lesser of both sections' at the intermediate temperature stated, or where that is greatest."""
+        cold, warm = self.sections(None)
+        grid, between = np.linspace(*self.circuit.span, points), self.circuit.intermediate_temperature
+        if between is not None:
+            grid = np.union1d(grid, [between])
+        cooling = np.minimum(*_allowed(cold, warm, self.circuit.recuperator_approach, grid))
+        return float(cooling.max() if between is None else cooling[np.searchsorted(grid, between)])
+
     def choose(self, points: int, last: Solution | None, turn: int) -> tuple[tuple[Section, ...], SeparatorChoice]:
         """The intermediate temperature, where none is stated, and both pinches."""
         circuit, (cold, warm) = self.circuit, self.sections(last)
@@ -298,24 +307,10 @@ def separated(state: State, circuit: SeparatorCircuit) -> Split:
     return Split(state, 1.0 - liquid, y, liquid, x / x.sum())
 
 
-def separator_cooling(fluid: Fluid, circuit: SeparatorCircuit, points: int) -> float:
-    """Cooling [J/mol] on a fixed grid, for searches and for comparing property models; may be negative.
-
-    Kinks between grid points are missed and pressure profiles are those of the widest sections; see
-    `greatest_cooling` of `mixjt.circuit.many` for the same on a plain circuit.
-    """
-    cold, warm = Separator(fluid, circuit).sections(None)
-    grid, between = np.linspace(*circuit.span, points), circuit.intermediate_temperature
-    if between is not None:
-        grid = np.union1d(grid, [between])
-    cooling = np.minimum(*_allowed(cold, warm, circuit.recuperator_approach, grid))
-    return float(cooling.max() if between is None else cooling[np.searchsorted(grid, between)])
-
-
 def _allowed(cold: Section, warm: Section, approach: float, grid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """What the cold and the warm section allow on a grid of intermediate temperatures [J/mol]; the first falls, the second rises."""
-    falling = np.minimum.accumulate(enthalpy_difference(cold.high_side, cold.low_side, approach, grid))
-    rising = enthalpy_difference(warm.high_side, warm.low_side, approach, grid)
+    falling = np.minimum.accumulate(cold.difference(approach, grid))
+    rising = warm.difference(approach, grid)
     return falling, np.minimum.accumulate(rising[::-1])[::-1]
 
 

@@ -15,9 +15,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.circuit.layouts.separator import Separator, SeparatorCircuit, separator_cooling
+from mixjt.circuit.layouts.separator import Separator, SeparatorCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import solve_circuit
+from mixjt.circuit.solve import grid_cooling, solve_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
@@ -155,7 +155,7 @@ class _Polisher:
 
     def _merit(self, place: Place, grid: Grid) -> float:
         z, circuit = self.landscape.blend(place), circuit_at(self.circuit, place)
-        cooling = np.array([separator_cooling(Fluid(self.model, z), circuit, POINTS)])
+        cooling = np.array([grid_cooling(Fluid(self.model, z), circuit, POINTS)])
         samples = self.landscape.sample(grid, place.amounts[None], place.log_pressures[None])
         judgement = self.landscape.evaluator.judge(samples, cooling)
         superheat, *limits = self.landscape.missed(judgement.margins)[0]
