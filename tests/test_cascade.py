@@ -12,7 +12,7 @@ from mixjt.cascade.cascade_records import WARMINGS
 from mixjt.cascade.stage_standstill import StageInventory, stage_standstill
 from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import InputError, UnreachableError
-from mixjt.parts import vapour_stage as place
+from mixjt.parts import places as place
 from mixjt.parts.stage_fluid import StageFluid, pure_fluid
 from mixjt.parts.vapour_stage import VapourStage, solve_stage
 

@@ -30,13 +30,13 @@ def one_model(monkeypatch, model_of):
 @pytest.fixture(autouse=True)
 def few_changes(monkeypatch):
     """One of the first bottle and one of the last inputs; the studies themselves are tested elsewhere."""
-    every = sensitivity.changes
+    every = sensitivity.changed_circuits
 
     def some(*arguments):
         listed = list(every(*arguments))
         return [*islice(listed, 1), listed[-6]]
 
-    monkeypatch.setattr(sensitivity, "changes", some)
+    monkeypatch.setattr(sensitivity, "changed_circuits", some)
     monkeypatch.setattr(robust, "MOST_ROUNDS", 2)
 
 

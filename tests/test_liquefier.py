@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from mixjt.blend import pure_ingredient
-from mixjt.circuit import places
 from mixjt.circuit.feed_states import feed_of, least_pressure
 from mixjt.circuit.ideal_liquefier import carnot_work, least_work, throttle_yield
 from mixjt.circuit.liquefier_result import DAY, FeedPassage
@@ -18,6 +17,7 @@ from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.feed import nitrogen_feed, saturated_liquid
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
+from mixjt.parts import places
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.studies import liquefier_blend
 from mixjt.studies.liquefier_study import LiquefierRequest, Rates, liquefier_report, pressure_curve

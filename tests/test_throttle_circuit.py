@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from toy_model import IdealBlend, PureFluid
 
-from mixjt.circuit import places
 from mixjt.circuit.pinch import REACHING
 from mixjt.circuit.solve import ThrottleCircuit, greatest_cooling, solve_circuit
 from mixjt.errors import UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
+from mixjt.parts import places
 from mixjt.parts.compressor.compression import Compressor
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane")

@@ -24,7 +24,7 @@ from numbers import Real
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.standstill import buffer_volume
 from mixjt.keys import key
-from mixjt.parts import vapour_stage as place
+from mixjt.parts import places as place
 from mixjt.parts.stage_fluid import StageFluid
 from mixjt.parts.vapour_stage import StageResult
 

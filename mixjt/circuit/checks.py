@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from mixjt.circuit import places
 from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
 from mixjt.fluid.states import State
+from mixjt.parts import places
 from mixjt.parts.compressor.compression import CompressionResult, Compressor
 from mixjt.parts.compressor.limits import limit_warnings
 

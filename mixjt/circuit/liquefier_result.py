@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from mixjt.circuit.places import FLASH_VAPOUR, PRODUCT
 from mixjt.circuit.result import CircuitResult
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 from mixjt.keys import TEXT, YES_NO, key
+from mixjt.parts.places import FLASH_VAPOUR, PRODUCT
 
 DAY = 86400.0  # s
 KILOWATT_HOUR = 3.6e6  # J
@@ -101,7 +101,7 @@ class LiquefierResult(CircuitResult):
 
     The fields of `CircuitResult` describe the blend's circuit: cooling_capacity is all the heat that the
     circuit takes from feed and load, carnot_fraction the exergy of product and load over the electrical work
-    of both compressors. feed_points maps the names of `mixjt.circuit.places` to states of the feed. feed_ratio is in
+    of both compressors. feed_points maps the names of `mixjt.parts.places` to states of the feed. feed_ratio is in
     moles of feed per mole of blend; product_fraction and flash_fraction in mol per mole of feed; load in W.
     feed_work is electrical, J per mole of feed; product_least_work in J per mole of product; loss_duty [W] is
     the cold that leaves with vented flash vapour, counted from the supply gas in the room.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from mixjt.circuit import places
 from mixjt.circuit.checks import circuit_warnings
 from mixjt.circuit.freezing import cold_legs, path_freezing
 from mixjt.circuit.layout import AFTERCOOLER, Layout, Solution
@@ -12,6 +11,7 @@ from mixjt.circuit.result import CircuitResult, PinchCurve
 from mixjt.circuit.section import joined
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.fluid import Fluid
+from mixjt.parts import places
 
 
 def circuit_outcome(

@@ -41,21 +41,10 @@ from numbers import Real
 
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.states import State
+from mixjt.parts import places
 from mixjt.parts.compressor.compression import CompressionResult, Compressor, compress
 from mixjt.parts.stage_exchangers import cooled_by_suction, cooled_gas, liquid_to_gas
 from mixjt.parts.stage_fluid import StageFluid
-
-EVAPORATOR_OUTLET = "evaporator_outlet"
-EXCHANGER_GAS_OUTLET = "exchanger_gas_outlet"
-HOT_GAS_EXCHANGER_OUTLET = "hot_gas_exchanger_outlet"
-COMPRESSOR_INLET = "compressor_inlet"
-COMPRESSOR_OUTLET = "compressor_outlet"
-DESUPERHEATER_INLET = "desuperheater_inlet"
-DESUPERHEATER_OUTLET = "desuperheater_outlet"
-CONDENSER_INLET = "condenser_inlet"
-CONDENSER_OUTLET = "condenser_outlet"
-THROTTLE_INLET = "throttle_inlet"
-THROTTLE_OUTLET = "throttle_outlet"
 
 
 @dataclass(frozen=True)
@@ -349,17 +338,17 @@ def _points(cycle: StageCycle) -> dict[str, State]:
     if cycle.exchanger_heat > 0.0:
         before = fluid.hp(cycle.throttle_enthalpy, liquid.pressure)
     return {
-        EVAPORATOR_OUTLET: cycle.evaporator_outlet,
-        EXCHANGER_GAS_OUTLET: cycle.exchanger_gas_outlet,
-        HOT_GAS_EXCHANGER_OUTLET: gas,
-        COMPRESSOR_INLET: cycle.compression.suction,
-        COMPRESSOR_OUTLET: cycle.compression.discharge,
-        DESUPERHEATER_INLET: cycle.desuperheater_inlet,
-        DESUPERHEATER_OUTLET: cycle.desuperheater_outlet,
-        CONDENSER_INLET: cycle.condenser_inlet,
-        CONDENSER_OUTLET: liquid,
-        THROTTLE_INLET: before,
-        THROTTLE_OUTLET: fluid.hp(before.enthalpy, cycle.evaporator_outlet.pressure),
+        places.EVAPORATOR_OUTLET: cycle.evaporator_outlet,
+        places.EXCHANGER_GAS_OUTLET: cycle.exchanger_gas_outlet,
+        places.HOT_GAS_EXCHANGER_OUTLET: gas,
+        places.COMPRESSOR_INLET: cycle.compression.suction,
+        places.COMPRESSOR_OUTLET: cycle.compression.discharge,
+        places.DESUPERHEATER_INLET: cycle.desuperheater_inlet,
+        places.DESUPERHEATER_OUTLET: cycle.desuperheater_outlet,
+        places.CONDENSER_INLET: cycle.condenser_inlet,
+        places.CONDENSER_OUTLET: liquid,
+        places.THROTTLE_INLET: before,
+        places.THROTTLE_OUTLET: fluid.hp(before.enthalpy, cycle.evaporator_outlet.pressure),
     }
 
 

@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from mixjt.circuit.places import COMPRESSOR_INLET, THROTTLE_OUTLET
 from mixjt.circuit.result import CircuitResult
+from mixjt.parts.places import COMPRESSOR_INLET, THROTTLE_OUTLET
 from mixjt.report import circuit_report
 from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
 from mixjt.report.search_report import amounts_text, blend_option

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from mixjt.circuit.settled import FixedMachine, Settled, settle
+from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.standstill import standstill_state
@@ -150,7 +150,7 @@ def _follow(fluid, machine, request: CooldownRequest, states: list, lost: list, 
 
 def _settled(fluid, machine, cold: float, states: list, lost: list) -> Settled | None:
     try:
-        return settle(fluid, machine, cold, states[-1] if states else None)
+        return settle_machine(fluid, machine, cold, states[-1] if states else None)
     except (UnreachableError, ConvergenceError) as error:
         lost.append(f"cold end at {cold:.4g} K: {error}")
         return None

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.envelope import Envelope
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import SaturationBoundary
+from mixjt.parts.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET
 from mixjt.studies.at_rest import (
     Standstill,
     StandstillRequest,

@@ -21,7 +21,7 @@ from mixjt.fluid.measured import Series, read_series
 from mixjt.fluid.pair_sets import pair_function, sets_touching
 
 TARGET = "series.json"
-DEFAULT = "default"
+DEFAULT_PAIRS = "default"
 BAND_PERCENT = 5.0  # of bubble pressure; more is a miss
 
 
@@ -41,7 +41,7 @@ def figures(series: Series, name: str | None) -> dict:
     sizes = np.abs(found[np.isfinite(found)])
     worst = found[np.nanargmax(np.abs(found))]
     return {
-        "set": name or DEFAULT,
+        "set": name or DEFAULT_PAIRS,
         "fitted": series.doi in pair_function(name)(*series.gases)["source"],
         "bias_percent": round(float(np.nanmean(found)), 2),
         "mean_percent": round(float(sizes.mean()), 2),

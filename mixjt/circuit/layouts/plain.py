@@ -8,10 +8,10 @@ load; the throttle outlet is colder by the glide. Source: see `mixjt.circuit.pin
 
 from __future__ import annotations
 
-from mixjt.circuit import places
 from mixjt.circuit.layout import RECUPERATOR, Choice, Layout, Solution, refuse_no_cooling
 from mixjt.circuit.section import Leg, Section, section
 from mixjt.fluid.states import State
+from mixjt.parts import places
 
 
 class Plain(Layout):

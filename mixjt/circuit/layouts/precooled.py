@@ -36,7 +36,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from mixjt.circuit import places
 from mixjt.circuit.layout import Choice, Layout, Solution, refuse_no_cooling
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult, PinchCurve
@@ -47,6 +46,7 @@ from mixjt.fluid.fluid import Fluid, checked_fluid
 from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 from mixjt.keys import TEXT, key
+from mixjt.parts import places
 from mixjt.parts.precooler import Precooler, precooler_warnings, precooling_stage
 from mixjt.parts.vapour_stage import StageCycle
 

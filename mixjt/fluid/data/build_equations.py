@@ -28,12 +28,12 @@ def main() -> None:
     known, fitted = published(), _read("fitted.json")
     default = {"pairs": [row for row in fitted["pairs"] + known["pairs"] if not row.get("set")]}
     others = [row for row in known["pairs"] + fitted["pairs"] if row.get("set")]
-    others += [pair(*two, {"pairs": []}) | {"set": GERG_2008} for two in GERG_2008_PAIRS]
+    others += [pair_row(*two, {"pairs": []}) | {"set": GERG_2008} for two in GERG_2008_PAIRS]
     table = {
         "gas_constant": known["gas_constant"],
         "gases": {name: pure_equation(name, known) for name in gas_names()},
         "functions": {name: function(row) for name, row in known["functions"].items()} | fitted["functions"],
-        "pairs": [_without_fit(pair(*two, default)) for two in combinations(gas_names(), 2)],
+        "pairs": [_without_fit(pair_row(*two, default)) for two in combinations(gas_names(), 2)],
         "set_pairs": [_without_fit(row) for row in others],
     }
     path = HERE / "equations.json"
@@ -119,7 +119,7 @@ def function(row: dict) -> dict:
     return {"source": row["source"], "terms": terms}
 
 
-def pair(first: str, second: str, published: dict) -> dict:
+def pair_row(first: str, second: str, published: dict) -> dict:
     """Reducing parameters, weight and name of the departure function of two gases."""
     for row in published["pairs"]:
         if {row["gas1"], row["gas2"]} == {first, second}:

@@ -33,7 +33,7 @@ USUAL_RATIO = 5.0  # where a default efficiency is wanted and no pressures are k
 
 @dataclass(frozen=True)
 class KindDefaults:
-    """What is assumed for a kind of compressor where the user states nothing; see `KINDS`.
+    """What is assumed for a kind of compressor where the user states nothing; see `COMPRESSOR_KINDS`.
 
     heating and leak take their share of the swept volume of a machine worked back from its label (see
     `mixjt.parts.compressor.label`); best_efficiency, best_ratio and width make the isentropic efficiency.
@@ -60,7 +60,7 @@ class KindDefaults:
 # The one source of what is assumed, however a case is written. Common practice, no source: orders of magnitude for
 # small hermetic machines in good condition, best near a ratio of 3 and a sixth to a quarter worse at 12. The ratio is
 # what a single stage of the kind runs at for long (a low-temperature reciprocating machine is rated near 12).
-KINDS: dict[str, KindDefaults] = {
+COMPRESSOR_KINDS: dict[str, KindDefaults] = {
     "reciprocating": KindDefaults(0.04, 0.86, 0.005, 0.66, 3.5, 0.10, 0.82, 12.0),
     "rotary": KindDefaults(0.015, 0.95, 0.012, 0.72, 3.0, 0.12, 0.85, 9.0),
     "scroll": KindDefaults(0.0, 0.95, 0.008, 0.72, 3.2, 0.15, 0.88, 8.0),
@@ -103,8 +103,8 @@ class Compressor:
     largest_supply_current, largest_suction_pressure : float, optional
         What the label allows [A], [Pa]; None where nothing is known.
 
-    What is left out is filled in from `KINDS`, the isentropic efficiency at a usual pressure ratio (a case file takes
-    it at its own pressures); after construction only supply_voltage, what the label allows and shell_heat_loss can be
+    What is left out is filled in from `COMPRESSOR_KINDS`, the isentropic efficiency at a usual pressure ratio (a case
+    file takes it at its own pressures); after construction only supply_voltage, what the label allows and shell_heat_loss can be
     None, and shell_fraction says what is used for the last.
 
     Raises
@@ -114,7 +114,7 @@ class Compressor:
         after an isentropic compression.
     """
 
-    kind: str = key(TEXT, "the kind of compressor", at="type", choices=tuple(KINDS))
+    kind: str = key(TEXT, "the kind of compressor", at="type", choices=tuple(COMPRESSOR_KINDS))
     displacement: float = key(
         "volume", "the swept volume per revolution", within="(0, 1e-2]", otherwise="needed, or from [rating]"
     )
@@ -155,8 +155,8 @@ class Compressor:
     largest_suction_pressure: float | None = None
 
     def __post_init__(self):
-        if self.kind not in KINDS:
-            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(KINDS)}")
+        if self.kind not in COMPRESSOR_KINDS:
+            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(COMPRESSOR_KINDS)}")
         self._fill_in()
         for name in ("displacement", "speed", "largest_discharge_temperature", "largest_valve_temperature"):
             _require(name, getattr(self, name), lambda value: value > 0.0, "above 0")
@@ -178,7 +178,7 @@ class Compressor:
             )
 
     def _fill_in(self):
-        defaults = KINDS[self.kind]
+        defaults = COMPRESSOR_KINDS[self.kind]
         usual = {name: getattr(defaults, name) for name in FILLED_IN}
         usual["isentropic_efficiency"] = defaults.isentropic_efficiency()
         for name, value in usual.items():

@@ -17,7 +17,7 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 from mixjt.parts.recuperator.march import (
     March,
-    Stream,
+    TubeStream,
     Wall,
     march_to_approach,
     march_to_duty,
@@ -220,7 +220,7 @@ def design_recuperator(
     return _rating(pair, tubes, heat_leak, *parts[:2], solved)
 
 
-def _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor) -> tuple[Stream, Stream, Wall]:
+def _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor) -> tuple[TubeStream, TubeStream, Wall]:
     if isinstance(cells, bool) or not isinstance(cells, int) or cells < 4:
         raise InputError(f"a rating needs at least 4 cells, got {cells}")
     if not (isinstance(heat_leak, Real) and math.isfinite(heat_leak) and heat_leak >= 0.0):
@@ -236,16 +236,16 @@ def _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor) -> tuple
 
 def _stream(
     properties: StreamProperties, channel: Channel, molar_flow: float, enthalpy: float, pressure: float, is_high: bool
-) -> Stream:
+) -> TubeStream:
     flux = molar_flow * properties.molar_mass / channel.flow_area
     films: FilmTable = film_table(properties, channel, flux, condensing=is_high)
-    return Stream(
+    return TubeStream(
         isobars=properties.isobars, films=films, molar_flow=molar_flow, enthalpy=enthalpy, pressure=pressure,
         perimeter=channel.heated_perimeter, mass_flux=flux, molar_mass=properties.molar_mass,
     )  # fmt: skip
 
 
-def _rating(pair, tubes, heat_leak, high: Stream, low: Stream, solved: March) -> Rating:
+def _rating(pair, tubes, heat_leak, high: TubeStream, low: TubeStream, solved: March) -> Rating:
     difference = solved.high_temperature - solved.low_temperature
     at = int(np.argmin(difference))
     return Rating(
@@ -285,7 +285,7 @@ def _rating(pair, tubes, heat_leak, high: Stream, low: Stream, solved: March) ->
     )
 
 
-def _side_columns(side: str, stream: Stream, enthalpies, pressures) -> dict[str, np.ndarray]:
+def _side_columns(side: str, stream: TubeStream, enthalpies, pressures) -> dict[str, np.ndarray]:
     """Quality, Reynolds number and speed of one stream in the cells."""
     h, p = 0.5 * (enthalpies[1:] + enthalpies[:-1]), 0.5 * (pressures[1:] + pressures[:-1])
     volume = stream.isobars.at("volumes", h, p) / stream.molar_mass

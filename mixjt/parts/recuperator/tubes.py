@@ -15,7 +15,7 @@ from mixjt.errors import InputError
 
 ROUND, ANNULUS, BUNDLE = "round", "annulus", "bundle"
 TUBE_IN_TUBE, TUBES_IN_SHELL, SOLDERED = "tube in tube", "tubes in shell", "soldered tubes"
-KINDS = (TUBE_IN_TUBE, TUBES_IN_SHELL, SOLDERED)
+RECUPERATOR_KINDS = (TUBE_IN_TUBE, TUBES_IN_SHELL, SOLDERED)
 INCH = 25.4e-3
 
 SOLDER_CONDUCTIVITY = 50.0  # W/(m K), tin solders at room temperature, from memory
@@ -186,8 +186,8 @@ def exchanger_tubes(
         For tubes that do not fit into each other, an unknown material or kind, or a wrong count.
     """
     conducting = metal(material)
-    if kind not in KINDS:
-        raise InputError(f"unknown kind of recuperator '{kind}'; known are {', '.join(KINDS)}")
+    if kind not in RECUPERATOR_KINDS:
+        raise InputError(f"unknown kind of recuperator '{kind}'; known are {', '.join(RECUPERATOR_KINDS)}")
     if isinstance(count, bool) or not isinstance(count, int) or count < 1:
         raise InputError(f"the number of small tubes must be a whole number of at least 1, got {count}")
     if kind == TUBE_IN_TUBE and count != 1:

@@ -29,7 +29,7 @@ from mixjt.parts.throttle.expansion import ExpansionLine
 
 SHARP_ENTRANCE = 0.5  # loss coefficient of a square-edged entrance: any handbook, e.g. Idelchik (from memory)
 DRAWN_COPPER = 1.5e-6  # m, roughness of drawn tubing: L. F. Moody, Trans. ASME 66 (1944) 671
-BAND = 0.25  # relative uncertainty of the flow: see docs/throttle.md
+CAPILLARY_BAND = 0.25  # relative uncertainty of the flow: see docs/throttle.md
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ class Capillary:
 
 
 @dataclass(frozen=True)
-class March:
+class CapillaryMarch:
     """A flux through a tube of one diameter; arrays (m,) from behind the entrance to the end of the tube.
 
     positions [m], pressures [Pa], volumes [m3/kg], temperatures [K], vapour_fractions [mol/mol], velocities [m/s],
@@ -89,7 +89,7 @@ class March:
         return float(self.positions[-1])
 
 
-def march(line: ExpansionLine, flux: float, tube: Capillary) -> March:
+def march(line: ExpansionLine, flux: float, tube: Capillary) -> CapillaryMarch:
     """March a mass flux down a tube until it chokes or reaches the last pressure of the line.
 
     Parameters
@@ -249,7 +249,7 @@ def _summit(pressures, lengths) -> tuple[float, float]:
     return float(np.interp(-top, -x, [0.0, 1.0, 2.0])), float(length)
 
 
-def _profile(line: ExpansionLine, reach: _Reach, flux: float, tube: Capillary) -> March:
+def _profile(line: ExpansionLine, reach: _Reach, flux: float, tube: Capillary) -> CapillaryMarch:
     rows = np.arange(len(line.pressures), dtype=float)
     inner = rows[(rows > reach.entrance) & (rows < reach.end)]
     picked = np.concatenate([[reach.entrance], inner, [reach.end]])
@@ -261,7 +261,7 @@ def _profile(line: ExpansionLine, reach: _Reach, flux: float, tube: Capillary) -
     positions = along(reach.lengths)
     positions[0], positions[-1] = 0.0, reach.length  # interpolation leaves rounding errors at the entrance
     volumes = along(reach.volumes)
-    return March(
+    return CapillaryMarch(
         flux=flux,
         choked=reach.choked,
         positions=positions,
