@@ -353,7 +353,7 @@ def test_tolerance_and_debris(r134a):
         ({"parallel": 0}, "whole number of tubes"),
         ({"parallel": True}, "whole number of tubes"),
         ({"roughness": 1e-3}, "roughness must be"),
-        ({"entrance_loss": -1.0}, "entrance_loss must be"),
+        ({"entrance_loss": -1.0}, "entrance loss must be"),
     ],
 )
 def test_impossible_tubes_are_refused(changes, text):

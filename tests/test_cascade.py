@@ -164,7 +164,7 @@ def test_flammable_mass_counts_flammable_stages_and_needs_their_charge():
 @pytest.mark.parametrize(
     "stated, complaint",
     [
-        ({"volume": -1.0, "charge": 0.1}, "volume of a stage"),
+        ({"volume": -1.0, "charge": 0.1}, "stage volume"),
         ({"volume": 1e-3}, "either its charge or"),
         ({"volume": 1e-3, "charge": 0.1, "liquid_volume": 1e-4}, "either its charge or"),
         ({"volume": 1e-3, "liquid_volume": 2e-3}, "more than the 1000 cm3"),

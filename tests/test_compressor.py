@@ -143,12 +143,12 @@ def test_kind_fills_in_what_is_not_stated():
         ({"speed": math.nan}, "speed must be a number above 0, got nan"),
         ({"speed": "50"}, "speed must be a number"),
         ({"clearance": -0.01}, "clearance must be a number at least 0"),
-        ({"isentropic_efficiency": 1.2}, "isentropic_efficiency must be"),
-        ({"motor_efficiency": 0.0}, "motor_efficiency must be"),
-        ({"power_factor": math.inf}, "power_factor must be"),
-        ({"supply_voltage": 0.0}, "supply_voltage must be"),
+        ({"isentropic_efficiency": 1.2}, "isentropic efficiency must be"),
+        ({"motor_efficiency": 0.0}, "motor efficiency must be"),
+        ({"power_factor": math.inf}, "power factor must be"),
+        ({"supply_voltage": 0.0}, "supply voltage must be"),
         ({"supply_phases": 2}, "supply_phases must be 1 or 3"),
-        ({"largest_pressure_ratio": 1.0}, "largest_pressure_ratio must be"),
+        ({"largest_pressure_ratio": 1.0}, "largest pressure ratio must be"),
     ],
 )
 def test_impossible_machines_are_refused(changes, text):

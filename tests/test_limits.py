@@ -118,7 +118,7 @@ def test_each_limit_has_its_warning(propane, changes, told):
 
 @pytest.mark.parametrize("name", ["largest_supply_current", "largest_suction_pressure", "largest_valve_temperature"])
 def test_limits_that_are_none_are_refused(name):
-    with pytest.raises(InputError, match=f"{name} must be a number above 0"):
+    with pytest.raises(InputError, match=f"{name.replace('_', ' ')} must be a number above 0"):
         machine(**{name: 0.0})
 
 

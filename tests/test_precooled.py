@@ -247,7 +247,7 @@ def test_grid_cooling_of_a_result(model, solved):
         (lambda: precooled(123.0), "above the cold end"),
         (lambda: precooled(capacity=-1.0), "capacity must be a number above 0"),
         (lambda: precooled(float("nan")), "temperature must be a number above 0"),
-        (lambda: precooled(approach=-1.0), "approach must be at least 0"),
+        (lambda: precooled(approach=-1.0), "approach must be a number at least 0"),
     ],
 )
 def test_refuses_at_once(build, complaint):

@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from mixjt.cascade.cascade_limits import kelvin, stage_excesses, worst_excess
+from mixjt.cascade.cascade_limits import stage_excesses, worst_excess
 from mixjt.cascade.cascade_records import Cascade
 from mixjt.cascade.fluid_table import remembered_cycle
 from mixjt.cascade.stages import cascade_stage
 from mixjt.errors import MixjtError
 from mixjt.parts.stage_fluid import StageFluid
+from mixjt.units import kelvin_text
 
 SMALL_LIFT = 2.0  # K; no stage is built for less
 COLDEST = 20.0  # K, below which no fluid is looked for
@@ -83,7 +84,7 @@ def why_not(cascade: Cascade, fluids: Sequence[StageFluid]) -> str:
     if found.temperature is None:
         return found.reason
     if found.temperature > cascade.cold_temperature:
-        return f"{names} reach {kelvin(found.temperature)} at the lowest within the limits: {found.reason}"
+        return f"{names} reach {kelvin_text(found.temperature)} at the lowest within the limits: {found.reason}"
     return _stage_by_stage(cascade, fluids) or "no intermediate temperatures found that keep every limit"
 
 

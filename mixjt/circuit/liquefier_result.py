@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from mixjt.bounds import require, require_fields
 from mixjt.circuit.result import CircuitResult
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
@@ -69,20 +70,10 @@ class FeedPassage:
     )
 
     def __post_init__(self):
-        for name in ("pressure", "temperature", "product_pressure", "supply_pressure"):
-            if not 0.0 < getattr(self, name) < float("inf"):
-                raise InputError(
-                    f"feed {name.replace('_', ' ')} must be a number above 0, got {getattr(self, name)}"
-                )
-        for name in ("approach", "pressure_drop"):
-            if not 0.0 <= getattr(self, name) < float("inf"):
-                raise InputError(
-                    f"feed {name.replace('_', ' ')} must be a number at least 0, got {getattr(self, name)}"
-                )
-        if not 0.0 < self.isothermal_efficiency <= 1.0:
-            raise InputError(
-                f"the feed compressor's efficiency must be above 0 and at most 1, got {self.isothermal_efficiency}"
-            )
+        stated = ("pressure", "temperature", "product_pressure", "supply_pressure")
+        require_fields(self, "feed", stated, above=0.0)
+        require_fields(self, "feed", ("approach", "pressure_drop"), least=0.0)
+        require("the feed compressor's efficiency", self.isothermal_efficiency, above=0.0, most=1.0)
         if not self.throttle_pressure > self.product_pressure:
             raise InputError(
                 f"the feed reaches its throttle at {self.throttle_pressure / 1e5:.4g} bar, not above the product's "

@@ -29,6 +29,7 @@ from functools import cached_property
 
 import numpy as np
 
+from mixjt.bounds import require_fields
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -68,10 +69,7 @@ class Volumes:
     charge: float
 
     def __post_init__(self):
-        for name in ("hot", "high", "low", "evaporator", "buffer", "charge"):
-            value = getattr(self, name)
-            if not (math.isfinite(value) and value >= 0.0):
-                raise InputError(f"{name} of the circuit's volumes must be a number of at least 0, got {value}")
+        require_fields(self, "volumes:", ("hot", "high", "low", "evaporator", "buffer", "charge"), least=0.0)
         if not (self.total > 0.0 and self.charge > 0.0):
             raise InputError("a circuit needs volumes and a charge above 0")
 

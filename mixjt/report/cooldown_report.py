@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-import numpy as np
-
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.circuit.settled import FixedMachine
@@ -21,7 +19,7 @@ from mixjt.report.circuit_report import (
 )
 from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of
 from mixjt.report.terminal import print_notes, print_quantities
-from mixjt.studies.cooldown import Cooldown
+from mixjt.studies.cooldown import Cooldown, time_at
 
 LOAD_LINE = (  # of (settled state, net power, time)
     Figure("cold_temperature_K", lambda row: row[0].cold_temperature, text="cold end", form=".1f"),
@@ -68,7 +66,7 @@ def cooldown_record(case: Case, found: Cooldown, blend: Blend, model: str) -> di
 
 def load_line_listing(found: Cooldown) -> Listing:
     """One row a cold-end temperature, from warm to cold."""
-    times = (_time_at(state.cold_temperature, found) for state in found.states)
+    times = (time_at(state.cold_temperature, found.times, found.temperatures) for state in found.states)
     return listing(LOAD_LINE, zip(found.states, found.net_power, times, strict=True))
 
 
@@ -112,10 +110,3 @@ def print_method(machine: FixedMachine) -> None:
         "liquid held up in the exchanger is underestimated, and with it the pressure before the start",
     )
     print_notes("How far to trust this", notes)
-
-
-def _time_at(temperature: float, found: Cooldown) -> float | None:
-    """When the cold end passes a temperature; None where it has not within the times known."""
-    if found.temperatures.size == 0 or temperature < found.temperatures[-1] - 1e-6:
-        return None
-    return float(np.interp(-temperature, -found.temperatures, found.times))

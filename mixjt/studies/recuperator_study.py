@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from mixjt.bounds import require_fields
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.rated import RatedCircuit, solve_rated_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
@@ -83,9 +84,7 @@ class RecuperatorRequest:
 
     def __post_init__(self):
         self.tubes_of(self.small, self.large)
-        for name, value in (("length", self.length), ("target approach", self.approach)):
-            if value is not None and not value > 0.0:
-                raise InputError(f"{name} of the recuperator must be above 0, got {value}")
+        require_fields(self, "recuperator", ("length", "approach"), optional=True, above=0.0)
         if self.norm is not None and self.norm not in STANDARD_TUBES:
             raise InputError(f"unknown norm '{self.norm}'; known are {', '.join(STANDARD_TUBES)}")
 

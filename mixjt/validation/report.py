@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from dataclasses import dataclass
 from math import isnan
@@ -11,6 +10,7 @@ from mixjt.fluid.pair_sets import pair_set, set_names
 from mixjt.validation.measures import measured
 from mixjt.validation.series import BAND_PERCENT, DEFAULT_PAIRS, summaries
 from mixjt.validation.values import VALUES, OutsideValue
+from mixjt.whole import write_whole
 
 HEAD = """# Validation
 
@@ -141,10 +141,7 @@ def _row(cells) -> str:
 
 def main(path: str) -> None:
     """Write the page to path, whole or not at all."""
-    scratch = f"{path}.tmp"
-    with open(scratch, "w", encoding="utf-8") as file:
-        file.write(page())
-    os.replace(scratch, path)
+    write_whole(path, page())
 
 
 if __name__ == "__main__":

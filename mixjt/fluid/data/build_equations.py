@@ -9,13 +9,13 @@ are not the default: they belong to the pair set of that name (`mixjt.fluid.pair
 from __future__ import annotations
 
 import json
-import os
 from itertools import combinations
 from pathlib import Path
 
 from mixjt.errors import MissingDataError
 from mixjt.fluid.flash.coefficients import COMBINING_RULE
 from mixjt.gases import gas, gas_names
+from mixjt.whole import write_whole
 
 HERE = Path(__file__).parent
 PAIR_KEYS = ("betaT", "gammaT", "betaV", "gammaV", "F")
@@ -36,10 +36,7 @@ def main() -> None:
         "pairs": [_without_fit(pair_row(*two, default)) for two in combinations(gas_names(), 2)],
         "set_pairs": [_without_fit(row) for row in others],
     }
-    path = HERE / "equations.json"
-    partial = path.with_suffix(".partial")
-    partial.write_text(_text(table), encoding="utf-8")
-    os.replace(partial, path)
+    write_whole(HERE / "equations.json", _text(table))
 
 
 def published() -> dict:

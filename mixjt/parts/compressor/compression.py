@@ -21,8 +21,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from numbers import Real
 
+from mixjt.bounds import require, require_fields
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
@@ -158,16 +158,15 @@ class Compressor:
         if self.kind not in COMPRESSOR_KINDS:
             raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(COMPRESSOR_KINDS)}")
         self._fill_in()
-        for name in ("displacement", "speed", "largest_discharge_temperature", "largest_valve_temperature"):
-            _require(name, getattr(self, name), lambda value: value > 0.0, "above 0")
-        for name in ("supply_voltage", "largest_supply_current", "largest_suction_pressure"):
-            if getattr(self, name) is not None:
-                _require(name, getattr(self, name), lambda value: value > 0.0, "above 0")
-        for name in ("isentropic_efficiency", "motor_efficiency", "power_factor"):
-            _require(name, getattr(self, name), lambda value: 0.0 < value <= 1.0, "above 0 and at most 1")
-        for name, value in (("clearance", self.clearance), ("shell_heat_loss", self.shell_fraction)):
-            _require(name, value, lambda value: 0.0 <= value < 1.0, "at least 0 and below 1")
-        _require("largest_pressure_ratio", self.largest_pressure_ratio, lambda value: value > 1.0, "above 1")
+        stated = ("displacement", "speed", "largest_discharge_temperature", "largest_valve_temperature")
+        require_fields(self, "compressor", stated, above=0.0)
+        labelled = ("supply_voltage", "largest_supply_current", "largest_suction_pressure")
+        require_fields(self, "compressor", labelled, optional=True, above=0.0)
+        efficiencies = ("isentropic_efficiency", "motor_efficiency", "power_factor")
+        require_fields(self, "compressor", efficiencies, above=0.0, most=1.0)
+        require("compressor clearance", self.clearance, least=0.0, below=1.0)
+        require("compressor shell_heat_loss", self.shell_fraction, least=0.0, below=1.0)
+        require("compressor largest_pressure_ratio", self.largest_pressure_ratio, above=1.0)
         if self.supply_phases not in (1, 3):
             raise InputError(f"compressor supply_phases must be 1 or 3, got {self.supply_phases}")
         greatest_loss = 1.0 - self.isentropic_efficiency * self.motor_efficiency
@@ -342,9 +341,3 @@ def supply_current(power: float, compressor: Compressor) -> float | None:
         return None
     volt_ampere = power / compressor.power_factor
     return volt_ampere / (compressor.supply_voltage * math.sqrt(compressor.supply_phases))
-
-
-def _require(name: str, value, holds, need: str):
-    """Refuse a value that is not a finite number for which `holds`."""
-    if not (isinstance(value, Real) and math.isfinite(value) and holds(value)):
-        raise InputError(f"compressor {name} must be a number {need}, got {value}")

@@ -20,6 +20,7 @@ import math
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from mixjt.bounds import require_fields
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.pure import PureModel, fluid_names, pure_model
@@ -91,12 +92,8 @@ class Label:
     def __post_init__(self):
         if self.kind not in COMPRESSOR_KINDS:
             raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(COMPRESSOR_KINDS)}")
-        for name in ("capacity", "speed", "power", "rated_current", "locked_rotor_current"):
-            value = getattr(self, name)
-            if value is None and name not in ("capacity", "speed"):
-                continue
-            if not (isinstance(value, (int, float)) and math.isfinite(value) and value > 0.0):
-                raise InputError(f"rating {name} must be a number above 0, got {value}")
+        require_fields(self, "rating", ("capacity", "speed"), above=0.0)
+        require_fields(self, "rating", ("power", "rated_current", "locked_rotor_current"), optional=True, above=0.0)
         if self.power is not None and "isentropic_efficiency" in self.further:
             raise InputError("give either the power on the label or an isentropic_efficiency, not both")
 

@@ -16,6 +16,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from mixjt.bounds import require
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.pure import PureModel, pure_model
 from mixjt.fluid.states import State
@@ -120,8 +121,7 @@ class PolynomialCompressor:
             raise InputError("rating polynomials need one for the mass flow or one for the capacity beside the power")
         if (self.return_gas is None) == (self.superheat is None):
             raise InputError("rating polynomials need the return gas temperature or the superheat they were measured with")
-        if not (self.speed > 0.0 and math.isfinite(self.speed)):
-            raise InputError(f"rating speed must be a number above 0, got {self.speed}")
+        require("rating speed", self.speed, above=0.0)
 
     @property
     def motor_efficiency(self) -> float:

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from numbers import Real
 
+from mixjt.bounds import require
 from mixjt.errors import InputError
 
 ROUND, ANNULUS, BUNDLE = "round", "annulus", "bundle"
@@ -74,8 +74,8 @@ class Tube:
     wall: float
 
     def __post_init__(self):
-        for name, value in (("outside diameter", self.outer_diameter), ("wall", self.wall)):
-            _require_above_zero(f"tube {name}", value)
+        require("tube outside diameter", self.outer_diameter, above=0.0)
+        require("tube wall", self.wall, above=0.0)
         if not 2.0 * self.wall < self.outer_diameter:
             raise InputError(
                 f"a tube of {1e3 * self.outer_diameter:.4g} mm outside with a wall of {1e3 * self.wall:.4g} mm "
@@ -229,7 +229,7 @@ def _soldered(small: Tube, large: Tube, count: int, conducting: Metal, joint_wid
     Each half of a small tube's circumference is a fin from its seam; so is each stretch of the large tube's
     between two seams, from both ends.
     """
-    _require_above_zero("joint width", joint_width)
+    require("joint width", joint_width, above=0.0)
     room = math.pi * large.outer_diameter / count
     if not joint_width < min(room, 0.5 * math.pi * small.outer_diameter):
         raise InputError(
@@ -272,8 +272,3 @@ def _text(kind: str, small: Tube, large: Tube, count: int, material: str) -> str
     number = f"{count} x " if count > 1 else ""
     joint = "along" if kind == SOLDERED else "in"
     return f"{material}, {number}{size(small)} {joint} {size(large)}"
-
-
-def _require_above_zero(name: str, value) -> None:
-    if not (isinstance(value, Real) and math.isfinite(value) and value > 0.0):
-        raise InputError(f"{name} must be a number above 0, got {value}")
