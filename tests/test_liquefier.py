@@ -6,6 +6,7 @@ import math
 import CoolProp.CoolProp as coolprop
 import numpy as np
 import pytest
+from circuit_samples import machine
 
 from mixjt.blend import pure_ingredient
 from mixjt.circuit.feed_states import feed_of, least_pressure
@@ -34,17 +35,7 @@ POINTS = 32
 
 
 def circuit(**changes) -> ThrottleCircuit:
-    plain = ThrottleCircuit(
-        ambient_temperature=295.0,
-        suction_pressure=2.2e5,
-        discharge_pressure=16e5,
-        cold_temperature=95.0,
-        aftercooler_approach=8.0,
-        recuperator_approach=3.0,
-        high_side_drop=0.0,
-        low_side_drop=0.0,
-        compressor=COMPRESSOR,
-    )
+    plain = machine(suction_pressure=2.2e5, cold_temperature=95.0, compressor=COMPRESSOR)
     return dataclasses.replace(plain, **changes)
 
 

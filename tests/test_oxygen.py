@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+from cli_samples import refusal
 from sensitivity_samples import MACHINE
 
 import mixjt
@@ -62,13 +63,6 @@ def test_oxygen_among_gases_that_do_not_burn_is_a_blend():
     assert Blend(("nitrogen", "argon", "oxygen"), (0.78, 0.01, 0.21)).fractions[2] == pytest.approx(0.21)
     assert Blend(("oxygen", "propane"), (0.0, 1.0)).without_absent().gases == ("propane",)
     assert mixjt.enthalpy(["nitrogen", "oxygen"], [0.79, 0.21], 1e5, [300.0]).shape == (1,)
-
-
-def refusal(capsys, *arguments) -> str:
-    assert main(list(arguments)) == 2
-    said = capsys.readouterr()
-    assert said.out == "" and said.err.count("\n") == 1
-    return said.err
 
 
 @pytest.mark.parametrize("command", COMMANDS)

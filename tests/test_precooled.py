@@ -4,8 +4,8 @@ import dataclasses
 
 import numpy as np
 import pytest
+from circuit_samples import DROPS, IDEAL, enthalpies, machine, smallest_approach
 from CoolProp.CoolProp import PropsSI
-from kind_samples import DROPS, IDEAL, enthalpies, machine, smallest_approach
 
 from mixjt.circuit.layouts.precooled import precooled_point
 from mixjt.circuit.solve import circuit_of, grid_cooling, solve_circuit, with_precooler

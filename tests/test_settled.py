@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from circuit_samples import machine
 
-from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.settled import FixedMachine, Volumes, settle_machine
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
@@ -16,15 +16,9 @@ from mixjt.parts.throttle.capillary import Capillary, flow_of_length
 from mixjt.parts.throttle.expansion import expansion_line
 
 GASES, Z = ("nitrogen", "methane", "propane"), np.array([0.15, 0.45, 0.40])
-CIRCUIT = ThrottleCircuit(
-    ambient_temperature=295.0,
-    suction_pressure=2e5,
+CIRCUIT = machine(
     discharge_pressure=14e5,
     cold_temperature=150.0,
-    aftercooler_approach=8.0,
-    recuperator_approach=3.0,
-    high_side_drop=0.0,
-    low_side_drop=0.0,
     compressor=Compressor("rotary", 6.4e-6, 48.0, largest_discharge_temperature=480.0, largest_valve_temperature=480.0),
 )
 TUBE = Capillary(diameter=0.9e-3, length=1.5)
