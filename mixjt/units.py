@@ -21,7 +21,7 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
-from mixjt.constants import ATMOSPHERE
+from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
 from mixjt.errors import InputError
 
 
@@ -156,6 +156,16 @@ def quantity_text(value: float, dimension: str, digits: int = 4) -> str:
     kind = DIMENSIONS[dimension]
     unit = kind.shown_in or kind.unit
     return f"{in_units(value, unit):.{digits}g} {unit}".replace("**", "").rstrip()
+
+
+def kelvin_text(temperature: float) -> str:
+    """For instance "250.2 K (-23 degC)"."""
+    return f"{temperature:.1f} K ({temperature - ZERO_CELSIUS:.0f} degC)"
+
+
+def bar_text(pressure: float) -> str:
+    """For instance "1.35 bar"."""
+    return f"{pressure / 1e5:.3g} bar"
 
 
 def apart(first: float, second: float, dimension: str, digits: int = 4) -> tuple[str, str]:

@@ -38,3 +38,11 @@ def six_z():
 def common(model_of):
     """The model of all common gases."""
     return model_of(COMMON_GASES)
+
+
+@pytest.fixture
+def one_model(monkeypatch, model_of):
+    """Commands take the models of the session."""
+    from mixjt.cli import solved_case
+
+    monkeypatch.setattr(solved_case, "chosen_model", lambda name, gases: model_of(gases))

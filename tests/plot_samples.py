@@ -5,7 +5,6 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from mixjt.circuit import places
 from mixjt.circuit.boil_off import BoilOff
 from mixjt.circuit.layouts.precooled import PrecooledResult
 from mixjt.circuit.liquefier_result import LiquefierResult
@@ -13,6 +12,7 @@ from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.fluid.envelope import Envelope
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import SaturationBoundary, State
+from mixjt.parts import places
 from mixjt.plots import compare_plot as compare
 from mixjt.plots import cooldown_plot as cooldown
 from mixjt.plots import envelope_plot as envelope
@@ -31,7 +31,7 @@ from mixjt.studies.label_study import MapPoint
 from mixjt.studies.liquefier_study import PressureCurve, PressurePoint
 from mixjt.studies.phases import BlendPhases, Isobar
 from mixjt.studies.precooling import PrecoolingCurve
-from mixjt.studies.search.result import SearchResult
+from mixjt.studies.search.search_result import SearchResult
 from mixjt.studies.sensitivity import Change, Effect, Sensitivity
 from mixjt.studies.weighing import Weighing
 
@@ -84,7 +84,8 @@ def make_boundary() -> SaturationBoundary:
 
 def make_isobars():
     temperatures = np.linspace(100.0, 400.0, 61)
-    return [(p, temperatures, -15750.0 + 66.0 * (temperatures - 117.5) - shift)
+    enthalpies, nothing = -15750.0 + 66.0 * (temperatures - 117.5), np.full(61, np.nan)
+    return [Isobar(p, temperatures, enthalpies - shift, nothing, nothing, nothing, None, None)
             for p, shift in ((1.5e5, 0.0), (5e5, 500.0), (15e5, 1000.0))]
 
 

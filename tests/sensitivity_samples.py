@@ -1,20 +1,17 @@
 """A small invented machine for the tests of sensitivity, weighing errors and worst cases."""
 
+from circuit_samples import machine
+
 from mixjt.blend import Ingredient, pure_ingredient
-from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.parts.compressor.compression import Compressor
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "n-butane")
 LPG = Ingredient("lighter gas", ("propane", "n-butane"), (0.3, 0.7))
 BOTTLES = (pure_ingredient("nitrogen"), pure_ingredient("methane"), pure_ingredient("ethane"), LPG)
 AMOUNTS = (0.16, 0.38, 0.12, 0.34)  # no kink of the cooling within 1 mol %
-MACHINE = ThrottleCircuit(
-    ambient_temperature=295.0,
-    suction_pressure=2.0e5,
+MACHINE = machine(
     discharge_pressure=15.0e5,
     cold_temperature=121.0,
-    aftercooler_approach=8.0,
-    recuperator_approach=3.0,
     high_side_drop=0.2e5,
     low_side_drop=0.1e5,
     compressor=Compressor(

@@ -12,7 +12,7 @@ from mixjt.fluid.pure import pure_model
 from mixjt.parts.recuperator.friction import darcy_factor, mcadams_viscosity
 from mixjt.parts.throttle import expansion
 from mixjt.parts.throttle.capillary import Capillary, diameter_of_flow, flow_of_length, length_of_flow, march
-from mixjt.parts.throttle.capillary_cases import Exchange, sensitivity, solve_flow, solve_length
+from mixjt.parts.throttle.capillary_cases import Exchange, bore_variants, solve_flow, solve_length
 from mixjt.parts.throttle.expansion import ExpansionLine, expansion_line
 
 ONE = [1.0]
@@ -335,7 +335,7 @@ def test_a_tube_colder_than_its_return_line():
 
 def test_tolerance_and_debris(r134a):
     model, inlet = subcooled("R-134a", 308.15, 5.0)
-    drawn, least, most, choked = sensitivity(solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE), 0.02e-3, 0.05e-3)
+    drawn, least, most, choked = bore_variants(solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE), 0.02e-3, 0.05e-3)
     assert drawn.length == pytest.approx(TUBE.length, rel=1e-8)
     assert choked.mass_flow < least.mass_flow < drawn.mass_flow < most.mass_flow
     assert choked.length < least.length < TUBE.length < most.length
@@ -353,7 +353,7 @@ def test_tolerance_and_debris(r134a):
         ({"parallel": 0}, "whole number of tubes"),
         ({"parallel": True}, "whole number of tubes"),
         ({"roughness": 1e-3}, "roughness must be"),
-        ({"entrance_loss": -1.0}, "entrance_loss must be"),
+        ({"entrance_loss": -1.0}, "entrance loss must be"),
     ],
 )
 def test_impossible_tubes_are_refused(changes, text):
@@ -397,4 +397,4 @@ def test_impossible_exchanges_and_tolerances_are_refused():
     with pytest.raises(InputError, match="not colder than the throttle inlet"):
         solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE, Exchange(effectiveness=0.5, return_temperature=310.0))
     with pytest.raises(InputError, match="less than half the diameter"):
-        sensitivity(solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE), 0.4e-3)
+        bore_variants(solve_flow(Fluid(model, ONE), inlet, 1.5e5, TUBE), 0.4e-3)

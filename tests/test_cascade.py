@@ -12,7 +12,7 @@ from mixjt.cascade.cascade_records import WARMINGS
 from mixjt.cascade.stage_standstill import StageInventory, stage_standstill
 from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import InputError, UnreachableError
-from mixjt.parts import vapour_stage as place
+from mixjt.parts import places as place
 from mixjt.parts.stage_fluid import StageFluid, pure_fluid
 from mixjt.parts.vapour_stage import VapourStage, solve_stage
 
@@ -164,7 +164,7 @@ def test_flammable_mass_counts_flammable_stages_and_needs_their_charge():
 @pytest.mark.parametrize(
     "stated, complaint",
     [
-        ({"volume": -1.0, "charge": 0.1}, "volume of a stage"),
+        ({"volume": -1.0, "charge": 0.1}, "stage volume"),
         ({"volume": 1e-3}, "either its charge or"),
         ({"volume": 1e-3, "charge": 0.1, "liquid_volume": 1e-4}, "either its charge or"),
         ({"volume": 1e-3, "liquid_volume": 2e-3}, "more than the 1000 cm3"),

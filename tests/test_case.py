@@ -11,7 +11,7 @@ from mixjt.case.bottles import blend_from_text
 from mixjt.case.cascade_case import cascade_request
 from mixjt.case.case import read_case
 from mixjt.case.reference import _row
-from mixjt.case.schema import Place, read_table
+from mixjt.case.schema import FilePlace, read_table
 from mixjt.case.sensitivity_case import sensitivity_request
 from mixjt.case.tables import HOMES, TABLES
 from mixjt.case.throttle_case import throttle_request
@@ -156,7 +156,7 @@ KEYS_WITH_A_DEFAULT = [
 
 @pytest.mark.parametrize("key", [key for _, key in KEYS_WITH_A_DEFAULT], ids=[name for name, _ in KEYS_WITH_A_DEFAULT])
 def test_a_default_means_what_the_page_of_keys_prints(key):
-    place = Place("case.toml")
+    place = FilePlace("case.toml")
     absent = read_table({}, {"key": key}, place, ATMOSPHERE)["key"]
     printed = _row("key", key).split(" | ")[-1].removesuffix(" |")
     written = read_table({"key": printed}, {"key": key}, place, ATMOSPHERE)["key"]  # refused where out of range

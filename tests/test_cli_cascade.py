@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
+from cli_samples import refusal, written
 
 from mixjt.case.cascade_case import cascade_request
 from mixjt.case.case import read_case
@@ -14,12 +15,6 @@ from mixjt.cli.app import main
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
 HEAD = (DEMO / "preamp-cascade.toml").read_text().partition("[cascade]")[0]
 FIXED = '\n[cascade]\nfluids = ["ethane", "R134a"]\nintermediate_temperatures = ["-28 degC"]\n'
-
-
-def written(folder, text):
-    path = folder / "case.toml"
-    path.write_text(text)
-    return str(path)
 
 
 @pytest.fixture(scope="module")
@@ -173,19 +168,15 @@ def test_an_interruption_keeps_what_was_found(tmp_path, capsys, monkeypatch):
 )
 def test_refuses_with_one_line(tmp_path, capsys, table, complaint):
     out = tmp_path / "run"
-    assert main(["cascade", written(tmp_path, f"{HEAD}\n[cascade]\n{table}\n"), "--out", str(out)]) == 2
-    captured = capsys.readouterr()
-    assert captured.out == "" and captured.err.startswith("mixjt: ") and captured.err.count("\n") == 1
-    assert complaint in captured.err
+    case = written(tmp_path, f"{HEAD}\n[cascade]\n{table}\n")
+    assert complaint in refusal(capsys, "cascade", case, "--out", str(out))
     assert not out.exists() or not any(out.iterdir())
 
 
 def test_a_case_without_load_is_refused(tmp_path, capsys):
-    assert main(["cascade", written(tmp_path, HEAD.replace('load = "15 W"', ""))]) == 2
-    assert "[cold_end] lacks load" in capsys.readouterr().err
+    assert "[cold_end] lacks load" in refusal(capsys, "cascade", written(tmp_path, HEAD.replace('load = "15 W"', "")))
 
 
 def test_an_unknown_model_is_refused_even_where_no_stage_holds_a_blend(capsys):
-    assert main(["cascade", str(DEMO / "preamp-cascade.toml"), "--model", "nonesuch"]) == 2
-    captured = capsys.readouterr()
-    assert captured.out == "" and "there is no property model 'nonesuch'" in captured.err
+    found = refusal(capsys, "cascade", str(DEMO / "preamp-cascade.toml"), "--model", "nonesuch")
+    assert "there is no property model 'nonesuch'" in found

@@ -10,6 +10,7 @@ import re
 from pathlib import Path
 
 import pytest
+from cli_samples import refusal
 from toy_model import IdealBlend
 
 from mixjt.case.case import read_case
@@ -49,15 +50,6 @@ def stdout_of(capsys, *arguments):
     captured = capsys.readouterr()
     assert captured.err in ("", DRAWING)
     return captured.out
-
-
-def refusal(capsys, *arguments):
-    """Exit code 2, nothing on stdout and one line on stderr, which is returned."""
-    assert main(list(arguments)) == 2
-    captured = capsys.readouterr()
-    assert captured.out == ""
-    assert captured.err.startswith("mixjt: ") and captured.err.count("\n") == 1
-    return captured.err
 
 
 def rows_of(path):

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from cli_samples import refusal, written
 
 from mixjt.case.case import read_case
 from mixjt.case.compare_case import compare_request
@@ -39,12 +40,6 @@ effort = "quick"
 steps = 2
 coldest = "-80 degC"
 """
-
-
-def written(folder, text):
-    path = folder / "case.toml"
-    path.write_text(text)
-    return str(path)
 
 
 @pytest.fixture(scope="module")
@@ -180,16 +175,13 @@ def test_the_text_of_an_interrupted_comparison_states_no_falsehood(tmp_path, cap
 )
 def test_refuses_with_one_line(tmp_path, capsys, table, complaint):
     out = tmp_path / "run"
-    assert main(["compare", written(tmp_path, f"{HEAD}\n[compare]\n{table}\n"), "--out", str(out)]) == 2
-    captured = capsys.readouterr()
-    assert captured.out == "" and captured.err.startswith("mixjt: ") and captured.err.count("\n") == 1
-    assert complaint in captured.err
+    case = written(tmp_path, f"{HEAD}\n[compare]\n{table}\n")
+    assert complaint in refusal(capsys, "compare", case, "--out", str(out))
     assert not out.exists()
 
 
 def test_a_case_without_load_is_refused(tmp_path, capsys):
-    assert main(["compare", written(tmp_path, HEAD.replace('load = "15 W"', ""))]) == 2
-    assert "[cold_end] lacks a load above 0" in capsys.readouterr().err
+    assert "[cold_end] lacks a load above 0" in refusal(capsys, "compare", written(tmp_path, HEAD.replace('load = "15 W"', "")))
 
 
 def test_the_demos_as_they_stand():

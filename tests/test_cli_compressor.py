@@ -7,9 +7,9 @@ import re
 from pathlib import Path
 
 import pytest
+from cli_samples import record_of, refusal
 
 from mixjt.case.case import read_case
-from mixjt.cli import solved_case as request
 from mixjt.cli.app import main
 from mixjt.parts.compressor.label import Label, rated_compressor
 from mixjt.parts.compressor.rating_points import AIR, rating_point
@@ -23,9 +23,7 @@ POLYNOMIALS = (
 )
 
 
-@pytest.fixture(autouse=True)
-def one_model(monkeypatch, model_of):
-    monkeypatch.setattr(request, "chosen_model", lambda name, gases: model_of(gases))
+pytestmark = pytest.mark.usefixtures("one_model")
 
 
 @pytest.fixture
@@ -41,20 +39,8 @@ def case(tmp_path):
     return write
 
 
-def record_of(capsys, *arguments) -> dict:
-    assert main(["compressor", *arguments, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
-
-
-def refusal(capsys, *arguments) -> str:
-    assert main(["compressor", *arguments]) == 2
-    captured = capsys.readouterr()
-    assert captured.out == "" and captured.err.count("\n") == 1
-    return captured.err
-
-
 def test_a_label_in_british_units(capsys, case):
-    record = record_of(capsys, case(LABEL))
+    record = record_of(capsys, "compressor", case(LABEL))
     assert record["rated_capacity_W"] == pytest.approx(4000 * 1055.05585262 / 3600.0)
     assert record["rating_cop"] == pytest.approx(record["rated_capacity_W"] / record["rating_power_W"])
     assert len(record["map"]) == 15 and record["at_circuit"]["discharge_pressure_Pa"] == 15e5
@@ -69,14 +55,14 @@ def test_text(capsys, case):
 
 
 def test_polynomials(capsys, case):
-    record = record_of(capsys, case(POLYNOMIALS, ("isentropic_efficiency", "shell_heat_loss")))
+    record = record_of(capsys, "compressor", case(POLYNOMIALS, ("isentropic_efficiency", "shell_heat_loss")))
     assert record["curves"] == [] and record["refrigerant"] == "R-134a"
     assert record["at_circuit"]["mass_flow_g_per_s"] > 0.0
 
 
 def test_tables_plot_and_summary(tmp_path, capsys, case):
     out = tmp_path / "run"
-    printed = record_of(capsys, case(LABEL), "--out", str(out))
+    printed = record_of(capsys, "compressor", case(LABEL), "--out", str(out))
     names = {"summary.json", "compressor_map.csv", "compressor_curves.csv", "compressor_map.png", "compressor_map.svg"}
     assert {path.name for path in out.iterdir()} == names
     assert json.loads((out / "summary.json").read_text()) == printed
@@ -133,10 +119,10 @@ def test_a_stated_displacement_rules(case):
     ],
 )
 def test_refuses(capsys, case, rating, without, complaint):
-    assert complaint in refusal(capsys, case(rating, without))
+    assert complaint in refusal(capsys, "compressor", case(rating, without))
 
 
 def test_a_shell_that_loses_too_much_is_refused(capsys, case):
     path = Path(case(LABEL, ("displacement", "isentropic_efficiency")))
     path.write_text(path.read_text().replace("[compressor]\n", "[compressor]\nshell_heat_loss = 0.45\n"))
-    assert "shell_heat_loss 0.45 would cool the gas below" in refusal(capsys, str(path))
+    assert "shell_heat_loss 0.45 would cool the gas below" in refusal(capsys, "compressor", str(path))

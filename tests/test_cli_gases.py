@@ -6,6 +6,7 @@ import subprocess
 import sys
 
 import pytest
+from cli_samples import refusal
 
 from mixjt.cli.app import main
 
@@ -15,15 +16,6 @@ HEAVY = ("numba", "CoolProp", "matplotlib", "pint", "rich", "thermo", "numpy", "
 def run(*arguments):
     command = [sys.executable, "-m", "mixjt.cli.app", *arguments]
     return subprocess.run(command, capture_output=True, text=True, check=False)
-
-
-def refusal(capsys, *arguments):
-    """Exit code 2, nothing on stdout and one line on stderr, which is returned."""
-    assert main(list(arguments)) == 2
-    captured = capsys.readouterr()
-    assert captured.out == ""
-    assert captured.err.startswith("mixjt: ") and captured.err.count("\n") == 1
-    return captured.err
 
 
 def test_help_imports_nothing_heavy():

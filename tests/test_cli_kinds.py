@@ -2,49 +2,26 @@
 
 import csv
 import json
+from functools import partial
 from pathlib import Path
 
 import pytest
+from cli_samples import edited, record_of, refusal
 
 from mixjt.case.case import read_case
 from mixjt.case.circuit_case import case_circuit, precooling_request
-from mixjt.cli import solved_case as request
 from mixjt.cli.app import main
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-precooled.toml"
 
 
-@pytest.fixture(autouse=True)
-def quick_models(monkeypatch, model_of):
-    monkeypatch.setattr(request, "chosen_model", lambda name, gases: model_of(gases))
+pytestmark = pytest.mark.usefixtures("one_model")
 
 
 @pytest.fixture
 def variant(tmp_path):
     """The demo case with lines replaced, as a file."""
-
-    def write(*changes):
-        text = CASE.read_text()
-        for old, new in changes:
-            assert old in text
-            text = text.replace(old, new)
-        path = tmp_path / "case.toml"
-        path.write_text(text)
-        return str(path)
-
-    return write
-
-
-def record_of(capsys, *arguments):
-    assert main([*arguments, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
-
-
-def refusal(capsys, *arguments):
-    assert main(list(arguments)) == 2
-    captured = capsys.readouterr()
-    assert captured.out == "" and captured.err.count("\n") == 1
-    return captured.err
+    return partial(edited, tmp_path, CASE)
 
 
 def test_the_demo_machine_carries_its_load_only_with_the_precooler(capsys, tmp_path):

@@ -5,6 +5,7 @@ import json
 from pathlib import Path
 
 import pytest
+from cli_samples import edited, refusal
 
 from mixjt.cli.app import main
 from mixjt.studies.liquefier_study import pressure_curve
@@ -12,29 +13,11 @@ from mixjt.studies.liquefier_study import pressure_curve
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "liquid-nitrogen.toml"
 
 
-def edited(tmp_path, *changes) -> str:
-    text = CASE.read_text()
-    for before, after in changes:
-        assert before in text
-        text = text.replace(before, after)
-    path = tmp_path / "case.toml"
-    path.write_text(text)
-    return str(path)
-
-
-def refusal(capsys, *arguments) -> str:
-    assert main(list(arguments)) == 2
-    captured = capsys.readouterr()
-    assert captured.out == ""
-    assert captured.err.startswith("mixjt: ") and captured.err.count("\n") == 1
-    return captured.err
-
-
 NO_CURVE = ('largest_feed_pressure = "40 bar"', "")
 
 
 def test_json_is_consistent(capsys, tmp_path):
-    assert main(["liquefy", edited(tmp_path, NO_CURVE), "--json"]) == 0
+    assert main(["liquefy", edited(tmp_path, CASE, NO_CURVE), "--json"]) == 0
     record = json.loads(capsys.readouterr().out)
     kilograms = record["product_kg_per_day"]
     assert record["product_L_per_day"] == pytest.approx(1e3 * kilograms / record["product_density_kg_per_m3"])
@@ -98,7 +81,7 @@ def test_a_feed_that_does_not_condense(capsys, tmp_path):
     text = refusal(
         capsys,
         "liquefy",
-        edited(tmp_path, ('feed_pressure = "10 bar"\n', 'feed_pressure = "5 bar"\n')),
+        edited(tmp_path, CASE, ('feed_pressure = "10 bar"\n', 'feed_pressure = "5 bar"\n')),
         "--out",
         str(out),
     )
@@ -125,7 +108,7 @@ def test_a_feed_that_does_not_condense(capsys, tmp_path):
     ],
 )
 def test_refusals(capsys, tmp_path, change, words):
-    assert words in refusal(capsys, "liquefy", edited(tmp_path, change))
+    assert words in refusal(capsys, "liquefy", edited(tmp_path, CASE, change))
 
 
 def test_a_case_without_liquefier(capsys):

@@ -8,6 +8,7 @@ from itertools import islice
 from pathlib import Path
 
 import pytest
+from cli_samples import record_of, refusal
 
 from mixjt.case.case import read_case
 from mixjt.circuit.solve import solve_circuit
@@ -21,22 +22,19 @@ BLEND = '[blend]\nnitrogen = 0.08\nmethane = 0.54\n"camping gas" = 0.38\n'  # no
 KEYS = 'charge = "60 g"\ndraws = 12\nfraction_steps = [0.01]'
 
 
-@pytest.fixture(autouse=True)
-def one_model(monkeypatch, model_of):
-    """The model is loaded once for all tests."""
-    monkeypatch.setattr(request, "chosen_model", lambda name, gases: model_of(gases))
+pytestmark = pytest.mark.usefixtures("one_model")
 
 
 @pytest.fixture(autouse=True)
 def few_changes(monkeypatch):
     """One of the first bottle and one of the last inputs; the studies themselves are tested elsewhere."""
-    every = sensitivity.changes
+    every = sensitivity.changed_circuits
 
     def some(*arguments):
         listed = list(every(*arguments))
         return [*islice(listed, 1), listed[-6]]
 
-    monkeypatch.setattr(sensitivity, "changes", some)
+    monkeypatch.setattr(sensitivity, "changed_circuits", some)
     monkeypatch.setattr(robust, "MOST_ROUNDS", 2)
 
 
@@ -54,21 +52,9 @@ def case(tmp_path):
     return write
 
 
-def record_of(capsys, *arguments) -> dict:
-    assert main(["sensitivity", *arguments, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
-
-
-def refusal(capsys, *arguments) -> str:
-    assert main(list(arguments)) == 2
-    captured = capsys.readouterr()
-    assert captured.out == "" and captured.err.count("\n") == 1 and "Traceback" not in captured.err
-    return captured.err
-
-
 def test_tables_plots_and_summary(tmp_path, capsys, case):
     out = tmp_path / "run"
-    printed = record_of(capsys, case(KEYS), "--robust", "--out", str(out))
+    printed = record_of(capsys, "sensitivity", case(KEYS), "--robust", "--out", str(out))
     tables = {"summary.json", "sensitivity.csv", "weighing.csv", "weighing_masses.csv"}
     plots = {f"{name}.{kind}" for name in ("sensitivity", "weighing") for kind in ("png", "svg")}
     assert {path.name for path in out.iterdir()} == tables | plots
@@ -92,7 +78,7 @@ def test_tables_plots_and_summary(tmp_path, capsys, case):
 
 
 def test_the_lowest_temperature_of_the_record_carries_the_load(capsys, case):
-    record = record_of(capsys, case('load = "15 W"', cut="volumes"))
+    record = record_of(capsys, "sensitivity", case('load = "15 W"', cut="volumes"))
     assert record["lowest_temperature_load_W"] == 15.0 and record["weighing"] is None
     read = read_case(case(""))
     circuit = replace(read.circuit, cold_temperature=record["lowest_temperature_K"])
@@ -111,7 +97,7 @@ def test_text_has_the_tables_and_the_cautions(capsys, case):
 
 def test_charge_of_the_circuit_at_rest_and_errors_one_by_one(capsys, case):
     keys = 'draws = 3\nweighing_errors = ["1 g", "2 g", "0 g"]\nload = "500 W"'
-    record = record_of(capsys, case(keys))
+    record = record_of(capsys, "sensitivity", case(keys))
     assert record["weighing"]["charge_g"] == pytest.approx(90.0)  # that of [volumes]
     assert [bottle["error_g"] for bottle in record["weighing"]["bottles"]] == pytest.approx([1.0, 2.0, 0.0])
     assert record["lowest_temperature_K"] is None and record["weighing"]["lowest_temperature_percentile_50_K"] is None

@@ -6,17 +6,14 @@ import re
 from pathlib import Path
 
 import pytest
+from cli_samples import record_of, refusal
 
-from mixjt.cli import solved_case as request
 from mixjt.cli.app import main
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
 
 
-@pytest.fixture(autouse=True)
-def one_model(monkeypatch, model_of):
-    """The model is loaded once for all tests."""
-    monkeypatch.setattr(request, "chosen_model", lambda name, gases: model_of(gases))
+pytestmark = pytest.mark.usefixtures("one_model")
 
 
 @pytest.fixture
@@ -30,24 +27,12 @@ def case(tmp_path):
     return write
 
 
-def record_of(capsys, *arguments) -> dict:
-    assert main(["throttle", *arguments, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
-
-
-def refusal(capsys, *arguments) -> str:
-    assert main(["throttle", *arguments]) == 2
-    captured = capsys.readouterr()
-    assert captured.out == "" and captured.err.count("\n") == 1
-    return captured.err
-
-
 def test_length_diameter_and_flow_are_one_question(capsys, case):
-    cut = record_of(capsys, case('diameter = "0.66 mm"'))
+    cut = record_of(capsys, "throttle", case('diameter = "0.66 mm"'))
     assert cut["found"] == "length" and cut["mass_flow_g_per_s"] == pytest.approx(cut["circuit_mass_flow_g_per_s"])
-    bored = record_of(capsys, case(f'length = "{cut["length_m"]!r} m"'))
+    bored = record_of(capsys, "throttle", case(f'length = "{cut["length_m"]!r} m"'))
     assert bored["found"] == "diameter" and bored["diameter_m"] == pytest.approx(0.66e-3, rel=1e-6)
-    passed = record_of(capsys, case(f'diameter = "0.66 mm"\nlength = "{cut["length_m"]!r} m"'))
+    passed = record_of(capsys, "throttle", case(f'diameter = "0.66 mm"\nlength = "{cut["length_m"]!r} m"'))
     assert passed["found"] == "flow"
     assert passed["mass_flow_g_per_s"] == pytest.approx(cut["mass_flow_g_per_s"], rel=1e-6)
     assert passed["outlet_pressure_Pa"] == pytest.approx(3.15e5) and passed["outlet_temperature_K"] < 120.0
@@ -63,20 +48,20 @@ def test_text_states_the_band_and_the_cautions(capsys, case):
 
 
 def test_a_tube_of_another_flow_is_warned_of(capsys, case):
-    record = record_of(capsys, case('diameter = "1.2 mm"\nlength = "2 m"'))
+    record = record_of(capsys, "throttle", case('diameter = "1.2 mm"\nlength = "2 m"'))
     assert any("passes more than the compressor delivers" in warning for warning in record["warnings"])
 
 
 def test_heat_to_the_return_line(capsys, case):
     # the inlet is only an approach warmer than the evaporator outlet here, so the end of the tube is colder
-    record = record_of(capsys, case('diameter = "0.66 mm"\nreturn_effectiveness = 0.2'))
+    record = record_of(capsys, "throttle", case('diameter = "0.66 mm"\nreturn_effectiveness = 0.2'))
     assert record["heat_to_return_J_per_mol"] > 0.0
     assert any("solder only the part before it" in warning for warning in record["warnings"])
 
 
 def test_tables_plot_and_summary(tmp_path, capsys, case):
     out = tmp_path / "run"
-    printed = record_of(capsys, case('diameter = "0.66 mm"'), "--out", str(out))
+    printed = record_of(capsys, "throttle", case('diameter = "0.66 mm"'), "--out", str(out))
     tables = {"summary.json", "throttle_profile.csv", "throttle_sensitivity.csv", "throttle_bores.csv"}
     assert {path.name for path in out.iterdir()} == tables | {"throttle.png", "throttle.svg"}
     assert json.loads((out / "summary.json").read_text()) == printed
@@ -103,4 +88,4 @@ def test_tables_plot_and_summary(tmp_path, capsys, case):
     ],
 )
 def test_refuses(capsys, case, keys, complaint):
-    assert complaint in refusal(capsys, case(keys))
+    assert complaint in refusal(capsys, "throttle", case(keys))

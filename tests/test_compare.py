@@ -10,13 +10,13 @@ from mixjt.cascade.cascade_records import Cascade, CascadeLimits
 from mixjt.cascade.design import CascadeRequest, design_cascade
 from mixjt.cascade.stages import solve_cascade
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.places import COMPRESSOR_INLET
 from mixjt.circuit.result import FreezingReport
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR, solve_circuit, with_precooler, with_separator
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.places import COMPRESSOR_INLET
 from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.parts.stage_fluid import pure_fluid
 from mixjt.studies.at_rest import StandstillRequest, standstill_table

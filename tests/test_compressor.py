@@ -10,7 +10,7 @@ from toy_model import IdealBlend, PureFluid
 
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
-from mixjt.parts.compressor.compression import KINDS, Compressor, compress, volumetric_efficiency
+from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor, compress, volumetric_efficiency
 
 ONE = np.ones(1)
 
@@ -47,7 +47,7 @@ def test_discharge_against_coolprop(propane):
     assert result.electrical_power == pytest.approx((h2s - h1) / 0.6 / 0.8 * result.molar_flow, rel=1e-7)
 
 
-@pytest.mark.parametrize("kind", list(KINDS))
+@pytest.mark.parametrize("kind", list(COMPRESSOR_KINDS))
 def test_electrical_input_leaves_with_gas_or_through_shell(propane, kind):
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
     result = compress(Fluid(propane, ONE), suction, 9e5, Compressor(kind, 10e-6, 50.0, shell_heat_loss=0.31))
@@ -130,9 +130,9 @@ def test_wet_suction_is_computed_as_it_stands():
 def test_kind_fills_in_what_is_not_stated():
     compressor = Compressor("scroll", 10e-6, 50.0, isentropic_efficiency=0.7)
     assert compressor.isentropic_efficiency == 0.7
-    assert compressor.motor_efficiency == KINDS["scroll"].motor_efficiency
+    assert compressor.motor_efficiency == COMPRESSOR_KINDS["scroll"].motor_efficiency
     assert compressor.shell_fraction == 1.0 - compressor.motor_efficiency
-    assert compressor.largest_pressure_ratio == KINDS["scroll"].largest_pressure_ratio
+    assert compressor.largest_pressure_ratio == COMPRESSOR_KINDS["scroll"].largest_pressure_ratio
 
 
 @pytest.mark.parametrize(
@@ -143,12 +143,12 @@ def test_kind_fills_in_what_is_not_stated():
         ({"speed": math.nan}, "speed must be a number above 0, got nan"),
         ({"speed": "50"}, "speed must be a number"),
         ({"clearance": -0.01}, "clearance must be a number at least 0"),
-        ({"isentropic_efficiency": 1.2}, "isentropic_efficiency must be"),
-        ({"motor_efficiency": 0.0}, "motor_efficiency must be"),
-        ({"power_factor": math.inf}, "power_factor must be"),
-        ({"supply_voltage": 0.0}, "supply_voltage must be"),
+        ({"isentropic_efficiency": 1.2}, "isentropic efficiency must be"),
+        ({"motor_efficiency": 0.0}, "motor efficiency must be"),
+        ({"power_factor": math.inf}, "power factor must be"),
+        ({"supply_voltage": 0.0}, "supply voltage must be"),
         ({"supply_phases": 2}, "supply_phases must be 1 or 3"),
-        ({"largest_pressure_ratio": 1.0}, "largest_pressure_ratio must be"),
+        ({"largest_pressure_ratio": 1.0}, "largest pressure ratio must be"),
     ],
 )
 def test_impossible_machines_are_refused(changes, text):

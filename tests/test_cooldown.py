@@ -35,7 +35,7 @@ def toy_state(cold, cooling):
 @pytest.fixture
 def toy_machine(monkeypatch):
     """Cooling that falls linearly from 80 W at ambient to nothing at 100 K; a mass of constant heat capacity."""
-    monkeypatch.setattr(study, "settle", lambda fluid, machine, cold, start: toy_state(cold, 0.4 * (cold - 100.0)))
+    monkeypatch.setattr(study, "settle_machine", lambda fluid, machine, cold, start: toy_state(cold, 0.4 * (cold - 100.0)))
     monkeypatch.setattr(ColdMass, "heat_capacity", lambda self, temperature, ambient: np.full(np.shape(temperature), 400.0))
     compressor = Compressor("rotary", 6.4e-6, 48.0)
     circuit = SimpleNamespace(ambient_temperature=AMBIENT, compressor=compressor)
@@ -91,7 +91,7 @@ def test_without_a_settled_start_there_are_no_times(toy_machine, monkeypatch):
             raise UnreachableError("too tight")
         return toy_state(cold, 50.0)
 
-    monkeypatch.setattr(study, "settle", settle_below)
+    monkeypatch.setattr(study, "settle_machine", settle_below)
     request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=120.0)
     found = cool_down(Fluid(None, [1.0]), toy_machine, request)
     assert found.time_to_target is None and found.times.size == 0 and len(found.lost) == 1
@@ -104,7 +104,7 @@ def test_interruption_keeps_what_was_settled(toy_machine, monkeypatch):
             raise KeyboardInterrupt
         return toy_state(cold, 50.0)
 
-    monkeypatch.setattr(study, "settle", settle_until)
+    monkeypatch.setattr(study, "settle_machine", settle_until)
     request = CooldownRequest(mass=ColdMass(copper=1.0), leak=0.0, load=0.0, target=150.0, coldest=120.0)
     found = cool_down(Fluid(None, [1.0]), toy_machine, request)
     assert found.interrupted and len(found.states) > 3

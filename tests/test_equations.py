@@ -65,7 +65,7 @@ _evaluate = python_entry(
 
 def gerg_pair(first, second):
     """The pair as GERG-2008 has it, without EOS-LNG."""
-    return build_equations.pair(first, second, {"pairs": []})
+    return build_equations.pair_row(first, second, {"pairs": []})
 
 
 @cache  # kept alive while the kernels hold its address

@@ -12,7 +12,7 @@ from blend_samples import SIX_FRACTIONS
 
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
-from mixjt.parts.recuperator.march import Stream, Wall, march_to_approach, march_to_duty, march_to_length
+from mixjt.parts.recuperator.march import TubeStream, Wall, march_to_approach, march_to_duty, march_to_length
 from mixjt.parts.recuperator.stream_tables import FilmTable, IsobarTable
 from mixjt.parts.recuperator.tube_rating import design_recuperator, rate_recuperator, stream_pair
 from mixjt.parts.recuperator.tubes import TUBE_IN_TUBE, TUBES_IN_SHELL, Tube, exchanger_tubes
@@ -27,7 +27,7 @@ def constant_stream(inlet, capacity=CAPACITY, film=FILM, gradient=0.0):
     ones = np.ones_like(temperatures)
     isobars = IsobarTable(np.array([10e5, 9e5]), enthalpies, temperatures, 1e-3 * ones)
     films = FilmTable(isobars.pressures, enthalpies, film * ones, gradient * ones, np.nan * ones, 1e4 * ones)
-    return Stream(isobars, films, FLOW, capacity * inlet, 10e5, PERIMETER, 50.0, 0.03)
+    return TubeStream(isobars, films, FLOW, capacity * inlet, 10e5, PERIMETER, 50.0, 0.03)
 
 
 def effectiveness(march, least_capacity):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from mixjt.case.schema import Place, interval_text, nearest, read_table
+from mixjt.case.schema import FilePlace, interval_text, nearest, read_table
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
 from mixjt.keys import TEXT, WHOLE, YES_NO, Key
@@ -23,7 +23,7 @@ displacement = "1 cm3"
 # displacement = "2 cm3"
 displacement = "3 cm3"
 """
-PLACE = Place("case.toml", FILE).table("[machine]")
+PLACE = FilePlace("case.toml", FILE).table("[machine]")
 
 
 def read(**raw):
@@ -57,8 +57,8 @@ def test_the_place_has_the_line_of_the_right_table():
 
 def test_the_line_of_the_second_bottle():
     text = '[[bottle]]\ngas = "neon"\n\n[[bottle]]\ngas = "argon"\n'
-    assert Place("c.toml", text).table("[[bottle]]", 2).at("gas") == "c.toml, line 5, [[bottle]] number 2 gas"
-    assert Place("c.toml", text).table("[[bottle]]", 2).at() == "c.toml, line 4, [[bottle]] number 2"
+    assert FilePlace("c.toml", text).table("[[bottle]]", 2).at("gas") == "c.toml, line 5, [[bottle]] number 2 gas"
+    assert FilePlace("c.toml", text).table("[[bottle]]", 2).at() == "c.toml, line 4, [[bottle]] number 2"
 
 
 def test_misspelt_key_names_the_nearest():
@@ -111,9 +111,9 @@ def test_words():
 
 def test_a_list_of_values_is_read_value_by_value():
     keys = {"lengths": Key("volume", "some volumes", many=True)}
-    assert read_table({"lengths": ["1 cm3", "2 L"]}, keys, Place("case.toml"), ATMOSPHERE) == {
+    assert read_table({"lengths": ["1 cm3", "2 L"]}, keys, FilePlace("case.toml"), ATMOSPHERE) == {
         "lengths": (pytest.approx(1e-6), pytest.approx(2e-3))
     }
     for wrong in ("1 cm3", [], ["1 bar"]):
         with pytest.raises(InputError, match="lengths"):
-            read_table({"lengths": wrong}, keys, Place("case.toml"), ATMOSPHERE)
+            read_table({"lengths": wrong}, keys, FilePlace("case.toml"), ATMOSPHERE)

@@ -1,13 +1,14 @@
 """A module imports only from its own floor or a lower one, imports inside functions included."""
 
 import ast
+from collections import Counter
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parent.parent / "mixjt"
 FLOORS = {
-    "constants": 0, "errors": 0, "interrupt": 0, "keys": 0, "units": 0,
+    "bounds": 0, "constants": 0, "errors": 0, "interrupt": 0, "keys": 0, "units": 0, "whole": 0,
     "gases": 1, "blend": 1,
     "fluid": 2, "api": 3,
     "parts": 3,
@@ -71,9 +72,14 @@ def test_relative_imports_are_not_used():
     assert not any(["."] in _imports(path.read_text(encoding="utf-8")) for path in ROOT.rglob("*.py"))
 
 
-def test_what_is_said_and_read_has_modules_of_its_own_name():
-    # a command's file in cli/ bears the command's name; elsewhere a name tells the one place where a thing is found
-    places = [path for path in ROOT.rglob("*.py") if path.stem != "__init__" and path.parent.name != "cli"]
-    names = [path.stem for path in places]
-    shared = {path.stem for path in places if path.relative_to(ROOT).parts[0] in ("case", "report", "plots")}
-    assert [name for name in sorted(shared) if names.count(name) > 1] == []
+def _shared(names):
+    return sorted(name for name, count in Counter(names).items() if count > 1)
+
+
+def test_no_two_modules_share_a_name():
+    assert _shared(path.stem for path in ROOT.rglob("*.py") if path.stem != "__init__") == []
+
+
+def test_no_two_classes_share_a_name():
+    trees = (ast.parse(path.read_text(encoding="utf-8")) for path in ROOT.rglob("*.py"))
+    assert _shared(node.name for tree in trees for node in tree.body if isinstance(node, ast.ClassDef)) == []

@@ -5,9 +5,9 @@ from collections import defaultdict
 
 import numpy as np
 import pytest
-from kind_samples import DROPS, machine
+from circuit_samples import DROPS, machine
 
-from mixjt.circuit import places, solve
+from mixjt.circuit import solve
 from mixjt.circuit.layout import Layout
 from mixjt.circuit.layouts.plain import Plain
 from mixjt.circuit.liquefier_result import FeedPassage
@@ -17,6 +17,7 @@ from mixjt.circuit.section import Leg
 from mixjt.circuit.solve import layout_of, solve_circuit, with_feed, with_precooler, with_separator
 from mixjt.fluid.feed import nitrogen_feed
 from mixjt.fluid.fluid import Fluid
+from mixjt.parts import places
 from mixjt.parts.precooler import Precooler
 
 GASES, Z = ("nitrogen", "methane", "propane", "isobutane"), np.array([0.22, 0.285, 0.325, 0.17])

@@ -6,9 +6,9 @@ import math
 import CoolProp.CoolProp as coolprop
 import numpy as np
 import pytest
+from circuit_samples import machine
 
 from mixjt.blend import pure_ingredient
-from mixjt.circuit import places
 from mixjt.circuit.feed_states import feed_of, least_pressure
 from mixjt.circuit.ideal_liquefier import carnot_work, least_work, throttle_yield
 from mixjt.circuit.liquefier_result import DAY, FeedPassage
@@ -18,6 +18,7 @@ from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.feed import nitrogen_feed, saturated_liquid
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
+from mixjt.parts import places
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.studies import liquefier_blend
 from mixjt.studies.liquefier_study import LiquefierRequest, Rates, liquefier_report, pressure_curve
@@ -34,17 +35,7 @@ POINTS = 32
 
 
 def circuit(**changes) -> ThrottleCircuit:
-    plain = ThrottleCircuit(
-        ambient_temperature=295.0,
-        suction_pressure=2.2e5,
-        discharge_pressure=16e5,
-        cold_temperature=95.0,
-        aftercooler_approach=8.0,
-        recuperator_approach=3.0,
-        high_side_drop=0.0,
-        low_side_drop=0.0,
-        compressor=COMPRESSOR,
-    )
+    plain = machine(suction_pressure=2.2e5, cold_temperature=95.0, compressor=COMPRESSOR)
     return dataclasses.replace(plain, **changes)
 
 

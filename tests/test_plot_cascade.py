@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 from mixjt.cascade.cascade_curves import power_curves, stage_domes
 from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import InputError
-from mixjt.parts import vapour_stage as place
+from mixjt.parts import places as place
 from mixjt.parts.stage_fluid import pure_fluid
 from mixjt.plots import cascade_plot as plots
 

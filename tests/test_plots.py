@@ -178,7 +178,7 @@ def test_throttle_runs_at_constant_enthalpy():
 
 
 def test_aftercooler_follows_the_isobar_of_its_pressure_only():
-    _, _, enthalpies = make_isobars()[2]
+    enthalpies = make_isobars()[2].enthalpy
     inside = (enthalpies > -4000.0) & (enthalpies < 4000.0)
     for isobars, points in ((make_isobars(), inside.sum() + 2), (make_isobars()[:2], 2)):
         axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result(), isobars=isobars)

@@ -4,8 +4,8 @@ import dataclasses
 
 import numpy as np
 import pytest
+from circuit_samples import DROPS, IDEAL, enthalpies, machine, smallest_approach
 from CoolProp.CoolProp import PropsSI
-from kind_samples import DROPS, IDEAL, enthalpies, machine, smallest_approach
 
 from mixjt.circuit.layouts.precooled import precooled_point
 from mixjt.circuit.solve import circuit_of, grid_cooling, solve_circuit, with_precooler
@@ -247,7 +247,7 @@ def test_grid_cooling_of_a_result(model, solved):
         (lambda: precooled(123.0), "above the cold end"),
         (lambda: precooled(capacity=-1.0), "capacity must be a number above 0"),
         (lambda: precooled(float("nan")), "temperature must be a number above 0"),
-        (lambda: precooled(approach=-1.0), "approach must be at least 0"),
+        (lambda: precooled(approach=-1.0), "approach must be a number at least 0"),
     ],
 )
 def test_refuses_at_once(build, complaint):

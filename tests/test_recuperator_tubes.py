@@ -11,13 +11,13 @@ import pytest
 
 from mixjt.case.case import read_case
 from mixjt.case.recuperator_case import recuperator_request
-from mixjt.circuit.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, THROTTLE_INLET
 from mixjt.circuit.rated import solve_rated_circuit
 from mixjt.circuit.solve import solve_circuit
 from mixjt.cli import solved_case as cli_request
 from mixjt.cli.app import main
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
+from mixjt.parts.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, THROTTLE_INLET
 from mixjt.parts.recuperator.tubes import TUBE_IN_TUBE, Tube
 from mixjt.plots.exchanger_plot import exchanger_figure, trade_figure, unbeaten
 from mixjt.studies.recuperator_study import RecuperatorRequest, recuperator_warnings, solve_recuperator

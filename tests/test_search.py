@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from circuit_samples import machine
 
 from mixjt.blend import Ingredient, pure_ingredient
-from mixjt.circuit.solve import ThrottleCircuit, solve_circuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
@@ -13,15 +14,9 @@ from mixjt.studies.search.search import search
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 
 SUPERHEAT = 5.0  # K
-MACHINE = ThrottleCircuit(
-    ambient_temperature=295.0,
-    suction_pressure=2.0e5,
+MACHINE = machine(
     discharge_pressure=15.0e5,
     cold_temperature=130.0,
-    aftercooler_approach=8.0,
-    recuperator_approach=3.0,
-    high_side_drop=0.0,
-    low_side_drop=0.0,
     compressor=Compressor("rotary", 6.4e-6, 48.0, largest_discharge_temperature=480.0, largest_valve_temperature=480.0),
 )
 THREE = ("nitrogen", "methane", "propane")

@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
-from kind_samples import machine
+from circuit_samples import machine
 
 from mixjt.blend import pure_ingredient
 from mixjt.circuit.solve import solve_circuit, with_precooler, with_separator

@@ -15,7 +15,7 @@ from mixjt.studies import sensitivity
 from mixjt.studies.batch import batch_cooling, batch_reach
 from mixjt.studies.reach import frost_free_temperature, lowest_temperature
 from mixjt.studies.recipe import recipe_of, shifted
-from mixjt.studies.sensitivity import SensitivityRequest, changes, solve_sensitivity
+from mixjt.studies.sensitivity import SensitivityRequest, changed_circuits, solve_sensitivity
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +65,7 @@ def test_a_changed_fraction_leaves_the_others_their_ratio_and_the_sum():
 
 
 def test_every_change_is_a_blend(recipe):
-    listed = list(changes(recipe, MACHINE, SensitivityRequest()))
+    listed = list(changed_circuits(recipe, MACHINE, SensitivityRequest()))
     assert len({change.input for change in listed}) == 4 + 7
     for change in listed:
         assert change.z.sum() == pytest.approx(1.0, abs=1e-14) and np.all(change.z >= 0.0)
@@ -122,9 +122,9 @@ def test_the_compressor_changes_flow_and_power_only(found):
 
 def test_no_change_has_no_effect(model, recipe, monkeypatch):
     none = SensitivityRequest((0.0,), 0.0, 0.0, 0.0, 0.0, load=LOAD)
-    listed = {change.input: change for change in changes(recipe, MACHINE, none)}
+    listed = {change.input: change for change in changed_circuits(recipe, MACHINE, none)}
     some = [listed[name] for name in ("nitrogen", "suction pressure", "isentropic efficiency")]
-    monkeypatch.setattr(sensitivity, "changes", lambda *_: some)
+    monkeypatch.setattr(sensitivity, "changed_circuits", lambda *_: some)
     found = solve_sensitivity(model, recipe, MACHINE, none)
     assert len(found.effects) == 3
     for one in found.effects:
@@ -134,7 +134,7 @@ def test_no_change_has_no_effect(model, recipe, monkeypatch):
 def test_limits_of_a_change_are_said_or_kept(recipe):
     tight = replace(MACHINE, recuperator_approach=1.0)
     tight = replace(tight, compressor=replace(tight.compressor, isentropic_efficiency=0.95, shell_heat_loss=0.2))
-    listed = list(changes(recipe, tight, SensitivityRequest(fraction_steps=(0.14,), ambient_change=180.0)))
+    listed = list(changed_circuits(recipe, tight, SensitivityRequest(fraction_steps=(0.14,), ambient_change=180.0)))
     by_text = {(change.input, change.amount): change for change in listed}
     assert by_text["recuperator approach", -2.0].circuit.recuperator_approach == 0.5
     assert by_text["isentropic efficiency", 0.1].circuit.compressor.isentropic_efficiency == 1.0

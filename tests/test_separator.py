@@ -4,7 +4,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from kind_samples import COMPRESSOR, DROPS, IDEAL, machine, smallest_approach
+from circuit_samples import COMPRESSOR, DROPS, IDEAL, machine, smallest_approach
 
 from mixjt.circuit.layouts.separator import Separator
 from mixjt.circuit.solve import circuit_of, grid_cooling, solve_circuit, with_separator

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from circuit_samples import machine
 
-from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.settled import FixedMachine, Volumes, settle
+from mixjt.circuit.settled import FixedMachine, Volumes, settle_machine
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -16,15 +16,9 @@ from mixjt.parts.throttle.capillary import Capillary, flow_of_length
 from mixjt.parts.throttle.expansion import expansion_line
 
 GASES, Z = ("nitrogen", "methane", "propane"), np.array([0.15, 0.45, 0.40])
-CIRCUIT = ThrottleCircuit(
-    ambient_temperature=295.0,
-    suction_pressure=2e5,
+CIRCUIT = machine(
     discharge_pressure=14e5,
     cold_temperature=150.0,
-    aftercooler_approach=8.0,
-    recuperator_approach=3.0,
-    high_side_drop=0.0,
-    low_side_drop=0.0,
     compressor=Compressor("rotary", 6.4e-6, 48.0, largest_discharge_temperature=480.0, largest_valve_temperature=480.0),
 )
 TUBE = Capillary(diameter=0.9e-3, length=1.5)
@@ -38,12 +32,12 @@ def model():
 
 @pytest.fixture(scope="module")
 def charged(model):
-    return settle(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, VOLUMES), 150.0)
+    return settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, VOLUMES), 150.0)
 
 
 @pytest.fixture(scope="module")
 def kept(model):
-    return settle(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE), 150.0)
+    return settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE), 150.0)
 
 
 @pytest.mark.parametrize("which", ["charged", "kept"])
@@ -75,21 +69,21 @@ def test_charge_fits(charged):
 
 def test_start_from_a_neighbour_gives_the_same(model, charged):
     machine = FixedMachine(CIRCUIT, TUBE, VOLUMES)
-    neighbour = settle(Fluid(model, Z), machine, 170.0)
-    again = settle(Fluid(model, Z), machine, 150.0, neighbour)
+    neighbour = settle_machine(Fluid(model, Z), machine, 170.0)
+    again = settle_machine(Fluid(model, Z), machine, 150.0, neighbour)
     assert again.suction_pressure == pytest.approx(charged.suction_pressure, rel=5e-3)
     assert again.discharge_pressure == pytest.approx(charged.discharge_pressure, rel=5e-3)
 
 
 def test_a_wider_tube_lowers_the_discharge_and_a_larger_charge_raises_it(model, kept, charged):
-    wider = settle(Fluid(model, Z), FixedMachine(CIRCUIT, replace(TUBE, diameter=1.0e-3)), 150.0)
+    wider = settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, replace(TUBE, diameter=1.0e-3)), 150.0)
     assert wider.discharge_pressure < kept.discharge_pressure
-    more = settle(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, replace(VOLUMES, charge=0.9)), 150.0)
+    more = settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, replace(VOLUMES, charge=0.9)), 150.0)
     assert more.discharge_pressure > charged.discharge_pressure
 
 
 def test_at_ambient_the_inlet_is_the_aftercoolers_outlet(model):
-    state = settle(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE), 303.0)
+    state = settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE), 303.0)
     low = model.state_tp(Z, 303.0, state.suction_pressure).enthalpy
     high = model.state_tp(Z, 303.0, state.discharge_pressure).enthalpy
     assert state.cooling_capacity == pytest.approx(low - high, rel=1e-9)
@@ -97,7 +91,7 @@ def test_at_ambient_the_inlet_is_the_aftercoolers_outlet(model):
 
 def test_the_high_side_begins_behind_the_aftercoolers_drop(model):
     circuit = replace(CIRCUIT, aftercooler_drop=1.4e5)  # a tenth of the discharge pressure
-    state = settle(Fluid(model, Z), FixedMachine(circuit, TUBE), 303.0)
+    state = settle_machine(Fluid(model, Z), FixedMachine(circuit, TUBE), 303.0)
     low = model.state_tp(Z, 303.0, state.suction_pressure).enthalpy
     high = model.state_tp(Z, 303.0, 0.9 * state.discharge_pressure).enthalpy
     assert state.cooling_capacity == pytest.approx(low - high, rel=1e-9)
@@ -107,16 +101,16 @@ def test_flows_that_do_not_meet_are_no_answer(model):
     """The compressor's gas is too hot for the model before the tube passes enough: a jump, not a balance."""
     hot = replace(CIRCUIT, compressor=replace(CIRCUIT.compressor, isentropic_efficiency=0.1, shell_heat_loss=0.2))
     with pytest.raises(UnreachableError, match="stops delivering"):
-        settle(Fluid(model, Z), FixedMachine(hot, replace(TUBE, diameter=0.4e-3)), 150.0)
+        settle_machine(Fluid(model, Z), FixedMachine(hot, replace(TUBE, diameter=0.4e-3)), 150.0)
 
 
 def test_refusals(model):
     with pytest.raises(UnreachableError, match="too tight"):
-        settle(Fluid(model, Z), FixedMachine(CIRCUIT, Capillary(diameter=0.1e-3, length=5.0)), 150.0)
+        settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, Capillary(diameter=0.1e-3, length=5.0)), 150.0)
     with pytest.raises(UnreachableError, match="too wide"):
-        settle(Fluid(model, Z), FixedMachine(CIRCUIT, Capillary(diameter=15e-3, length=0.1)), 150.0)
+        settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, Capillary(diameter=15e-3, length=0.1)), 150.0)
     with pytest.raises(InputError, match="aftercooler"):
-        settle(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE), 350.0)
+        settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE), 350.0)
     with pytest.raises(InputError, match="charge"):
         replace(VOLUMES, charge=0.0)
     with pytest.raises(InputError, match="buffer"):

@@ -7,6 +7,7 @@ from importlib.resources import files
 
 import numpy as np
 import pytest
+from circuit_samples import machine
 from scipy.integrate import quad
 from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
@@ -40,17 +41,8 @@ EUTECTIC_TEMPERATURE, EUTECTIC_METHANE, EUTECTIC_ISOTHERM = 71.15, 0.644, 72.2
 
 
 def circuit() -> ThrottleCircuit:
-    return ThrottleCircuit(
-        ambient_temperature=295.0,
-        suction_pressure=2e5,
-        discharge_pressure=16e5,
-        cold_temperature=95.0,
-        aftercooler_approach=8.0,
-        recuperator_approach=3.0,
-        high_side_drop=0.2e5,
-        low_side_drop=0.1e5,
-        compressor=Compressor("rotary", displacement=6.4e-6, speed=48.0),
-    )
+    compressor = Compressor("rotary", displacement=6.4e-6, speed=48.0)
+    return machine(cold_temperature=95.0, high_side_drop=0.2e5, low_side_drop=0.1e5, compressor=compressor)
 
 
 @pytest.fixture(scope="module")

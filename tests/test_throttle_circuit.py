@@ -6,35 +6,20 @@ import math
 import CoolProp.CoolProp as coolprop
 import numpy as np
 import pytest
+from circuit_samples import FILLED_IN as COMPRESSOR
+from circuit_samples import compact as circuit
 from toy_model import IdealBlend, PureFluid
 
-from mixjt.circuit import places
-from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.pinch import REACHING
 from mixjt.circuit.solve import grid_cooling, solve_circuit
 from mixjt.errors import UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
+from mixjt.parts import places
 from mixjt.parts.compressor.compression import Compressor
 
 GASES = ("nitrogen", "methane", "ethane", "propane", "isobutane")
 INNER_PINCH = np.array([0.29, 0.01, 0.07, 0.56, 0.07])  # of the ideal blend, between 150 and 200 K
-COMPRESSOR = Compressor("rotary", displacement=10e-6, speed=50.0, supply_voltage=230.0)
-
-
-def circuit(**changes) -> ThrottleCircuit:
-    plain = ThrottleCircuit(
-        ambient_temperature=295.0,
-        suction_pressure=1.5e5,
-        discharge_pressure=18e5,
-        cold_temperature=110.0,
-        aftercooler_approach=5.0,
-        recuperator_approach=3.0,
-        high_side_drop=0.0,
-        low_side_drop=0.0,
-        compressor=COMPRESSOR,
-    )
-    return dataclasses.replace(plain, **changes)
 
 
 DROPS = {"high_side_drop": 0.6e5, "low_side_drop": 0.15e5, "aftercooler_drop": 0.2e5}

@@ -9,7 +9,7 @@ from measured_points import POINTS
 
 from mixjt.fluid.measured import Series
 from mixjt.validation.report import compared, page
-from mixjt.validation.series import BAND_PERCENT, DEFAULT, deviations, summaries
+from mixjt.validation.series import BAND_PERCENT, DEFAULT_PAIRS, deviations, summaries
 from mixjt.validation.values import KNOWN_MISSES, VALUES
 
 PAPER = re.compile(r"doi:\S+|arXiv:\d+\.\d+|[^,;()]+ \d+ \(\d{4}\) \d+")  # what a source names a paper by
@@ -61,9 +61,9 @@ def test_figures_of_the_series_are_those_of_their_points(point):
         each for each in summaries() if each["doi"] == point.doi and tuple(each["gases"]) == point.gases
     )
     for found in row["results"]:
-        here = deviation(point, None if found["set"] == DEFAULT else found["set"])
+        here = deviation(point, None if found["set"] == DEFAULT_PAIRS else found["set"])
         assert abs(here) <= abs(found["largest_percent"]) + 0.01
-        if point.worst and found["set"] == DEFAULT:
+        if point.worst and found["set"] == DEFAULT_PAIRS:
             assert here == pytest.approx(found["largest_percent"], abs=0.01)
             assert (abs(here) > BAND_PERCENT) == (found["misses"] > 0)
 

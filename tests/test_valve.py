@@ -31,8 +31,7 @@ def test_iec_formula_on_the_standards_first_example(monkeypatch):
     """Water of IEC 60534-2-1, example 1, as `fluids` has it, pipe fittings left out as we do: C = 165."""
     water = SimpleNamespace(
         gases=("water",), molar_masses=np.array([0.018015]), facts=SimpleNamespace(critical_pressure=22120e3),
-        saturated_liquid=lambda temperature: SimpleNamespace(pressure=70.1e3),
-        transport=lambda state: (3.1472e-4, math.nan),
+        bubble_pressure=lambda z, temperature: 70.1e3, transport=lambda state: (3.1472e-4, math.nan),
     )  # fmt: skip
     volume = 0.018015 / 965.4
     liquid = Phase(LIQUID, 1.0, np.ones(1), 0.0, 0.0, volume, np.array([math.nan]))

@@ -8,7 +8,7 @@ import pytest
 
 from mixjt.cascade.stage_balance import stage_balance
 from mixjt.errors import InputError, UnreachableError
-from mixjt.parts import vapour_stage as place
+from mixjt.parts import places as place
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.stage_fluid import StageFluid, pure_fluid
 from mixjt.parts.vapour_stage import VapourStage, solve_stage, stage_cycle

@@ -83,13 +83,3 @@ def _displacement(cycle: StageCycle, greatest: float, heat: float, name: str) ->
     needs, most = apart(needed, greatest, "volume")
     text = f"{name} needs {needs} per revolution, more than {most}"
     return Excess("displacement", needed / greatest - 1.0, text)
-
-
-def kelvin(temperature: float) -> str:
-    """For instance "250.2 K (-23 degC)"."""
-    return f"{temperature:.1f} K ({temperature - ZERO_CELSIUS:.0f} degC)"
-
-
-def bar(pressure: float) -> str:
-    """For instance "1.35 bar"."""
-    return f"{pressure / 1e5:.3g} bar"

@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from mixjt.cascade.cascade_limits import kelvin, stage_excesses, worst_excess
+from mixjt.cascade.cascade_limits import stage_excesses, worst_excess
 from mixjt.cascade.cascade_records import Cascade
 from mixjt.cascade.fluid_table import remembered_cycle
 from mixjt.cascade.stages import cascade_stage
 from mixjt.errors import MixjtError
 from mixjt.parts.stage_fluid import StageFluid
+from mixjt.units import kelvin_text
 
 SMALL_LIFT = 2.0  # K; no stage is built for less
 COLDEST = 20.0  # K, below which no fluid is looked for
@@ -23,14 +24,14 @@ HALVINGS = 14  # to 0.02 K of a span of 300 K
 
 
 @dataclass(frozen=True)
-class Reach:
+class CascadeReach:
     """temperature: lowest evaporating temperature [K], None where there is none; reason: what stops it."""
 
     temperature: float | None
     reason: str
 
 
-def obstacle(
+def stage_obstacle(
     cascade: Cascade, fluid: StageFluid, number: int, count: int, evaporating: float, condensing: float
 ) -> str | None:
     """Why a stage cannot work between two temperatures [K]; None where it can."""
@@ -42,38 +43,38 @@ def obstacle(
     return None if worst is None else worst.text
 
 
-def stage_reach(cascade: Cascade, fluid: StageFluid, number: int, count: int, condensing: float) -> Reach:
+def stage_reach(cascade: Cascade, fluid: StageFluid, number: int, count: int, condensing: float) -> CascadeReach:
     """Lowest evaporating temperature of a stage that condenses at a temperature [K], or warmer where it must.
 
     The warmest stage condenses at exactly that temperature.
     """
 
     def hindrance(evaporating: float) -> str | None:
-        return obstacle(cascade, fluid, number, count, evaporating, max(condensing, evaporating + SMALL_LIFT))
+        return stage_obstacle(cascade, fluid, number, count, evaporating, max(condensing, evaporating + SMALL_LIFT))
 
     warm = condensing - SMALL_LIFT
     reason = hindrance(warm)
     if reason is None:
         return _bisected(hindrance, COLDEST, warm)
     if number == count - 1:
-        return Reach(None, reason)
+        return CascadeReach(None, reason)
     warmest = cascade.condensing_temperature - SMALL_LIFT
     if fluid.facts:
         warmest = min(warmest, fluid.facts.critical_temperature - 2.0 * SMALL_LIFT)
     if warmest <= warm or hindrance(warmest) is not None:
-        return Reach(None, reason)
+        return CascadeReach(None, reason)
     return _bisected(hindrance, warm, warmest)
 
 
-def chain_reach(cascade: Cascade, fluids: Sequence[StageFluid]) -> Reach:
+def chain_reach(cascade: Cascade, fluids: Sequence[StageFluid]) -> CascadeReach:
     """Lowest temperature of the load [K] that a chain of fluids, coldest first, reaches within the limits."""
-    condensing, found = cascade.condensing_temperature, Reach(None, "")
+    condensing, found = cascade.condensing_temperature, CascadeReach(None, "")
     for number in reversed(range(len(fluids))):
         found = stage_reach(cascade, fluids[number], number, len(fluids), condensing)
         if found.temperature is None:
             return found
         condensing = found.temperature + cascade.approach
-    return Reach(found.temperature + cascade.evaporator_approach, found.reason)
+    return CascadeReach(found.temperature + cascade.evaporator_approach, found.reason)
 
 
 def why_not(cascade: Cascade, fluids: Sequence[StageFluid]) -> str:
@@ -83,7 +84,7 @@ def why_not(cascade: Cascade, fluids: Sequence[StageFluid]) -> str:
     if found.temperature is None:
         return found.reason
     if found.temperature > cascade.cold_temperature:
-        return f"{names} reach {kelvin(found.temperature)} at the lowest within the limits: {found.reason}"
+        return f"{names} reach {kelvin_text(found.temperature)} at the lowest within the limits: {found.reason}"
     return _stage_by_stage(cascade, fluids) or "no intermediate temperatures found that keep every limit"
 
 
@@ -91,20 +92,20 @@ def _stage_by_stage(cascade: Cascade, fluids: Sequence[StageFluid]) -> str | Non
     """What hinders the coldest stage when the stages above it go as cold as they may."""
     count = len(fluids)
     if count == 1:
-        return obstacle(cascade, fluids[0], 0, 1, cascade.evaporating_temperature, cascade.condensing_temperature)
+        return stage_obstacle(cascade, fluids[0], 0, 1, cascade.evaporating_temperature, cascade.condensing_temperature)
     above = chain_reach(cascade, fluids[1:])
     condensing = max(
         (above.temperature or 0.0) - cascade.evaporator_approach + cascade.approach,
         cascade.evaporating_temperature + SMALL_LIFT,
     )
-    return obstacle(cascade, fluids[0], 0, count, cascade.evaporating_temperature, condensing)
+    return stage_obstacle(cascade, fluids[0], 0, count, cascade.evaporating_temperature, condensing)
 
 
-def _bisected(hindrance, low: float, high: float) -> Reach:
+def _bisected(hindrance, low: float, high: float) -> CascadeReach:
     """The lowest temperature without hindrance between one that has it and one that has not."""
     reason = hindrance(low) or ""
     if not reason:
-        return Reach(low, "")
+        return CascadeReach(low, "")
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
         found = hindrance(middle)
@@ -112,4 +113,4 @@ def _bisected(hindrance, low: float, high: float) -> Reach:
             high = middle
         else:
             low, reason = middle, found
-    return Reach(high, reason)
+    return CascadeReach(high, reason)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
-from numbers import Real
 
+from mixjt.bounds import require_fields
 from mixjt.cascade.stage_standstill import StageInventory, StageStandstill
 from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
 from mixjt.errors import InputError
@@ -155,10 +154,9 @@ class Cascade:
     atmosphere: float = ATMOSPHERE
 
     def __post_init__(self):
-        for name in ("ambient_temperature", "cold_temperature", "load"):
-            _require(name, getattr(self, name), "above 0", lambda value: value > 0.0)
-        for name in ("approach", "condenser_approach", "evaporator_approach", "superheat", "subcooling"):
-            _require(name, getattr(self, name), "at least 0", lambda value: value >= 0.0)
+        require_fields(self, "cascade", ("ambient_temperature", "cold_temperature", "load"), above=0.0)
+        differences = ("approach", "condenser_approach", "evaporator_approach", "superheat", "subcooling")
+        require_fields(self, "cascade", differences, least=0.0)
         if self.suction_warming not in WARMINGS:
             raise InputError(f"suction gas is warmed by {', '.join(WARMINGS)}, not by {self.suction_warming!r}")
         if not self.cold_temperature < self.ambient_temperature:
@@ -305,8 +303,3 @@ class CascadeResult:
 
 def _of_stage(values: tuple, number: int):
     return values[0] if len(values) == 1 else values[number]
-
-
-def _require(name: str, value, need: str, holds) -> None:
-    if not (isinstance(value, Real) and math.isfinite(value) and holds(value)):
-        raise InputError(f"cascade {name.replace('_', ' ')} must be a number {need}, got {value}")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from mixjt.cascade.cascade_limits import bar, kelvin, stage_excesses
+from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.cascade_records import Cascade, CascadeCondenser
 from mixjt.cascade.stage_standstill import StageStandstill
 from mixjt.parts.vapour_stage import StageResult
-from mixjt.units import apart
+from mixjt.units import apart, bar_text, kelvin_text
 
 NEAR_CRITICAL = 0.97  # of the critical temperature; above it little latent heat is left (common practice, no source)
 TIGHT_APPROACH = 0.3  # of the stated approach
@@ -40,7 +40,7 @@ def _suction(cascade: Cascade, stage: StageResult) -> list[str]:
     if pressure >= cascade.atmosphere * (1.0 - KEPT):
         return []
     text = (
-        f"{stage.fluid.name}'s suction of {bar(pressure)} absolute is below atmospheric pressure: a leak draws air "
+        f"{stage.fluid.name}'s suction of {bar_text(pressure)} absolute is below atmospheric pressure: a leak draws air "
         "and moisture in" + (", which with a flammable fluid is dangerous" if stage.fluid.flammable else "")
     )
     return [text]
@@ -59,8 +59,8 @@ def _critical(stage: StageResult) -> list[str]:
     if facts is None or condensing < NEAR_CRITICAL * facts.critical_temperature:
         return []
     text = (
-        f"{stage.fluid.name} condenses at {kelvin(condensing)}, close to its critical temperature of "
-        f"{kelvin(facts.critical_temperature)}: pressure and capacity change steeply with the weather"
+        f"{stage.fluid.name} condenses at {kelvin_text(condensing)}, close to its critical temperature of "
+        f"{kelvin_text(facts.critical_temperature)}: pressure and capacity change steeply with the weather"
     )
     return [text]
 
@@ -70,7 +70,7 @@ def _cold_compressor(cascade: Cascade, stage: StageResult) -> list[str]:
     if hot >= cascade.ambient_temperature:
         return []
     text = (
-        f"{stage.fluid.name} leaves its compressor at {kelvin(hot)}, colder than the air around it: such a machine "
+        f"{stage.fluid.name} leaves its compressor at {kelvin_text(hot)}, colder than the air around it: such a machine "
         "takes heat up instead of losing it, and its oil stiffens. State a warmer suction_temperature"
     )
     return [text]

@@ -14,7 +14,7 @@ import numpy as np
 
 from mixjt.cascade.cascade_records import CascadeCondenser
 from mixjt.errors import UnreachableError
-from mixjt.parts import vapour_stage as place
+from mixjt.parts import places as place
 from mixjt.parts.recuperator.side import conductance_per_flow
 from mixjt.parts.stage_fluid import StageFluid
 from mixjt.parts.vapour_stage import StageResult

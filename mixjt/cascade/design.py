@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from mixjt.cascade.cascade_reach import SMALL_LIFT, chain_reach, obstacle, why_not
+from mixjt.cascade.cascade_reach import SMALL_LIFT, chain_reach, stage_obstacle, why_not
 from mixjt.cascade.cascade_records import MOST_STAGES, Cascade, CascadeResult
 from mixjt.cascade.fluid_table import Ladder, Prospect
 from mixjt.cascade.optimum import best_cascade
@@ -265,12 +265,12 @@ class _Search:
         first, last = list(fluids), list(fluids)
         lowest = warm if count == 1 else cold + SMALL_LIFT
         for fluid in fluids:
-            reason = obstacle(self.cascade, fluid, 0, count, cold, lowest)
+            reason = stage_obstacle(self.cascade, fluid, 0, count, cold, lowest)
             if reason:
                 self._rule_out(count, "only stage" if count == 1 else "coldest stage", (fluid,), reason)
                 first.remove(fluid)
             if count > 1:
-                reason = obstacle(self.cascade, fluid, count - 1, count, warm - SMALL_LIFT, warm)
+                reason = stage_obstacle(self.cascade, fluid, count - 1, count, warm - SMALL_LIFT, warm)
                 if reason:
                     self._rule_out(count, "warmest stage", (fluid,), reason)
                     last.remove(fluid)

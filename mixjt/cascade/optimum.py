@@ -25,7 +25,7 @@ ABOVE_TRIPLE = 0.01  # K; rounding must not push a stage out of its range
 BELOW_CRITICAL = 0.5  # K; saturation is not sought closer to the critical point
 
 
-class _Trial:
+class _Objective:
     """Power and excesses of one cascade against its intermediate temperatures; remembers the best it saw."""
 
     def __init__(self, cascade: Cascade, fluids: Sequence[StageFluid]):
@@ -94,7 +94,7 @@ def best_cascade(
     Source of the method: sequential quadratic programming as in scipy.optimize (D. Kraft, DFVLR-FB 88-28,
     1988), one to three variables.
     """
-    trial = _Trial(cascade, fluids)
+    trial = _Objective(cascade, fluids)
     if len(fluids) == 1:
         trial(())
     else:
@@ -105,7 +105,7 @@ def best_cascade(
     return solve_cascade(cascade, fluids, trial.best, cycles), trial.evaluations
 
 
-def _minimise(trial: _Trial, start: Sequence[float]) -> None:
+def _minimise(trial: _Objective, start: Sequence[float]) -> None:
     from scipy.optimize import minimize
 
     low, high = _bounds(trial.cascade, trial.fluids)

@@ -7,7 +7,7 @@ so what is lost on the way to the air counts to the component.
 from __future__ import annotations
 
 from mixjt.circuit.accounting import Account, Component, account, passing
-from mixjt.parts import vapour_stage as place
+from mixjt.parts import places as place
 from mixjt.parts.vapour_stage import StageResult
 
 

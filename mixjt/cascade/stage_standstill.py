@@ -17,14 +17,13 @@ condenser outlet, the rest with gas, half of it at suction and half at discharge
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from numbers import Real
 
+from mixjt.bounds import require_fields
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.standstill import buffer_volume
 from mixjt.keys import key
-from mixjt.parts import vapour_stage as place
+from mixjt.parts import places as place
 from mixjt.parts.stage_fluid import StageFluid
 from mixjt.parts.vapour_stage import StageResult
 
@@ -53,12 +52,8 @@ class StageInventory:
     )
 
     def __post_init__(self):
-        for name in ("volume", "charge", "liquid_volume"):
-            value = getattr(self, name)
-            if value is None and name != "volume":
-                continue
-            if not (isinstance(value, Real) and math.isfinite(value) and value > 0.0):
-                raise InputError(f"{name.replace('_', ' ')} of a stage must be a number above 0, got {value}")
+        require_fields(self, "stage", ("volume",), above=0.0)
+        require_fields(self, "stage", ("charge", "liquid_volume"), optional=True, above=0.0)
         if (self.charge is None) == (self.liquid_volume is None):
             raise InputError("a stage needs either its charge or the volume that liquid fills while it runs")
         if self.liquid_volume is not None and self.liquid_volume > self.volume:

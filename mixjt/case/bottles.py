@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mixjt.blend import Blend, Ingredient, expand, pure_ingredient, refuse_oxygen_with_fuel
-from mixjt.case.schema import Place, located, read_composition, read_table
-from mixjt.case.tables import BLEND, BOTTLE, BOTTLE_KEYS
+from mixjt.case.schema import FilePlace, located, read_composition, read_table
+from mixjt.case.tables import BLEND_TABLE, BOTTLE_KEYS, BOTTLE_TABLE
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
 from mixjt.studies.search.search_request import Bottle
 
 
-def case_bottles(raw, place: Place) -> tuple[Bottle, ...]:
+def case_bottles(raw, place: FilePlace) -> tuple[Bottle, ...]:
     """The bottles of a case, one for each header [[bottle]]."""
     if not isinstance(raw, list):
-        raise InputError(f"{place.at(BOTTLE)}: write each bottle under its own header [[{BOTTLE}]]")
+        raise InputError(f"{place.at(BOTTLE_TABLE)}: write each bottle under its own header [[{BOTTLE_TABLE}]]")
     bottles = []
     for number, entry in enumerate(raw, start=1):
-        here = place.table(f"[[{BOTTLE}]]", number)
+        here = place.table(f"[[{BOTTLE_TABLE}]]", number)
         bottle = _bottle(read_table(entry, BOTTLE_KEYS, here, ATMOSPHERE), here)
         if bottle.ingredient.name in [other.ingredient.name for other in bottles]:
             raise InputError(f"{here.at()}: there is another bottle of {bottle.ingredient.name}")
@@ -28,7 +28,7 @@ def case_bottles(raw, place: Place) -> tuple[Bottle, ...]:
     return tuple(bottles)
 
 
-def _bottle(values: dict, place: Place) -> Bottle:
+def _bottle(values: dict, place: FilePlace) -> Bottle:
     gas, name, composition = values["gas"], values["name"], values["composition"]
     if (gas is None) == (name is None) or (name is None) != (composition is None):
         raise InputError(f"{place.at()}: give either gas, or name and composition")
@@ -64,12 +64,12 @@ def blend_from_text(text: str, bottles: Sequence[Bottle] = ()) -> Blend:
         return _mixed(read_composition(amounts, "mole fraction of"), bottles)
 
 
-def case_blend(raw: dict, bottles: Sequence[Bottle], place: Place) -> Blend | None:
+def case_blend(raw: dict, bottles: Sequence[Bottle], place: FilePlace) -> Blend | None:
     """The blend of a case; None where it has none."""
-    if BLEND not in raw:
+    if BLEND_TABLE not in raw:
         return None
-    here = place.table(f"[{BLEND}]").at()
-    amounts = read_composition(raw[BLEND], here)
+    here = place.table(f"[{BLEND_TABLE}]").at()
+    amounts = read_composition(raw[BLEND_TABLE], here)
     with located(here):
         return _mixed(amounts, bottles)
 

@@ -9,7 +9,7 @@ from mixjt.cascade.design import CascadeRequest
 from mixjt.cascade.stage_standstill import StageInventory
 from mixjt.case.case import Case
 from mixjt.case.read import read, stated
-from mixjt.case.schema import Place, located
+from mixjt.case.schema import FilePlace, located
 from mixjt.case.tables import TABLES
 from mixjt.errors import InputError
 from mixjt.fluid.model_names import DEFAULT
@@ -84,7 +84,7 @@ def _limits(case: Case, values: dict) -> CascadeLimits:
     return CascadeLimits(**(own | stated(CascadeLimits, case)))
 
 
-def _check_counts(values: dict, stages: int | None, place: Place) -> None:
+def _check_counts(values: dict, stages: int | None, place: FilePlace) -> None:
     """Refuse lists that have neither one value nor one a stage, where the number of stages is stated."""
     for key, entry in TABLES[TABLE].keys.items():
         given = values[key]
@@ -95,7 +95,7 @@ def _check_counts(values: dict, stages: int | None, place: Place) -> None:
             )
 
 
-def _inventories(values: dict, place: Place) -> tuple[StageInventory, ...]:
+def _inventories(values: dict, place: FilePlace) -> tuple[StageInventory, ...]:
     volumes, liquids, charges = values["system_volume"], values["liquid_volume"], values["charge"]
     if volumes is None:
         for key in ("liquid_volume", "charge"):
@@ -110,7 +110,7 @@ def _inventories(values: dict, place: Place) -> tuple[StageInventory, ...]:
         return tuple(StageInventory(*one) for one in zip(*columns, strict=True))
 
 
-def _spread(values: tuple | None, count: int, place: Place) -> tuple:
+def _spread(values: tuple | None, count: int, place: FilePlace) -> tuple:
     if values is None or len(values) == 1:
         return (None if values is None else values[0],) * count
     if len(values) != count:
@@ -118,12 +118,12 @@ def _spread(values: tuple | None, count: int, place: Place) -> tuple:
     return values
 
 
-def _available(names: Sequence[str], place: Place) -> tuple[str, ...]:
+def _available(names: Sequence[str], place: FilePlace) -> tuple[str, ...]:
     with located(place.at("available")):
         return tuple(resolve_fluid(name) for name in names)
 
 
-def _fluids(case: Case, names: Sequence[str], place: Place, model_name: str) -> tuple[StageFluid, ...]:
+def _fluids(case: Case, names: Sequence[str], place: FilePlace, model_name: str) -> tuple[StageFluid, ...]:
     """Pure fluids, and bottles of mixtures by their names."""
     bottles = {bottle.ingredient.name: bottle.ingredient for bottle in case.bottles}
     with located(place.at("fluids")):
@@ -136,7 +136,7 @@ def _fluid(name: str, bottle, model_name: str) -> StageFluid:
     return StageFluid(load_model(model_name, bottle.gases), bottle.fractions, name)
 
 
-def _intermediates(values: dict, place: Place) -> tuple[float, ...] | None:
+def _intermediates(values: dict, place: FilePlace) -> tuple[float, ...] | None:
     between, fluids = values["intermediate_temperatures"], values["fluids"]
     if between is None:
         return None

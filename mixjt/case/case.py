@@ -8,8 +8,8 @@ from mixjt.blend import Blend
 from mixjt.case.bottles import case_blend, case_bottles
 from mixjt.case.rating_case import circuit_compressor
 from mixjt.case.read import CaseFile, read, read_case_file
-from mixjt.case.schema import Place
-from mixjt.case.tables import BOTTLE
+from mixjt.case.schema import FilePlace
+from mixjt.case.tables import BOTTLE_TABLE
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError
 from mixjt.studies.search.freezing_limit import FreezingConstraint
@@ -46,10 +46,10 @@ def read_case(path) -> Case:
         For a file that cannot be read, and for every unknown, missing, mistyped or contradictory entry.
     """
     written = read_case_file(path)
-    place, tables = Place(written.file, written.text), written.tables
+    place, tables = FilePlace(written.file, written.text), written.tables
     _check_order(written)
     circuit = read(ThrottleCircuit, written, where=place.at(), compressor=circuit_compressor(written))
-    bottles = case_bottles(written.raw.get(BOTTLE, []), place)
+    bottles = case_bottles(written.raw.get(BOTTLE_TABLE, []), place)
     blend = case_blend(written.raw, bottles, place)
     return Case(
         **vars(written),

@@ -7,7 +7,7 @@ from mixjt.case.read import read, stated
 from mixjt.case.schema import located, nearest
 from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.solve import KINDS, PRECOOLED, SEPARATOR, with_precooler, with_separator
+from mixjt.circuit.solve import CIRCUIT_KINDS, PRECOOLED, SEPARATOR, with_precooler, with_separator
 from mixjt.errors import InputError
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.precooler import Precooler
@@ -23,10 +23,10 @@ def case_circuit(case: Case, kind: str) -> ThrottleCircuit:
     InputError
         For an unknown kind, contradictions in the file, and a precooler without temperature.
     """
-    if kind not in KINDS:
-        close = nearest(kind, KINDS)
+    if kind not in CIRCUIT_KINDS:
+        close = nearest(kind, CIRCUIT_KINDS)
         hint = f"; did you mean {close}?" if close else ""
-        raise InputError(f'there is no circuit "{kind}"; choose one of {", ".join(KINDS)}{hint}')
+        raise InputError(f'there is no circuit "{kind}"; choose one of {", ".join(CIRCUIT_KINDS)}{hint}')
     if kind == PRECOOLED:
         request = precooling_request(case)
         if not request.stated:

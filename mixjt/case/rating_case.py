@@ -8,7 +8,7 @@ from mixjt.case.read import CaseFile, read, stated
 from mixjt.case.schema import located
 from mixjt.case.tables import TABLES
 from mixjt.errors import InputError
-from mixjt.parts.compressor.compression import KINDS, Compressor
+from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor
 from mixjt.parts.compressor.label import (
     Label,
     RatedCompressor,
@@ -105,7 +105,7 @@ def _efficiency(case: CaseFile) -> float:
     low, high = (case.tables["circuit"][f"{side}_pressure"] for side in ("suction", "discharge"))
     if case.tables["rating"]["capacity"] is not None:
         return rated_machine(case).at(low, high).isentropic_efficiency
-    return KINDS[case.tables["compressor"]["type"]].isentropic_efficiency(high / low)
+    return COMPRESSOR_KINDS[case.tables["compressor"]["type"]].isentropic_efficiency(high / low)
 
 
 def shaft_speed(case: CaseFile) -> float:

@@ -6,8 +6,8 @@ import tomllib
 from dataclasses import MISSING, dataclass, field
 from pathlib import Path
 
-from mixjt.case.schema import Place, located, nearest, read_table
-from mixjt.case.tables import BLEND, BOTTLE, HOMES, TABLES, TOP
+from mixjt.case.schema import FilePlace, located, nearest, read_table
+from mixjt.case.tables import BLEND_TABLE, BOTTLE_TABLE, HOMES, TABLES, TOP
 from mixjt.case.toml_hints import toml_hint
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
@@ -27,9 +27,9 @@ class CaseFile:
     raw: dict = field(default_factory=dict, repr=False, compare=False)
     tables: dict[str, dict | None] = field(default_factory=dict, repr=False, compare=False)
 
-    def place(self, table: str) -> Place:
+    def place(self, table: str) -> FilePlace:
         """Where a table stands in the file, for messages."""
-        return Place(self.file, self.text).table(f"[{table}]")
+        return FilePlace(self.file, self.text).table(f"[{table}]")
 
     def table(self, name: str) -> dict:
         """The values of a table that a command needs.
@@ -50,7 +50,7 @@ def read_case_file(path) -> CaseFile:
     """Text and tables of a TOML file; errors as `mixjt.case.case.read_case`."""
     text = read_text(path)
     raw = _parsed(text, path)
-    return CaseFile(file=str(path), text=text, raw=raw, tables=_read_tables(raw, Place(str(path), text)))
+    return CaseFile(file=str(path), text=text, raw=raw, tables=_read_tables(raw, FilePlace(str(path), text)))
 
 
 def read(cls: type, case: CaseFile, *, where: str | None = None, **others):
@@ -112,10 +112,10 @@ def _parsed(text: str, path) -> dict:
         raise InputError(f"{path} is not valid TOML: nested too deeply") from None
 
 
-def _read_tables(raw: dict, place: Place) -> dict:
+def _read_tables(raw: dict, place: FilePlace) -> dict:
     """Every plain table in SI values; the keys of the top of the file beside them."""
     for name, value in raw.items():
-        if name not in TOP and name not in TABLES and name not in (BLEND, BOTTLE):
+        if name not in TOP and name not in TABLES and name not in (BLEND_TABLE, BOTTLE_TABLE):
             raise InputError(_unknown_table(name, value, place))
     for name, table in TABLES.items():
         if table.required and name not in raw:
@@ -133,15 +133,15 @@ def _read_tables(raw: dict, place: Place) -> dict:
     return values
 
 
-def _unknown_table(name: str, value, place: Place) -> str:
+def _unknown_table(name: str, value, place: FilePlace) -> str:
     is_table = isinstance(value, dict)
     where = place.table(f"[{name}]").at() if is_table else place.at(name)
     homes = {key: table for table, entry in reversed(TABLES.items()) for key in entry.keys}
-    close = nearest(name, (*TABLES, BLEND, BOTTLE) if is_table else (*TOP, *TABLES, BLEND, BOTTLE))
+    close = nearest(name, (*(() if is_table else TOP), *TABLES, BLEND_TABLE, BOTTLE_TABLE))
     if not is_table and name in homes:
         return f"{where}: this key belongs to the table [{homes[name]}]"
     if close:
         kind, other = ("table", f"[{close}]") if is_table else ("key", close)
         return f"{where}: there is no such {kind}; did you mean {other}?"
-    tables = ", ".join(f"[{table}]" for table in (*TABLES, BLEND)) + f", [[{BOTTLE}]]"
+    tables = ", ".join(f"[{table}]" for table in (*TABLES, BLEND_TABLE)) + f", [[{BOTTLE_TABLE}]]"
     return f"{where}: there is no such {'table' if is_table else 'key'}; a case knows {tables}"

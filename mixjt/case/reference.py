@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from mixjt.case.schema import interval_text
-from mixjt.case.tables import BLEND, BOTTLE, BOTTLE_KEYS, TABLES, TOP
+from mixjt.case.tables import BLEND_TABLE, BOTTLE_KEYS, BOTTLE_TABLE, TABLES, TOP
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.keys import COMPOSITION, Key
 from mixjt.units import DIMENSIONS, quantity_text
@@ -23,9 +23,9 @@ def case_reference() -> str:
         note = "" if table.required else " (may be left out)"
         parts.append(_section(f"`[{name}]`: {table.help}{note}", table.keys))
     parts.append(
-        f"## `[{BLEND}]`: the blend (may be left out)\n\nOne row a gas or bottle: its mole fraction."
+        f"## `[{BLEND_TABLE}]`: the blend (may be left out)\n\nOne row a gas or bottle: its mole fraction."
     )
-    parts.append(_section(f"`[[{BOTTLE}]]`: what can be bought, one header a bottle", BOTTLE_KEYS))
+    parts.append(_section(f"`[[{BOTTLE_TABLE}]]`: what can be bought, one header a bottle", BOTTLE_KEYS))
     return "\n\n".join(parts) + "\n"
 
 

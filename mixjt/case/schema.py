@@ -24,7 +24,7 @@ ROUNDING = 1e-9
 
 
 @dataclass(frozen=True)
-class Place:
+class FilePlace:
     """Where in a file we are, for messages: file name, its text, and the header of the current table."""
 
     file: str
@@ -32,9 +32,9 @@ class Place:
     header: str = ""
     number: int = 1  # of several tables with the same header
 
-    def table(self, header: str, number: int = 1) -> Place:
+    def table(self, header: str, number: int = 1) -> FilePlace:
         """The place of a table's header, for instance "[circuit]"."""
-        return Place(self.file, self.text, header, number)
+        return FilePlace(self.file, self.text, header, number)
 
     def at(self, key: str = "") -> str:
         """For instance "case.toml, line 12, [circuit] suction_pressure"."""
@@ -54,7 +54,7 @@ def located(where: str):
         raise type(error)(f"{where}: {error}") from None
 
 
-def read_table(raw, keys: dict[str, Key], place: Place, atmosphere: float, homes=None) -> dict:
+def read_table(raw, keys: dict[str, Key], place: FilePlace, atmosphere: float, homes=None) -> dict:
     """SI values of one table, one entry per key of the schema; None where a key may be absent and is.
 
     Parameters
@@ -63,7 +63,7 @@ def read_table(raw, keys: dict[str, Key], place: Place, atmosphere: float, homes
         The table as parsed from TOML.
     keys : dict of str to Key
         What the table may hold.
-    place : Place
+    place : FilePlace
         For messages.
     atmosphere : float
         Local atmospheric pressure [Pa], for gauge pressures.
@@ -128,7 +128,7 @@ def _unknown_key(key: str, keys: dict[str, Key], header: str, homes: dict[str, s
     return f"there is no such key; {table} knows {', '.join(keys)}"
 
 
-def _read_entry(raw: dict, key: str, entry: Key, place: Place, atmosphere: float):
+def _read_entry(raw: dict, key: str, entry: Key, place: FilePlace, atmosphere: float):
     if key not in raw:
         return entry.default
     written, where = raw[key], place.at(key)

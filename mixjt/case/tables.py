@@ -19,7 +19,7 @@ from mixjt.circuit.settled import Volumes
 from mixjt.constants import ATMOSPHERE
 from mixjt.keys import COMPOSITION, TEXT, WHOLE, YES_NO, Key, keys_of
 from mixjt.parts.cold_mass import ColdMass
-from mixjt.parts.compressor.compression import KINDS, Compressor
+from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor
 from mixjt.parts.compressor.label import Label
 from mixjt.parts.compressor.polynomials import (
     CAPACITIES,
@@ -45,12 +45,12 @@ from mixjt.studies.sensitivity import SensitivityRequest
 from mixjt.studies.throttle_study import ThrottleRequest
 from mixjt.studies.weighing import WeighingRequest
 
-BLEND = "blend"
-BOTTLE = "bottle"
+BLEND_TABLE = "blend"
+BOTTLE_TABLE = "bottle"
 
 
 @dataclass(frozen=True)
-class Table:
+class CaseTable:
     """A table of the case file: what it describes, whether a case must have it, and where its keys are declared.
 
     parts are classes, whose fields are keys, and dictionaries of keys that are no field of a class.
@@ -145,7 +145,7 @@ UNITS = {
 }
 _COMPRESSOR = {one.name: one.key for one in keys_of(Compressor)}
 PRECOOLER_COMPRESSOR = {
-    "type": Key(TEXT, "the kind of compressor", default=ANY_SIZE.kind, choices=tuple(KINDS)),
+    "type": Key(TEXT, "the kind of compressor", default=ANY_SIZE.kind, choices=tuple(COMPRESSOR_KINDS)),
     "displacement": replace(
         _COMPRESSOR["displacement"], otherwise="as large as needed",
         help="the swept volume of a stage at hand, which then limits its capacity; needs speed",
@@ -168,33 +168,33 @@ BOTTLE_KEYS = {
 TABLES = {
     table.name: table
     for table in (
-        Table("ambient", "the surroundings", (ThrottleCircuit, ATMOSPHERIC), required=True),
-        Table("compressor", "the compressor", (Compressor,), required=True),
-        Table("circuit", "the two pressures", (ThrottleCircuit,), required=True),
-        Table("aftercooler", "the aftercooler", (ThrottleCircuit,)),
-        Table("recuperator", "the recuperator", (ThrottleCircuit,)),
-        Table("recuperator_tubes", "the tubes of the recuperator", (RecuperatorRequest, TUBES)),
-        Table("cold_end", "the cold end", (ThrottleCircuit, LOAD), required=True),
-        Table("search", "what the search may do", (SearchRequest, FreezingConstraint)),
-        Table("volumes", "the volumes that hold the charge while the machine runs", (Volumes, CHARGE)),
-        Table("cold_mass", "what is cooled down, and its heat leak", (ColdMass, CooldownRequest)),
-        Table("sensitivity", "by how much inputs are off", (SensitivityRequest, WeighingRequest, ERRORS)),
-        Table("standstill", "the circuit at rest", (StandstillRequest,)),
-        Table("throttle", "the capillary or needle valve", (ThrottleRequest, Exchange)),
-        Table(
+        CaseTable("ambient", "the surroundings", (ThrottleCircuit, ATMOSPHERIC), required=True),
+        CaseTable("compressor", "the compressor", (Compressor,), required=True),
+        CaseTable("circuit", "the two pressures", (ThrottleCircuit,), required=True),
+        CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit,)),
+        CaseTable("recuperator", "the recuperator", (ThrottleCircuit,)),
+        CaseTable("recuperator_tubes", "the tubes of the recuperator", (RecuperatorRequest, TUBES)),
+        CaseTable("cold_end", "the cold end", (ThrottleCircuit, LOAD), required=True),
+        CaseTable("search", "what the search may do", (SearchRequest, FreezingConstraint)),
+        CaseTable("volumes", "the volumes that hold the charge while the machine runs", (Volumes, CHARGE)),
+        CaseTable("cold_mass", "what is cooled down, and its heat leak", (ColdMass, CooldownRequest)),
+        CaseTable("sensitivity", "by how much inputs are off", (SensitivityRequest, WeighingRequest, ERRORS)),
+        CaseTable("standstill", "the circuit at rest", (StandstillRequest,)),
+        CaseTable("throttle", "the capillary or needle valve", (ThrottleRequest, Exchange)),
+        CaseTable(
             "cascade", "a cascade of vapour-compression stages for the same load",
             (CascadeRequest, CHOICES_OF_A_CASCADE, Cascade, CascadeLimits, StageInventory),
         ),
-        Table(
+        CaseTable(
             "precooler", "a vapour-compression stage that precools the high side",
             (Precooler, PrecoolingRequest, PrecooledCircuit, PRECOOLER_COMPRESSOR),
         ),
-        Table("separator", "a phase separator behind the aftercooler", (SEPARATOR, SeparatorCircuit)),
-        Table(
+        CaseTable("separator", "a phase separator behind the aftercooler", (SEPARATOR, SeparatorCircuit)),
+        CaseTable(
             "compare", "which roads to the load are compared, and over what temperatures", (CompareRequest, RANGES)
         ),
-        Table("liquefier", "the gas to be liquefied and its passage", (FeedPassage, LiquefierRequest, IMPURITIES)),
-        Table(
+        CaseTable("liquefier", "the gas to be liquefied and its passage", (FeedPassage, LiquefierRequest, IMPURITIES)),
+        CaseTable(
             "rating", "the label of the compressor, or its polynomials",
             (Label, POINT, RatingPoint, MOTOR, COEFFICIENTS, UNITS, PolynomialCompressor, RatingRequest),
         ),

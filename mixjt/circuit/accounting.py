@@ -23,7 +23,7 @@ from dataclasses import dataclass
 from mixjt.circuit.result import BalanceItem
 from mixjt.fluid.states import State
 
-Stream = tuple[float, State]  # moles per mole of blend, state
+FlowingState = tuple[float, State]  # moles per mole of blend, state
 
 
 @dataclass(frozen=True)
@@ -31,8 +31,8 @@ class Component:
     """A component with its streams, the heats (J/mol received, K at the boundary) and the work [J/mol] it takes."""
 
     name: str
-    entering: tuple[Stream, ...] = ()
-    leaving: tuple[Stream, ...] = ()
+    entering: tuple[FlowingState, ...] = ()
+    leaving: tuple[FlowingState, ...] = ()
     heats: tuple[tuple[float, float], ...] = ()
     work: float = 0.0
 

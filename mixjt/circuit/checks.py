@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from mixjt.circuit import places
-from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
+from mixjt.constants import ATMOSPHERE
 from mixjt.fluid.states import State
+from mixjt.parts import places
 from mixjt.parts.compressor.compression import CompressionResult, Compressor
 from mixjt.parts.compressor.limits import limit_warnings
+from mixjt.units import bar_text, kelvin_text
 
 SMALL_SUPERHEAT = 5.0  # K; common practice, no source: less is lost to a change of load or charge
 COLD_PLACES = (places.THROTTLE_INLET, places.THROTTLE_OUTLET, places.EVAPORATOR_OUTLET)
@@ -45,7 +46,7 @@ def _suction(inlet: State, superheat: float | None) -> list[str]:
     if wet > 0.0:
         found.append(
             f"liquid reaches the compressor: {100 * wet:.3g} mol% of the suction is liquid at "
-            f"{_kelvin(inlet.temperature)}; it can break valves and washes out the oil. Use less of the "
+            f"{kelvin_text(inlet.temperature)}; it can break valves and washes out the oil. Use less of the "
             "heaviest gas or a lower suction pressure"
         )
     elif superheat is not None and superheat < SMALL_SUPERHEAT:
@@ -55,7 +56,7 @@ def _suction(inlet: State, superheat: float | None) -> list[str]:
         )
     if inlet.pressure < ATMOSPHERE:
         found.append(
-            f"the suction, {_bar(inlet.pressure)} absolute, is below atmospheric pressure: a leak draws air "
+            f"the suction, {bar_text(inlet.pressure)} absolute, is below atmospheric pressure: a leak draws air "
             "in, which with flammable gases is dangerous and whose moisture freezes in the throttle"
         )
     return found
@@ -67,7 +68,7 @@ def _aftercooler(points: dict[str, State]) -> list[str]:
     if before >= after:
         return []
     text = (
-        f"the gas leaves the compressor at {_kelvin(before)}, colder than the {_kelvin(after)} assumed after "
+        f"the gas leaves the compressor at {kelvin_text(before)}, colder than the {kelvin_text(after)} assumed after "
         "the aftercooler: state a smaller aftercooler approach"
     )
     return [text]
@@ -83,11 +84,3 @@ def _two_liquids(points: dict[str, State]) -> list[str]:
         "behind, so that the blend in circulation changes"
     )
     return [text]
-
-
-def _kelvin(temperature: float) -> str:
-    return f"{temperature:.1f} K ({temperature - ZERO_CELSIUS:.0f} degC)"
-
-
-def _bar(pressure: float) -> str:
-    return f"{1e-5 * pressure:.3g} bar"

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.circuit import places
 from mixjt.circuit.liquefier_result import FeedPassage
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import LIQUID, VAPOUR, State
+from mixjt.parts import places
 from mixjt.parts.recuperator.side import Ends, Stream
 
 NITROGEN_FREEZES = 63.151  # K, triple point: Span et al., J. Phys. Chem. Ref. Data 29 (2000) 1361

@@ -25,11 +25,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from mixjt.circuit import places
 from mixjt.circuit.feed_states import Feed
 from mixjt.circuit.pinch import LeastDifference
 from mixjt.circuit.section import HIGH, LOW, Leg, Section
 from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.parts import places
 
 ROUNDS = 60
 SAME = 1e-11  # of the cooling

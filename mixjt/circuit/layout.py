@@ -12,7 +12,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from mixjt.circuit import places
 from mixjt.circuit.accounting import Account, Component, account, enthalpy
 from mixjt.circuit.curves import difference_curve
 from mixjt.circuit.machine import ThrottleCircuit
@@ -22,6 +21,7 @@ from mixjt.circuit.section import Leg, Section
 from mixjt.errors import UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
+from mixjt.parts import places
 from mixjt.parts.compressor.compression import CompressionResult, compress
 from mixjt.parts.recuperator.side import Stream
 

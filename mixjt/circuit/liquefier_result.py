@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from mixjt.circuit.places import FLASH_VAPOUR, PRODUCT
+from mixjt.bounds import require, require_fields
 from mixjt.circuit.result import CircuitResult
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 from mixjt.keys import TEXT, YES_NO, key
+from mixjt.parts.places import FLASH_VAPOUR, PRODUCT
 
 DAY = 86400.0  # s
 KILOWATT_HOUR = 3.6e6  # J
@@ -69,20 +70,10 @@ class FeedPassage:
     )
 
     def __post_init__(self):
-        for name in ("pressure", "temperature", "product_pressure", "supply_pressure"):
-            if not 0.0 < getattr(self, name) < float("inf"):
-                raise InputError(
-                    f"feed {name.replace('_', ' ')} must be a number above 0, got {getattr(self, name)}"
-                )
-        for name in ("approach", "pressure_drop"):
-            if not 0.0 <= getattr(self, name) < float("inf"):
-                raise InputError(
-                    f"feed {name.replace('_', ' ')} must be a number at least 0, got {getattr(self, name)}"
-                )
-        if not 0.0 < self.isothermal_efficiency <= 1.0:
-            raise InputError(
-                f"the feed compressor's efficiency must be above 0 and at most 1, got {self.isothermal_efficiency}"
-            )
+        stated = ("pressure", "temperature", "product_pressure", "supply_pressure")
+        require_fields(self, "feed", stated, above=0.0)
+        require_fields(self, "feed", ("approach", "pressure_drop"), least=0.0)
+        require("the feed compressor's efficiency", self.isothermal_efficiency, above=0.0, most=1.0)
         if not self.throttle_pressure > self.product_pressure:
             raise InputError(
                 f"the feed reaches its throttle at {self.throttle_pressure / 1e5:.4g} bar, not above the product's "
@@ -101,7 +92,7 @@ class LiquefierResult(CircuitResult):
 
     The fields of `CircuitResult` describe the blend's circuit: cooling_capacity is all the heat that the
     circuit takes from feed and load, carnot_fraction the exergy of product and load over the electrical work
-    of both compressors. feed_points maps the names of `mixjt.circuit.places` to states of the feed. feed_ratio is in
+    of both compressors. feed_points maps the names of `mixjt.parts.places` to states of the feed. feed_ratio is in
     moles of feed per mole of blend; product_fraction and flash_fraction in mol per mole of feed; load in W.
     feed_work is electrical, J per mole of feed; product_least_work in J per mole of product; loss_duty [W] is
     the cold that leaves with vented flash vapour, counted from the supply gas in the room.

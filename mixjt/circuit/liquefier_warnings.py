@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from mixjt.circuit import places
 from mixjt.circuit.feed_states import NITROGEN_FREEZES
 from mixjt.fluid.feed import OXYGEN
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
+from mixjt.parts import places
 
 # More than 23.5 % by volume is an oxygen-enriched atmosphere: 29 CFR 1910.146(b) (from memory).
 ENRICHED = 0.235

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from mixjt.circuit import places
+from mixjt.bounds import finite_or_none
 from mixjt.circuit.checks import circuit_warnings
 from mixjt.circuit.freezing import cold_legs, path_freezing
 from mixjt.circuit.layout import AFTERCOOLER, Layout, Solution
@@ -12,6 +12,7 @@ from mixjt.circuit.result import CircuitResult, PinchCurve
 from mixjt.circuit.section import joined
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.fluid import Fluid
+from mixjt.parts import places
 
 
 def circuit_outcome(
@@ -84,5 +85,5 @@ def _phase_boundary(fluid: Fluid, pressure: float) -> tuple[float | None, float 
         except ConvergenceError:
             temperature = math.nan
             lost.append(f"the {name} point at {1e-5 * pressure:.4g} bar could not be found; it is left empty")
-        found.append(float(temperature) if math.isfinite(temperature) else None)
+        found.append(finite_or_none(temperature))
     return found[0], found[1], lost

@@ -90,7 +90,7 @@ NOT_LOOKED_FOR = FreezingReport((), None, None, None, ())
 class CircuitResult:
     """A throttle circuit solved for its greatest cooling.
 
-    points maps the names of `mixjt.circuit.places` to states, in flow order. Powers in W, flows in mol/s
+    points maps the names of `mixjt.parts.places` to states, in flow order. Powers in W, flows in mol/s
     and kg/s; energy_residual and exergy_residual are relative to the compressor work. A quantity that
     does not exist is None.
     """

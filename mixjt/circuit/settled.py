@@ -29,6 +29,7 @@ from functools import cached_property
 
 import numpy as np
 
+from mixjt.bounds import require_fields
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -68,10 +69,7 @@ class Volumes:
     charge: float
 
     def __post_init__(self):
-        for name in ("hot", "high", "low", "evaporator", "buffer", "charge"):
-            value = getattr(self, name)
-            if not (math.isfinite(value) and value >= 0.0):
-                raise InputError(f"{name} of the circuit's volumes must be a number of at least 0, got {value}")
+        require_fields(self, "volumes:", ("hot", "high", "low", "evaporator", "buffer", "charge"), least=0.0)
         if not (self.total > 0.0 and self.charge > 0.0):
             raise InputError("a circuit needs volumes and a charge above 0")
 
@@ -134,14 +132,14 @@ class Settled:
 
 
 @dataclass(frozen=True)
-class _Trial:
+class _AtPressures:
     """What a pair of pressures implies: surplus is ln(compressor flow / throttle flow)."""
 
     settled: Settled
     surplus: float
 
 
-def settle(
+def settle_machine(
     fluid: Fluid, machine: FixedMachine, cold_temperature: float, start: Settled | None = None
 ) -> Settled:
     """Pressures, flow and cooling of a machine whose evaporator outlet has a temperature [K].
@@ -178,7 +176,7 @@ def _settled_by_charge(fluid, machine: FixedMachine, cold: float, start: Settled
     from scipy.optimize import root
 
     guess = start or _guess(machine)
-    trials: dict[tuple[float, float], _Trial] = {}
+    trials: dict[tuple[float, float], _AtPressures] = {}
 
     def misses(logs) -> tuple[float, float]:
         low, high = np.exp(np.clip(logs, math.log(LOWEST_SUCTION), math.log(HIGHEST_DISCHARGE)))
@@ -238,7 +236,7 @@ def _bracket(function, start: float) -> tuple[float, float]:
     raise UnreachableError("no suction pressure fits the charge; check charge and volumes")
 
 
-def _balanced(fluid, machine: FixedMachine, cold: float, low: float, start) -> _Trial:
+def _balanced(fluid, machine: FixedMachine, cold: float, low: float, start) -> _AtPressures:
     """Discharge pressure at which the compressor moves what the throttle passes, at a suction pressure [Pa]."""
     trials = {}
 
@@ -280,7 +278,7 @@ def _stuck(low: float, surplus: float, cold: float) -> str:
     return f"{place} the throttle is too wide to build up any pressure; take a longer or narrower capillary"
 
 
-def _trial(fluid, machine: FixedMachine, cold: float, low: float, high: float) -> _Trial:
+def _trial(fluid, machine: FixedMachine, cold: float, low: float, high: float) -> _AtPressures:
     """One pair of pressures: cooling by the pinch, both flows, inventory."""
     circuit = machine.circuit
     at_evaporator, at_throttle = machine.low_share * low, machine.high_share * high
@@ -297,7 +295,7 @@ def _trial(fluid, machine: FixedMachine, cold: float, low: float, high: float) -
     try:
         compression = compress(fluid, suction, high, circuit.compressor)
     except UnreachableError:
-        return _Trial(None, -20.0)  # nothing is moved, or the gas would be far too hot: the pressure is too high
+        return _AtPressures(None, -20.0)  # nothing is moved, or the gas would be far too hot: the pressure is too high
     line = expansion_line(fluid, inlet, at_evaporator, LINE_POINTS)
     passed = flow_of_length(line, machine.tube) / fluid.molar_mass
     settled = Settled(
@@ -312,7 +310,7 @@ def _trial(fluid, machine: FixedMachine, cold: float, low: float, high: float) -
         throttle_inlet=inlet,
         stored=_stored(fluid, machine, cold, low, high, low_side, high_side),
     )
-    return _Trial(settled, math.log(compression.molar_flow / passed))
+    return _AtPressures(settled, math.log(compression.molar_flow / passed))
 
 
 def _linear(cold_pressure: float, warm_pressure: float, temperatures: np.ndarray) -> np.ndarray:

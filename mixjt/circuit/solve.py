@@ -21,7 +21,7 @@ from mixjt.fluid.fluid import Fluid, checked_fluid
 from mixjt.parts.precooler import Precooler
 
 PLAIN, PRECOOLED, SEPARATOR = "plain", "precooled", "separator"
-KINDS = (PLAIN, PRECOOLED, SEPARATOR)
+CIRCUIT_KINDS = (PLAIN, PRECOOLED, SEPARATOR)
 LAYOUTS: dict[type[ThrottleCircuit], type[Layout]] = {
     ThrottleCircuit: Plain,
     PrecooledCircuit: Precooled,

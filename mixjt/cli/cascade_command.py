@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from functools import cache
 
-from mixjt.cli.options import CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import CaseArgument, JsonOutput, ModelName, OutDirectory
 from mixjt.fluid.model_names import DEFAULT
 
 
 def cascade(
-    case_file: CaseFile,
+    case_file: CaseArgument,
     out: OutDirectory = None,
     json: JsonOutput = False,
     model: ModelName = DEFAULT,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from mixjt.cli.options import CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import CaseArgument, JsonOutput, ModelName, OutDirectory
 from mixjt.fluid.model_names import DEFAULT
 
 
 def compare(
-    case_file: CaseFile,
+    case_file: CaseArgument,
     out: OutDirectory = None,
     json: JsonOutput = False,
     model: ModelName = DEFAULT,

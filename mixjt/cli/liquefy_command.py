@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory
 from mixjt.fluid.model_names import DEFAULT
 from mixjt.interrupt import happened
 
@@ -20,7 +20,7 @@ BestBlendSwitch = Annotated[
 
 
 def liquefy(
-    case_file: CaseFile,
+    case_file: CaseArgument,
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-CaseFile = Annotated[
+CaseArgument = Annotated[
     Path, typer.Argument(metavar="CASE.toml", help="The case file: your machine and what you ask of it.")
 ]
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory
 from mixjt.fluid.model_names import DEFAULT
 
 ROWS = 16  # of the curve on the terminal; --out has all of it
 
 
 def pinch(
-    case_file: CaseFile,
+    case_file: CaseArgument,
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
@@ -43,5 +43,5 @@ def pinch(
     record = solved.record | record_of(report.CURVES, result)
     return deliver(
         record, show, json, out,
-        lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result, solved.band),
+        lambda: report.pinch_tables(result), lambda: report.pinch_pictures(result, solved.band),
     )  # fmt: skip

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from mixjt.cli.options import CaseFile, CircuitKind, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import CaseArgument, CircuitKind, JsonOutput, ModelName, OutDirectory
 from mixjt.fluid.model_names import DEFAULT
 
 RobustOption = Annotated[
@@ -15,7 +15,7 @@ RobustOption = Annotated[
 
 
 def search(
-    case_file: CaseFile,
+    case_file: CaseArgument,
     out: OutDirectory = None,
     json: JsonOutput = False,
     model: ModelName = DEFAULT,

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory
 from mixjt.fluid.model_names import DEFAULT
 
 RobustOption = Annotated[
@@ -15,7 +15,7 @@ RobustOption = Annotated[
 
 
 def sensitivity(
-    case_file: CaseFile,
+    case_file: CaseArgument,
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,

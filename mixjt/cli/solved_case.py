@@ -21,7 +21,7 @@ from mixjt.fluid.states import PropertyModel
 from mixjt.report.circuit_report import case_record, circuit_cautions, with_band, with_rest
 from mixjt.report.figure import record_of
 from mixjt.report.kinds_report import SEPARATED_FIGURES, gain_record, kind_record
-from mixjt.studies.against_plain import Precooled, plain_or_none, solve_precooling
+from mixjt.studies.against_plain import PrecoolingStudy, plain_or_none, solve_precooling
 from mixjt.studies.at_rest import at_rest
 from mixjt.studies.band import Band, cooling_band
 from mixjt.studies.precooling import precooling_gain
@@ -37,7 +37,7 @@ class Solved:
     result: CircuitResult
     band: Band | None
     record: dict
-    study: Precooled | None = None  # of a precooled circuit
+    study: PrecoolingStudy | None = None  # of a precooled circuit
 
     @property
     def about_models(self) -> tuple[str, ...]:
@@ -63,7 +63,7 @@ def solved_circuit(
 
 def solved_kind(
     case: Case, kind: str, fluid: Fluid, with_curve: bool
-) -> tuple[ThrottleCircuit, CircuitResult, dict, Precooled | None]:
+) -> tuple[ThrottleCircuit, CircuitResult, dict, PrecoolingStudy | None]:
     """The circuit of a kind, its result, what the record says besides, and the study of a precooled one."""
     if kind == PRECOOLED:
         request = precooling_request(case)

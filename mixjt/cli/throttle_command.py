@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from mixjt.cli.options import BlendText, CaseFile, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory
 from mixjt.fluid.model_names import DEFAULT
 
 
 def throttle(
-    case_file: CaseFile,
+    case_file: CaseArgument,
     out: OutDirectory = None,
     json: JsonOutput = False,
     blend: BlendText = None,
@@ -26,10 +26,10 @@ def throttle(
     """
     from mixjt.case.case import read_case
     from mixjt.case.throttle_case import throttle_request
-    from mixjt.circuit.places import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.solved_case import solved_circuit
+    from mixjt.parts.places import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
     from mixjt.report import circuit_report
     from mixjt.report import throttle_report as report
     from mixjt.report.figure import record_of

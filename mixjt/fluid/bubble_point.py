@@ -14,7 +14,7 @@ import numpy as np
 
 from mixjt.fluid.flash.compiled import python_entry
 from mixjt.fluid.flash.density import LIQUID_ROOT, VAPOUR_ROOT, root
-from mixjt.fluid.flash.layout import PHASE_TYPE
+from mixjt.fluid.flash.memory import PHASE_TYPE
 from mixjt.fluid.flash.phase import FUGACITY, evaluate
 
 MOST_ROUNDS, SETTLED = 400, 1e-9

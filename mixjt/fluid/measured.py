@@ -8,12 +8,14 @@ the papers.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from mixjt.fluid.bubble_point import bubble_point
+from mixjt.fluid.flash.coefficients import blend_record
 from mixjt.gases.catalogue import resolve_name
 
 PATTERN = "vle_*.csv"
@@ -43,6 +45,16 @@ def read_series(folder) -> Iterator[Series]:
     for path in sorted(Path(folder).glob(PATTERN)):
         if SECOND_COPY not in path.name:
             yield from _series(path)
+
+
+def pressure_ratios(series: Series, pair: Callable[[str, str], dict]) -> np.ndarray:
+    """Calculated over measured bubble pressure of every point, by the parameters of `pair`.
+
+    NaN where the model has no bubble point, as just below the mixture's critical pressure.
+    """
+    record = np.array([blend_record(series.gases, pair)])
+    points = zip(series.temperature, series.pressure, series.share, strict=True)
+    return np.array([bubble_point(record, [x, 1.0 - x], t, p)[0] / p for t, p, x in points])
 
 
 def _series(path: Path) -> Iterator[Series]:

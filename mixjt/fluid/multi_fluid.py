@@ -205,9 +205,9 @@ class MultiFluidModel(PropertyModel):
         shares = z[present] / z[present].sum()
         span = -1.0 if tolerance == engine.EXACT else self.check_span
         if by_amount is None:
-            return engine.solve(record, shares, falling, pressures, span, tolerance, out)
+            return engine.solve_states(record, shares, falling, pressures, span, tolerance, out)
         there = np.full((falling.size, slopes.QUANTITIES, len(present)), np.nan)
-        work = engine.solve(record, shares, falling, pressures, span, tolerance, out, there)
+        work = engine.solve_states(record, shares, falling, pressures, span, tolerance, out, there)
         by_amount[..., present] = there
         return work
 

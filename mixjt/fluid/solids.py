@@ -29,7 +29,7 @@ DATA_FILE = "solids.json"
 
 
 @dataclass(frozen=True)
-class Step:
+class PhaseChange:
     """Melting, or a transition between two solids: upper phase less lower phase.
 
     enthalpy [J/mol] at temperature [K]; heat_capacity [J/(mol K)] there and its slope [J/(mol K2)] below.
@@ -49,7 +49,7 @@ class Solid:
     """
 
     name: str
-    steps: tuple[Step, ...]
+    steps: tuple[PhaseChange, ...]
     volume_of_fusion: float
     sources: dict[str, str] = field(default_factory=dict, repr=False, compare=False)
 
@@ -111,7 +111,7 @@ def ideal_solubility(of: Solid, temperature, pressure=0.0):
     return np.exp(log_fugacity_ratio(of, temperature, pressure))
 
 
-def _step_term(step: Step, temperature):
+def _step_term(step: PhaseChange, temperature):
     """Share of one step in ln(f_solid / f_liquid)."""
     at = step.temperature
     log = np.log(at / temperature)
@@ -130,11 +130,11 @@ def _solids() -> dict[str, Solid]:
 def _solid(row: dict) -> Solid:
     entry = gas(row["name"])
     fusion = row["enthalpy_of_fusion"]
-    melting = Step(
+    melting = PhaseChange(
         temperature=entry.triple_point_temperature,
         enthalpy=entry.enthalpy_of_fusion if fusion is None else fusion,
         heat_capacity=row["heat_capacity"],
         heat_capacity_slope=row["heat_capacity_slope"],
     )
-    transitions = tuple(Step(**step) for step in row["transitions"])
+    transitions = tuple(PhaseChange(**step) for step in row["transitions"])
     return Solid(entry.name, (melting, *transitions), row["volume_of_fusion"], row["sources"])

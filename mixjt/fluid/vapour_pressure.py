@@ -14,6 +14,7 @@ import numpy as np
 from numpy.polynomial import Chebyshev
 
 from mixjt.errors import UnreachableError
+from mixjt.whole import write_whole
 
 DATA_FILE = "vapour_pressures.json"
 COLDEST, WARMEST = 0.5, 0.96  # of the critical temperature, where the table ends; no colder than the triple point
@@ -62,8 +63,7 @@ def main() -> None:
     from mixjt.fluid.pure import fluid_names
 
     rows = (f"{json.dumps(name)}: {json.dumps(_row(name))}" for name in fluid_names())
-    path = files("mixjt.fluid.data").joinpath(DATA_FILE)
-    path.write_text("{\n" + ",\n".join(rows) + "\n}\n", encoding="utf-8")
+    write_whole(str(files("mixjt.fluid.data").joinpath(DATA_FILE)), "{\n" + ",\n".join(rows) + "\n}\n")
 
 
 if __name__ == "__main__":

@@ -6,13 +6,13 @@ Only this module needs CoolProp and chemicals; the program itself reads the file
 from __future__ import annotations
 
 import json
-import os
 from pathlib import Path
 
 from mixjt.constants import ATMOSPHERE
 from mixjt.gases.catalogue import DATA_FILE
 from mixjt.gases.ideal_fit import FIT_RANGE, VALID_RANGE, fit_heat_capacity, harmonic_heat_capacity
 from mixjt.gases.identity import IDENTITIES, ISO_817, Identity
+from mixjt.whole import write_whole
 
 TRIPLE_POINTS = {"STAVELEY": "Staveley, Lobo and Calado, Cryogenics 21 (1981) 131", "HEOS": "CoolProp"}
 FLAMMABILITY_TABLE = "IEC 60079-20-1 (2010)"
@@ -21,10 +21,7 @@ WARMING_TABLE = "IPCC (2021) 100yr"
 
 def main() -> None:
     """Write the data file beside this module."""
-    path = Path(__file__).with_name(DATA_FILE)
-    partial = path.with_suffix(".partial")
-    partial.write_text(json.dumps(build_catalogue(), indent=1) + "\n", encoding="utf-8")
-    os.replace(partial, path)
+    write_whole(Path(__file__).with_name(DATA_FILE), json.dumps(build_catalogue(), indent=1) + "\n")
 
 
 def build_catalogue() -> dict:

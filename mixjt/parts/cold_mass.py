@@ -7,12 +7,11 @@ tests compare them with Debye's model and with room-temperature values of a hand
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from numbers import Real
 
 import numpy as np
 
+from mixjt.bounds import require_fields
 from mixjt.errors import InputError
 from mixjt.keys import key
 
@@ -52,10 +51,7 @@ class ColdMass:
     recuperator_copper: float = key("mass", "copper of the recuperator", default=0.0, within="[0, 1e4]")
 
     def __post_init__(self):
-        for name in self.__dataclass_fields__:
-            value = getattr(self, name)
-            if not (isinstance(value, Real) and math.isfinite(value) and value >= 0.0):
-                raise InputError(f"cold mass {name} must be a number of at least 0 kg, got {value}")
+        require_fields(self, "cold mass", self.__dataclass_fields__, least=0.0)
         if self.copper + self.stainless_steel + self.aluminium + self.recuperator_copper <= 0.0:
             raise InputError("nothing is to be cooled: state copper, stainless_steel, aluminium or recuperator_copper")
 

@@ -10,10 +10,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from numbers import Real
 
+from mixjt.bounds import require_fields
 from mixjt.constants import ATMOSPHERE
-from mixjt.errors import InputError
 from mixjt.fluid.pure import fluid_names
 from mixjt.keys import FLUID, key
 from mixjt.parts.compressor.compression import Compressor
@@ -73,13 +72,9 @@ class Precooler:
     limited_by_compressor: bool = False
 
     def __post_init__(self):
-        for name in ("temperature", "capacity"):
-            value = getattr(self, name)
-            if not (value is None and name == "capacity") and not (_finite(value) and value > 0.0):
-                raise InputError(f"precooler {name} must be a number above 0, got {value}")
-        for name in ("approach", "condenser_approach", "superheat"):
-            if not (_finite(getattr(self, name)) and getattr(self, name) >= 0.0):
-                raise InputError(f"precooler {name.replace('_', ' ')} must be at least 0, got {getattr(self, name)}")
+        require_fields(self, "precooler", ("temperature",), above=0.0)
+        require_fields(self, "precooler", ("capacity",), optional=True, above=0.0)
+        require_fields(self, "precooler", ("approach", "condenser_approach", "superheat"), least=0.0)
 
     @property
     def limited(self) -> bool:
@@ -125,7 +120,3 @@ def precooler_warnings(cycle: StageCycle, compressor: Compressor) -> tuple[str, 
         )
     found += [f"{name}: {text}" for text in limit_warnings(cycle, compressor)]
     return tuple(found)
-
-
-def _finite(value) -> bool:
-    return isinstance(value, Real) and math.isfinite(value)

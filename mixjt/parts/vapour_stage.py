@@ -34,28 +34,17 @@ molar flow n. Evaporator and condenser have no pressure drop of their own; put t
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from functools import cached_property
-from numbers import Real
 
+from mixjt.bounds import require, require_fields
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.states import State
+from mixjt.parts import places
 from mixjt.parts.compressor.compression import CompressionResult, Compressor, compress
 from mixjt.parts.stage_exchangers import cooled_by_suction, cooled_gas, liquid_to_gas
 from mixjt.parts.stage_fluid import StageFluid
-
-EVAPORATOR_OUTLET = "evaporator_outlet"
-EXCHANGER_GAS_OUTLET = "exchanger_gas_outlet"
-HOT_GAS_EXCHANGER_OUTLET = "hot_gas_exchanger_outlet"
-COMPRESSOR_INLET = "compressor_inlet"
-COMPRESSOR_OUTLET = "compressor_outlet"
-DESUPERHEATER_INLET = "desuperheater_inlet"
-DESUPERHEATER_OUTLET = "desuperheater_outlet"
-CONDENSER_INLET = "condenser_inlet"
-CONDENSER_OUTLET = "condenser_outlet"
-THROTTLE_INLET = "throttle_inlet"
-THROTTLE_OUTLET = "throttle_outlet"
+from mixjt.units import bar_text
 
 
 @dataclass(frozen=True)
@@ -108,18 +97,12 @@ class VapourStage:
 
     def __post_init__(self):
         cold, warm = self.evaporating_temperature, self.condensing_temperature
-        for name in ("superheat", "subcooling", "exchanger_effectiveness", "suction_drop", "discharge_drop",
-                     "suction_loss", "discharge_loss", "heat_leak"):  # fmt: skip
-            _require(name, getattr(self, name), "at least 0", lambda value: value >= 0.0)
-        for name in ("exchanger_effectiveness", "suction_loss"):
-            _require(name, getattr(self, name), "at most 1", lambda value: value <= 1.0)
-        if self.hot_gas_approach is not None:
-            _require("hot_gas_approach", self.hot_gas_approach, "at least 0", lambda value: value >= 0.0)
-        for name in ("evaporating_temperature", "condensing_temperature"):
-            _require(name, getattr(self, name), "above 0", lambda value: value > 0.0)
-        for name in ("desuperheater_outlet", "suction_temperature"):
-            if getattr(self, name) is not None:
-                _require(name, getattr(self, name), "above 0", lambda value: value > 0.0)
+        zero_allowed = ("superheat", "subcooling", "suction_drop", "discharge_drop", "discharge_loss", "heat_leak")
+        require_fields(self, "stage", zero_allowed, least=0.0)
+        require_fields(self, "stage", ("exchanger_effectiveness", "suction_loss"), least=0.0, most=1.0)
+        require_fields(self, "stage", ("hot_gas_approach",), optional=True, least=0.0)
+        require_fields(self, "stage", ("evaporating_temperature", "condensing_temperature"), above=0.0)
+        require_fields(self, "stage", ("desuperheater_outlet", "suction_temperature"), optional=True, above=0.0)
         if not warm > cold:
             raise InputError(f"condensing temperature {warm:.5g} K must be above the evaporating {cold:.5g} K")
 
@@ -264,8 +247,8 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
     suction_pressure = evaporated.pressure - drop
     if not suction_pressure > 0.0:
         raise UnreachableError(
-            f"{fluid.name} evaporates at {stage.evaporating_temperature:.5g} K under {_bar(evaporated.pressure)}, "
-            f"which the suction-line drop of {_bar(drop)} uses up"
+            f"{fluid.name} evaporates at {stage.evaporating_temperature:.5g} K under {bar_text(evaporated.pressure)}, "
+            f"which the suction-line drop of {bar_text(drop)} uses up"
         )
     suction = fluid.hp(warmed.enthalpy, suction_pressure) if drop > 0.0 else warmed
     if stage.suction_temperature is not None and suction.temperature < stage.suction_temperature:
@@ -316,7 +299,7 @@ def solve_stage(fluid: StageFluid, stage: VapourStage, load: float, cycle: Stage
     UnreachableError, ConvergenceError
         See `stage_cycle`.
     """
-    _require("load", load, "above 0", lambda value: value > 0.0)
+    require("stage load", load, above=0.0)
     cycle = cycle or stage_cycle(fluid, stage)
     heat = load + stage.heat_leak
     flow = heat / cycle.evaporator_heat
@@ -349,17 +332,17 @@ def _points(cycle: StageCycle) -> dict[str, State]:
     if cycle.exchanger_heat > 0.0:
         before = fluid.hp(cycle.throttle_enthalpy, liquid.pressure)
     return {
-        EVAPORATOR_OUTLET: cycle.evaporator_outlet,
-        EXCHANGER_GAS_OUTLET: cycle.exchanger_gas_outlet,
-        HOT_GAS_EXCHANGER_OUTLET: gas,
-        COMPRESSOR_INLET: cycle.compression.suction,
-        COMPRESSOR_OUTLET: cycle.compression.discharge,
-        DESUPERHEATER_INLET: cycle.desuperheater_inlet,
-        DESUPERHEATER_OUTLET: cycle.desuperheater_outlet,
-        CONDENSER_INLET: cycle.condenser_inlet,
-        CONDENSER_OUTLET: liquid,
-        THROTTLE_INLET: before,
-        THROTTLE_OUTLET: fluid.hp(before.enthalpy, cycle.evaporator_outlet.pressure),
+        places.EVAPORATOR_OUTLET: cycle.evaporator_outlet,
+        places.EXCHANGER_GAS_OUTLET: cycle.exchanger_gas_outlet,
+        places.HOT_GAS_EXCHANGER_OUTLET: gas,
+        places.COMPRESSOR_INLET: cycle.compression.suction,
+        places.COMPRESSOR_OUTLET: cycle.compression.discharge,
+        places.DESUPERHEATER_INLET: cycle.desuperheater_inlet,
+        places.DESUPERHEATER_OUTLET: cycle.desuperheater_outlet,
+        places.CONDENSER_INLET: cycle.condenser_inlet,
+        places.CONDENSER_OUTLET: liquid,
+        places.THROTTLE_INLET: before,
+        places.THROTTLE_OUTLET: fluid.hp(before.enthalpy, cycle.evaporator_outlet.pressure),
     }
 
 
@@ -382,12 +365,3 @@ def _check_range(fluid: StageFluid, stage: VapourStage) -> None:
     raise UnreachableError(
         f"{fluid.name} is below {facts.triple_temperature:.5g} K {place}, where its reference equation ends"
     )
-
-
-def _require(name: str, value, need: str, holds):
-    if not (isinstance(value, Real) and math.isfinite(value) and holds(value)):
-        raise InputError(f"stage {name.replace('_', ' ')} must be a number {need}, got {value}")
-
-
-def _bar(pressure: float) -> str:
-    return f"{pressure / 1e5:.3g} bar"

@@ -12,7 +12,7 @@ from mixjt.cascade.cascade_curves import BELOW, NEAREST_CRITICAL, Dome, PowerCur
 from mixjt.cascade.cascade_records import CascadeResult
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.errors import InputError
-from mixjt.parts import vapour_stage as place
+from mixjt.parts import places as place
 from mixjt.parts.vapour_stage import StageResult
 from mixjt.plots.style import (
     BUBBLE,

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.parts.recuperator.heat_transfer import BAND
+from mixjt.parts.recuperator.heat_transfer import FILM_BAND
 from mixjt.parts.recuperator.tube_rating import Rating
 from mixjt.plots.style import (
     BLACK,
@@ -32,7 +32,7 @@ from mixjt.plots.style import (
 from mixjt.plots.titles import circuit_text, set_title
 from mixjt.studies.recuperator_study import Offer, RecuperatorResult
 
-FILMS = f"films known to about {100 * BAND:.0f} %"
+FILMS = f"films known to about {100 * FILM_BAND:.0f} %"
 NORM_MARKS = ({"marker": "o", "color": SKY_BLUE}, {"marker": "s", "color": GREEN})
 
 
@@ -51,7 +51,7 @@ def plot_films(axes: Axes, rating: Rating) -> Axes:
     """Film coefficients of both sides with their band and the overall one on the high side's perimeter; returns the axes."""
     middle = 0.5 * (rating.position[1:] + rating.position[:-1])
     for film, style in ((rating.high_film, HIGH_SIDE), (rating.low_film, LOW_SIDE)):
-        axes.fill_between(middle, (1.0 - BAND) * film, (1.0 + BAND) * film, **KNOWN, label=FILMS)
+        axes.fill_between(middle, (1.0 - FILM_BAND) * film, (1.0 + FILM_BAND) * film, **KNOWN, label=FILMS)
         axes.plot(middle, film, **style)
     overall = rating.cell_conductance / rating.tubes.high.heated_perimeter
     axes.plot(middle, overall, **DIFFERENCE, label="overall, on the high side's perimeter")

@@ -8,9 +8,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.circuit import places as place
 from mixjt.circuit.result import CircuitResult
 from mixjt.fluid.states import SaturationBoundary
+from mixjt.parts import places as place
 from mixjt.plots.style import (
     BLACK,
     BUBBLE,
@@ -32,8 +32,8 @@ from mixjt.plots.style import (
 )
 from mixjt.plots.titles import circuit_text, pressure_text, set_title
 from mixjt.studies.band import Band
+from mixjt.studies.phases import Isobar
 
-Isobar = tuple[float, np.ndarray, np.ndarray]  # pressure [Pa], temperatures [K], enthalpies [J/mol]
 SAME_ISOBAR = 0.05  # by how much pressure drops may move a leg off the isobar it is drawn along
 
 # Where a place's name stands from its point [points], clear of the lines that meet there.
@@ -97,7 +97,7 @@ def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: Saturatio
         Its state points and pinch curve are used.
     boundary : SaturationBoundary, optional
         Bubble and dew curves of the blend.
-    isobars : sequence of (pressure [Pa], temperatures [K], enthalpies [J/mol])
+    isobars : sequence of Isobar
         Drawn thin, beyond the circuit's own lines too.
 
     Returns
@@ -105,9 +105,9 @@ def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: Saturatio
     Axes
         The same axes.
     """
-    label = "isobars, " + " and ".join(f"{pressure / 1e5:.3g}" for pressure, *_ in isobars) + " bar abs"
-    for _, temperatures, enthalpies in isobars:
-        axes.plot(np.asarray(enthalpies) / 1e3, temperatures, color=GREY, linewidth=0.9, label=label)
+    label = "isobars, " + " and ".join(f"{line.pressure / 1e5:.3g}" for line in isobars) + " bar abs"
+    for line in isobars:
+        axes.plot(line.enthalpy / 1e3, line.temperatures, color=GREY, linewidth=0.9, label=label)
     if boundary is not None:
         for name, temperatures, enthalpies, style in (
             ("bubble", boundary.bubble_temperatures, boundary.bubble_enthalpies, BUBBLE),
@@ -208,11 +208,11 @@ def _draw_leg(axes: Axes, points, start: str, end: str, isobars: Sequence[Isobar
     first, last = points[start], points[end]
     enthalpies = np.array([first.enthalpy, last.enthalpy])
     temperatures = np.array([first.temperature, last.temperature])
-    nearest = min(isobars, key=lambda isobar: abs(isobar[0] - last.pressure), default=(np.nan, None, None))
-    if np.isclose(nearest[0], (first.pressure, last.pressure), rtol=SAME_ISOBAR).all():
-        between = (nearest[2] > enthalpies.min()) & (nearest[2] < enthalpies.max())
-        enthalpies = np.concatenate((enthalpies, nearest[2][between]))
-        temperatures = np.concatenate((temperatures, nearest[1][between]))
+    nearest = min(isobars, key=lambda isobar: abs(isobar.pressure - last.pressure), default=None)
+    if nearest and np.isclose(nearest.pressure, (first.pressure, last.pressure), rtol=SAME_ISOBAR).all():
+        between = (nearest.enthalpy > enthalpies.min()) & (nearest.enthalpy < enthalpies.max())
+        enthalpies = np.concatenate((enthalpies, nearest.enthalpy[between]))
+        temperatures = np.concatenate((temperatures, nearest.temperatures[between]))
     order = np.argsort(enthalpies)
     axes.plot(enthalpies[order] / 1e3, temperatures[order], **line, label=label)
 

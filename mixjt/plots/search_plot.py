@@ -28,12 +28,12 @@ from mixjt.plots.style import (
     halo,
     new_figure,
     print_style,
-    spread,
+    whisker_lengths,
 )
 from mixjt.plots.titles import percent_text, pressure_pair, set_title, text_width
 from mixjt.studies.band import Band, percent
-from mixjt.studies.search.result import SearchResult, objective_value
 from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, COOLING_POWER, COP
+from mixjt.studies.search.search_result import SearchResult, objective_value
 
 Bands = Sequence[Band | None]
 LABELS = {  # of the axis, by objective
@@ -67,7 +67,7 @@ def plot_best_by_count(axes: Axes, found: SearchResult, bands: Bands = (), load:
     counts = sorted(found.best_by_count)
     values = [objective_value(found.objective, found.best_by_count[count]) for count in counts]
     rows = np.arange(len(counts)) - 0.18
-    lengths = spread(values, [_band_of(found, bands, count) for count in counts])
+    lengths = whisker_lengths(values, [_band_of(found, bands, count) for count in counts])
     axes.barh(rows, values, height=0.44, facecolor=PLAIN_BAR, edgecolor=BLACK, linewidth=0.7)
     known = [k for k, length in enumerate(lengths[1]) if length > 0.0]
     if known:

@@ -147,11 +147,11 @@ def fit_height(axes: Axes, values: Sequence[float]) -> None:
 def whisker(axes: Axes, place: float, value: float, band: Band | None, label: str = "", **style) -> None:
     """Draw how well the value of a point is known; nothing without a band."""
     if band is not None:
-        lengths = spread([value], [band])
+        lengths = whisker_lengths([value], [band])
         axes.errorbar([place], [value], yerr=lengths, **WHISKER | style, label=label or known_text(band))
 
 
-def spread(values: Sequence[float], bands: Sequence[Band | None]) -> list[list[float]]:
+def whisker_lengths(values: Sequence[float], bands: Sequence[Band | None]) -> list[list[float]]:
     """Lengths of whiskers down, to nought at most, and up; none without a band."""
     fractions = [0.0 if band is None else band.fraction for band in bands]
     up = [fraction * value for fraction, value in zip(fractions, values, strict=True)]

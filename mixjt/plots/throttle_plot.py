@@ -5,7 +5,7 @@ from __future__ import annotations
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.parts.throttle.capillary import BAND
+from mixjt.parts.throttle.capillary import CAPILLARY_BAND
 from mixjt.plots.style import (
     DEW,
     DIFFERENCE,
@@ -59,7 +59,7 @@ def throttle_figure(result: ThrottleResult) -> Figure:
     set_title(
         figure,
         f"Capillary {count}{tube.diameter * 1e3:.3g} mm x {tube.length:.3g} m: {solved.mass_flow * 1e3:.3g} g/s, "
-        f"known to about {100 * BAND:.0f} %",
+        f"known to about {100 * CAPILLARY_BAND:.0f} %",
         blend_text(solved.line.gases, solved.line.composition),
         f"from {pressure_text(result.inlet.pressure)} and {result.inlet.temperature:.4g} K",
     )

@@ -202,7 +202,7 @@ def warming_listing(warmings: Mapping[int, Sequence[Warming]]) -> Listing:
     return listing(WARMINGS, [(count, one) for count, many in warmings.items() for one in many])
 
 
-def power_curves(result: CascadeResult, curves: Sequence[PowerCurve]) -> Listing:
+def power_listing(result: CascadeResult, curves: Sequence[PowerCurve]) -> Listing:
     """Power against each intermediate temperature, the others held."""
     rows = [
         (curve, result.fluids[curve.warmer], *point)
@@ -221,7 +221,7 @@ def cascade_tables(design: CascadeDesign, curves: Sequence[PowerCurve]) -> dict[
         "exergy": exergy_parts(best),
         "candidates": listing(CANDIDATES, design.candidates),
         "ruled_out": listing(RULED_OUT, design.ruled_out),
-    } | ({"power": power_curves(best, curves)} if curves else {})
+    } | ({"power": power_listing(best, curves)} if curves else {})
 
 
 def cascade_pictures(best: CascadeResult, curves: Sequence[PowerCurve]) -> dict[str, Callable]:

@@ -9,8 +9,8 @@ from dataclasses import replace
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.case.contradictions import contradictions
-from mixjt.circuit.places import COMPRESSOR_INLET, COMPRESSOR_OUTLET, THROTTLE_OUTLET
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
+from mixjt.parts.places import COMPRESSOR_INLET, COMPRESSOR_OUTLET, THROTTLE_OUTLET
 from mixjt.report import kinds_report as kinds
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import EVERY, Figure, Listing, curve, evenly, listing, print_figures, record_of
@@ -160,8 +160,8 @@ CASE_FIGURES = (
            "destroyed in, or carried out by, each component", rows=EXERGY),
 )  # fmt: skip
 CURVES = (  # of `mixjt pinch`
-    Figure("pinch_curve", lambda result: pinch_curve(result.pinch), "from the cold end", rows=PINCH),
-    Figure("enthalpy_difference_curve", lambda result: difference_curve(result.difference), "", rows=DIFFERENCE),
+    Figure("pinch_curve", lambda result: pinch_listing(result.pinch), "from the cold end", rows=PINCH),
+    Figure("enthalpy_difference_curve", lambda result: difference_listing(result.difference), "", rows=DIFFERENCE),
 )
 
 
@@ -200,12 +200,12 @@ def exergy_parts(result: CircuitResult) -> Listing:
     return listing(EXERGY, [(part, result.molar_flow, total) for part in result.exergy])
 
 
-def pinch_curve(pinch: PinchCurve) -> Listing:
+def pinch_listing(pinch: PinchCurve) -> Listing:
     """Both streams of the recuperator from the cold end to the warm end."""
     return curve(PINCH, pinch)
 
 
-def difference_curve(difference: DifferenceCurve) -> Listing:
+def difference_listing(difference: DifferenceCurve) -> Listing:
     """Isothermal enthalpy difference over the span."""
     return curve(DIFFERENCE, difference)
 
@@ -213,25 +213,25 @@ def difference_curve(difference: DifferenceCurve) -> Listing:
 def circuit_tables(result: CircuitResult) -> dict[str, Listing]:
     """State points, the exergy, and the recuperator, for files."""
     own = {"state_points": state_points(result), "exergy": exergy_parts(result)}
-    return own | recuperator_tables(result)
+    return own | pinch_tables(result)
 
 
-def recuperator_tables(result: CircuitResult) -> dict[str, Listing]:
+def pinch_tables(result: CircuitResult) -> dict[str, Listing]:
     """The recuperator and, of a plain circuit, the enthalpy difference."""
-    tables = {"pinch": pinch_curve(result.pinch)}
+    tables = {"pinch": pinch_listing(result.pinch)}
     if kinds.kind_of(result) == kinds.PLAIN:  # the recuperator of the others is no single line in one diagram
-        tables["enthalpy_difference"] = difference_curve(result.difference)
+        tables["enthalpy_difference"] = difference_listing(result.difference)
     return tables
 
 
 def circuit_pictures(result: CircuitResult, band: Band | None) -> dict[str, Callable]:
     """The circuit in a diagram, and the recuperator."""
     if kinds.kind_of(result) != kinds.PLAIN:
-        return recuperator_pictures(result, band)
-    return {"circuit": lambda: _circuit_figure(result)} | recuperator_pictures(result, band)
+        return pinch_pictures(result, band)
+    return {"circuit": lambda: _circuit_figure(result)} | pinch_pictures(result, band)
 
 
-def recuperator_pictures(result: CircuitResult, band: Band | None) -> dict[str, Callable]:
+def pinch_pictures(result: CircuitResult, band: Band | None) -> dict[str, Callable]:
     """The recuperator and, of a plain circuit, the enthalpy difference with how well the cooling is known."""
     from mixjt.plots.property_plot import difference_figure
     from mixjt.plots.recuperator_plot import pinch_figure
@@ -284,7 +284,7 @@ def print_states(result: CircuitResult) -> None:
 def print_pinch(pinch: PinchCurve, rows: int) -> None:
     """The recuperator at evenly spaced heats from the cold end, and at its pinch."""
     picked = sorted({*evenly(len(pinch.heat), rows), _tightest(pinch)})
-    pinch_curve(pinch).show("Recuperator from the cold end to the warm end", picked=picked)
+    pinch_listing(pinch).show("Recuperator from the cold end to the warm end", picked=picked)
 
 
 def print_closing(warnings: Sequence[str], notes: Sequence[str], about_models: Iterable[str] = ()) -> None:
@@ -325,5 +325,4 @@ def _circuit_figure(result: CircuitResult):
     from mixjt.studies.phases import circuit_isobars, saturation_boundary
 
     boundary = saturation_boundary(result.fluid, 0.5 * result.suction_pressure)
-    lines = [(line.pressure, line.temperatures, line.enthalpy) for line in circuit_isobars(result)]
-    return circuit_figure(result, boundary, lines)
+    return circuit_figure(result, boundary, circuit_isobars(result))

@@ -108,7 +108,7 @@ RECORD = (  # of a case, what was found for it, and the name of the blends' mode
     Figure("road_crossing_temperatures_K",
            lambda run: {road: list(one) for road, one in run["found"].road_crossings.items()}, "by blend road"),
     Figure("roads", "found.roads", "the rows of `roads.csv`", rows=STORED),
-    Figure("load_line", lambda run: load_line(run["found"]), "the rows of `load_line.csv`", rows=LINE),
+    Figure("load_line", lambda run: road_line_listing(run["found"]), "the rows of `load_line.csv`", rows=LINE),
     Figure("lost", "found.lost", "wherever the load was tried in vain", rows=LOST),
     Figure("suction_warmings", lambda run: warming_listing(_warmings(run["found"])),
            "the rows of `suction_warming.csv`", rows=WARMINGS),
@@ -118,7 +118,7 @@ RECORD = (  # of a case, what was found for it, and the name of the blends' mode
 )  # fmt: skip
 
 
-def load_line(found: Comparison) -> Listing:
+def road_line_listing(found: Comparison) -> Listing:
     """One row a road and temperature of the load line, coldest first, saying where its fluids change."""
     rows = [(road, *one) for road in found.roads for one in zip(road.line, changes(road), strict=True)]
     return listing(LINE, rows)
@@ -131,7 +131,7 @@ def compare_tables(found: Comparison) -> dict[str, Listing]:
     ]
     return {
         "roads": listing(joined, found.roads),
-        "load_line": load_line(found),
+        "load_line": road_line_listing(found),
         "suction_warming": warming_listing(_warmings(found)),
     }
 

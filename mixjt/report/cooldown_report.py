@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
-import numpy as np
-
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.circuit.settled import FixedMachine
@@ -21,7 +19,7 @@ from mixjt.report.circuit_report import (
 )
 from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of
 from mixjt.report.terminal import print_notes, print_quantities
-from mixjt.studies.cooldown import Cooldown
+from mixjt.studies.cooldown import Cooldown, time_at
 
 LOAD_LINE = (  # of (settled state, net power, time)
     Figure("cold_temperature_K", lambda row: row[0].cold_temperature, text="cold end", form=".1f"),
@@ -49,7 +47,7 @@ FIGURES = (  # of a case, its blend, the name of the property model, and what wa
            "under leak and load; null where it still cools at the coldest state"),
     Figure("time_to_target_s", "found.time_to_target", "null where the target is not reached"),
     replace(INTERRUPTED, read="found.interrupted"),
-    Figure("load_line", lambda run: load_line(run["found"]), "a list, from warm to cold", rows=LOAD_LINE),
+    Figure("load_line", lambda run: load_line_listing(run["found"]), "a list, from warm to cold", rows=LOAD_LINE),
     Figure("lost", lambda run: list(run["found"].lost), "temperatures that could not be settled, and why"),
     Figure("warnings", lambda run: list(run["found"].warnings),
            "with every limit of the compressor that is passed on the way and the cold end where it is passed most: "
@@ -66,15 +64,15 @@ def cooldown_record(case: Case, found: Cooldown, blend: Blend, model: str) -> di
     return record_of(FIGURES, {"case": case, "found": found, "blend": blend, "model": model})
 
 
-def load_line(found: Cooldown) -> Listing:
+def load_line_listing(found: Cooldown) -> Listing:
     """One row a cold-end temperature, from warm to cold."""
-    times = (_time_at(state.cold_temperature, found) for state in found.states)
+    times = (time_at(state.cold_temperature, found.times, found.temperatures) for state in found.states)
     return listing(LOAD_LINE, zip(found.states, found.net_power, times, strict=True))
 
 
 def cooldown_tables(found: Cooldown) -> dict[str, Listing]:
     """Load line, and temperature of the cold end over time."""
-    return {"load_line": load_line(found)} | ({"cooldown": curve(WAY, found)} if found.times.size else {})
+    return {"load_line": load_line_listing(found)} | ({"cooldown": curve(WAY, found)} if found.times.size else {})
 
 
 def cooldown_pictures(found: Cooldown, blend: Blend) -> dict[str, Callable]:
@@ -98,7 +96,7 @@ def print_cooldown(case: Case, blend: Blend, found: Cooldown, record: Mapping) -
     print()
     print_figures(ALL_FIGURES, AT_REST, record)
     if found.states:
-        load_line(found).show("Load line at settled pressures, from warm to cold")
+        load_line_listing(found).show("Load line at settled pressures, from warm to cold")
     else:
         print("No point of the load line was settled yet.")
 
@@ -112,10 +110,3 @@ def print_method(machine: FixedMachine) -> None:
         "liquid held up in the exchanger is underestimated, and with it the pressure before the start",
     )
     print_notes("How far to trust this", notes)
-
-
-def _time_at(temperature: float, found: Cooldown) -> float | None:
-    """When the cold end passes a temperature; None where it has not within the times known."""
-    if found.temperatures.size == 0 or temperature < found.temperatures[-1] - 1e-6:
-        return None
-    return float(np.interp(-temperature, -found.temperatures, found.times))

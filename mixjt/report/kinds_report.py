@@ -9,7 +9,7 @@ from mixjt.circuit.layouts.separator import SeparatorResult
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
 from mixjt.report.figure import Figure, curve, print_figures, record_of
-from mixjt.studies.against_plain import Precooled
+from mixjt.studies.against_plain import PrecoolingStudy
 from mixjt.studies.band import Band
 from mixjt.studies.precooling import PrecoolingGain
 
@@ -107,7 +107,7 @@ SEPARATED_FIGURES = (
            "gas -> mole fraction of each (only in `cycle`)"),
     Figure("separator_liquid", lambda result: _shares(result, result.liquid_composition)),
 )  # fmt: skip
-KINDS = {PLAIN: (), PRECOOLED: PRECOOLED_FIGURES, SEPARATOR: SEPARATOR_FIGURES}
+KIND_FIGURES = {PLAIN: (), PRECOOLED: PRECOOLED_FIGURES, SEPARATOR: SEPARATOR_FIGURES}
 ALL_FIGURES = (*BOTH, *PRECOOLED_FIGURES[2:], *SEPARATOR_FIGURES[2:5], *SEPARATED_FIGURES, *PLAIN_FIGURES, *GAIN_FIGURES)
 PRECOOLING = (
     Figure("precooler_temperature_K", "temperatures"),
@@ -123,7 +123,7 @@ PRECOOLING = (
 
 def kind_record(result: CircuitResult) -> dict:
     """Figures besides those of a plain circuit, all of them numbers or texts; empty for a plain one."""
-    return record_of(KINDS[kind_of(result)], result)
+    return record_of(KIND_FIGURES[kind_of(result)], result)
 
 
 def gain_record(gain: PrecoolingGain, plain: CircuitResult | None) -> dict:
@@ -135,17 +135,17 @@ def print_kind(record: Mapping) -> None:
     """What is special about the circuit; nothing for a plain one."""
     kind = record.get("circuit", PLAIN)
     if kind != PLAIN:
-        print_figures(KINDS[kind], STAGE if kind == PRECOOLED else PARTED, record)
+        print_figures(KIND_FIGURES[kind], STAGE if kind == PRECOOLED else PARTED, record)
     if PLAIN_FIGURES[0].key in record:
         print_figures((*PLAIN_FIGURES, *GAIN_FIGURES), BOUGHT, record)
 
 
-def precooling_tables(study: Precooled | None) -> dict:
+def precooling_tables(study: PrecoolingStudy | None) -> dict:
     """One row a precooling temperature, where there is a curve."""
     return {} if study is None or study.curve is None else {"precooling": curve(PRECOOLING, study.curve)}
 
 
-def precooling_pictures(study: Precooled | None, band: Band | None) -> dict:
+def precooling_pictures(study: PrecoolingStudy | None, band: Band | None) -> dict:
     """The same as a picture."""
     if study is None or study.curve is None:
         return {}

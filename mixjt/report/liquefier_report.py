@@ -9,7 +9,7 @@ from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.circuit.liquefier_result import DAY, KILOWATT_HOUR, LiquefierResult
 from mixjt.circuit.liquefier_warnings import ENRICHED
-from mixjt.circuit.places import FEED_SUPPLY, FLASH_VAPOUR, PRODUCT
+from mixjt.parts.places import FEED_SUPPLY, FLASH_VAPOUR, PRODUCT
 from mixjt.report import circuit_report
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of
@@ -105,8 +105,8 @@ REPORT_FIGURES = (
     Figure("thriftiest_feed_pressure_Pa", "curve.thriftiest.pressure"),
     Figure("feed_pressures", "curve.points", "null without; `problem` says why a feed pressure yields nothing",
            rows=PRESSURES),
-    Figure("boil_off", lambda report: report.boil_off and boil_off(report), "the liquid as it boils away; null without",
-           rows=BOIL_OFF),
+    Figure("boil_off", lambda report: report.boil_off and boil_off_listing(report),
+           "the liquid as it boils away; null without", rows=BOIL_OFF),
 )  # fmt: skip
 CIRCUIT = (  # what the circuit's figures are called here
     Figure("load_W", "load", text="other load", table=LIQUID, rank=12),
@@ -150,7 +150,7 @@ def feed_pressures(report: LiquefierReport) -> Listing:
     return listing((*PRESSURES, Figure("", note, text="")), report.curve.points)
 
 
-def boil_off(report: LiquefierReport) -> Listing:
+def boil_off_listing(report: LiquefierReport) -> Listing:
     """Oxygen in the liquid that boil-off leaves."""
     return curve(BOIL_OFF, report.boil_off)
 
@@ -162,12 +162,12 @@ def liquefier_tables(report: LiquefierReport) -> dict[str, Listing]:
         "state_points": circuit_report.state_points(result),
         "feed_points": feed_points(result),
         "exergy": circuit_report.exergy_parts(result),
-        "pinch": circuit_report.pinch_curve(result.pinch),
+        "pinch": circuit_report.pinch_listing(result.pinch),
     }
     if report.curve is not None:
         tables["feed_pressures"] = feed_pressures(report)
     if report.boil_off is not None:
-        tables["boil_off"] = boil_off(report)
+        tables["boil_off"] = boil_off_listing(report)
     return tables
 
 
@@ -216,7 +216,7 @@ def print_report(case: Case, blend: Blend, report: LiquefierReport, record: Mapp
     if report.curve is not None:
         feed_pressures(report).show("Feed pressures, the machine being the same")
     if report.boil_off is not None:
-        boil_off(report).show("The liquid as it boils away")
+        boil_off_listing(report).show("The liquid as it boils away")
         left = record["left_when_enriched_fraction"]
         if left is not None:
             print(f"The liquid passes {100 * ENRICHED:.3g} % oxygen when {100 * left:.2g} % of it is left.\n")

@@ -94,7 +94,7 @@ def saturation(found: BlendPhases) -> Listing:
     return curve(SATURATION, found.points)
 
 
-def at_rest(found: BlendPhases) -> Listing:
+def at_rest_listing(found: BlendPhases) -> Listing:
     """Pressures of charges at rest."""
     request = found.standstill_request
     temperatures = (f"at {one:.5g} K" for one in (request.ambient_temperature, request.hottest_temperature))
@@ -131,7 +131,7 @@ def print_phases(found: BlendPhases) -> None:
     ]
     print_table("Phases from the cold end to the warm end", columns, rows)
     if found.standstill is not None:
-        at_rest(found).show(f"At rest in {1e3 * found.standstill_request.volume:.4g} litres")
+        at_rest_listing(found).show(f"At rest in {1e3 * found.standstill_request.volume:.4g} litres")
 
 
 def _critical(line: Envelope) -> Mapping:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from mixjt.parts.recuperator.heat_transfer import BAND
+from mixjt.parts.recuperator.heat_transfer import FILM_BAND
 from mixjt.parts.recuperator.tube_rating import Rating
 from mixjt.report import circuit_report
 from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures
@@ -87,7 +87,7 @@ FIGURES = (
            14),
     Figure("axial_heat_W", "solved.rating.axial_heat", "", "heat along the walls, at most", RATING, 15),
     Figure("metal_mass_kg", "solved.rating.mass", "", "metal", RATING, 16),
-    Figure("film_band_fraction", lambda _: BAND,
+    Figure("film_band_fraction", lambda _: FILM_BAND,
            "the band of the films and what it means at this length, and the lengths that would give the same approach"),
     Figure("smallest_approach_with_weak_films_K", "weak.smallest_approach"),
     Figure("smallest_approach_with_strong_films_K", "strong.smallest_approach"),

@@ -16,7 +16,7 @@ from mixjt.report.kinds_report import kind_record
 from mixjt.report.terminal import print_notes, print_title
 from mixjt.studies.at_rest import AtRest
 from mixjt.studies.band import Band
-from mixjt.studies.search.result import SearchResult, objective_value
+from mixjt.studies.search.search_result import SearchResult, objective_value
 
 BEST, RUNNING = "Best blends", "How the machine runs on them"
 OBJECTIVES = {  # name in a column, unit

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from mixjt.circuit.places import COMPRESSOR_INLET, THROTTLE_OUTLET
+from mixjt.bounds import finite_or_none
 from mixjt.circuit.result import CircuitResult
+from mixjt.parts.places import COMPRESSOR_INLET, THROTTLE_OUTLET
 from mixjt.report import circuit_report
 from mixjt.report.figure import EVERY, Figure, Listing, listing, record_of
 from mixjt.report.search_report import amounts_text, blend_option
@@ -27,7 +27,7 @@ ITSELF = "the blend itself"
 def _percentiles(name: str, unit: str, attribute: str) -> list[Figure]:
     def read(run, place: int) -> float | None:
         values = getattr(run.weighing, attribute)
-        return None if values is None else _finite(values[place])
+        return None if values is None else finite_or_none(values[place])
 
     return [
         Figure(f"{name}_percentile_{percent:.0f}_{unit}", lambda run, place=place: read(run, place))
@@ -67,7 +67,7 @@ MASSES = (  # of (name, mass, error, contribution)
     Figure("bottle", lambda row: row[0], text="bottle"),
     Figure("mass_g", lambda row: row[1], text="mass", form=".2f"),
     Figure("error_g", lambda row: row[2], text="error", form=".2f"),
-    Figure("cooling_power_deviation_W", lambda row: _finite(row[3]), text="scatter", form=".3f"),
+    Figure("cooling_power_deviation_W", lambda row: finite_or_none(row[3]), text="scatter", form=".3f"),
 )
 RANKED = (
     Figure("candidate", "rank", text="blend"),
@@ -111,7 +111,7 @@ WEIGHING = (  # of a run with draws
     Figure("draws_carrying_nowhere", _carrying_nowhere),
     Figure("draws_below_floor", lambda run: int(np.isneginf(run.weighing.lowest_temperature).sum())),
     Figure("cooling_power_deviation_W", "weighing.power_deviation", "drawn"),
-    Figure("cooling_power_linear_deviation_W", lambda run: _finite(np.sqrt(np.sum(run.contributions**2)))),
+    Figure("cooling_power_linear_deviation_W", lambda run: finite_or_none(np.sqrt(np.sum(run.contributions**2)))),
     Figure("carrying_share", "weighing.carrying_share", "of the draws, the load at the cold end"),
     Figure("bottles", lambda run: masses(run), rows=MASSES),
     Figure("interrupted", "weighing.interrupted"),
@@ -161,8 +161,8 @@ def draws(found: Weighing, names) -> Listing:
         Figure(f"bottle_fraction_{name.replace(' ', '_')}", lambda row, place=place: row[0][place])
         for place, name in enumerate(names)
     ]
-    power = Figure("cooling_power_W", lambda row: _finite(row[1]))
-    lowest = Figure("lowest_temperature_K", lambda row: _finite(row[2]))
+    power = Figure("cooling_power_W", lambda row: finite_or_none(row[1]))
+    lowest = Figure("lowest_temperature_K", lambda row: finite_or_none(row[2]))
     return listing((*bottles, power, lowest), zip(found.amounts, found.cooling_power, found.lowest_temperature, strict=True))
 
 
@@ -271,7 +271,3 @@ def _best(found: RobustBlend) -> tuple:
 
 def _amounts(names, amounts) -> Mapping[str, float]:
     return {name: float(x) for name, x in zip(names, amounts, strict=True)}
-
-
-def _finite(value) -> float | None:
-    return float(value) if math.isfinite(value) else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from mixjt.parts.throttle.capillary import BAND
+from mixjt.parts.throttle.capillary import CAPILLARY_BAND
 from mixjt.report.circuit_report import WARNINGS
 from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures
 from mixjt.studies.throttle_study import LONGEST, ThrottleResult
@@ -43,11 +43,11 @@ FIGURES = (
     Figure("length_m", "solved.tube.length", "", "length", CAPILLARY),
     Figure("parallel", "solved.tube.parallel", "", "tubes side by side", CAPILLARY),
     Figure("mass_flow_g_per_s", lambda result: result.solved.mass_flow * 1e3, "of all tubes", "mass flow of all tubes", CAPILLARY,
-           unit=f"g/s, within {100 * BAND:.0f} % or so"),
+           unit=f"g/s, within {100 * CAPILLARY_BAND:.0f} % or so"),
     Figure("molar_flow_mol_per_s", lambda result: result.solved.mass_flow / result.solved.line.molar_mass),
     Figure("circuit_mass_flow_g_per_s", lambda result: result.wanted * 1e3, "what the circuit wants; how far the flow is off",
            "mass flow of the circuit", CAPILLARY),
-    Figure("flow_band_fraction", lambda _: BAND),
+    Figure("flow_band_fraction", lambda _: CAPILLARY_BAND),
     Figure("mass_flux_kg_per_m2_s", "solved.march.flux", "in the tube; whether it chokes at its end", "mass flux", CAPILLARY),
     Figure("choked", "solved.march.choked"),
     Figure("inlet_temperature_K", "inlet.temperature", "state before it"),

@@ -20,7 +20,7 @@ from mixjt.studies.precooling import (
 
 
 @dataclass(frozen=True)
-class Precooled:
+class PrecoolingStudy:
     """A precooled circuit, its curve over the precooling temperature, and the plain circuit, None where that fails."""
 
     result: PrecooledResult
@@ -37,7 +37,7 @@ def solve_precooling(
     aim: str,
     best: bool,
     with_curve: bool = True,
-) -> Precooled:
+) -> PrecoolingStudy:
     """Solve a precooled circuit and compare it with the plain one.
 
     Parameters
@@ -60,7 +60,7 @@ def solve_precooling(
         if with_curve:
             curve = precooling_curve(fluid, circuit, temperatures)
     without = plain_or_none(fluid, plain)
-    return Precooled(result, curve, without, precooling_gain(result, without))
+    return PrecoolingStudy(result, curve, without, precooling_gain(result, without))
 
 
 def plain_or_none(fluid: Fluid, circuit: ThrottleCircuit) -> CircuitResult | None:

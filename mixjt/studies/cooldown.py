@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from mixjt.circuit.settled import FixedMachine, Settled, settle
+from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.standstill import standstill_state
@@ -113,7 +113,7 @@ def cool_down(
         states=tuple(states),
         net_power=net,
         lowest_temperature=lowest,
-        time_to_target=_time_at(request.target, times, temperatures),
+        time_to_target=time_at(request.target, times, temperatures),
         times=times,
         temperatures=temperatures,
         standstill_pressure=at_rest,
@@ -150,7 +150,7 @@ def _follow(fluid, machine, request: CooldownRequest, states: list, lost: list, 
 
 def _settled(fluid, machine, cold: float, states: list, lost: list) -> Settled | None:
     try:
-        return settle(fluid, machine, cold, states[-1] if states else None)
+        return settle_machine(fluid, machine, cold, states[-1] if states else None)
     except (UnreachableError, ConvergenceError) as error:
         lost.append(f"cold end at {cold:.4g} K: {error}")
         return None
@@ -201,7 +201,8 @@ def _starts_warm(machine, states) -> bool:
     return states[0].cold_temperature > machine.circuit.ambient_temperature - SAME_TEMPERATURE
 
 
-def _time_at(target: float, times: np.ndarray, temperatures: np.ndarray) -> float | None:
+def time_at(target: float, times: np.ndarray, temperatures: np.ndarray) -> float | None:
+    """When the cold end passes a temperature; None where it has not within the times known."""
     if temperatures.size == 0 or temperatures[-1] > target + 1e-6:
         return None
     return float(np.interp(-target, -temperatures, times))

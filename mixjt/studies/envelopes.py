@@ -39,7 +39,7 @@ def saturation_points(fluid: Fluid, pressures) -> SaturationPoints:
     """Bubble and dew points at round pressures and at those given [Pa]; NaN also where none was found."""
     wanted = np.unique(np.concatenate([ROUND_PRESSURES, np.asarray(pressures, dtype=float)]))
     found = {
-        name: np.array([_or_nan(getattr(fluid, f"{name}_temperature"), float(p)) for p in wanted])
+        name: np.array([or_nan(getattr(fluid, f"{name}_temperature"), p) for p in wanted])
         for name in ("bubble", "dew")
     }
     return SaturationPoints(wanted, found["bubble"], found["dew"])
@@ -71,8 +71,9 @@ def two_liquid_region(fluid: Fluid, lowest: float, highest: float, coldest: floa
     return TwoLiquids(pressures, np.where(any_split, first, np.nan), np.where(any_split, last, np.nan))
 
 
-def _or_nan(temperature, pressure: float) -> float:
+def or_nan(temperature, pressure: float) -> float:
+    """A bubble or dew temperature [K] at a pressure [Pa]; NaN where the model finds none."""
     try:
-        return temperature(pressure)
+        return temperature(float(pressure))
     except MixjtError:
         return math.nan

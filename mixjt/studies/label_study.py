@@ -11,7 +11,7 @@ from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.keys import key
 from mixjt.parts.compressor.compression import (
-    KINDS,
+    COMPRESSOR_KINDS,
     CompressionResult,
     Compressor,
     compress,
@@ -189,7 +189,7 @@ def efficiency_curves(rated: RatedCompressor, ratios: Sequence[float], exponent:
     The volumetric efficiency counts from the geometric swept volume, with heating, leakage and re-expansion.
     """
     clearance = rated.label.clearance
-    clearance = KINDS[rated.label.kind].clearance if clearance is None else clearance
+    clearance = COMPRESSOR_KINDS[rated.label.kind].clearance if clearance is None else clearance
     rows = []
     for ratio in ratios:
         filling = rated.curve.filling(ratio) * volumetric_efficiency(clearance, ratio, exponent)

@@ -15,12 +15,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.blend import Blend, expand
-from mixjt.circuit import places
 from mixjt.circuit.feed_states import feed_of
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted, keeping
+from mixjt.parts import places
 from mixjt.studies.liquefier_study import LiquefierRequest, Rates
 from mixjt.studies.search.evaluate import Evaluator, Grid
 from mixjt.studies.search.grids import COMMON, FINE, common_grid

@@ -12,7 +12,6 @@ from mixjt.circuit.feed_states import least_pressure
 from mixjt.circuit.layouts.liquefier import Liquefier
 from mixjt.circuit.liquefier_result import KILOWATT_HOUR, FeedPassage, LiquefierResult
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.places import PRODUCT
 from mixjt.circuit.rounds import settled_solution
 from mixjt.circuit.solve import Solution, solve_circuit, with_feed
 from mixjt.errors import MixjtError, UnreachableError
@@ -20,7 +19,8 @@ from mixjt.fluid.fluid import Fluid, checked_fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
 from mixjt.keys import key
-from mixjt.studies.band import FLOOR, LIQUID, Band, band_of
+from mixjt.parts.places import PRODUCT
+from mixjt.studies.band import FLOOR, LIQUID_MADE, Band, band_of
 
 CURVE_POINTS = 9
 GRID = 32
@@ -205,7 +205,8 @@ def product_band(result: LiquefierResult, request: LiquefierRequest) -> Band | N
     def product(with_model: PropertyModel) -> float:
         return Rates(Fluid(with_model, fluid.z), request).at(request.passage).mass_rate
 
-    return band_of(fluid, product, FLOOR / max(result.cooling_capacity, 1e-9), request.circuit.cold_temperature, LIQUID)
+    floor = FLOOR / max(result.cooling_capacity, 1e-9)
+    return band_of(fluid, product, floor, request.circuit.cold_temperature, LIQUID_MADE)
 
 
 def specific_energy(power: float, mass_rate: float) -> float | None:

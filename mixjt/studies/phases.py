@@ -8,13 +8,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from mixjt.bounds import finite_or_none
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.envelope import Envelope
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import SaturationBoundary
+from mixjt.parts.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET
 from mixjt.studies.at_rest import (
     Standstill,
     StandstillRequest,
@@ -25,6 +26,7 @@ from mixjt.studies.envelopes import (
     SaturationPoints,
     TwoLiquids,
     envelope_of,
+    or_nan,
     saturation_points,
     two_liquid_region,
 )
@@ -167,8 +169,8 @@ def saturation_boundary(fluid: Fluid, lowest: float, points: int = 32) -> Satura
     where the model does not converge, as may happen close to a critical point.
     """
     pressures = np.geomspace(lowest, HIGHEST_PRESSURE, points)
-    bubble = np.array([_or_nan(fluid.bubble_temperature, pressure) for pressure in pressures])
-    dew = np.array([_or_nan(fluid.dew_temperature, pressure) for pressure in pressures])
+    bubble = np.array([or_nan(fluid.bubble_temperature, pressure) for pressure in pressures])
+    dew = np.array([or_nan(fluid.dew_temperature, pressure) for pressure in pressures])
     exists = np.isfinite(bubble) | np.isfinite(dew)
     pressures, bubble, dew = pressures[exists], bubble[exists], dew[exists]
     return SaturationBoundary(
@@ -178,13 +180,6 @@ def saturation_boundary(fluid: Fluid, lowest: float, points: int = 32) -> Satura
         dew_temperatures=dew,
         dew_enthalpies=_enthalpies(fluid, dew, pressures),
     )
-
-
-def _or_nan(temperature, pressure: float) -> float:
-    try:
-        return temperature(float(pressure))
-    except ConvergenceError:
-        return math.nan
 
 
 def _enthalpies(fluid: Fluid, temperatures, pressures) -> np.ndarray:
@@ -209,8 +204,8 @@ def _isobar(fluid: Fluid, pressure: float, temperatures: np.ndarray) -> Isobar:
         vapour_fraction=sweep.vapour_fraction,
         phase_count=sweep.phase_count,
         liquid_count=sweep.liquid_count,
-        bubble_point=_or_none(fluid.bubble_temperature(pressure)),
-        dew_point=_or_none(fluid.dew_temperature(pressure)),
+        bubble_point=finite_or_none(fluid.bubble_temperature(pressure)),
+        dew_point=finite_or_none(fluid.dew_temperature(pressure)),
     )
 
 
@@ -225,7 +220,3 @@ def _spans(temperatures: np.ndarray, inside: np.ndarray) -> tuple[tuple[float, f
         (float(temperatures[a]), float(temperatures[b - 1]))
         for a, b in zip(edges[::2], edges[1::2], strict=True)
     )
-
-
-def _or_none(temperature: float) -> float | None:
-    return float(temperature) if math.isfinite(temperature) else None

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.places import THROTTLE_OUTLET
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, MixjtError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import PropertyModel
+from mixjt.parts.places import THROTTLE_OUTLET
 from mixjt.studies.batch import BatchReach, batch_reach
 
 STRIDE = 20.0  # K by which the search goes deeper until the load is no longer carried

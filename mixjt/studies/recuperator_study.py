@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from mixjt.bounds import require_fields
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.rated import RatedCircuit, solve_rated_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.keys import TEXT, WHOLE, key
-from mixjt.parts.recuperator.heat_transfer import BAND, LAMINAR
+from mixjt.parts.recuperator.heat_transfer import FILM_BAND, LAMINAR
 from mixjt.parts.recuperator.tube_rating import (
     CELLS,
     Rating,
@@ -21,8 +22,8 @@ from mixjt.parts.recuperator.tube_rating import (
     rate_recuperator,
 )
 from mixjt.parts.recuperator.tubes import (
-    KINDS,
     METALS,
+    RECUPERATOR_KINDS,
     STANDARD_TUBES,
     TUBE_IN_TUBE,
     ExchangerTubes,
@@ -55,7 +56,7 @@ class RecuperatorRequest:
         For tubes that do not fit, an unknown material, a length that is not positive.
     """
 
-    kind: str = key(TEXT, "how the tubes lie", choices=KINDS)
+    kind: str = key(TEXT, "how the tubes lie", choices=RECUPERATOR_KINDS)
     small: Tube
     large: Tube
     count: int = key(WHOLE, "small tubes in parallel", at="number", default=1, within="[1, 50]")
@@ -83,9 +84,7 @@ class RecuperatorRequest:
 
     def __post_init__(self):
         self.tubes_of(self.small, self.large)
-        for name, value in (("length", self.length), ("target approach", self.approach)):
-            if value is not None and not value > 0.0:
-                raise InputError(f"{name} of the recuperator must be above 0, got {value}")
+        require_fields(self, "recuperator", ("length", "approach"), optional=True, above=0.0)
         if self.norm is not None and self.norm not in STANDARD_TUBES:
             raise InputError(f"unknown norm '{self.norm}'; known are {', '.join(STANDARD_TUBES)}")
 
@@ -167,16 +166,16 @@ def solve_recuperator(
     solved = solve_rated_circuit(fluid, circuit, tubes, heat_leak=request.heat_leak, cells=request.cells, **goal)
     pair, rating = solved.pair, solved.rating
     weak, strong = (
-        rate_recuperator(pair, tubes, rating.length, request.heat_leak, request.cells, film_factor=1.0 + sign * BAND)
-        for sign in (-1.0, 1.0)
+        rate_recuperator(pair, tubes, rating.length, request.heat_leak, request.cells, film_factor=factor)
+        for factor in (1.0 - FILM_BAND, 1.0 + FILM_BAND)
     )
     return RecuperatorResult(
         request=request,
         solved=solved,
         weak=weak,
         strong=strong,
-        weak_length=_needed(pair, tubes, rating.smallest_approach, request, 1.0 - BAND),
-        strong_length=_needed(pair, tubes, rating.smallest_approach, request, 1.0 + BAND),
+        weak_length=_needed(pair, tubes, rating.smallest_approach, request, 1.0 - FILM_BAND),
+        strong_length=_needed(pair, tubes, rating.smallest_approach, request, 1.0 + FILM_BAND),
         lengths=tuple(_lengths(pair, tubes, rating.length, request)),
         offers=tuple(_offers(pair, request)),
         warnings=recuperator_warnings(rating, solved.circuit.suction_pressure),

@@ -14,8 +14,8 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.recipe import Recipe, recipe_of
 from mixjt.studies.robust import STEP, Bounds, RobustBlend, robust_blend, worst_case
-from mixjt.studies.search.result import SearchResult
 from mixjt.studies.search.search_request import SearchRequest
+from mixjt.studies.search.search_result import SearchResult
 from mixjt.studies.sensitivity import Progress
 
 

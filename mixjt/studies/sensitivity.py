@@ -148,7 +148,7 @@ def solve_sensitivity(
     """
     fluid = Fluid(model, recipe.composition)
     base = solve_circuit(fluid, circuit) if base is None else base
-    wanted = list(changes(recipe, circuit, request))
+    wanted = list(changed_circuits(recipe, circuit, request))
     reach, effects = None, []
     with keeping() as cut:
         if request.load is not None:
@@ -164,7 +164,7 @@ def _passed(result: CircuitResult, compressor: Compressor) -> tuple[str, ...]:
     return tuple(limit.name for limit in exceeded(result, compressor))
 
 
-def changes(recipe: Recipe, circuit: ThrottleCircuit, request: SensitivityRequest) -> Iterator[Change]:
+def changed_circuits(recipe: Recipe, circuit: ThrottleCircuit, request: SensitivityRequest) -> Iterator[Change]:
     """All changed circuits, input by input, from the most negative amount to the most positive."""
     z = recipe.composition
     for k, name in enumerate(recipe.names):

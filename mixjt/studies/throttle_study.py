@@ -10,7 +10,7 @@ from mixjt.fluid.states import VAPOUR, State
 from mixjt.keys import TEXT, WHOLE, key
 from mixjt.parts.recuperator.friction import TWO_PHASE_VISCOSITIES
 from mixjt.parts.throttle.capillary import (
-    BAND,
+    CAPILLARY_BAND,
     DRAWN_COPPER,
     SHARP_ENTRANCE,
     Capillary,
@@ -21,7 +21,7 @@ from mixjt.parts.throttle.capillary_cases import (
     Exchange,
     ThrottleFlow,
     Variant,
-    sensitivity,
+    bore_variants,
     solve_flow,
     solve_length,
 )
@@ -152,7 +152,7 @@ def solve_throttle(
         inlet=inlet,
         outlet=outlet,
         wanted=mass_flow,
-        variants=sensitivity(solved, request.tolerance, request.debris),
+        variants=bore_variants(solved, request.tolerance, request.debris),
         bores=tuple(_bore(adiabatic, bore, mass_flow, request) for bore in request.bores),
         kv=kv_of_flow(adiabatic, mass_flow),
         kv_iec=kv_iec(fluid, inlet, outlet_pressure, mass_flow) if len(inlet.phases) == 1 else None,
@@ -193,10 +193,11 @@ def _flash_position(solved: ThrottleFlow) -> float | None:
 
 def _warnings(found: str, solved: ThrottleFlow, inlet: State, wanted: float) -> tuple[str, ...]:
     tube, end = solved.tube, solved.march
-    notes = [f"flows are good to {100 * BAND:.0f} % or so, lengths to twice that: cut the tube long, measure, shorten it"]
+    band = f"{100 * CAPILLARY_BAND:.0f} %"
+    notes = [f"flows are good to {band} or so, lengths to twice that: cut the tube long, measure, shorten it"]
     if any(phase.kind == VAPOUR for phase in inlet.phases) and len(inlet.phases) > 1:
         notes.append("vapour enters the throttle with the liquid: the flow may surge and the model is at its weakest")
-    if found == "flow" and abs(solved.mass_flow / wanted - 1.0) > BAND:
+    if found == "flow" and abs(solved.mass_flow / wanted - 1.0) > CAPILLARY_BAND:
         more = "more" if solved.mass_flow > wanted else "less"
         notes.append(
             f"the tube passes {more} than the compressor delivers between these pressures ({solved.mass_flow * 1e3:.3g} "

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from dataclasses import dataclass
 from math import isnan
 
 from mixjt.fluid.pair_sets import pair_set, set_names
 from mixjt.validation.measures import measured
-from mixjt.validation.series import BAND_PERCENT, DEFAULT, summaries
+from mixjt.validation.series import BAND_PERCENT, DEFAULT_PAIRS, summaries
 from mixjt.validation.values import VALUES, OutsideValue
+from mixjt.whole import write_whole
 
 HEAD = """# Validation
 
@@ -70,7 +70,7 @@ pairs and leaves all others at the default.
 
 
 @dataclass(frozen=True)
-class Comparison:
+class OutsideCheck:
     """The model against one outside value: its number, the deviation and the verdict."""
 
     number: float
@@ -78,16 +78,16 @@ class Comparison:
     verdict: str
 
 
-def compared(value: OutsideValue) -> Comparison:
+def compared(value: OutsideValue) -> OutsideCheck:
     """Compare the model with an outside value."""
     number = measured(value)
     if isnan(number):
-        return Comparison(number, number, "no answer")
+        return OutsideCheck(number, number, "no answer")
     deviation = number - value.value if value.absolute else number / value.value - 1.0
-    return Comparison(number, deviation, "holds" if abs(deviation) <= value.band else "misses")
+    return OutsideCheck(number, deviation, "holds" if abs(deviation) <= value.band else "misses")
 
 
-def deviation_text(value: OutsideValue, comparison: Comparison) -> str:
+def deviation_text(value: OutsideValue, comparison: OutsideCheck) -> str:
     """The deviation with its unit."""
     if isnan(comparison.deviation):
         return ""
@@ -127,7 +127,7 @@ def sets_text() -> str:
     known = [pair_set(name) for name in set_names()]
     start = _row(
         [
-            DEFAULT,
+            DEFAULT_PAIRS,
             "what `mixjt.fluid.flash.coefficients.pair` gives; sources in equations.json",
             "see above",
         ]
@@ -141,10 +141,7 @@ def _row(cells) -> str:
 
 def main(path: str) -> None:
     """Write the page to path, whole or not at all."""
-    scratch = f"{path}.tmp"
-    with open(scratch, "w", encoding="utf-8") as file:
-        file.write(page())
-    os.replace(scratch, path)
+    write_whole(path, page())
 
 
 if __name__ == "__main__":

@@ -7,7 +7,6 @@ figures go into series.json, which the validation page prints.
 from __future__ import annotations
 
 import json
-import os
 import sys
 from functools import cache
 from importlib.resources import files
@@ -15,24 +14,21 @@ from pathlib import Path
 
 import numpy as np
 
-from mixjt.fluid.bubble_point import bubble_point
-from mixjt.fluid.flash.coefficients import blend_record
-from mixjt.fluid.measured import Series, read_series
+from mixjt.fluid.measured import Series, pressure_ratios, read_series
 from mixjt.fluid.pair_sets import pair_function, sets_touching
+from mixjt.whole import write_whole
 
 TARGET = "series.json"
-DEFAULT = "default"
+DEFAULT_PAIRS = "default"
 BAND_PERCENT = 5.0  # of bubble pressure; more is a miss
 
 
 def deviations(series: Series, name: str | None) -> np.ndarray:
     """Calculated less measured bubble pressure in per cent of the measured one, by a pair set or the default (None).
 
-    NaN where the model has no bubble point, as just below the mixture's critical pressure.
+    NaN as in `pressure_ratios`.
     """
-    record = np.array([blend_record(series.gases, pair_function(name))])
-    points = zip(series.temperature, series.pressure, series.share, strict=True)
-    return np.array([100.0 * (bubble_point(record, [x, 1.0 - x], t, p)[0] / p - 1.0) for t, p, x in points])
+    return 100.0 * (pressure_ratios(series, pair_function(name)) - 1.0)
 
 
 def figures(series: Series, name: str | None) -> dict:
@@ -41,7 +37,7 @@ def figures(series: Series, name: str | None) -> dict:
     sizes = np.abs(found[np.isfinite(found)])
     worst = found[np.nanargmax(np.abs(found))]
     return {
-        "set": name or DEFAULT,
+        "set": name or DEFAULT_PAIRS,
         "fitted": series.doi in pair_function(name)(*series.gases)["source"],
         "bias_percent": round(float(np.nanmean(found)), 2),
         "mean_percent": round(float(sizes.mean()), 2),
@@ -74,10 +70,7 @@ def summaries() -> tuple[dict, ...]:
 def main(folder: str) -> None:
     """Write series.json beside this module, whole or not at all."""
     rows = ",\n".join(json.dumps(summary(series)) for series in read_series(folder))
-    target = Path(__file__).with_name(TARGET)
-    scratch = target.with_suffix(".tmp")
-    scratch.write_text(f'{{"series": [\n{rows}\n]}}\n', encoding="utf-8")
-    os.replace(scratch, target)
+    write_whole(Path(__file__).with_name(TARGET), f'{{"series": [\n{rows}\n]}}\n')
 
 
 if __name__ == "__main__":

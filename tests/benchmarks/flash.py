@@ -52,7 +52,7 @@ def counts(blends) -> tuple[float, float]:
     work["evaluations"] = work["tests"] = 0
     for z in blends:
         for pressure in PRESSURES:
-            engine.solve(record, z, TEMPERATURES, np.full(TEMPERATURES.size, pressure), 16.0, engine.ALONG, out)
+            engine.solve_states(record, z, TEMPERATURES, np.full(TEMPERATURES.size, pressure), 16.0, engine.ALONG, out)
     sweeps = len(blends) * len(PRESSURES)
     return int(work["evaluations"][0]) / (sweeps * TEMPERATURES.size), int(work["tests"][0]) / sweeps
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from mixjt.case.case import read_case
 from mixjt.case.cooldown_case import fixed_machine
-from mixjt.circuit.settled import settle
+from mixjt.circuit.settled import settle_machine
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 
@@ -25,13 +25,13 @@ def main() -> None:
     z = case.blend.composition
     model = load_model("multi-fluid", case.blend.gases)
     machine = fixed_machine(case, float(z @ model.molar_masses))
-    settle(Fluid(model, z), machine, 280.0)  # compiled and warm
+    settle_machine(Fluid(model, z), machine, 280.0)  # compiled and warm
     neighbour = None
     for temperature in TEMPERATURES:
         times = []
         for start in (None, neighbour):
             before = time.perf_counter()
-            found = settle(Fluid(model, z), machine, temperature, start)
+            found = settle_machine(Fluid(model, z), machine, temperature, start)
             times.append(time.perf_counter() - before)
         neighbour = found
         low, high = found.suction_pressure / 1e5, found.discharge_pressure / 1e5

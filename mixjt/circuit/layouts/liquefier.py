@@ -24,7 +24,6 @@ from functools import cached_property
 
 import numpy as np
 
-from mixjt.circuit import places
 from mixjt.circuit.accounting import Account, enthalpy, entropy
 from mixjt.circuit.feed_states import Feed, feed_of
 from mixjt.circuit.greatest_feed import greatest_feed, with_feed_beside
@@ -39,6 +38,7 @@ from mixjt.circuit.section import Leg, Section
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
+from mixjt.parts import places
 from mixjt.parts.compressor.compression import compress
 from mixjt.parts.recuperator.side import Stream
 

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from mixjt.circuit import places
 from mixjt.circuit.layout import RECUPERATOR, Choice, Layout, Solution, refuse_no_cooling
 from mixjt.circuit.section import Leg, Section, section
 from mixjt.fluid.states import State
+from mixjt.parts import places
 
 
 class Plain(Layout):

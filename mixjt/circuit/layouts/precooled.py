@@ -38,7 +38,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.circuit import places
 from mixjt.circuit.layout import Choice, Layout, Solution, refuse_no_cooling
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult, PinchCurve
@@ -49,6 +48,7 @@ from mixjt.fluid.fluid import Fluid, checked_fluid
 from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 from mixjt.keys import TEXT, key
+from mixjt.parts import places
 from mixjt.parts.precooler import Precooler, precooler_warnings, precooling_stage
 from mixjt.parts.vapour_stage import StageCycle
 

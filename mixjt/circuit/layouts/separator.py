@@ -31,7 +31,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.circuit import places
 from mixjt.circuit.curves import difference_curve
 from mixjt.circuit.layout import Choice, Layout, Solution
 from mixjt.circuit.machine import ThrottleCircuit
@@ -43,6 +42,7 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 from mixjt.keys import key
+from mixjt.parts import places
 from mixjt.parts.recuperator.side import Ends, Stream
 
 FREE_ROUNDS = 2  # after which the intermediate temperature stays while the pressure profile settles

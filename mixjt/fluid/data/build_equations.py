@@ -9,13 +9,13 @@ are not the default: they belong to the pair set of that name (`mixjt.fluid.pair
 from __future__ import annotations
 
 import json
-import os
 from itertools import combinations
 from pathlib import Path
 
 from mixjt.errors import MissingDataError
 from mixjt.fluid.flash.coefficients import COMBINING_RULE
 from mixjt.gases import gas, gas_names
+from mixjt.whole import write_whole
 
 HERE = Path(__file__).parent
 PAIR_KEYS = ("betaT", "gammaT", "betaV", "gammaV", "F")
@@ -28,18 +28,15 @@ def main() -> None:
     known, fitted = published(), _read("fitted.json")
     default = {"pairs": [row for row in fitted["pairs"] + known["pairs"] if not row.get("set")]}
     others = [row for row in known["pairs"] + fitted["pairs"] if row.get("set")]
-    others += [pair(*two, {"pairs": []}) | {"set": GERG_2008} for two in GERG_2008_PAIRS]
+    others += [pair_row(*two, {"pairs": []}) | {"set": GERG_2008} for two in GERG_2008_PAIRS]
     table = {
         "gas_constant": known["gas_constant"],
         "gases": {name: pure_equation(name, known) for name in gas_names()},
         "functions": {name: function(row) for name, row in known["functions"].items()} | fitted["functions"],
-        "pairs": [_without_fit(pair(*two, default)) for two in combinations(gas_names(), 2)],
+        "pairs": [_without_fit(pair_row(*two, default)) for two in combinations(gas_names(), 2)],
         "set_pairs": [_without_fit(row) for row in others],
     }
-    path = HERE / "equations.json"
-    partial = path.with_suffix(".partial")
-    partial.write_text(_text(table), encoding="utf-8")
-    os.replace(partial, path)
+    write_whole(HERE / "equations.json", _text(table))
 
 
 def published() -> dict:
@@ -119,7 +116,7 @@ def function(row: dict) -> dict:
     return {"source": row["source"], "terms": terms}
 
 
-def pair(first: str, second: str, published: dict) -> dict:
+def pair_row(first: str, second: str, published: dict) -> dict:
     """Reducing parameters, weight and name of the departure function of two gases."""
     for row in published["pairs"]:
         if {row["gas1"], row["gas2"]} == {first, second}:

@@ -7,11 +7,11 @@ see mixjt.fluid.soundness.
 from __future__ import annotations
 
 import json
-import os
 from itertools import combinations
 from pathlib import Path
 
 from mixjt.fluid.soundness import MIXING_LIQUIDS, SOUND_FILE, splitting_limit
+from mixjt.whole import write_whole
 
 TARGET = Path(__file__).with_name(SOUND_FILE)
 
@@ -31,9 +31,7 @@ def sound_limits() -> dict:
 
 def main() -> None:
     """Write the table, whole or not at all."""
-    scratch = TARGET.with_suffix(".tmp")
-    scratch.write_text(json.dumps(sound_limits(), indent=2) + "\n", encoding="utf-8")
-    os.replace(scratch, TARGET)
+    write_whole(TARGET, json.dumps(sound_limits(), indent=2) + "\n")
 
 
 if __name__ == "__main__":

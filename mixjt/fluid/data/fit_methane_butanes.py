@@ -24,7 +24,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from mixjt.fluid.bubble_point import LIQUID_ROOT, VAPOUR_ROOT, bubble_point, phase_on
-from mixjt.fluid.data.build_equations import pair as gerg_pair
+from mixjt.fluid.data.build_equations import pair_row as gerg_pair
 from mixjt.fluid.data.build_equations import published
 from mixjt.fluid.flash.coefficients import blend_record, equations
 from mixjt.fluid.measured import Series

@@ -8,7 +8,6 @@ assumed here for pressure, temperature and composition; the papers' own ones are
 from __future__ import annotations
 
 import json
-import os
 import sys
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,10 +15,9 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import least_squares
 
-from mixjt.fluid.bubble_point import bubble_point
 from mixjt.fluid.data import fit_methane_butanes
-from mixjt.fluid.flash.coefficients import blend_record
-from mixjt.fluid.measured import Series, read_series
+from mixjt.fluid.measured import Series, pressure_ratios, read_series
+from mixjt.whole import write_whole
 
 TARGET = Path(__file__).with_name("fitted.json")
 PRESSURE_ERROR, TEMPERATURE_ERROR, SHARE_ERROR = 0.01, 0.03, 0.001  # relative, K, mole fraction
@@ -62,19 +60,17 @@ def row_of(gases, free, values) -> dict:
     return {"gas1": gases[0], "gas2": gases[1], **full, "F": 0.0, "function": ""}
 
 
-def deviations(series: Series, row: dict) -> np.ndarray:
+def log_deviations(series: Series, row: dict) -> np.ndarray:
     """ln(calculated / measured bubble pressure) of every point; NaN where the model has no bubble point."""
-    record = np.array([blend_record(series.gases, lambda *_: row)])
-    points = zip(series.temperature, series.pressure, series.share, strict=True)
-    return np.array([np.log(bubble_point(record, [x, 1.0 - x], t, p)[0] / p) for t, p, x in points])
+    return np.log(pressure_ratios(series, lambda *_: row))
 
 
 def uncertainties(series: Series, row: dict) -> np.ndarray:
     """Standard uncertainty of ln pressure of every point, with slopes from the model of a row."""
-    here = deviations(series, row)
-    warmer = deviations(replace(series, temperature=series.temperature + 0.1), row)
+    here = log_deviations(series, row)
+    warmer = log_deviations(replace(series, temperature=series.temperature + 0.1), row)
     step = np.where(series.share > 0.5, -1e-3, 1e-3)
-    moved = deviations(replace(series, share=series.share + step), row)
+    moved = log_deviations(replace(series, share=series.share + step), row)
     by_temperature, by_share = (warmer - here) / 0.1, (moved - here) / step
     errors = PRESSURE_ERROR, TEMPERATURE_ERROR * by_temperature, SHARE_ERROR * by_share
     return np.sqrt(sum(np.square(each) for each in errors))
@@ -90,7 +86,7 @@ def fit(series: Series, free: tuple[str, ...]) -> tuple[dict, dict]:
     errors = errors[np.isfinite(errors)]
 
     def residuals(values):
-        return np.nan_to_num(deviations(used, row_of(series.gases, free, values)), nan=NO_POINT) / errors
+        return np.nan_to_num(log_deviations(used, row_of(series.gases, free, values)), nan=NO_POINT) / errors
 
     found = least_squares(residuals, start, diff_step=1e-5)
     spread = 2.0 * found.cost / (errors.size - len(free))
@@ -102,7 +98,7 @@ def fit(series: Series, free: tuple[str, ...]) -> tuple[dict, dict]:
 
 def summary(series: Series, row: dict) -> dict:
     """Paper, number of points, and mean and largest absolute deviation of the bubble pressure in per cent."""
-    misses = 100.0 * np.abs(np.expm1(deviations(series, row)))
+    misses = 100.0 * np.abs(np.expm1(log_deviations(series, row)))
     return {
         "doi": series.doi, "points": misses.size, "unsolved": int(np.isnan(misses).sum()),
         "mean_percent": round(float(np.nanmean(misses)), 2), "largest_percent": round(float(np.nanmax(misses)), 2),
@@ -131,9 +127,7 @@ def main(folder: str) -> None:
         row["fit"] |= {"measured": [summary(each, row) for each in own]}
     lines = ",\n".join(json.dumps(row) for row in fitted_rows(series) + rows)
     named = ",\n".join(f"{json.dumps(name)}: {json.dumps(row)}" for name, row in functions.items())
-    partial = TARGET.with_suffix(".partial")
-    partial.write_text(f'{{\n"functions": {{\n{named}\n}},\n"pairs": [\n{lines}\n]\n}}\n', encoding="utf-8")
-    os.replace(partial, TARGET)
+    write_whole(TARGET, f'{{\n"functions": {{\n{named}\n}},\n"pairs": [\n{lines}\n]\n}}\n')
 
 
 if __name__ == "__main__":

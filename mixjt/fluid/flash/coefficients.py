@@ -9,7 +9,7 @@ from importlib.resources import files
 import numpy as np
 
 from mixjt.errors import InputError
-from mixjt.fluid.flash.layout import (
+from mixjt.fluid.flash.memory import (
     ALL_FUNCTIONS,
     BLEND_TYPE,
     FUNCTIONS,

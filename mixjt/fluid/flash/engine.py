@@ -9,7 +9,7 @@ import numpy as np
 
 from mixjt.fluid.flash.compiled import python_entry
 from mixjt.fluid.flash.density import least_root
-from mixjt.fluid.flash.layout import PHASE_TYPE, WORK_TYPE
+from mixjt.fluid.flash.memory import PHASE_TYPE, WORK_TYPE
 from mixjt.fluid.flash.sweep import OUTPUTS, PHASES, sweep
 
 ALONG, EXACT = 3e-4, 1e-8  # last step of Newton's method along a sweep (errors go with its square), and for one state
@@ -22,7 +22,7 @@ _least_root = python_entry(least_root, ctypes.c_int64, _pointer, _pointer, ctype
 _scratch = threading.local()
 
 
-def solve(
+def solve_states(
     record: np.ndarray, z, temperatures, pressures, span: float, tolerance: float, out, gradients=None
 ) -> np.void:
     """States of a blend at falling temperatures [K] and their pressures [Pa] into out (m, OUTPUTS).
@@ -77,4 +77,4 @@ def _work() -> np.ndarray:
     return _scratch.work
 
 
-__all__ = ["ALONG", "EXACT", "OUTPUTS", "single_phase", "solve"]
+__all__ = ["ALONG", "EXACT", "OUTPUTS", "single_phase", "solve_states"]

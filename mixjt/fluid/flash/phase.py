@@ -13,7 +13,7 @@ from math import exp, log
 from numba import types
 
 from mixjt.fluid.flash.compiled import compiled
-from mixjt.fluid.flash.layout import BLEND, PHASE
+from mixjt.fluid.flash.memory import BLEND, PHASE
 from mixjt.fluid.flash.terms import sum_terms
 
 DENSITY, FUGACITY, MATRIX = 0, 1, 2  # how much `evaluate` works out

@@ -8,8 +8,8 @@ from numba import types
 
 from mixjt.fluid.flash.compiled import compiled
 from mixjt.fluid.flash.density import is_outer, least_root
-from mixjt.fluid.flash.layout import BLEND, MAX_PHASES, WORK
 from mixjt.fluid.flash.linear import inlined
+from mixjt.fluid.flash.memory import BLEND, MAX_PHASES, WORK
 from mixjt.fluid.flash.newton import FAILED, SOLVED, clip
 from mixjt.fluid.flash.phase import FUGACITY, evaluate
 from mixjt.fluid.flash.split import drop, settle

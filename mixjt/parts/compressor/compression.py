@@ -21,8 +21,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from numbers import Real
 
+from mixjt.bounds import require, require_fields
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
@@ -33,7 +33,7 @@ USUAL_RATIO = 5.0  # where a default efficiency is wanted and no pressures are k
 
 @dataclass(frozen=True)
 class KindDefaults:
-    """What is assumed for a kind of compressor where the user states nothing; see `KINDS`.
+    """What is assumed for a kind of compressor where the user states nothing; see `COMPRESSOR_KINDS`.
 
     heating and leak take their share of the swept volume of a machine worked back from its label (see
     `mixjt.parts.compressor.label`); best_efficiency, best_ratio and width make the isentropic efficiency.
@@ -60,7 +60,7 @@ class KindDefaults:
 # The one source of what is assumed, however a case is written. Common practice, no source: orders of magnitude for
 # small hermetic machines in good condition, best near a ratio of 3 and a sixth to a quarter worse at 12. The ratio is
 # what a single stage of the kind runs at for long (a low-temperature reciprocating machine is rated near 12).
-KINDS: dict[str, KindDefaults] = {
+COMPRESSOR_KINDS: dict[str, KindDefaults] = {
     "reciprocating": KindDefaults(0.04, 0.86, 0.005, 0.66, 3.5, 0.10, 0.82, 12.0),
     "rotary": KindDefaults(0.015, 0.95, 0.012, 0.72, 3.0, 0.12, 0.85, 9.0),
     "scroll": KindDefaults(0.0, 0.95, 0.008, 0.72, 3.2, 0.15, 0.88, 8.0),
@@ -103,8 +103,8 @@ class Compressor:
     largest_supply_current, largest_suction_pressure : float, optional
         What the label allows [A], [Pa]; None where nothing is known.
 
-    What is left out is filled in from `KINDS`, the isentropic efficiency at a usual pressure ratio (a case file takes
-    it at its own pressures); after construction only supply_voltage, what the label allows and shell_heat_loss can be
+    What is left out is filled in from `COMPRESSOR_KINDS`, the isentropic efficiency at a usual pressure ratio (a case
+    file takes it at its own pressures); after construction only supply_voltage, what the label allows and shell_heat_loss can be
     None, and shell_fraction says what is used for the last.
 
     Raises
@@ -114,7 +114,7 @@ class Compressor:
         after an isentropic compression.
     """
 
-    kind: str = key(TEXT, "the kind of compressor", at="type", choices=tuple(KINDS))
+    kind: str = key(TEXT, "the kind of compressor", at="type", choices=tuple(COMPRESSOR_KINDS))
     displacement: float = key(
         "volume", "the swept volume per revolution", within="(0, 1e-2]", otherwise="needed, or from [rating]"
     )
@@ -155,19 +155,18 @@ class Compressor:
     largest_suction_pressure: float | None = None
 
     def __post_init__(self):
-        if self.kind not in KINDS:
-            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(KINDS)}")
+        if self.kind not in COMPRESSOR_KINDS:
+            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(COMPRESSOR_KINDS)}")
         self._fill_in()
-        for name in ("displacement", "speed", "largest_discharge_temperature", "largest_valve_temperature"):
-            _require(name, getattr(self, name), lambda value: value > 0.0, "above 0")
-        for name in ("supply_voltage", "largest_supply_current", "largest_suction_pressure"):
-            if getattr(self, name) is not None:
-                _require(name, getattr(self, name), lambda value: value > 0.0, "above 0")
-        for name in ("isentropic_efficiency", "motor_efficiency", "power_factor"):
-            _require(name, getattr(self, name), lambda value: 0.0 < value <= 1.0, "above 0 and at most 1")
-        for name, value in (("clearance", self.clearance), ("shell_heat_loss", self.shell_fraction)):
-            _require(name, value, lambda value: 0.0 <= value < 1.0, "at least 0 and below 1")
-        _require("largest_pressure_ratio", self.largest_pressure_ratio, lambda value: value > 1.0, "above 1")
+        stated = ("displacement", "speed", "largest_discharge_temperature", "largest_valve_temperature")
+        require_fields(self, "compressor", stated, above=0.0)
+        labelled = ("supply_voltage", "largest_supply_current", "largest_suction_pressure")
+        require_fields(self, "compressor", labelled, optional=True, above=0.0)
+        efficiencies = ("isentropic_efficiency", "motor_efficiency", "power_factor")
+        require_fields(self, "compressor", efficiencies, above=0.0, most=1.0)
+        require("compressor clearance", self.clearance, least=0.0, below=1.0)
+        require("compressor shell_heat_loss", self.shell_fraction, least=0.0, below=1.0)
+        require("compressor largest_pressure_ratio", self.largest_pressure_ratio, above=1.0)
         if self.supply_phases not in (1, 3):
             raise InputError(f"compressor supply_phases must be 1 or 3, got {self.supply_phases}")
         greatest_loss = 1.0 - self.isentropic_efficiency * self.motor_efficiency
@@ -178,7 +177,7 @@ class Compressor:
             )
 
     def _fill_in(self):
-        defaults = KINDS[self.kind]
+        defaults = COMPRESSOR_KINDS[self.kind]
         usual = {name: getattr(defaults, name) for name in FILLED_IN}
         usual["isentropic_efficiency"] = defaults.isentropic_efficiency()
         for name, value in usual.items():
@@ -342,9 +341,3 @@ def supply_current(power: float, compressor: Compressor) -> float | None:
         return None
     volt_ampere = power / compressor.power_factor
     return volt_ampere / (compressor.supply_voltage * math.sqrt(compressor.supply_phases))
-
-
-def _require(name: str, value, holds, need: str):
-    """Refuse a value that is not a finite number for which `holds`."""
-    if not (isinstance(value, Real) and math.isfinite(value) and holds(value)):
-        raise InputError(f"compressor {name} must be a number {need}, got {value}")

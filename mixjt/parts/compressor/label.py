@@ -11,7 +11,7 @@ say that the shell warms the gas before it enters the cylinder and that gas leak
     isentropic_efficiency(ratio) = best (1 - width ln(ratio / best_ratio)^2)
 
 scaled so that the input at the rating point is that of the label, where the label has one. The shapes are those of
-`mixjt.parts.compressor.compression.KINDS`.
+`mixjt.parts.compressor.compression.COMPRESSOR_KINDS`.
 """
 
 from __future__ import annotations
@@ -20,13 +20,20 @@ import math
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from mixjt.bounds import require_fields
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.pure import PureModel, fluid_names, pure_model
 from mixjt.fluid.states import State
 from mixjt.fluid.vapour_pressure import vapour_pressure
 from mixjt.keys import FLUID, key
-from mixjt.parts.compressor.compression import KINDS, CompressionResult, Compressor, KindDefaults, compress
+from mixjt.parts.compressor.compression import (
+    COMPRESSOR_KINDS,
+    CompressionResult,
+    Compressor,
+    KindDefaults,
+    compress,
+)
 from mixjt.parts.compressor.rating_points import RatingPoint
 
 LOCKED_ROTOR_SHARE = 0.2  # running over locked-rotor current; common practice, no source
@@ -83,14 +90,10 @@ class Label:
     further: dict = field(default_factory=dict)
 
     def __post_init__(self):
-        if self.kind not in KINDS:
-            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(KINDS)}")
-        for name in ("capacity", "speed", "power", "rated_current", "locked_rotor_current"):
-            value = getattr(self, name)
-            if value is None and name not in ("capacity", "speed"):
-                continue
-            if not (isinstance(value, (int, float)) and math.isfinite(value) and value > 0.0):
-                raise InputError(f"rating {name} must be a number above 0, got {value}")
+        if self.kind not in COMPRESSOR_KINDS:
+            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(COMPRESSOR_KINDS)}")
+        require_fields(self, "rating", ("capacity", "speed"), above=0.0)
+        require_fields(self, "rating", ("power", "rated_current", "locked_rotor_current"), optional=True, above=0.0)
         if self.power is not None and "isentropic_efficiency" in self.further:
             raise InputError("give either the power on the label or an isentropic_efficiency, not both")
 
@@ -191,7 +194,7 @@ def rated_compressor(label: Label) -> RatedCompressor:
     UnreachableError
         Where the refrigerant has no such rating point, or the label's power is less than the isentropic work.
     """
-    curve = KINDS[label.kind]
+    curve = COMPRESSOR_KINDS[label.kind]
     motor = label.further.get("motor_efficiency")
     if motor is not None:
         curve = replace(curve, motor_efficiency=motor)

@@ -16,11 +16,12 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from mixjt.bounds import require
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.pure import PureModel, pure_model
 from mixjt.fluid.states import State
 from mixjt.keys import key
-from mixjt.parts.compressor.compression import KINDS, Compressor
+from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor
 
 TEMPERATURES: dict[str, Callable[[float], float]] = {
     "degC": lambda kelvin: kelvin - 273.15,
@@ -114,19 +115,18 @@ class PolynomialCompressor:
     further: dict = field(default_factory=dict)
 
     def __post_init__(self):
-        if self.kind not in KINDS:
-            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(KINDS)}")
+        if self.kind not in COMPRESSOR_KINDS:
+            raise InputError(f"compressor kind {self.kind!r} is not one of {', '.join(COMPRESSOR_KINDS)}")
         if self.mass_flow is None and self.capacity is None:
             raise InputError("rating polynomials need one for the mass flow or one for the capacity beside the power")
         if (self.return_gas is None) == (self.superheat is None):
             raise InputError("rating polynomials need the return gas temperature or the superheat they were measured with")
-        if not (self.speed > 0.0 and math.isfinite(self.speed)):
-            raise InputError(f"rating speed must be a number above 0, got {self.speed}")
+        require("rating speed", self.speed, above=0.0)
 
     @property
     def motor_efficiency(self) -> float:
         """As stated, or of the kind."""
-        return self.further.get("motor_efficiency", KINDS[self.kind].motor_efficiency)
+        return self.further.get("motor_efficiency", COMPRESSOR_KINDS[self.kind].motor_efficiency)
 
     def at(self, suction_pressure: float, discharge_pressure: float) -> Compressor:
         """The machine as `compress` takes it, at these pressures [Pa] and only there.

@@ -16,7 +16,7 @@ import numpy as np
 from mixjt.parts.recuperator.friction import darcy_factor
 from mixjt.parts.recuperator.tubes import ANNULUS, Channel
 
-BAND = 0.25  # of a film coefficient or friction gradient, the middle of 20-30 %
+FILM_BAND = 0.25  # of a film coefficient or friction gradient, the middle of 20-30 %
 LAMINAR, TURBULENT = 2300.0, 4000.0  # Reynolds numbers between which both answers are mixed
 LAMINAR_TUBE = 48.0 / 11.0  # Nusselt number of a round tube with constant flux, the case of a counterflow exchanger
 GRAVITY = 9.80665  # m/s2

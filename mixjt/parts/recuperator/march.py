@@ -35,7 +35,7 @@ LEAST_PRESSURE = 0.3  # of the inlet pressure; a stream that loses more is refus
 
 
 @dataclass(frozen=True)
-class Stream:
+class TubeStream:
     """One stream as it enters a recuperator.
 
     molar_flow [mol/s], enthalpy [J/mol] and pressure [Pa] at its inlet; perimeter is the heated one [m], mass_flux in
@@ -96,7 +96,7 @@ class _Held:
     leak_share: np.ndarray
 
 
-def march_to_length(high: Stream, low: Stream, wall: Wall, length: float, cells: int) -> March:
+def march_to_length(high: TubeStream, low: TubeStream, wall: Wall, length: float, cells: int) -> March:
     """The exchanger of a given length [m].
 
     Raises
@@ -120,12 +120,12 @@ def march_to_length(high: Stream, low: Stream, wall: Wall, length: float, cells:
     return march
 
 
-def march_to_approach(high: Stream, low: Stream, wall: Wall, approach: float, cells: int) -> March:
+def march_to_approach(high: TubeStream, low: TubeStream, wall: Wall, approach: float, cells: int) -> March:
     """The exchanger whose smallest temperature difference is `approach` [K]; errors as in `march_to_length`."""
     return _rounds(high, low, wall, cells, lambda trial: trial.smallest - approach)
 
 
-def march_to_duty(high: Stream, low: Stream, wall: Wall, duty: float, cells: int) -> March:
+def march_to_duty(high: TubeStream, low: TubeStream, wall: Wall, duty: float, cells: int) -> March:
     """The exchanger that moves a heat [W]; errors as in `march_to_length`."""
     return _rounds(high, low, wall, cells, lambda trial: (duty - trial.duty) / duty)
 
@@ -133,7 +133,7 @@ def march_to_duty(high: Stream, low: Stream, wall: Wall, duty: float, cells: int
 class _Trial:
     """Everything that follows from a duty while pressures, wall conduction and leak are held."""
 
-    def __init__(self, duty: float, high: Stream, low: Stream, wall: Wall, held: _Held):
+    def __init__(self, duty: float, high: TubeStream, low: TubeStream, wall: Wall, held: _Held):
         self.duty, self.wall, self.held = duty, wall, held
         n = len(held.axial_heat) - 1
         heat = duty * np.arange(n + 1) / n
@@ -179,7 +179,7 @@ class _Trial:
         return np.maximum(need, 1e-3 * heat * overall) / mean
 
 
-def _rounds(high: Stream, low: Stream, wall: Wall, cells: int, miss: Callable[[_Trial], float]) -> March:
+def _rounds(high: TubeStream, low: TubeStream, wall: Wall, cells: int, miss: Callable[[_Trial], float]) -> March:
     held = _Held(np.full(cells + 1, high.pressure), np.full(cells + 1, low.pressure), np.zeros(cells + 1),
                  np.linspace(0.0, 1.0, cells + 1))  # fmt: skip
     step, before, most = 1.0, np.inf, _most_duty(high, low)
@@ -201,7 +201,7 @@ def _rounds(high: Stream, low: Stream, wall: Wall, cells: int, miss: Callable[[_
     )  # fmt: skip
 
 
-def _most_duty(high: Stream, low: Stream) -> float:
+def _most_duty(high: TubeStream, low: TubeStream) -> float:
     """A duty beyond what either stream can take [W]: to the end of its table."""
     given = high.molar_flow * (high.enthalpy - float(high.isobars.enthalpies.min()))
     taken = low.molar_flow * (float(low.isobars.enthalpies.max()) - low.enthalpy)
@@ -242,7 +242,7 @@ def _held_by(trial: _Trial) -> _Held:
     )
 
 
-def _pressures(stream: Stream, h, p, lengths, from_warm: bool) -> np.ndarray:
+def _pressures(stream: TubeStream, h, p, lengths, from_warm: bool) -> np.ndarray:
     """Pressures at the faces: friction and acceleration G^2 d(v) taken off from the inlet on."""
     gradient = stream.friction_factor * stream.films.mean_gradient(h, _middle(p))
     volume = stream.isobars.at("volumes", h, p) / stream.molar_mass
@@ -293,7 +293,7 @@ def _mixed(old: _Held, new: _Held, step: float) -> _Held:
     return replace(old, **{name: value + step * (getattr(new, name) - value) for name, value in vars(old).items()})
 
 
-def _check_pressures(high: Stream, low: Stream, held: _Held) -> None:
+def _check_pressures(high: TubeStream, low: TubeStream, held: _Held) -> None:
     for name, stream, outlet in (("high", high, held.high_pressure[0]), ("low", low, held.low_pressure[-1])):
         if outlet < LEAST_PRESSURE * stream.pressure:
             raise UnreachableError(

@@ -6,18 +6,17 @@ length that reaches an approach or a duty. Both march the same cells (`mixjt.par
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
-from numbers import Real
 
 import numpy as np
 
+from mixjt.bounds import require
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 from mixjt.parts.recuperator.march import (
     March,
-    Stream,
+    TubeStream,
     Wall,
     march_to_approach,
     march_to_duty,
@@ -130,7 +129,7 @@ def stream_pair(
         For a flow that is not positive, or a high-side inlet not above the low-side inlet in temperature.
     ConvergenceError
     """
-    _require("molar flow", molar_flow)
+    require("molar flow", molar_flow, above=0.0)
     if not high_inlet.temperature > low_inlet.temperature:
         raise InputError(
             f"the high-pressure stream must enter warmer than the low-pressure stream: {high_inlet.temperature:.5g} K "
@@ -185,7 +184,7 @@ def rate_recuperator(
         Where a stream loses its pressure on the way.
     ConvergenceError
     """
-    _require("length of the recuperator", length)
+    require("length of the recuperator", length, above=0.0)
     parts = _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor)
     return _rating(pair, tubes, heat_leak, *parts[:2], march_to_length(*parts, float(length), cells))
 
@@ -212,22 +211,21 @@ def design_recuperator(
         raise InputError("a design needs either an approach or a duty")
     parts = _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor)
     if approach is not None:
-        _require("target approach", approach)
+        require("target approach", approach, above=0.0)
         solved = march_to_approach(*parts, float(approach), cells)
     else:
-        _require("target duty", duty)
+        require("target duty", duty, above=0.0)
         solved = march_to_duty(*parts, float(duty), cells)
     return _rating(pair, tubes, heat_leak, *parts[:2], solved)
 
 
-def _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor) -> tuple[Stream, Stream, Wall]:
+def _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor) -> tuple[TubeStream, TubeStream, Wall]:
     if isinstance(cells, bool) or not isinstance(cells, int) or cells < 4:
         raise InputError(f"a rating needs at least 4 cells, got {cells}")
-    if not (isinstance(heat_leak, Real) and math.isfinite(heat_leak) and heat_leak >= 0.0):
-        raise InputError(f"heat leak must be a number of at least 0 W, got {heat_leak}")
+    require("heat leak", heat_leak, least=0.0)
     factors = {"film_factor": film_factor, "friction_factor": friction_factor}
     for name, factor in factors.items():
-        _require(name.replace("_", " "), factor)
+        require(name, factor, above=0.0)
     high = _stream(pair.high, tubes.high, pair.molar_flow, pair.high_enthalpy, pair.high_pressure, True)
     low = _stream(pair.low, tubes.low, pair.molar_flow, pair.low_enthalpy, pair.low_pressure, False)
     wall = Wall(tubes.wall_resistance, tubes.axial_conductance, heat_leak, tubes.low_leak_share)
@@ -236,16 +234,16 @@ def _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor) -> tuple
 
 def _stream(
     properties: StreamProperties, channel: Channel, molar_flow: float, enthalpy: float, pressure: float, is_high: bool
-) -> Stream:
+) -> TubeStream:
     flux = molar_flow * properties.molar_mass / channel.flow_area
     films: FilmTable = film_table(properties, channel, flux, condensing=is_high)
-    return Stream(
+    return TubeStream(
         isobars=properties.isobars, films=films, molar_flow=molar_flow, enthalpy=enthalpy, pressure=pressure,
         perimeter=channel.heated_perimeter, mass_flux=flux, molar_mass=properties.molar_mass,
     )  # fmt: skip
 
 
-def _rating(pair, tubes, heat_leak, high: Stream, low: Stream, solved: March) -> Rating:
+def _rating(pair, tubes, heat_leak, high: TubeStream, low: TubeStream, solved: March) -> Rating:
     difference = solved.high_temperature - solved.low_temperature
     at = int(np.argmin(difference))
     return Rating(
@@ -285,7 +283,7 @@ def _rating(pair, tubes, heat_leak, high: Stream, low: Stream, solved: March) ->
     )
 
 
-def _side_columns(side: str, stream: Stream, enthalpies, pressures) -> dict[str, np.ndarray]:
+def _side_columns(side: str, stream: TubeStream, enthalpies, pressures) -> dict[str, np.ndarray]:
     """Quality, Reynolds number and speed of one stream in the cells."""
     h, p = 0.5 * (enthalpies[1:] + enthalpies[:-1]), 0.5 * (pressures[1:] + pressures[:-1])
     volume = stream.isobars.at("volumes", h, p) / stream.molar_mass
@@ -294,8 +292,3 @@ def _side_columns(side: str, stream: Stream, enthalpies, pressures) -> dict[str,
         f"{side}_reynolds": stream.films.at("reynolds", h, p),
         f"{side}_speed": stream.mass_flux * volume,
     }
-
-
-def _require(name: str, value) -> None:
-    if not (isinstance(value, Real) and math.isfinite(value) and value > 0.0):
-        raise InputError(f"{name} must be a number above 0, got {value}")

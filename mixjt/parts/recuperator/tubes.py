@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from numbers import Real
 
+from mixjt.bounds import require
 from mixjt.errors import InputError
 
 ROUND, ANNULUS, BUNDLE = "round", "annulus", "bundle"
 TUBE_IN_TUBE, TUBES_IN_SHELL, SOLDERED = "tube in tube", "tubes in shell", "soldered tubes"
-KINDS = (TUBE_IN_TUBE, TUBES_IN_SHELL, SOLDERED)
+RECUPERATOR_KINDS = (TUBE_IN_TUBE, TUBES_IN_SHELL, SOLDERED)
 INCH = 25.4e-3
 
 SOLDER_CONDUCTIVITY = 50.0  # W/(m K), tin solders at room temperature, from memory
@@ -74,8 +74,8 @@ class Tube:
     wall: float
 
     def __post_init__(self):
-        for name, value in (("outside diameter", self.outer_diameter), ("wall", self.wall)):
-            _require_above_zero(f"tube {name}", value)
+        require("tube outside diameter", self.outer_diameter, above=0.0)
+        require("tube wall", self.wall, above=0.0)
         if not 2.0 * self.wall < self.outer_diameter:
             raise InputError(
                 f"a tube of {1e3 * self.outer_diameter:.4g} mm outside with a wall of {1e3 * self.wall:.4g} mm "
@@ -186,8 +186,8 @@ def exchanger_tubes(
         For tubes that do not fit into each other, an unknown material or kind, or a wrong count.
     """
     conducting = metal(material)
-    if kind not in KINDS:
-        raise InputError(f"unknown kind of recuperator '{kind}'; known are {', '.join(KINDS)}")
+    if kind not in RECUPERATOR_KINDS:
+        raise InputError(f"unknown kind of recuperator '{kind}'; known are {', '.join(RECUPERATOR_KINDS)}")
     if isinstance(count, bool) or not isinstance(count, int) or count < 1:
         raise InputError(f"the number of small tubes must be a whole number of at least 1, got {count}")
     if kind == TUBE_IN_TUBE and count != 1:
@@ -229,7 +229,7 @@ def _soldered(small: Tube, large: Tube, count: int, conducting: Metal, joint_wid
     Each half of a small tube's circumference is a fin from its seam; so is each stretch of the large tube's
     between two seams, from both ends.
     """
-    _require_above_zero("joint width", joint_width)
+    require("joint width", joint_width, above=0.0)
     room = math.pi * large.outer_diameter / count
     if not joint_width < min(room, 0.5 * math.pi * small.outer_diameter):
         raise InputError(
@@ -272,8 +272,3 @@ def _text(kind: str, small: Tube, large: Tube, count: int, material: str) -> str
     number = f"{count} x " if count > 1 else ""
     joint = "along" if kind == SOLDERED else "in"
     return f"{material}, {number}{size(small)} {joint} {size(large)}"
-
-
-def _require_above_zero(name: str, value) -> None:
-    if not (isinstance(value, Real) and math.isfinite(value) and value > 0.0):
-        raise InputError(f"{name} must be a number above 0, got {value}")

@@ -18,10 +18,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from numbers import Real
 
 import numpy as np
 
+from mixjt.bounds import require, require_fields
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.roots import root_between
 from mixjt.parts.recuperator.friction import darcy_factor
@@ -29,7 +29,7 @@ from mixjt.parts.throttle.expansion import ExpansionLine
 
 SHARP_ENTRANCE = 0.5  # loss coefficient of a square-edged entrance: any handbook, e.g. Idelchik (from memory)
 DRAWN_COPPER = 1.5e-6  # m, roughness of drawn tubing: L. F. Moody, Trans. ASME 66 (1944) 671
-BAND = 0.25  # relative uncertainty of the flow: see docs/throttle.md
+CAPILLARY_BAND = 0.25  # relative uncertainty of the flow: see docs/throttle.md
 
 
 @dataclass(frozen=True)
@@ -51,11 +51,10 @@ class Capillary:
     entrance_loss: float = SHARP_ENTRANCE
 
     def __post_init__(self):
-        for name in ("diameter", "length"):
-            _require(name, getattr(self, name), lambda value: value > 0.0, "above 0")
-        _require("roughness", self.roughness, lambda value: 0.0 <= value < 0.05 * self.diameter,
-                 "at least 0 and below a twentieth of the diameter")  # fmt: skip
-        _require("entrance_loss", self.entrance_loss, lambda value: value >= 0.0, "at least 0")
+        require_fields(self, "capillary", ("diameter", "length"), above=0.0)
+        require_fields(self, "capillary", ("roughness", "entrance_loss"), least=0.0)
+        if not self.roughness < 0.05 * self.diameter:
+            raise InputError(f"capillary roughness must be below a twentieth of the diameter, got {self.roughness}")
         if isinstance(self.parallel, bool) or not isinstance(self.parallel, int) or self.parallel < 1:
             raise InputError(f"capillary parallel must be a whole number of tubes, at least 1, got {self.parallel}")
 
@@ -66,7 +65,7 @@ class Capillary:
 
 
 @dataclass(frozen=True)
-class March:
+class CapillaryMarch:
     """A flux through a tube of one diameter; arrays (m,) from behind the entrance to the end of the tube.
 
     positions [m], pressures [Pa], volumes [m3/kg], temperatures [K], vapour_fractions [mol/mol], velocities [m/s],
@@ -89,7 +88,7 @@ class March:
         return float(self.positions[-1])
 
 
-def march(line: ExpansionLine, flux: float, tube: Capillary) -> March:
+def march(line: ExpansionLine, flux: float, tube: Capillary) -> CapillaryMarch:
     """March a mass flux down a tube until it chokes or reaches the last pressure of the line.
 
     Parameters
@@ -146,7 +145,7 @@ def length_of_flow(line: ExpansionLine, mass_flow: float, tube: Capillary) -> fl
     UnreachableError
         Where even the shortest tube of this diameter passes less.
     """
-    _require("mass flow", mass_flow, lambda value: value > 0.0, "above 0")
+    require("capillary mass flow", mass_flow, above=0.0)
     length = _reach(line, mass_flow / tube.area, tube).length
     if length <= 0.0:
         least = diameter_of_flow(line, mass_flow, replace(tube, length=1e-3))
@@ -167,7 +166,7 @@ def diameter_of_flow(line: ExpansionLine, mass_flow: float, tube: Capillary) -> 
     UnreachableError
         Where the diameter lies outside 0.02 mm to 50 mm.
     """
-    _require("mass flow", mass_flow, lambda value: value > 0.0, "above 0")
+    require("capillary mass flow", mass_flow, above=0.0)
 
     def miss(log_diameter):
         trial = replace(tube, diameter=math.exp(log_diameter))
@@ -249,7 +248,7 @@ def _summit(pressures, lengths) -> tuple[float, float]:
     return float(np.interp(-top, -x, [0.0, 1.0, 2.0])), float(length)
 
 
-def _profile(line: ExpansionLine, reach: _Reach, flux: float, tube: Capillary) -> March:
+def _profile(line: ExpansionLine, reach: _Reach, flux: float, tube: Capillary) -> CapillaryMarch:
     rows = np.arange(len(line.pressures), dtype=float)
     inner = rows[(rows > reach.entrance) & (rows < reach.end)]
     picked = np.concatenate([[reach.entrance], inner, [reach.end]])
@@ -261,7 +260,7 @@ def _profile(line: ExpansionLine, reach: _Reach, flux: float, tube: Capillary) -
     positions = along(reach.lengths)
     positions[0], positions[-1] = 0.0, reach.length  # interpolation leaves rounding errors at the entrance
     volumes = along(reach.volumes)
-    return March(
+    return CapillaryMarch(
         flux=flux,
         choked=reach.choked,
         positions=positions,
@@ -272,8 +271,3 @@ def _profile(line: ExpansionLine, reach: _Reach, flux: float, tube: Capillary) -
         velocities=flux * volumes,
         reynolds=along(flux * tube.diameter / line.viscosities),
     )
-
-
-def _require(name: str, value, holds, need: str) -> None:
-    if not (isinstance(value, Real) and math.isfinite(value) and holds(value)):
-        raise InputError(f"capillary {name} must be a number {need}, got {value}")

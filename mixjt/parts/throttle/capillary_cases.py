@@ -15,7 +15,7 @@ from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 from mixjt.keys import key
-from mixjt.parts.throttle.capillary import Capillary, March, flow_of_length, length_of_flow, march
+from mixjt.parts.throttle.capillary import Capillary, CapillaryMarch, flow_of_length, length_of_flow, march
 from mixjt.parts.throttle.expansion import ExpansionLine, expansion_line
 
 HEAT_ROUNDS = 40
@@ -62,7 +62,7 @@ class ThrottleFlow:
     tube: Capillary
     line: ExpansionLine
     mass_flow: float
-    march: March
+    march: CapillaryMarch
     heat: float
     crossing: float | None = None
 
@@ -124,7 +124,7 @@ def _most_heat(fluid, inlet: State, exchange: Exchange | None) -> float:
     return inlet.enthalpy - fluid.tp(exchange.return_temperature, inlet.pressure).enthalpy
 
 
-def _spread(found: March, heat: float):
+def _spread(found: CapillaryMarch, heat: float):
     """Heat given off per mole [J/mol] against falling pressure, even along the tube."""
     falling, share = -found.pressures, found.positions / found.length
 
@@ -134,7 +134,7 @@ def _spread(found: March, heat: float):
     return removed
 
 
-def _crossing(found: March, exchange: Exchange) -> float | None:
+def _crossing(found: CapillaryMarch, exchange: Exchange) -> float | None:
     """Position [m] from which the tube is colder than the return line; refused in its first half."""
     limit = exchange.return_temperature
     if limit is None or found.temperatures.min() >= limit:
@@ -161,7 +161,7 @@ class Variant:
     length: float | None
 
 
-def sensitivity(solved: ThrottleFlow, tolerance: float, debris: float = 0.0) -> tuple[Variant, ...]:
+def bore_variants(solved: ThrottleFlow, tolerance: float, debris: float = 0.0) -> tuple[Variant, ...]:
     """The tube as drawn, at both ends of its diameter's tolerance, and with its bore narrowed by debris or wax.
 
     Parameters

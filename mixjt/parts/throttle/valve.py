@@ -12,10 +12,10 @@ in `fluids.control_valve`.
 from __future__ import annotations
 
 import math
-from numbers import Real
 
 import numpy as np
 
+from mixjt.bounds import require
 from mixjt.constants import ATMOSPHERE, GAS_CONSTANT, ZERO_CELSIUS
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
@@ -32,13 +32,13 @@ THIN_GAS = 1e3  # Pa, where a gas is ideal
 
 def valve_flow(line: ExpansionLine, kv: float) -> float:
     """Mass flow [kg/s] through a valve of a Kv [m3/h], homogeneous expansion to the line's last pressure."""
-    _positive("Kv", kv)
+    require("valve Kv", kv, above=0.0)
     return kv * AREA_PER_KV * line.greatest_flux
 
 
 def kv_of_flow(line: ExpansionLine, mass_flow: float) -> float:
     """Kv [m3/h] at which a valve passes a mass flow [kg/s], homogeneous expansion to the line's last pressure."""
-    _positive("mass flow", mass_flow)
+    require("valve mass flow", mass_flow, above=0.0)
     return mass_flow / (AREA_PER_KV * line.greatest_flux)
 
 
@@ -70,7 +70,7 @@ def kv_iec(fluid: Fluid, inlet: State, outlet_pressure: float, mass_flow: float)
     """
     from fluids.control_valve import size_control_valve_g, size_control_valve_l
 
-    _positive("mass flow", mass_flow)
+    require("valve mass flow", mass_flow, above=0.0)
     if not 0.0 < outlet_pressure < inlet.pressure:
         raise InputError("the pressure after a valve must be below that before it")
     if len(inlet.phases) != 1:
@@ -108,8 +108,3 @@ def _critical_pressure(fluid) -> float:
     if fluid.model.facts is not None:
         return fluid.model.facts.critical_pressure
     return float(sum(share * gas(name).critical_pressure for name, share in zip(fluid.gases, fluid.z, strict=True)))
-
-
-def _positive(name: str, value) -> None:
-    if not (isinstance(value, Real) and math.isfinite(value) and value > 0.0):
-        raise InputError(f"valve {name} must be a number above 0, got {value}")

@@ -10,12 +10,12 @@ import numpy as np
 from mixjt.cascade.cascade_limits import stage_excesses, worst_excess
 from mixjt.cascade.cascade_records import Cascade
 from mixjt.circuit.layouts.precooled import PrecooledCircuit, PrecooledResult
-from mixjt.circuit.places import COMPRESSOR_INLET
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted
+from mixjt.parts.places import COMPRESSOR_INLET
 from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.studies.compare.blends import Climbed, climbed, finished, looked_at, polished, sampled
 from mixjt.studies.compare.compare_request import CompareRequest

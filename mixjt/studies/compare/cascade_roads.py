@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from mixjt.cascade.cascade_limits import kelvin
 from mixjt.cascade.cascade_reach import why_not
 from mixjt.cascade.cascade_records import CascadeResult
 from mixjt.cascade.design import CascadeRequest, design_cascade
@@ -16,6 +15,7 @@ from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried
 from mixjt.studies.compare.figures import cascade_capacity
 from mixjt.studies.compare.roads import CASCADES
+from mixjt.units import kelvin_text
 
 Report = Callable[[str, int, int, float | None], None]
 PER_STAGE = ("exchanger_effectiveness", "suction_drops", "discharge_drops", "heat_leaks", "inventories")
@@ -95,7 +95,7 @@ class CascadeRoads:
         return replace(given, cascade=cascade, fluids=fluids, intermediates=None, stages=stages, kept=1)
 
     def _carried(self, temperature: float, result: CascadeResult) -> Carried:
-        between = ", ".join(kelvin(one) for one in result.intermediate_temperatures)
+        between = ", ".join(kelvin_text(one) for one in result.intermediate_temperatures)
         return Carried(
             temperature=temperature,
             power=result.total_power,

@@ -6,7 +6,6 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from mixjt.cascade.cascade_limits import kelvin
 from mixjt.cascade.warming import Warming
 from mixjt.errors import MixjtError
 from mixjt.fluid.states import PropertyModel
@@ -23,6 +22,7 @@ from mixjt.studies.compare.figures import blend_figures, cascade_figures
 from mixjt.studies.compare.leaves_out import leaves_out
 from mixjt.studies.compare.load_line import SAME, LoadLine, cascade_reach, line_temperatures
 from mixjt.studies.compare.roads import BLENDS, CASCADES, road_label
+from mixjt.units import kelvin_text
 
 Progress = Callable[[str, int, int, float | None], None]
 NOT_LOOKED = "not looked for: the comparison was interrupted"
@@ -183,7 +183,7 @@ class _Run:
         if lowest is None:
             return self.obstacles[name]
         if name in BLENDS:
-            return f"reaches {kelvin(lowest)} at the lowest; {self.obstacles[name]}"
+            return f"reaches {kelvin_text(lowest)} at the lowest; {self.obstacles[name]}"
         return self.cascades.shortfall(min(kept, key=lambda one: one.result.lowest_temperature))
 
     def _lowest(self, name: str, kept: list[Carried]) -> float | None:

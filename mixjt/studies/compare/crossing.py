@@ -7,8 +7,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from mixjt.cascade.cascade_limits import kelvin
 from mixjt.studies.compare.comparison import Crossing, Road
+from mixjt.units import kelvin_text
 
 Line = tuple[np.ndarray, np.ndarray]  # temperatures [K] ascending, powers [W]
 SAME = 1e-9  # of a logarithm; such powers touch
@@ -103,8 +103,8 @@ def _apart(blend: Line, cascade: Line, low: float, high: float) -> str:
         return "no temperature of the load line is reached both by a blend and by a cascade"
     lower = "blend" if _at(blend, [0.5 * (low + high)])[0] < _at(cascade, [0.5 * (low + high)])[0] else "cascade"
     if high - low < ONE_POINT:
-        return f"only at {kelvin(high)} both are known, and there the best {lower} draws less power{_ends(blend, cascade)}"
-    span = f"between {kelvin(high)} and {kelvin(low)}"
+        return f"only at {kelvin_text(high)} both are known, and there the best {lower} draws less power{_ends(blend, cascade)}"
+    span = f"between {kelvin_text(high)} and {kelvin_text(low)}"
     return f"there is no crossing {span}: the best {lower} draws less power throughout{_ends(blend, cascade)}"
 
 
@@ -120,8 +120,8 @@ def _joined(roads: Sequence[Road], low: float, high: float) -> bool:
 
 def _where(at: float, between: tuple[float, float], joined: bool) -> str:
     if joined:
-        return f"at {kelvin(at)}"
-    return f"somewhere between {kelvin(between[0])} and {kelvin(between[1])}, where the fluids change"
+        return f"at {kelvin_text(at)}"
+    return f"somewhere between {kelvin_text(between[0])} and {kelvin_text(between[1])}, where the fluids change"
 
 
 def _ends(blend: Line, cascade: Line) -> str:
@@ -131,7 +131,7 @@ def _ends(blend: Line, cascade: Line) -> str:
 def _colder(blend: Line, cascade: Line) -> str:
     further, name = (blend, "blends") if blend[0][0] < cascade[0][0] else (cascade, "cascades")
     nearer = cascade if name == "blends" else blend
-    return f"; below {kelvin(nearer[0][0])} only {name} carry the load, down to {kelvin(further[0][0])}"
+    return f"; below {kelvin_text(nearer[0][0])} only {name} carry the load, down to {kelvin_text(further[0][0])}"
 
 
 def _at(line: Line, temperatures) -> np.ndarray:

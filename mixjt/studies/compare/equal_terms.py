@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from mixjt.cascade.cascade_limits import kelvin
 from mixjt.cascade.cascade_records import HOT_GAS, NOTHING
 from mixjt.circuit.solve import PRECOOLED
 from mixjt.studies.compare.cascade_roads import PER_STAGE
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.roads import BLENDS, CASCADES
+from mixjt.units import kelvin_text
 
 
 def terms(request: CompareRequest) -> list[str]:
@@ -109,7 +109,7 @@ def _suction_gas(cascade) -> str:
         return f"{text}, and its compressor draws the gas in as cold as it comes: few machines and oils stand that"
     warmer = "its own hot gas" if cascade.suction_warming == HOT_GAS else "the surroundings, at a loss"
     return (
-        f"{text}; what is still colder than {kelvin(cascade.suction_temperature)} {warmer} warms to that, for the sake of "
+        f"{text}; what is still colder than {kelvin_text(cascade.suction_temperature)} {warmer} warms to that, for the sake of "
         "ordinary compressors and their oil"
     )
 

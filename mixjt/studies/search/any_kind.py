@@ -8,8 +8,8 @@ from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.search import search as run
-from mixjt.studies.search.result import SearchResult
 from mixjt.studies.search.search_request import SearchRequest
+from mixjt.studies.search.search_result import SearchResult
 from mixjt.studies.search.separator_search import STILL_PLAIN, search_separator
 
 

@@ -66,7 +66,7 @@ class Trials:
 
 
 @dataclass(frozen=True)
-class Isobar:
+class BlendIsobars:
     """Enthalpy, entropy, logarithm of molar volume and liquid fraction, each (n, m)."""
 
     enthalpy: np.ndarray
@@ -74,17 +74,18 @@ class Isobar:
     log_volume: np.ndarray
     liquid: np.ndarray
 
-    def part(self, rows) -> Isobar:
+    def part(self, rows) -> BlendIsobars:
         """Some of the blends."""
-        return Isobar(self.enthalpy[rows], self.entropy[rows], self.log_volume[rows], self.liquid[rows])
+        return BlendIsobars(self.enthalpy[rows], self.entropy[rows], self.log_volume[rows], self.liquid[rows])
 
-    def columns(self, start: int) -> Isobar:
+    def columns(self, start: int) -> BlendIsobars:
         """The temperatures from one on."""
-        return Isobar(*(array[:, start:] for array in (self.enthalpy, self.entropy, self.log_volume, self.liquid)))
+        every = (self.enthalpy, self.entropy, self.log_volume, self.liquid)
+        return BlendIsobars(*(array[:, start:] for array in every))
 
-    def joined(self, other: Isobar) -> Isobar:
+    def joined(self, other: BlendIsobars) -> BlendIsobars:
         """These blends and others."""
-        return Isobar(*_joined(self, other))
+        return BlendIsobars(*_joined(self, other))
 
 
 @dataclass(frozen=True)
@@ -100,8 +101,8 @@ class Samples:
     high: np.ndarray
     difference: np.ndarray
     warm_difference: np.ndarray
-    low: Isobar
-    discharge: Isobar
+    low: BlendIsobars
+    discharge: BlendIsobars
 
     @property
     def cooling(self) -> np.ndarray:
@@ -288,7 +289,7 @@ def _joined(one, other) -> list[np.ndarray]:
     return [np.concatenate([mine, its]) for mine, its in zip(vars(one).values(), vars(other).values(), strict=True)]
 
 
-def _samples(grid: Grid, trials: Trials, high: Isobar, low: Isobar) -> Samples:
+def _samples(grid: Grid, trials: Trials, high: BlendIsobars, low: BlendIsobars) -> Samples:
     recuperator = high.enthalpy[:, : grid.recuperator.size]
     difference = low.enthalpy[:, grid.met] - recuperator
     lost = np.isnan(high.enthalpy).any(axis=1) | np.isnan(low.enthalpy).any(axis=1)
@@ -298,12 +299,12 @@ def _samples(grid: Grid, trials: Trials, high: Isobar, low: Isobar) -> Samples:
     return Samples(trials, grid, recuperator, cold, warm, low, high.columns(grid.recuperator.size))
 
 
-def _isobar(swept: Sweep) -> Isobar:
+def _isobar(swept: Sweep) -> BlendIsobars:
     liquid = np.where(swept.liquid_count > 0, 1.0 - swept.vapour_fraction, 0.0)
-    return Isobar(swept.enthalpy, swept.entropy, np.log(swept.molar_volume), liquid)
+    return BlendIsobars(swept.enthalpy, swept.entropy, np.log(swept.molar_volume), liquid)
 
 
-def _neighbours(swept: Sweep, steps: np.ndarray) -> Isobar:
+def _neighbours(swept: Sweep, steps: np.ndarray) -> BlendIsobars:
     """What neighbours of the blends swept have to first order; phases neither come nor go."""
     base = _isobar(swept)
 
@@ -313,7 +314,7 @@ def _neighbours(swept: Sweep, steps: np.ndarray) -> Isobar:
     def stepped(values, changes) -> np.ndarray:
         return (values[:, None] + changes).reshape(-1, values.shape[1])
 
-    return Isobar(
+    return BlendIsobars(
         stepped(base.enthalpy, change(swept.enthalpy_slopes)),
         stepped(base.entropy, change(swept.entropy_slopes)),
         stepped(base.log_volume, change(swept.volume_slopes) / swept.molar_volume[:, None]),
@@ -321,7 +322,7 @@ def _neighbours(swept: Sweep, steps: np.ndarray) -> Isobar:
     )
 
 
-def _first_dry(isobar: Isobar) -> np.ndarray:
+def _first_dry(isobar: BlendIsobars) -> np.ndarray:
     """First column from which on a row holds no liquid."""
     wet = isobar.liquid > 0.0
     last = wet.shape[1] - 1 - np.argmax(wet[:, ::-1], axis=1)

@@ -8,20 +8,20 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.circuit import places
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.interrupt import keeping
+from mixjt.parts import places
 from mixjt.studies.search.archive import Archive, Find
 from mixjt.studies.search.climb import Climb, advance
 from mixjt.studies.search.explore import Report
 from mixjt.studies.search.grids import FINE, common_grid
 from mixjt.studies.search.landscape import Landscape, Place
 from mixjt.studies.search.precooled_search import duty_margin
-from mixjt.studies.search.result import objective_value
+from mixjt.studies.search.search_result import objective_value
 
 POLISHED_PER_COUNT = 2
 STEPS = 15

@@ -15,8 +15,8 @@ from mixjt.studies.search.explore import explore
 from mixjt.studies.search.finish import Finished, chosen_for_polish, polish, solve_all
 from mixjt.studies.search.landscape import Landscape
 from mixjt.studies.search.obstacle import obstacle
-from mixjt.studies.search.result import SearchResult
 from mixjt.studies.search.search_request import SearchRequest
+from mixjt.studies.search.search_result import SearchResult
 
 Progress = Callable[[str, int, int, float | None], None]
 LoadModel = Callable[[Sequence[str]], PropertyModel]

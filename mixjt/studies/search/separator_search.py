@@ -27,8 +27,8 @@ from mixjt.studies.search.finish import circuit_at
 from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.grids import COMMON, common_grid, suction_grid
 from mixjt.studies.search.landscape import Landscape, Place, log_cooling, place_of
-from mixjt.studies.search.result import SearchResult, objective_value
 from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, SearchRequest
+from mixjt.studies.search.search_result import SearchResult, objective_value
 
 POINTS = 48
 POLISHED = 4  # blends

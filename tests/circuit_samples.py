@@ -1,4 +1,4 @@
-"""A machine and checks that the tests of precooled circuits and circuits with a separator share."""
+"""Machines, and checks of recuperators, that the tests of several kinds of circuit share."""
 
 import dataclasses
 
@@ -13,6 +13,7 @@ COMPRESSOR = Compressor(
 IDEAL = Compressor(
     "rotary", 10e-6, 50.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0, shell_heat_loss=0.0
 )
+FILLED_IN = Compressor("rotary", displacement=10e-6, speed=50.0, supply_voltage=230.0)  # what else it needs, by kind
 DROPS = {"high_side_drop": 0.5e5, "low_side_drop": 0.1e5, "aftercooler_drop": 0.2e5}
 
 
@@ -27,6 +28,14 @@ def machine(**changes) -> ThrottleCircuit:
         high_side_drop=0.0,
         low_side_drop=0.0,
         compressor=COMPRESSOR,
+    )
+    return dataclasses.replace(plain, **changes)
+
+
+def compact(**changes) -> ThrottleCircuit:
+    """With a compressor of which little is stated, and a smaller approach of the aftercooler."""
+    plain = machine(
+        suction_pressure=1.5e5, discharge_pressure=18e5, cold_temperature=110.0, aftercooler_approach=5.0, compressor=FILLED_IN
     )
     return dataclasses.replace(plain, **changes)
 

@@ -1,4 +1,4 @@
-"""Names of the places of a circuit where its states are told; a state's place is a key of the JSON output."""
+"""Names of the places of a machine where its states are told; a state's place is a key of the JSON output."""
 
 COMPRESSOR_INLET = "compressor_inlet"
 COMPRESSOR_OUTLET = "compressor_outlet"
@@ -6,6 +6,13 @@ AFTERCOOLER_OUTLET = "aftercooler_outlet"
 THROTTLE_INLET = "throttle_inlet"
 THROTTLE_OUTLET = "throttle_outlet"
 EVAPORATOR_OUTLET = "evaporator_outlet"
+# Of a vapour-compression stage, besides.
+EXCHANGER_GAS_OUTLET = "exchanger_gas_outlet"
+HOT_GAS_EXCHANGER_OUTLET = "hot_gas_exchanger_outlet"
+DESUPERHEATER_INLET = "desuperheater_inlet"
+DESUPERHEATER_OUTLET = "desuperheater_outlet"
+CONDENSER_INLET = "condenser_inlet"
+CONDENSER_OUTLET = "condenser_outlet"
 # Of circuits whose recuperator has a warm and a cold section.
 PRECOOLER_INLET = "precooler_inlet"
 PRECOOLER_OUTLET = "precooler_outlet"
