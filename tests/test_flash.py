@@ -171,7 +171,7 @@ def test_false_densities_between_vapour_and_liquid_are_no_phases():
 def test_an_edited_kernel_is_not_taken_from_the_cache(tmp_path, monkeypatch):
     """The stamp of a kernel follows every file that may have copies of its code inlined, and only those."""
     shutil.copytree(compiled.HERE, tmp_path / "flash")
-    names = ("sweep", "newton", "terms", "layout")
+    names = ("sweep", "newton", "terms", "memory")
     before = {name: compiled.source_stamp(name) for name in names}
     monkeypatch.setattr(compiled, "HERE", tmp_path / "flash")
     compiled.source_stamp.cache_clear()

@@ -97,7 +97,7 @@ def test_drawing(tmp_path):
 
 
 def test_cool_down_says_that_it_is_partial():
-    done = pressed("mixjt.studies.cooldown:settle", "cooldown", DEMO / "receiver-cooldown.toml", call=3)
+    done = pressed("mixjt.studies.cooldown:settle_machine", "cooldown", DEMO / "receiver-cooldown.toml", call=3)
     assert done.stdout.startswith("Interrupted: ") and "Load line at settled pressures" in done.stdout
 
 

@@ -104,8 +104,8 @@ def test_single_blend_and_batch_of_one(six, six_z):
 def test_order_of_the_temperatures_changes_nothing(six, six_z):
     order = np.random.default_rng(1).permutation(GRID.size)
     plain, mixed = six.sweep(six_z, 15e5, GRID), six.sweep(six_z, 15e5, GRID[order])
-    for name in FIELDS:
-        assert np.array_equal(getattr(plain, name)[:, order], getattr(mixed, name))
+    for name in FIELDS:  # but for the last bit of the ideal gases' part, which is worked out several numbers at a time
+        np.testing.assert_allclose(getattr(plain, name)[:, order], getattr(mixed, name), rtol=1e-14, atol=0.0)
 
 
 def test_a_batch_is_its_blends_one_by_one(common):

@@ -21,6 +21,7 @@ from mixjt.parts import places
 from mixjt.parts.precooler import Precooler
 
 GASES, Z = ("nitrogen", "methane", "propane", "isobutane"), np.array([0.22, 0.285, 0.325, 0.17])
+PRECOOLED = ("nitrogen", "methane", "ethane", "propane"), np.array([0.3, 0.3, 0.2, 0.2])  # pinches at its warm end
 FEED = FeedPassage(pressure=10e5, temperature=295.0, approach=2.0, recover_flash=True)
 
 
@@ -28,8 +29,9 @@ def circuits():
     plain = machine(cold_temperature=95.0, **DROPS)
     return {
         "plain": plain,
-        "precooled": with_precooler(plain, Precooler(255.0)),
+        "precooled, idle": with_precooler(plain, Precooler(255.0)),
         "precooled, cold suction": with_precooler(plain, Precooler(255.0), warm_section=False),
+        "precooled": with_precooler(machine(cold_temperature=110.0, **DROPS), Precooler(255.0)),
         "separator": with_separator(machine(cold_temperature=110.0, **DROPS)),
         "liquefier": with_feed(plain, nitrogen_feed(0.05, 0.01), FEED, load=1.0),
     }
@@ -37,8 +39,15 @@ def circuits():
 
 @pytest.fixture(scope="module", params=list(circuits()))
 def solution(request, model_of):
-    layout = layout_of(Fluid(model_of(GASES), Z), circuits()[request.param])
+    gases, z = PRECOOLED if request.param == "precooled" else (GASES, Z)
+    layout = layout_of(Fluid(model_of(gases), z), circuits()[request.param])
     return settled_solution(layout.prepared(32), 32)
+
+
+def test_both_precoolers_are_what_they_are_called(model_of):
+    for name, (gases, z), works in (("precooled", PRECOOLED, True), ("precooled, idle", (GASES, Z), False)):
+        result = solve_circuit(Fluid(model_of(gases), z), circuits()[name], 32)
+        assert (result.stage is not None) == works and (result.precooler_heat > 100.0) == works
 
 
 def amounts(leg):

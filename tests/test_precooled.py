@@ -8,7 +8,7 @@ from circuit_samples import DROPS, IDEAL, enthalpies, machine, smallest_approach
 from CoolProp.CoolProp import PropsSI
 
 from mixjt.circuit.layouts.precooled import precooled_point
-from mixjt.circuit.solve import circuit_of, grid_cooling, solve_circuit, with_precooler
+from mixjt.circuit.solve import grid_cooling, solve_circuit, with_precooler
 from mixjt.errors import InputError, UnknownGasError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts.compressor.compression import Compressor
@@ -235,7 +235,7 @@ def test_a_blend_pinched_at_its_cold_end_needs_no_precooler(model):
 
 
 def test_grid_cooling_of_a_result(model, solved):
-    assert grid_cooling(Fluid(model, Z), circuit_of(solved, precooled(240.0)), 96) == pytest.approx(
+    assert grid_cooling(Fluid(model, Z), precooled(240.0).as_solved(solved), 96) == pytest.approx(
         solved.cooling_capacity, rel=0.01
     )
 

@@ -7,14 +7,16 @@ import pytest
 from scipy.optimize import brentq
 from toy_model import IdealBlend, PureFluid
 
-from mixjt.circuit.curves import difference_curve, pinch_curve
+from mixjt.circuit.curves import SectionEnd, difference_curve, pinch_curve
 from mixjt.circuit.pinch import REACHING, least_difference
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
-from mixjt.fluid.states import State, Sweep
+from mixjt.fluid.states import PropertyModel, Sweep
 from mixjt.parts.recuperator.side import (
+    Ends,
     Side,
+    Stream,
     conductance_per_flow,
     log_mean_difference,
     temperature_from_enthalpy,
@@ -23,7 +25,7 @@ from mixjt.parts.recuperator.side import (
 HIGH, LOW = 18e5, 1.5e5
 
 
-class PiecewiseModel:
+class PiecewiseModel(PropertyModel):
     """Enthalpies that are given functions of temperature, one a pressure."""
 
     gases, molar_masses, name = ("nitrogen",), np.array([0.028]), "piecewise"
@@ -31,18 +33,19 @@ class PiecewiseModel:
     def __init__(self, high, low):
         self._functions = {HIGH: high, LOW: low}
 
-    def sweep(self, z, pressures, temperatures):
+    def sweep(self, z, pressures, temperatures, strict=True, gradients=False):
         pressures = np.broadcast_to(pressures, (len(z), len(temperatures)))
         h = np.array([[self._functions[p](t) for t, p in zip(temperatures, row)] for row in pressures])
         return Sweep(h, *[np.zeros_like(h)] * 6)
 
 
-def flat_side(pressure, span=(100.0, 300.0)) -> Side:
-    return Side(span[0], span[1], pressure, pressure)
+def side_of(model, z, ends) -> Side:
+    return Side((Stream(Fluid(model, z), ends=ends),))
 
 
-def plain_state(temperature, pressure, enthalpy) -> State:
-    return State(temperature, pressure, np.ones(1), enthalpy, 0.0, 0.0, ())
+def flat_sides(model, z=(1.0,), span=(100.0, 300.0)) -> tuple[Side, Side]:
+    """High and low side without pressure drop."""
+    return tuple(side_of(model, z, Ends(*span, pressure, pressure)) for pressure in (HIGH, LOW))
 
 
 # log-mean difference and conductance
@@ -83,19 +86,19 @@ def test_conductance_of_constant_heat_capacities_does_not_depend_on_the_segments
 
 
 def test_side_pressure_is_linear_between_its_ends_and_constant_beyond():
-    side = Side(100.0, 300.0, 1.6e5, 1.4e5)
-    assert side.pressure([50.0, 100.0, 200.0, 300.0, 350.0]) == pytest.approx(
+    ends = Ends(100.0, 300.0, 1.6e5, 1.4e5)
+    assert ends.pressure([50.0, 100.0, 200.0, 300.0, 350.0]) == pytest.approx(
         [1.6e5, 1.6e5, 1.5e5, 1.4e5, 1.4e5]
     )
 
 
 def test_temperature_from_enthalpy_finds_kinks_and_pressure_drops():
     blend, z = IdealBlend(["nitrogen", "ethane", "isobutane"]), np.array([0.3, 0.3, 0.4])
-    side = Side(110.0, 300.0, 16e5, 18e5)
+    side = side_of(blend, z, Ends(110.0, 300.0, 16e5, 18e5))
     table = np.linspace(110.0, 300.0, 12)
     asked = np.sort(np.random.default_rng(3).uniform(110.0, 300.0, 40))
-    targets = side.enthalpy(blend, z, asked)
-    found = temperature_from_enthalpy(blend, z, side, targets, table, side.enthalpy(blend, z, table))
+    targets = side.enthalpy(asked)
+    found = temperature_from_enthalpy(side, targets, table, side.enthalpy(table))
     assert found == pytest.approx(asked, abs=1e-6)
 
 
@@ -103,19 +106,17 @@ def test_temperature_from_enthalpy_on_the_flat_stretch_of_a_pure_fluid():
     propane, one = PureFluid("propane", "Propane"), np.ones(1)
     boiling = propane.bubble_temperature(one, LOW)
     table = np.linspace(200.0, 300.0, 6)
-    side = flat_side(LOW)
-    enthalpies = side.enthalpy(propane, one, table)
+    _, side = flat_sides(propane)
+    enthalpies = side.enthalpy(table)
     middle = propane._two_phase(LOW, 0.4).enthalpy
-    found = temperature_from_enthalpy(propane, one, side, [middle], table, enthalpies)
+    found = temperature_from_enthalpy(side, [middle], table, enthalpies)
     assert found[0] == pytest.approx(boiling, abs=1e-5)
 
 
 def test_temperature_from_enthalpy_says_where_it_failed():
     model = PiecewiseModel(lambda t: math.nan, lambda t: math.nan)
     with pytest.raises(ConvergenceError, match="enthalpy = 50"):
-        temperature_from_enthalpy(
-            model, np.ones(1), flat_side(LOW), [50.0], np.array([100.0, 300.0]), np.array([0.0, 100.0])
-        )
+        temperature_from_enthalpy(flat_sides(model)[1], [50.0], np.array([100.0, 300.0]), np.array([0.0, 100.0]))
 
 
 # the pinch
@@ -124,7 +125,7 @@ def test_temperature_from_enthalpy_says_where_it_failed():
 @pytest.mark.parametrize("kink", [100.001, 137.123456789, 203.9, 299.99])
 def test_a_kink_between_grid_points_is_found(kink):
     model = PiecewiseModel(lambda t: 40.0 * t, lambda t: 40.0 * t + 700.0 + 9.0 * abs(t - kink))
-    least = least_difference(model, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
+    least = least_difference(*flat_sides(model), 0.0, (100.0, 300.0), 16)
     assert least.minimum == pytest.approx(700.0, rel=REACHING)  # what the refinement says it reaches
     assert least.temperature == pytest.approx(kink, abs=700.0 * REACHING / 9.0)
 
@@ -137,16 +138,16 @@ def test_a_narrow_second_valley_that_goes_deeper_is_found():
     model = PiecewiseModel(lambda t: 40.0 * t, low)
     grid = np.linspace(100.0, 300.0, 16)
     assert min(low(t) - 40.0 * t for t in grid if t > 200.0) > 710.0
-    least = least_difference(model, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
+    least = least_difference(*flat_sides(model), 0.0, (100.0, 300.0), 16)
     assert least.minimum == pytest.approx(690.0, rel=REACHING)
 
 
 def test_a_smooth_minimum_and_a_minimum_at_the_end():
     smooth = PiecewiseModel(lambda t: 40.0 * t, lambda t: 40.0 * t + 700.0 + 0.02 * (t - 211.7) ** 2)
-    least = least_difference(smooth, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
+    least = least_difference(*flat_sides(smooth), 0.0, (100.0, 300.0), 16)
     assert least.minimum == pytest.approx(700.0, rel=REACHING)
     falling = PiecewiseModel(lambda t: 41.0 * t, lambda t: 40.0 * t + 700.0)
-    least = least_difference(falling, np.ones(1), flat_side(HIGH), flat_side(LOW), 3.0, (103.0, 300.0), 16)
+    least = least_difference(*flat_sides(falling), 3.0, (103.0, 300.0), 16)
     assert least.temperature == 300.0
     assert least.minimum == pytest.approx(40.0 * 297.0 + 700.0 - 41.0 * 300.0, rel=1e-12)
 
@@ -157,14 +158,14 @@ def test_a_jump_is_taken_from_its_lower_side():
         return 40.0 * t + (0.0 if t < 250.0 else 9000.0)
 
     model = PiecewiseModel(high, lambda t: 41.0 * t + 9800.0)
-    least = least_difference(model, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
+    least = least_difference(*flat_sides(model), 0.0, (100.0, 300.0), 16)
     assert least.minimum == pytest.approx(250.0 + 800.0, rel=1e-8)
 
 
 def test_a_state_the_model_cannot_find_is_an_error():
     model = PiecewiseModel(lambda t: math.nan if t > 222.0 else t, lambda t: t)
     with pytest.raises(ConvergenceError, match="enthalpy along the recuperator"):
-        least_difference(model, np.ones(1), flat_side(HIGH), flat_side(LOW), 0.0, (100.0, 300.0), 16)
+        least_difference(*flat_sides(model), 0.0, (100.0, 300.0), 16)
 
 
 def test_difference_curve_contains_its_minimum():
@@ -180,9 +181,9 @@ def test_difference_curve_contains_its_minimum():
 
 def test_pinch_curve_of_constant_heat_capacities():
     model = PiecewiseModel(lambda t: 50.0 * t, lambda t: 40.0 * t)
-    high_ends = plain_state(110.0, HIGH, 5500.0), plain_state(206.0, HIGH, 10300.0)
-    low_ends = plain_state(80.0, LOW, 3200.0), plain_state(200.0, LOW, 8000.0)
-    curve = pinch_curve(model, np.ones(1), flat_side(HIGH), flat_side(LOW), high_ends, low_ends, 150.0, 9)
+    high_ends = SectionEnd(110.0, 5500.0), SectionEnd(206.0, 10300.0)
+    low_ends = SectionEnd(80.0, 3200.0), SectionEnd(200.0, 8000.0)
+    curve = pinch_curve(*flat_sides(model), high_ends, low_ends, 150.0, 9)
     assert curve.heat[0] == 0.0 and curve.heat[-1] == pytest.approx(4800.0)
     assert curve.high_temperature == pytest.approx(110.0 + curve.heat / 50.0, abs=1e-6)
     assert curve.low_temperature == pytest.approx(80.0 + curve.heat / 40.0, abs=1e-6)
@@ -245,7 +246,7 @@ def test_pinch_formula_against_a_marched_recuperator(blends_model, z, approach, 
     # no cell boundary undercuts the pinch itself, so the march allows a trifle more cooling than the formula
     z, warm, cold = np.array(z), 300.0, 100.0
     span = (cold + approach, warm)
-    least = least_difference(blends_model, z, flat_side(HIGH), flat_side(LOW), approach, span)
+    least = least_difference(*flat_sides(blends_model, z), approach, span)
     assert least.temperature == pytest.approx(pinch, abs=1.5)
     shot = shot_cooling(blends_model, z, approach, 400, warm, cold)
     assert least.minimum <= shot * (1.0 + 1e-6)

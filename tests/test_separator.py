@@ -7,7 +7,7 @@ import pytest
 from circuit_samples import COMPRESSOR, DROPS, IDEAL, machine, smallest_approach
 
 from mixjt.circuit.layouts.separator import Separator
-from mixjt.circuit.solve import circuit_of, grid_cooling, solve_circuit, with_separator
+from mixjt.circuit.solve import grid_cooling, solve_circuit, with_separator
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 
@@ -130,7 +130,7 @@ def test_intermediate_temperature_against_a_scan(model, solved, circuit):
     scan = [at(temperature) for temperature in np.linspace(130.0, 300.0, 8)]
     assert solved.cooling_capacity >= max(scan) * (1.0 - 1e-3)
     assert min(scan) < 0.9 * max(scan)  # so that the choice matters at all
-    assert grid_cooling(Fluid(model, Z), circuit_of(solved, circuit), 256) == pytest.approx(
+    assert grid_cooling(Fluid(model, Z), circuit.as_solved(solved), 256) == pytest.approx(
         solved.cooling_capacity, rel=0.01
     )
 

@@ -55,6 +55,6 @@ def missed_approach(case: Case, result: RecuperatorResult) -> list[str]:
     if case.table("recuperator_tubes")["length"] is None or reached <= (1.0 + CLOSE) * stated:
         return []
     return [
-        f"the other commands count on an approach of {stated:.3g} K ([recuperator]), but this coil reaches only "
-        f"{reached:.3g} K: mend one of the two"
+        (f"the other commands count on an approach of {stated:.3g} K ([recuperator]), but this coil reaches only "
+        f"{reached:.3g} K: mend one of the two")
     ]

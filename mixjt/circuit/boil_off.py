@@ -98,7 +98,7 @@ def first_vapour(gas: Fluid, liquid: np.ndarray, pressure: float) -> np.ndarray:
     phases = {phase.kind: phase.composition for phase in state.phases}
     if VAPOUR not in phases or LIQUID not in phases:
         raise ConvergenceError(
-            "the first vapour of the product", "use the other property model", temperature=bubble
+            "the first vapour of the product", "try a slightly different product pressure", temperature=bubble
         )
     present = liquid > 0.0
     vapour = np.zeros_like(liquid)

@@ -26,7 +26,7 @@ SMALL_MARGIN = 3.0  # K; what the freezing temperatures are good for at best, se
 SAME_POINT = 1e-6  # K
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class ColdLeg:
     """A stretch of one fluid between two states that may hold a solid; cold_place is the name of the colder one."""
 
@@ -37,14 +37,19 @@ class ColdLeg:
     cold_place: str
 
 
-def cold_legs(layout: Layout, solution: Solution) -> tuple[ColdLeg, ...]:
+def legs_that_may_freeze(layout: Layout, solution: Solution) -> tuple[ColdLeg, ...]:
     """The legs of a solved circuit behind its aftercooler where the blend may freeze, throttles by their outlets."""
     legs, states = layout.legs(solution), solution.points
     own = [leg for leg in legs if leg.start and leg.end and leg.stream.fluid.model is layout.fluid.model]
     cold = [leg for leg in own if leg.side or leg.part == EVAPORATOR]
     begun = {leg.start for leg in cold}
     cold += [leg for leg in own if THROTTLE in leg.part and leg.end not in begun]
-    return tuple(_cold_leg(leg, states) for leg in cold)
+    found = [_cold_leg(leg, states) for leg in cold]
+    names = [leg.name for leg in found]  # streams side by side are told apart by where they come from
+    return tuple(
+        replace(one, name=f"{one.name}_from_{leg.start}") if names.count(one.name) > 1 else one
+        for one, leg in zip(found, cold, strict=True)
+    )
 
 
 def _cold_leg(leg: Leg, states) -> ColdLeg:
@@ -71,7 +76,7 @@ def path_freezing(model: PropertyModel, legs: Sequence[ColdLeg]) -> FreezingRepo
     own = _by_one_model(model, legs)
     if own.margin is None or own.margin > ASKED_WITHIN:
         return own
-    place = next(point for point in own.points if point.place == own.place)
+    place = min((point for point in own.points if point.margin is not None), key=lambda point: point.margin)
     worst, name = place, model.name
     fluid = next(leg.fluid for leg, point in zip(legs, own.points, strict=True) if point is place)
     for one, other in plausible_models(model, fluid.z):
@@ -115,8 +120,8 @@ def _spread(own: float, worst: FreezingPoint, name: str) -> list[str]:
     """A warning where only a plausible set of pair parameters finds a solid."""
     if worst.margin < 0.0 <= own:
         return [
-            f"whether {worst.gas} freezes hangs on what is not known well: margin {own:+.1f} K by this model, "
-            f"{worst.margin:+.1f} K with the plausible pair parameters {name}; plan for the smaller"
+            (f"whether {worst.gas} freezes hangs on what is not known well: margin {own:+.1f} K by this model, "
+            f"{worst.margin:+.1f} K with the plausible pair parameters {name}; plan for the smaller")
         ]
     return []
 

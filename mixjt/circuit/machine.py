@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from numbers import Real
+from typing import TYPE_CHECKING
 
 from mixjt.errors import InputError
 from mixjt.keys import key
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.recuperator.side import Ends
+
+if TYPE_CHECKING:
+    from mixjt.circuit.result import CircuitResult
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -129,6 +133,10 @@ class ThrottleCircuit:
     def span(self) -> tuple[float, float]:
         """High-side temperatures the recuperator can have [K]."""
         return self.cold_temperature + self.recuperator_approach, self.warm_temperature
+
+    def as_solved(self, result: CircuitResult) -> ThrottleCircuit:
+        """The circuit with all that was chosen for a result of its kind."""
+        return replace(self, suction_pressure=result.suction_pressure, discharge_pressure=result.discharge_pressure)
 
     def ends(
         self, throttle_inlet: float | None = None, compressor_inlet: float | None = None

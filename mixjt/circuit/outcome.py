@@ -6,7 +6,7 @@ import math
 
 from mixjt.bounds import finite_or_none
 from mixjt.circuit.checks import circuit_warnings
-from mixjt.circuit.freezing import cold_legs, path_freezing
+from mixjt.circuit.freezing import legs_that_may_freeze, path_freezing
 from mixjt.circuit.layout import AFTERCOOLER, Layout, Solution
 from mixjt.circuit.result import CircuitResult, PinchCurve
 from mixjt.circuit.section import joined
@@ -35,7 +35,7 @@ def circuit_outcome(
     superheat = None if dew_low is None else suction - dew_low
     cop = cooling / (compression.electrical_work + layout.other_work(solution))
     balance = layout.balance(solution)
-    freezing = path_freezing(fluid.model, cold_legs(layout, solution))
+    freezing = path_freezing(fluid.model, legs_that_may_freeze(layout, solution))
     ((rejected, _),) = layout.heats(solution)[AFTERCOOLER]
     found = circuit_warnings(solution.points, compression, circuit.compressor, superheat, freezing.warnings)
     values = {

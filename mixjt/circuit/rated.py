@@ -174,4 +174,6 @@ def _matching(fluid, circuit: ThrottleCircuit, rating: Rating, cooling: float):
     found = root_between(excess, near, far, 1e-3 * near, 1e-6)
     if found not in known:
         excess(found)
+    if found not in known:
+        raise ConvergenceError("the circuit's approach to its recuperator", "take a longer recuperator", approach=found)
     return replace(circuit, recuperator_approach=found), known[found]

@@ -10,7 +10,7 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class DifferenceCurve:
     """Isothermal enthalpy difference h(T, p_low) - h(T, p_high) over the span; arrays of shape (m,).
 
@@ -23,7 +23,7 @@ class DifferenceCurve:
     minimum_temperature: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class PinchCurve:
     """Both streams of the recuperator against heat transferred from the cold end; arrays of shape (m,).
 

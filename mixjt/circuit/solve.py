@@ -5,13 +5,13 @@ A grid that missed a pinch shows in the finished curves, which then undercut the
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import fields
 
 from mixjt.circuit.layout import Layout, Solution
 from mixjt.circuit.layouts.liquefier import Liquefier, LiquefierCircuit
 from mixjt.circuit.layouts.plain import Plain
-from mixjt.circuit.layouts.precooled import Precooled, PrecooledCircuit, PrecooledResult
-from mixjt.circuit.layouts.separator import Separator, SeparatorCircuit, SeparatorResult
+from mixjt.circuit.layouts.precooled import Precooled, PrecooledCircuit
+from mixjt.circuit.layouts.separator import Separator, SeparatorCircuit
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.outcome import circuit_outcome
 from mixjt.circuit.result import CircuitResult, PinchCurve
@@ -90,21 +90,9 @@ def _with_curves(layout: Layout, points: int) -> tuple[Solution, tuple[PinchCurv
 def grid_cooling(fluid: Fluid, circuit: ThrottleCircuit, points: int) -> float:
     """Cooling [J/mol] of a circuit as it stands on a fixed grid; see `Layout.grid_cooling`.
 
-    The circuit must be that of `circuit_of` a result: precooling and intermediate temperature are taken as they stand.
+    The circuit must be what `ThrottleCircuit.as_solved` makes of a result: precooling and intermediate temperature are taken as they stand.
     """
     return layout_of(fluid, circuit, points).grid_cooling(points)
-
-
-def circuit_of(result: CircuitResult, circuit: ThrottleCircuit) -> ThrottleCircuit:
-    """The circuit with all that was chosen for a result: pressures, precooling or intermediate temperature."""
-    circuit = replace(
-        circuit, suction_pressure=result.suction_pressure, discharge_pressure=result.discharge_pressure
-    )
-    if isinstance(result, PrecooledResult):
-        return circuit.at(result.precooler_temperature)
-    if isinstance(result, SeparatorResult):
-        return replace(circuit, intermediate_temperature=result.intermediate_temperature)
-    return circuit
 
 
 def with_precooler(circuit: ThrottleCircuit, precooler: Precooler, warm_section: bool = True) -> PrecooledCircuit:

@@ -22,7 +22,9 @@ class Fluid:
     z: np.ndarray
 
     def __post_init__(self):
-        object.__setattr__(self, "z", np.asarray(self.z, dtype=float))
+        own = np.array(self.z, dtype=float)
+        own.setflags(write=False)
+        object.__setattr__(self, "z", own)
 
     @property
     def gases(self) -> tuple[str, ...]:

@@ -35,7 +35,7 @@ def root_between(function: Callable[[float], float], low: float, high: float, xt
     fb, fa = function(b), function(a)
     if fa == 0.0 or fb == 0.0:
         return a if fa == 0.0 else b
-    if not fa * fb < 0.0:
+    if math.isnan(fa) or math.isnan(fb) or (fa > 0.0) == (fb > 0.0):
         raise ConvergenceError("root of a function", "its signs at the ends of the bracket must differ", low=b, high=a)
     share = 0.5
     for _ in range(MOST_STEPS):

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.errors import ConvergenceError
+from mixjt.errors import ConvergenceError, InputError
 
 VAPOUR = "vapour"
 LIQUID = "liquid"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Phase:
     """One phase of an equilibrium state.
 
@@ -35,7 +35,7 @@ class Phase:
     log_fugacity_coefficients: np.ndarray
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class State:
     """An equilibrium state of one blend; phases are ordered from the lightest to the densest."""
 
@@ -70,7 +70,7 @@ def phase_log_fugacities(phase: Phase, pressure: float) -> np.ndarray:
     return logs + np.where(phase.composition > 0.0, phase.log_fugacity_coefficients, 0.0) + math.log(pressure)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Sweep:
     """Many blends along one list of temperatures: every array has shape (n, m).
 
@@ -128,8 +128,10 @@ class PropertyModel:
         """States of n blends at m temperatures, (m,) or (n, m); pressures broadcast to (n, m).
 
         A state that can't be solved raises ConvergenceError, or is NaN where strict is False. Point by point here,
-        and without gradients.
+        without gradients, which are refused with InputError.
         """
+        if gradients:
+            raise InputError(f"the model {self.name} has no slopes with the amounts; take the multi-fluid model")
         z, temperatures = np.atleast_2d(z), np.asarray(temperatures, dtype=float)
         shape = (len(z), temperatures.shape[-1])
         places = np.broadcast_to(temperatures, shape), np.broadcast_to(pressures, shape)
@@ -145,7 +147,7 @@ class PropertyModel:
             for name, array in found.items():
                 array[at] = getattr(state, name)
             phases[at], liquids[at] = len(state.phases), len(state.liquids)
-        return Sweep(**found, phase_count=phases, liquid_count=liquids, gibbs=np.zeros(shape))
+        return Sweep(**found, phase_count=phases, liquid_count=liquids, gibbs=np.full(shape, np.nan))
 
     def state_tp(self, z, temperature: float, pressure: float) -> State:
         """State at temperature [K] and pressure [Pa]."""
@@ -200,7 +202,7 @@ class PropertyModel:
         return self.notes
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class SaturationBoundary:
     """Bubble and dew curves of one blend over a list of pressures; every array has shape (m,).
 

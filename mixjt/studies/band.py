@@ -16,7 +16,7 @@ import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import circuit_of, grid_cooling
+from mixjt.circuit.solve import grid_cooling
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import plausible_models
@@ -107,7 +107,7 @@ def cooling_band(result: CircuitResult, circuit: ThrottleCircuit) -> Band | None
     circuit : ThrottleCircuit
         That it solves.
     """
-    settled = circuit_of(result, circuit)
+    settled = circuit.as_solved(result)
 
     def cooling(with_model: PropertyModel) -> float:
         return grid_cooling(Fluid(with_model, result.composition), settled, POINTS)

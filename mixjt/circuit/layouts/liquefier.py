@@ -302,7 +302,7 @@ class Liquefier(Plain):
             "flash_fraction": share,
             "feed_work": self.feed_work,
             "product_least_work": self.product_least_work,
-            "loss_duty": vented * share * ratio * flow,
+            "loss_duty": max(vented, 0.0) * share * ratio * flow,
             "feed_bubble_point": _or_none(gas.bubble_temperature(passage.throttle_pressure)),
             "feed_dew_point": _or_none(gas.dew_temperature(passage.throttle_pressure)),
             "product_bubble_point": _or_none(gas.bubble_temperature(passage.product_pressure)),

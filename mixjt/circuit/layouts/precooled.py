@@ -98,6 +98,10 @@ class PrecooledCircuit(ThrottleCircuit):
         """High-side temperatures of the cold section [K]: its pinch sets the cooling."""
         return super().span[0], min(self.precooler.temperature, self.warm_temperature)
 
+    def as_solved(self, result: PrecooledResult) -> PrecooledCircuit:
+        """Also precooled to where it could be."""
+        return super().as_solved(result).at(result.precooler_temperature)
+
     def at(self, temperature: float) -> PrecooledCircuit:
         """The same circuit, precooled to another temperature [K]."""
         return replace(self, precooler=replace(self.precooler, temperature=temperature))

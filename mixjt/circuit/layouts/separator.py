@@ -84,6 +84,10 @@ class SeparatorCircuit(ThrottleCircuit):
                 f"approach ({coldest:.5g} K) and below the separator ({warmest:.5g} K)"
             )
 
+    def as_solved(self, result: SeparatorResult) -> SeparatorCircuit:
+        """Also with the intermediate temperature found."""
+        return replace(super().as_solved(result), intermediate_temperature=result.intermediate_temperature)
+
 
 @dataclass(frozen=True)
 class Split:

@@ -126,6 +126,6 @@ def unknown_current(compressor: Compressor) -> list[str]:
     if compressor.largest_supply_current is None or compressor.supply_voltage is not None:
         return []
     return [
-        f"the current is not compared with the label's {compressor.largest_supply_current:.3g} A: state voltage in "
-        "[compressor]"
+        (f"the current is not compared with the label's {compressor.largest_supply_current:.3g} A: state voltage in "
+        "[compressor]")
     ]

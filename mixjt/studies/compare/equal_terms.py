@@ -18,9 +18,9 @@ def terms(request: CompareRequest) -> list[str]:
     compressor = cascade.compressor
     leak = f" and a heat leak of {request.cold_leak:.3g} W there" if request.cold_leak else ""
     found = [
-        f"every road carries {request.load:.4g} W at {request.cold_temperature:.5g} K{leak} in air of "
+        (f"every road carries {request.load:.4g} W at {request.cold_temperature:.5g} K{leak} in air of "
         f"{request.ambient:.5g} K with compressors of {100.0 * compressor.isentropic_efficiency:.3g} % isentropic and "
-        f"{100.0 * compressor.motor_efficiency:.3g} % motor efficiency; displacements are scaled to the load"
+        f"{100.0 * compressor.motor_efficiency:.3g} % motor efficiency; displacements are scaled to the load")
     ]
     blends = [road for road in request.roads if road in BLENDS]
     if blends and request.search is not None:
@@ -36,11 +36,11 @@ def terms(request: CompareRequest) -> list[str]:
 def _of_blends(request: CompareRequest) -> list[str]:
     circuit, ranges = request.search.circuit, request.search.pressure_ranges
     found = [
-        f"blends: recuperator approach {circuit.recuperator_approach:.3g} K, aftercooler "
+        (f"blends: recuperator approach {circuit.recuperator_approach:.3g} K, aftercooler "
         f"{circuit.aftercooler_approach:.3g} K above ambient, {_percent(circuit.low_side_drop / circuit.evaporator_pressure)} "
         f"of the pressure lost on the low side and "
         f"{_percent(circuit.discharge_pressure / circuit.throttle_pressure - 1.0)} on the high side; a blend that "
-        "freezes does not count as reached"
+        "freezes does not count as reached")
     ]
     if not np.any(np.diff(ranges, axis=1) > 0.0):
         found.append(
@@ -63,16 +63,16 @@ def _of_precooler(request: CompareRequest, compressor) -> list[str]:
         return found
     return [
         *found,
-        f"the precooler has {100.0 * own.isentropic_efficiency:.3g} % isentropic and "
-        f"{100.0 * own.motor_efficiency:.3g} % motor efficiency, those of [precooler]",
+        (f"the precooler has {100.0 * own.isentropic_efficiency:.3g} % isentropic and "
+        f"{100.0 * own.motor_efficiency:.3g} % motor efficiency, those of [precooler]"),
     ]
 
 
 def _of_cascades(cascade, stages: list[int]) -> list[str]:
     found = [
-        f"cascades: approach {cascade.approach:.3g} K in cascade condensers, "
+        (f"cascades: approach {cascade.approach:.3g} K in cascade condensers, "
         f"{cascade.evaporator_approach:.3g} K in the evaporator, {cascade.condenser_approach:.3g} K in the condenser; "
-        f"{_lines(cascade)}",
+        f"{_lines(cascade)}"),
         _suction_gas(cascade),
     ]
     leaks = [f"{leak:.3g} W" for leak in cascade.heat_leaks[1:] or cascade.heat_leaks if leak > 0.0]

@@ -145,8 +145,8 @@ def _precooler_warnings(hottest: float, limit: float | None) -> list[str]:
     if limit is None or hottest <= limit:
         return []
     stands, most = apart(hottest, limit, "pressure", 3)
-    return [f"at standstill on the hottest day the precooler's fluid stands at {stands}, above the largest pressure of "
-            f"{most}: its parts need a rating of their own"]  # fmt: skip
+    return [(f"at standstill on the hottest day the precooler's fluid stands at {stands}, above the largest pressure of "
+            f"{most}: its parts need a rating of their own")]  # fmt: skip
 
 
 def _flammable(result: CircuitResult, stage, request: CompareRequest) -> tuple[float | None, float]:
