@@ -104,9 +104,9 @@ def test_single_blend_and_batch_of_one(six, six_z):
 def test_order_of_the_temperatures_changes_nothing(six, six_z):
     order = np.random.default_rng(1).permutation(GRID.size)
     plain, mixed = six.sweep(six_z, 15e5, GRID), six.sweep(six_z, 15e5, GRID[order])
-    for name in FIELDS:  # but for the last bit of the ideal gases' part, which is worked out several numbers at a time
+    for name in FIELDS:  # but for rounding: the ideal gases' part is a sum of terms that cancel, several temperatures at a time
         one, other = getattr(plain, name)[:, order], getattr(mixed, name)
-        assert np.abs(one - other).max() <= 1e-15 * np.abs(one).max()
+        assert np.abs(one - other).max() <= 1e-13 * np.abs(one).max()
 
 
 def test_a_batch_is_its_blends_one_by_one(common):
