@@ -22,12 +22,24 @@ class Warming:
 def warmings(request: CascadeRequest, stages: int) -> tuple[Warming, ...]:
     """Designs for every way of warming, fluids and temperatures chosen anew where the request leaves them open.
 
+    The search for fluids is no proof of the best, so what is best with one way of warming is tried with the others too.
+
     Parameters
     ----------
     request : CascadeRequest
     stages : int
     """
-    return tuple(_warming(replace(request, stages=stages, kept=1), by) for by in WARMINGS)
+    asked = replace(request, stages=stages, kept=1)
+    found = [_warming(asked, by) for by in WARMINGS]
+    if request.fluids is not None:
+        return tuple(found)
+    winners = {tuple(stage.fluid for stage in one.result.stages) for one in found if one.result is not None}
+    return tuple(_best([one, *(_warming(replace(asked, fluids=fluids), one.by) for fluids in winners)]) for one in found)
+
+
+def _best(tried: list[Warming]) -> Warming:
+    """The least power of what works, else the first."""
+    return min((one for one in tried if one.result is not None), key=lambda one: one.result.total_power, default=tried[0])
 
 
 def _warming(request: CascadeRequest, by: str) -> Warming:
