@@ -81,6 +81,7 @@ class BlendRoads:
         """
         wanted, samples = self.request.blends_at(temperature), self.request.effort.line_samples
         places = [*(place_of(wanted, one.result, one.bottles) for one in starts), *self.known]
+        places = places or sampled(wanted, self.request.effort.samples)
         if road == SEPARATOR:
             return self._separator(temperature, places[: len(starts)][-1:])
         if road == PRECOOLED:
