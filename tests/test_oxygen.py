@@ -91,6 +91,6 @@ def test_the_catalogue_still_knows_oxygen(capsys):
 
 def test_a_feed_holds_no_more_oxygen_than_air():
     """Dry air: 20.948 % oxygen, 0.934 % argon (U.S. Standard Atmosphere, 1976; from memory)."""
-    assert nitrogen_feed(0.20948, 0.00934).fraction("oxygen", nitrogen_feed(0.20948, 0.00934).z) == pytest.approx(0.20948)
+    assert nitrogen_feed(0.20948, 0.00934).fraction("oxygen") == pytest.approx(0.20948)
     with pytest.raises(InputError, match="more than air's 0.21: its liquid explodes with oil"):
         nitrogen_feed(0.4)
