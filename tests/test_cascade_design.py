@@ -128,8 +128,7 @@ def test_figures_of_the_design_are_those_of_its_best(design):
     best = design.best
     assert design.total_power == best.total_power and design.compressors == len(best.stages)
     assert design.displacements == best.displacements
-    assert design.highest_running_pressure == max(best.running_pressures)
-    assert design.highest_standing_pressure is None and design.flammable_mass is None  # no volumes stated
+    assert design.flammable_mass is None  # no volumes stated
     assert design.condenser_conductance == sum(one.conductance for one in best.condensers)
     assert design.messages[0].startswith("no fluids within the limits for 1")
 

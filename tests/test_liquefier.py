@@ -10,7 +10,7 @@ from circuit_samples import machine
 
 from mixjt.blend import pure_ingredient
 from mixjt.circuit.feed_states import feed_of, least_pressure
-from mixjt.circuit.ideal_liquefier import carnot_work, least_work, throttle_yield
+from mixjt.circuit.ideal_liquefier import carnot_work, least_work
 from mixjt.circuit.liquefier_result import DAY, FeedPassage
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.solve import solve_circuit, with_feed
@@ -71,19 +71,6 @@ def recovering(blend, impure):
 
 
 # the textbook's liquefier and the second law
-
-
-@pytest.mark.parametrize("warm, fraction", [(300.0, 0.045), (200.0, 0.147)])
-def test_throttle_liquefier_of_the_textbook(nitrogen, warm, fraction):
-    # Schroeder, An Introduction to Thermal Physics (2000), problem 4.34 with table 4.5
-    assert throttle_yield(nitrogen, warm, 100e5, 1e5) == pytest.approx(fraction, abs=0.001)
-
-
-def test_throttle_liquefier_refuses_what_does_not_cool(nitrogen):
-    with pytest.raises(UnreachableError, match="does not cool"):
-        throttle_yield(nitrogen, 600.0, 100e5, 1e5)  # next to nitrogen's inversion temperature
-    with pytest.raises(InputError):
-        throttle_yield(nitrogen, 300.0, 1e5, 2e5)
 
 
 def test_normal_boiling_point(nitrogen):

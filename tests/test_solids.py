@@ -20,11 +20,11 @@ from mixjt.circuit.solve import solve_circuit
 from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import ConvergenceError, UnknownGasError
 from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.freezing_points import freezing_margin, freezing_temperature, margin_from_index
+from mixjt.fluid.freezing_points import freezing_temperature, margin_from_index
 from mixjt.fluid.models import load_model
 from mixjt.fluid.pair_sets import PairSet
 from mixjt.fluid.saturation_index import _Spline, saturation_index
-from mixjt.fluid.solids import ideal_solubility, log_fugacity_ratio, melting_temperature, solid
+from mixjt.fluid.solids import log_fugacity_ratio, melting_temperature, solid
 from mixjt.gases import gas, gas_names
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.studies.search.freezing_limit import FreezingConstraint
@@ -216,7 +216,7 @@ def test_a_pure_gas_freezes_at_its_melting_point(model, name):
 def test_an_ideal_blend_freezes_at_its_ideal_solubility():
     blend = IdealBlend(("ethane", "propane", "isobutane"))
     z, pressure = np.array([0.2, 0.3, 0.5]), 10e5
-    expected = brentq(lambda t: ideal_solubility(solid("isobutane"), t, pressure) - 0.5, 60.0, 113.0)
+    expected = brentq(lambda t: log_fugacity_ratio(solid("isobutane"), t, pressure) - np.log(0.5), 60.0, 113.0)
     found = freezing_temperature(Fluid(blend, z), pressure)
     assert found.gas == "isobutane"
     assert found.freezing_temperature == pytest.approx(expected, abs=2e-3)
@@ -245,16 +245,15 @@ def test_more_of_the_heavy_gas_leaves_less_margin(model):
     margins = []
     for butane in (0.03, 0.06, 0.1, 0.2):
         z = np.append((1.0 - butane) * np.array([0.27, 0.27, 0.23, 0.23, 0.0]), butane)
-        margins.append(freezing_margin(model, model.state_tp(z, 95.0, 2e5)).margin)
+        margins.append(freezing_temperature(Fluid(model, z), 2e5, 95.0).margin)
     assert np.all(np.diff(margins) < 0.0)
     assert margins[0] > 3.0 and margins[-1] < 0.0
 
 
 def test_the_margin_counts_along_the_isobar(model):
-    state = model.state_tp(SOUND, 95.0, 2e5)
-    found = freezing_margin(model, state)
+    found = freezing_temperature(Fluid(model, SOUND), 2e5, 95.0)
     assert found.margin == pytest.approx(95.0 - found.freezing_temperature)
-    colder = freezing_margin(model, model.state_tp(SOUND, 92.0, 2e5))
+    colder = freezing_temperature(Fluid(model, SOUND), 2e5, 92.0)
     assert colder.freezing_temperature == pytest.approx(found.freezing_temperature, abs=2e-3)
     index = saturation_index(model, SOUND[None], [found.freezing_temperature], [2e5])[0]
     assert abs(index.max()) < 1e-4

@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from mixjt.cascade.stage_balance import stage_balance
+from mixjt.cascade.stage_balance import condenser, evaporator, inner_components
+from mixjt.circuit.accounting import Account, account
 from mixjt.errors import InputError, UnreachableError
 from mixjt.parts import places as place
 from mixjt.parts.compressor.compression import Compressor
@@ -17,6 +18,12 @@ IDEAL = Compressor(
     "reciprocating", 1e-5, 48.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0
 )
 REAL = Compressor("reciprocating", 1e-5, 48.0, isentropic_efficiency=0.60, motor_efficiency=0.80)
+
+
+def stage_balance(result, ambient: float, source: float) -> Account:
+    """Energy and exergy [W] of a stage that stands alone and rejects its heat to ambient air."""
+    parts = (evaporator(result, ambient, source), *inner_components(result, ambient), condenser(result, ambient))
+    return account(parts, ambient, result.load * (ambient / source - 1.0), result.compressor_power)
 
 
 def full_stage(evaporating=245.0, condensing=300.0, **changed):

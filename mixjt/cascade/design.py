@@ -150,17 +150,6 @@ class CascadeDesign:
         return self.best.displacements
 
     @property
-    def highest_running_pressure(self) -> float:
-        """[Pa]"""
-        return max(self.best.running_pressures)
-
-    @property
-    def highest_standing_pressure(self) -> float | None:
-        """On the hottest day [Pa]; None where a stage's volumes are not known."""
-        pressures = self.best.standing_pressures
-        return None if None in pressures else max(pressures)
-
-    @property
     def discharge_temperatures(self) -> tuple[float, ...]:
         """Per stage, coldest first [K]."""
         return self.best.discharge_temperatures

@@ -6,7 +6,7 @@ so what is lost on the way to the air counts to the component.
 
 from __future__ import annotations
 
-from mixjt.circuit.accounting import Account, Component, account, passing
+from mixjt.circuit.accounting import Component, passing
 from mixjt.parts import places as place
 from mixjt.parts.vapour_stage import StageResult
 
@@ -67,16 +67,3 @@ def cascade_condenser(colder: StageResult, warmer: StageResult, ambient: float) 
 def heat_leak(result: StageResult) -> float:
     """Heat the evaporator takes up besides the load [W]."""
     return result.evaporator_heat - result.load
-
-
-def stage_balance(result: StageResult, ambient: float, source: float) -> Account:
-    """Energy and exergy [W] of a stage that stands alone and rejects its heat to ambient air.
-
-    Parameters
-    ----------
-    result : StageResult
-    ambient, source : float
-        Temperatures of the surroundings and of the load [K].
-    """
-    parts = (evaporator(result, ambient, source), *inner_components(result, ambient), condenser(result, ambient))
-    return account(parts, ambient, result.load * (ambient / source - 1.0), result.compressor_power)

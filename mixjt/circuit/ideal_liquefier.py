@@ -1,14 +1,6 @@
-"""Liquefaction in theory: the throttle liquefier of the textbooks, and the least work that second law allows.
+"""The least work that second law allows for liquefaction.
 
-Throttle liquefier (Linde): gas at high pressure is cooled by all of its own returning vapour in a perfect
-recuperator and throttled. Per mole compressed, with 1 the low and 2 the high pressure at the warm end and f
-the saturated liquid at low pressure, the balance h2 = y hf + (1 - y) h1 gives the fraction liquefied
-
-    y = (h1 - h2) / (h1 - hf).
-
-Source: Schroeder, An Introduction to Thermal Physics (2000), section 4.4, problem 4.34.
-
-Least work: the exergy of the liquid over that of the gas at the room's temperature T0,
+The exergy of the liquid over that of the gas at the room's temperature T0,
 
     w = (h_liquid - h_gas) - T0 (s_liquid - s_gas),
 
@@ -20,44 +12,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.feed import saturated_liquid
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 
 SECTIONS = 41  # of the two-phase range
-
-
-def throttle_yield(
-    feed: Fluid, warm_temperature: float, high_pressure: float, low_pressure: float
-) -> float:
-    """Fraction liquefied by a throttle liquefier with a perfect recuperator [mol/mol].
-
-    Parameters
-    ----------
-    feed : Fluid
-    warm_temperature : float
-        Of the gas before and after the recuperator [K].
-    high_pressure, low_pressure : float
-        [Pa]
-
-    Raises
-    ------
-    InputError
-        Where the pressures are not in order.
-    UnreachableError
-        Where nothing is liquefied: the gas does not cool on expanding from there.
-    """
-    if not high_pressure > low_pressure:
-        raise InputError("a throttle liquefier needs a high pressure above its low pressure")
-    low = feed.tp(warm_temperature, low_pressure).enthalpy
-    high = feed.tp(warm_temperature, high_pressure).enthalpy
-    if not low > high:
-        raise UnreachableError(
-            f"nothing liquefies: from {warm_temperature:.5g} K and {high_pressure / 1e5:.4g} bar the gas does not cool "
-            "on expanding; start colder"
-        )
-    return (low - high) / (low - saturated_liquid(feed, low_pressure).enthalpy)
 
 
 def least_work(liquid: State, gas: State, ambient: float) -> float:

@@ -46,5 +46,5 @@ def compressor(
     record["cautions"] = cautions(mixture.gases, mixture.fractions, highest, request.suction_temperature)
     return deliver(
         record, lambda: report.print_rating(case, mixture, found, record), json, out,
-        lambda: report.compressor_tables(found), lambda: report.compressor_pictures(case, found),
+        lambda: report.compressor_tables(found), lambda: report.compressor_pictures(found),
     )  # fmt: skip

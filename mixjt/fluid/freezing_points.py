@@ -15,7 +15,6 @@ from mixjt.errors import ConvergenceError, InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.saturation_index import Solids, saturation_index, solids_of
 from mixjt.fluid.solids import Solid, melting_temperature
-from mixjt.fluid.states import PropertyModel, State
 
 STEP = 3.0  # K, between the points looked at on the way down
 TOGETHER = 5  # of these points that are looked at in one sweep
@@ -37,28 +36,6 @@ class FreezingResult:
     margin: float | None
     freezing_temperature: float | None
     searched_to: float
-
-
-def freezing_margin(model: PropertyModel, state: State) -> FreezingResult:
-    """How far an equilibrium state is from its first solid, along its isobar.
-
-    Parameters
-    ----------
-    model : PropertyModel
-        That gave the state.
-    state : State
-
-    Returns
-    -------
-    FreezingResult
-
-    Raises
-    ------
-    MissingDataError
-    ConvergenceError
-    """
-    fluid = Fluid(model, state.composition)
-    return freezing_on_leg(fluid, state.temperature, state.temperature, lambda t: state.pressure)
 
 
 def freezing_temperature(

@@ -190,7 +190,7 @@ class PureModel(PropertyModel):
                 self._phase(LIQUID, 1.0 - quality, lambda key: state.saturated_liquid_keyed_output(key)),
             )
         else:
-            phases = (self._phase(_kind(state, self._cp), 1.0, state.keyed_output),)
+            phases = (self._phase(_kind(state), 1.0, state.keyed_output),)
         return State(
             temperature=state.T(),
             pressure=state.p(),
@@ -247,7 +247,7 @@ def _facts(name: str, state) -> FluidFacts:
     )
 
 
-def _kind(state, cp) -> str:
+def _kind(state) -> str:
     """Liquid where it is denser than at the critical point and not hotter than it, or else vapour."""
     liquid = state.T() <= state.T_critical() and state.rhomolar() > state.rhomolar_critical()
     return LIQUID if liquid else VAPOUR

@@ -106,11 +106,6 @@ def melting_temperature(of: Solid, pressure: float) -> float:
     return root_between(lambda t: float(log_fugacity_ratio(of, t, pressure)), low - 1e-3, 2.0 * low, 1e-9)
 
 
-def ideal_solubility(of: Solid, temperature, pressure=0.0):
-    """Mole fraction in an ideal solution saturated with the solid; above 1 where the solid has melted."""
-    return np.exp(log_fugacity_ratio(of, temperature, pressure))
-
-
 def _step_term(step: PhaseChange, temperature):
     """Share of one step in ln(f_solid / f_liquid)."""
     at = step.temperature

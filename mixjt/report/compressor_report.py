@@ -112,7 +112,7 @@ def compressor_tables(found: RatingResult) -> dict[str, Listing]:
     return {"compressor_map": listing(MAP, found.points)} | curves
 
 
-def compressor_pictures(case: Case, found: RatingResult) -> dict[str, Callable]:
+def compressor_pictures(found: RatingResult) -> dict[str, Callable]:
     """The map."""
     from mixjt.plots.rating_plot import rating_figure
     from mixjt.plots.titles import blend_text

@@ -50,10 +50,6 @@ class IsobarTable:
         """A column at enthalpies [J/mol] and pressures [Pa], both (n,)."""
         return _between(self.pressures, self.enthalpies, getattr(self, name), enthalpy, pressure)
 
-    def enthalpy_at(self, temperature: float, pressure: float) -> float:
-        """Enthalpy [J/mol] at a temperature [K] and a pressure [Pa]."""
-        return float(_between(self.pressures, self.temperatures, self.enthalpies, temperature, pressure))
-
 
 @dataclass(frozen=True)
 class PhaseTable:
