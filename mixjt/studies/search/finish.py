@@ -125,16 +125,14 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
         short = -_margins(landscape, result) / landscape.evaluator.steps
         if np.all(short <= MARGIN_TOLERANCE):
             return _finished(landscape, place, result)
-        safety = safety + np.where(short > MARGIN_TOLERANCE, 1.2 * short + landscape.safety, 0.0)
-        place = _stepped_back(landscape.with_safety(safety), place)
+        climb = Climb(place, common_grid(landscape.request, FINE), close=FINE, radius=RADIUS)
+        seen = landscape.view(climb.grid, place.amounts[None], place.log_pressures[None]).judgement.margins[0]
+        wanted = seen / landscape.evaluator.steps + 1.2 * short + landscape.safety
+        safety = np.where(short > MARGIN_TOLERANCE, np.fmax(wanted, safety), safety)
+        advance(landscape.with_safety(safety), [climb], STEPS, TOLERANCE)
+        place = climb.place
     names, worst = landscape.evaluator.names, int(np.argmax(short))
     raise UnreachableError(f"its full solution misses the {names[worst]}")
-
-
-def _stepped_back(landscape: Landscape, place: Place) -> Place:
-    climb = Climb(place, common_grid(landscape.request, FINE), close=FINE, radius=RADIUS)
-    advance(landscape, [climb], STEPS, TOLERANCE)
-    return climb.place
 
 
 def circuit_at(circuit: ThrottleCircuit, place: Place) -> ThrottleCircuit:
