@@ -166,7 +166,10 @@ class Judgement:
 
 
 class Evaluator:
-    """Evaluates blends for one request; names, units and steps describe the constraints' margins."""
+    """Evaluates blends for one request.
+
+    names, units and steps describe the margins; conditions numbers what each belongs to.
+    """
 
     def __init__(self, model: PropertyModel, request: SearchRequest):
         self.model, self.request, self.circuit = model, request, request.circuit
@@ -175,8 +178,10 @@ class Evaluator:
         self.precooling = precooling(self.circuit)
         if self.precooling.limited:
             own.append(PRECOOLER_MARGIN)
+        columns = [1] * len(own) + [item.columns(model) for item in request.constraints]
         own += [(item.name, item.unit, item.step) for item in request.constraints]
-        self.names, self.units, steps = zip(*own)
+        self.conditions = np.repeat(np.arange(len(own)), columns)
+        self.names, self.units, steps = zip(*(own[number] for number in self.conditions))
         self.steps = np.array(steps)
         self.evaluations = 0  # blends swept so far, counted from several threads
         self._counting = threading.Lock()
@@ -251,7 +256,7 @@ class Evaluator:
             for item in self.request.constraints
         ]
         gain = self._log_gain(samples, cooling, precooled, inlet, work, flow)
-        return Judgement(gain, np.stack(margins, axis=1), inlet, dew)
+        return Judgement(gain, np.column_stack(margins), inlet, dew)
 
     def _compression(self, samples: Samples, enthalpy, entropy, log_volume):
         """Electrical work [J/mol], temperatures of outlet and valve [K] and molar flow [mol/s], each (n,).
