@@ -11,12 +11,25 @@ from __future__ import annotations
 import numpy as np
 
 from mixjt.circuit.layouts.separator import separated
-from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.fluid.states import PropertyModel
 from mixjt.studies.search.evaluate import Evaluator, Grid, Samples, Trials
+from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, SearchRequest
 
 
 class SeparatorEvaluator(Evaluator):
-    """Evaluates blends for a request whose circuit has a separator."""
+    """Evaluates blends for a request whose circuit has a separator.
+
+    Raises
+    ------
+    InputError
+        For the aim "cooling per conductance": the conductance of both sections is not known roughly.
+    """
+
+    def __init__(self, model: PropertyModel, request: SearchRequest):
+        if request.objective == COOLING_PER_CONDUCTANCE:
+            raise InputError('a search with a separator knows the objectives "cooling power" and "cop" only')
+        super().__init__(model, request)
 
     def _sampled(self, grid: Grid, trials: Trials, around: Trials) -> Samples:
         _, high_pressures, low_pressures = self._paths(grid, trials)
