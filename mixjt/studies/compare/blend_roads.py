@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -20,6 +21,7 @@ from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.studies.compare.blends import Climbed, climbed, finished, looked_at, polished, sampled
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried
+from mixjt.studies.search.finish import OFF
 from mixjt.studies.search.landscape import Landscape, Place, place_of
 from mixjt.studies.search.search import found_blends
 from mixjt.studies.search.search_request import SearchRequest
@@ -48,7 +50,7 @@ class BlendRoads:
         self.model, self.request = model, request
         self.stopped = False
         self.known: list[Place] = []  # plain blends at the cold end, best first
-        self.allowance = 0.0  # K
+        self.allowance = 0.0  # K of freezing margin, that climbs keep besides
 
     def at_cold_end(self, road: str, report: Report | None = None) -> Carried:
         """At the temperature of the case, thoroughly; the plain road first, the others start from its blends.
@@ -58,7 +60,8 @@ class BlendRoads:
         MixjtError
             Where the road does not get there.
         """
-        temperature, samples, plain = self.request.cold_temperature, self.request.effort.samples, self.request.search.circuit
+        temperature, samples = self.request.cold_temperature, self.request.effort.samples
+        plain = self.request.search.circuit
         if road == PLAIN:
             found = self._carried(temperature, plain, *self._solved(self._searched(samples, report)))
             self.allowance = overestimate(found.result)
@@ -87,7 +90,14 @@ class BlendRoads:
         self.allowance = overestimate(starts[0].result)
         if road == PRECOOLED:
             return self._precooled(temperature, places, samples, 1)
-        return self._climbed(temperature, self.request.separator if road == SEPARATOR else self.request.search.circuit, places, samples)
+        circuit = self.request.separator if road == SEPARATOR else self.request.search.circuit
+        found, kept = self._climbed(temperature, circuit, places, samples), self.allowance
+        self.allowance = overestimate(found.result)
+        if not self.allowance > kept + OFF:
+            return found
+        with contextlib.suppress(UnreachableError):  # other bottles may be best where more is kept from freezing
+            found = min(found, self._climbed(temperature, circuit, places, samples), key=lambda one: one.power)
+        return found
 
     def _searched(self, samples: int, report: Report | None) -> Climbed:
         """Plain blends of a full search at the cold end."""

@@ -118,7 +118,9 @@ class CompareRequest:
         """Of the load [K]."""
         return self.cascade.cascade.cold_temperature
 
-    def blends_at(self, temperature: float, circuit: ThrottleCircuit | None = None, allowance: float = 0.0) -> SearchRequest:
+    def blends_at(
+        self, temperature: float, circuit: ThrottleCircuit | None = None, allowance: float = 0.0
+    ) -> SearchRequest:
         """What the search is asked for, for the least power at another cold end [K].
 
         circuit is that of another kind, by default the plain one. allowance [K] is what a search keeps from freezing

@@ -28,7 +28,7 @@ STEPS = 15
 TOLERANCE = 1e-5  # of the merit, promised by the linear model
 RADIUS = 0.04
 CORRECTIONS = 4  # solutions of a blend, polished again in between as long as it misses a constraint or keeps too far from one
-OFF = 0.05  # steps; what is farther is too far
+OFF = 0.1  # steps; what is farther is too far
 MARGIN_TOLERANCE = 1e-6  # steps
 QUICK_SOLUTIONS = 3
 
@@ -126,8 +126,9 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
         )
         margins = _margins(landscape, result)[conditions] / steps
         short, found = margins < -MARGIN_TOLERANCE, _finished(landscape, place, result)
-        if not short.any() and (best is None or found.value > best.value):
-            best = found
+        if best is not None and (short.any() or found.value < best.value):
+            break
+        best = None if short.any() else found
         climb = Climb(place, common_grid(landscape.request, FINE), close=FINE, radius=RADIUS)
         told = landscape.view(climb.grid, place.amounts[None], place.log_pressures[None]).judgement.margins[0] / steps
         told = np.array([told[conditions == number].min() for number in conditions])
