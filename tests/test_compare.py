@@ -215,8 +215,8 @@ def test_roads_that_do_not_get_there_say_why(model):
     found = compare(model, wanted)
     for one in found.roads:
         assert one.figures is None and "\n" not in one.obstacle
-    assert "no blend of these bottles cools at 100 K" in road(found, PLAIN).obstacle
-    assert "no plain blend to start from" in road(found, SEPARATOR).obstacle
+    for name in (PLAIN, SEPARATOR):
+        assert "no blend of these bottles cools at 100 K" in road(found, name).obstacle
     assert "no cascade of 2 stages keeps every limit" in road(found, "cascade-2").obstacle
     assert found.advice.startswith("None of these roads carries the load at 100 K")
 
@@ -394,3 +394,10 @@ def test_a_point_of_the_load_line_tried_in_vain_says_why(monkeypatch):
 
     assert not line._try(PLAIN, 180.0, fails) and line.lost == {(PLAIN, 180.0): "the blend of a test"}
     assert line._try(PLAIN, 180.0, lambda: None) and not line.lost
+
+
+def test_plain_blends_are_looked_for_anew_where_none_is_known(model):
+    """As where the plain road fails at the cold end: then no point of its line has a neighbour to start from."""
+    roads = BlendRoads(model, request())
+    assert roads.known == []
+    assert roads.near("plain", 205.0, []).power > 0.0

@@ -13,16 +13,18 @@ from mixjt.circuit.solve import solve_circuit, with_precooler, with_separator
 from mixjt.errors import InputError, MissingDataError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts.precooler import Precooler
-from mixjt.studies.search.any_kind import search_kind
 from mixjt.studies.search.evaluate import Evaluator, Trials
+from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.grids import FINE, common_grid
 from mixjt.studies.search.search import search
 from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, COP, Bottle, SearchRequest
-from mixjt.studies.search.separator_search import STILL_PLAIN, search_separator
+from mixjt.studies.search.separator_batch import SeparatorEvaluator
 
 GASES = ("nitrogen", "methane", "ethane", "propane")
 BLENDS = np.array([[0.22, 0.33, 0.25, 0.20], [0.20, 0.30, 0.30, 0.20], [0.30, 0.30, 0.35, 0.05]])  # dry at 255 K
 CIRCUIT = machine(cold_temperature=110.0)
+HEAVY = ("nitrogen", "methane", "ethane", "propane", "isobutane")
+CONDENSING = np.array([[0.10, 0.35, 0.15, 0.15, 0.25], [0.06, 0.40, 0.20, 0.10, 0.24], [0.12, 0.30, 0.10, 0.18, 0.30]])
 
 
 @pytest.fixture(scope="module")
@@ -35,6 +37,12 @@ def request(circuit, **changes):
     return SearchRequest(
         circuit, bottles, largest_number_of_gases=4, smallest_fraction=0.02, samples=64, shortlist=3, **changes
     )
+
+
+def heavy_request(circuit, **changes):
+    bottles = [Bottle(pure_ingredient(gas)) for gas in HEAVY]
+    stated = {"samples": 64, "shortlist": 2, "largest_number_of_gases": 4, "objective": COP}
+    return SearchRequest(circuit, bottles, **(stated | changes))
 
 
 def precooled(warm_section=True, temperature=255.0, **changes):
@@ -69,45 +77,70 @@ def test_precooling_at_the_aftercooler_outlet_searches_as_the_plain_circuit(mode
 
 
 def test_a_precooler_pays_and_its_capacity_holds(model):
-    free = search_kind(model, request(precooled(False)), CIRCUIT)
+    free = search(model, request(precooled(False)))
     duty = free.candidates[0].precooler_duty
-    bound = search_kind(model, request(precooled(False, capacity=0.8 * duty)), CIRCUIT)
+    bound = search(model, request(precooled(False, capacity=0.8 * duty)))
     assert free.values[0] > bound.values[0]
     assert all(result.precooler_duty <= 0.8 * duty * (1.0 + 1e-9) for result in bound.candidates)
-    deeper = search_kind(model, request(precooled(False, 240.0)), CIRCUIT)
+    deeper = search(model, request(precooled(False, 240.0)))
     assert deeper.values[0] > free.values[0]
     assert deeper.amounts[0]["propane"] < free.amounts[0]["propane"]  # fewer heavy gases
 
 
-def test_a_separator_search_polishes_the_plain_shortlist(model_of, monkeypatch):
-    monkeypatch.setattr("mixjt.studies.search.separator_search.POLISHED", 2)
-    monkeypatch.setattr("mixjt.studies.search.separator_search.EVALUATIONS", 30)
-    gases = ("nitrogen", "methane", "ethane", "propane", "isobutane")
-    model = model_of(gases)
-    asked = SearchRequest(
-        machine(), [Bottle(pure_ingredient(gas)) for gas in gases], samples=64, shortlist=2, largest_number_of_gases=4
-    )
-    circuit = with_separator(machine())
-    plain = search(model, asked)
-    found = search_kind(model, dataclasses.replace(asked, circuit=circuit), machine())
+@pytest.mark.parametrize("between", [None, 235.0])
+def test_evaluation_of_many_with_a_separator_against_full_solutions(model_of, between):
+    model = model_of(HEAVY)
+    circuit = with_separator(machine(), intermediate=between)
+    asked = heavy_request(circuit)
+    evaluator = SeparatorEvaluator(model, asked)
+    pressures = np.full(len(CONDENSING), circuit.suction_pressure), np.full(len(CONDENSING), circuit.discharge_pressure)
+    samples = evaluator.sample(common_grid(asked, 4 * FINE), Trials(CONDENSING, *pressures))
+    judged = evaluator.judge(samples, samples.cooling)
+    for k, z in enumerate(CONDENSING):
+        result = solve_circuit(Fluid(model, z), circuit)
+        assert samples.flow[k] == pytest.approx(result.vapour_fraction)
+        assert samples.coldest[k] == pytest.approx(result.vapour_composition)
+        assert samples.cooling[k] == pytest.approx(result.cooling_capacity, rel=0.01)
+        assert samples.cooling[k] * np.exp(judged.log_gain[k]) == pytest.approx(result.cop, rel=0.01)
+        limit = FreezingConstraint(circuit, 3.0)  # judged by the vapour, the only part of the blend that gets so cold
+        judging = SeparatorEvaluator(model, heavy_request(circuit, constraints=(limit,)))
+        freezing = judging.judge(samples, samples.cooling).margins[k, len(evaluator.names) :]
+        cold = result.cooling_capacity / result.vapour_fraction
+        wanted = limit.margins(model, result.vapour_composition[None], *(np.full(1, p) for p in (2e5, 16e5)), np.array([cold]))
+        assert freezing == pytest.approx(wanted[0], abs=0.2)
+
+
+def test_neighbours_of_a_blend_with_a_separator_are_those_swept_anew(model_of):
+    asked = heavy_request(with_separator(machine()))
+    evaluator, grid = SeparatorEvaluator(model_of(HEAVY), asked), common_grid(asked, FINE)
+    trials = Trials(CONDENSING[:1], np.array([2e5]), np.array([16e5]))
+    steps = 1e-4 * np.array([[[1.0, -1.0, 0.0, 0.0, 0.0], [0.0, 0.0, -1.0, 0.0, 1.0]]])
+    near, anew = evaluator.sample_around(grid, trials, steps), evaluator.sample(grid, trials.around(steps))
+    change, wanted = near.difference[1:] - near.difference[0], anew.difference[1:] - anew.difference[0]
+    assert np.median(np.abs(change - wanted)) < 0.02 * np.median(np.abs(wanted))
+
+
+def test_a_search_with_a_separator_beats_the_plain_blends_with_one(model_of):
+    model = model_of(HEAVY)
+    asked, circuit = heavy_request(machine()), with_separator(machine())
+    plain, found = search(model, asked), search(model, dataclasses.replace(asked, circuit=circuit))
     starts = [solve_circuit(Fluid(model, each.composition), circuit) for each in plain.candidates]
-    allowed = [each.cooling_power for each in starts if each.suction_superheat >= 5.0]
-    assert found.values[0] > max(allowed) and found.values[0] > starts[0].cooling_power
-    assert found.values == tuple(sorted(found.values, reverse=True))
+    allowed = [each.cop for each in starts if each.suction_superheat >= 5.0]
+    assert found.values[0] > max([*allowed, starts[0].cop])
     for result, amounts in zip(found.candidates, found.amounts, strict=True):
-        assert result.suction_superheat >= 4.5 and result.discharge_temperature < 388.15 + 0.5
+        assert result.suction_superheat >= 5.0 - 1e-5 and result.discharge_temperature < 388.15 + 1e-5
         assert sum(amounts.values()) == pytest.approx(1.0)
 
 
 def test_a_separator_search_does_not_know_conductance(model):
     asked = request(with_separator(CIRCUIT), objective=COOLING_PER_CONDUCTANCE)
     with pytest.raises(InputError, match='"cooling power" and "cop" only'):
-        search_kind(model, asked, CIRCUIT)
+        search(model, asked)
 
 
 def test_a_precooler_that_cannot_work_is_said(model):
     with pytest.raises(UnreachableError, match="above its critical temperature"):
-        search_kind(model, request(precooled(fluid="methane")), CIRCUIT)
+        search(model, request(precooled(fluid="methane")))
 
 
 @pytest.mark.parametrize("error", [InputError("bad"), MissingDataError("no pair")])
@@ -115,19 +148,9 @@ def test_a_separator_search_tells_bad_input_and_missing_data(model, monkeypatch,
     def fails(*_):
         raise error
 
-    plain = search(model, request(CIRCUIT))
-    monkeypatch.setattr("mixjt.studies.search.separator_search.grid_cooling", fails)
+    monkeypatch.setattr("mixjt.studies.search.separator_batch.separated", fails)
     with pytest.raises(type(error), match=str(error)):
-        search_separator(model, request(CIRCUIT), with_separator(CIRCUIT), plain)
-
-
-def test_an_interrupted_separator_search_keeps_the_plain_blends(model, monkeypatch):
-    def interrupted(*_):
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr("mixjt.studies.search.separator_search.grid_cooling", interrupted)
-    found = search_kind(model, request(with_separator(CIRCUIT)), CIRCUIT)
-    assert found.interrupted and found.candidates and found.messages[-1] == STILL_PLAIN
+        search(model, request(with_separator(CIRCUIT)))
 
 
 def test_evaluations_in_several_threads_are_all_counted(model):

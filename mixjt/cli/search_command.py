@@ -47,7 +47,7 @@ def search(
     from mixjt.report.terminal import print_notes
     from mixjt.studies.at_rest import at_rest
     from mixjt.studies.band import cooling_band
-    from mixjt.studies.search.any_kind import search_kind
+    from mixjt.studies.search.search import search as run_search
 
     def show() -> None:
         report.print_heading(case, found, properties.name)
@@ -69,7 +69,7 @@ def search(
         _refuse_robust(circuit)
     properties = chosen_model(model, request.gases)
     with search_progress(request.objective) as progress:
-        found = search_kind(properties, request, case.circuit, progress)
+        found = run_search(properties, request, progress)
     worst = _worst_cases(case, properties, request, found) if robust else None
     asked = standstill_request(case)
     with waiting("how well the blends are known"):

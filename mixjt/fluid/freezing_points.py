@@ -94,7 +94,7 @@ def freezing_on_leg(
 
 
 def margin_from_index(here: np.ndarray, below: np.ndarray, reach: float) -> np.ndarray:
-    """Freezing margins (n,) [K], at most 60, from the saturation indices (n, c) of states and of their isobars below.
+    """Freezing margin of every gas (n, c) [K], at most 60, from the saturation indices (n, c) of states and of their isobars below.
 
     The index of each gas is taken as straight between the state and `reach` [K] below it and continued beyond, so that
     a margin is exact where it is 0 or `reach` and a good guide near them.
@@ -102,7 +102,7 @@ def margin_from_index(here: np.ndarray, below: np.ndarray, reach: float) -> np.n
     known = np.isfinite(here) & np.isfinite(below)
     slope = np.where(known, below, 0.0) - np.where(known, here, 0.0)
     margins = np.where(known, -here / np.maximum(slope / reach, FLATTEST), FARTHEST)
-    return np.minimum(margins.min(axis=1), FARTHEST)
+    return np.minimum(margins, FARTHEST)
 
 
 def _pure(one: Solid, temperature: float, pressure: float, floor: float) -> FreezingResult:

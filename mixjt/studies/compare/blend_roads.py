@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -20,10 +21,10 @@ from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.studies.compare.blends import Climbed, climbed, finished, looked_at, polished, sampled
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried
+from mixjt.studies.search.finish import OFF
 from mixjt.studies.search.landscape import Landscape, Place, place_of
 from mixjt.studies.search.search import found_blends
 from mixjt.studies.search.search_request import SearchRequest
-from mixjt.studies.search.separator_search import with_separator_polished
 
 ABOVE_COLD_END = 5.0  # K; there is no precooling closer to the cold end and its approach
 SHORTLIST = 2  # blends of a search that are polished besides the best of each number of bottles
@@ -49,6 +50,7 @@ class BlendRoads:
         self.model, self.request = model, request
         self.stopped = False
         self.known: list[Place] = []  # plain blends at the cold end, best first
+        self.allowance = 0.0  # K of freezing margin, that climbs keep besides
 
     def at_cold_end(self, road: str, report: Report | None = None) -> Carried:
         """At the temperature of the case, thoroughly; the plain road first, the others start from its blends.
@@ -59,11 +61,15 @@ class BlendRoads:
             Where the road does not get there.
         """
         temperature, samples = self.request.cold_temperature, self.request.effort.samples
+        plain = self.request.search.circuit
         if road == PLAIN:
-            return self._plain(temperature, self._searched(samples, report))
+            found = self._carried(temperature, plain, *self._solved(self._searched(samples, report)))
+            self.allowance = overestimate(found.result)
+            return found
+        starts = self.known or sampled(self.request.blends_at(temperature), samples)
         if road == PRECOOLED:
-            return self._precooled(temperature, self.known, samples, ANCHORS)
-        return self._separator(temperature, self.known)
+            return self._precooled(temperature, starts, samples, ANCHORS)
+        return self._climbed(temperature, self.request.separator, starts, samples)
 
     def near(self, road: str, temperature: float, starts: Sequence[Carried]) -> Carried:
         """At another temperature [K], by a local search from blends that are good nearby.
@@ -79,17 +85,20 @@ class BlendRoads:
         ------
         MixjtError
         """
-        wanted, samples = self.request.blends_at(temperature), self.request.effort.line_samples
-        places = [*(place_of(wanted, one.result, one.bottles) for one in starts), *self.known]
-        places = places or sampled(wanted, self.request.effort.samples)
-        if road == SEPARATOR:
-            return self._separator(temperature, places[: len(starts)][-1:])
+        samples = self.request.effort.line_samples
+        places = [*(place_of(self.request.search, one.result, one.bottles) for one in starts), *self.known]
+        places = places or sampled(self.request.blends_at(temperature), self.request.effort.samples)
+        self.allowance = overestimate(starts[0].result) if starts else 0.0
         if road == PRECOOLED:
             return self._precooled(temperature, places, samples, 1)
-        climb = climbed(self.model, wanted, places, samples)
-        if climb.finds and climb.places[0].present != places[0].present:  # sets next to the new one may be better yet
-            climb = climbed(self.model, wanted, climb.places[:1])
-        return self._plain(temperature, polished(self.model, wanted, climb.places[:1]))
+        circuit = self.request.separator if road == SEPARATOR else self.request.search.circuit
+        found, kept = self._climbed(temperature, circuit, places, samples), self.allowance
+        self.allowance = overestimate(found.result)
+        if not self.allowance > kept + OFF:
+            return found
+        with contextlib.suppress(UnreachableError):  # other bottles may be best where more is kept from freezing
+            found = min(found, self._climbed(temperature, circuit, places, samples), key=lambda one: one.power)
+        return found
 
     def _searched(self, samples: int, report: Report | None) -> Climbed:
         """Plain blends of a full search at the cold end."""
@@ -102,10 +111,19 @@ class BlendRoads:
             raise Interrupted
         return climb
 
+    def _climbed(self, temperature: float, circuit, starts: Sequence[Place], samples: int) -> Carried:
+        wanted = self._wanted(temperature, circuit)
+        climb = climbed(self.model, wanted, starts, samples)
+        if climb.finds and climb.places[0].present != starts[0].present:  # sets next to the new one may be better yet
+            climb = climbed(self.model, wanted, climb.places[:1])
+        return self._carried(temperature, circuit, *self._solved(polished(self.model, wanted, climb.places[:1])))
+
+    def _wanted(self, temperature: float, circuit) -> SearchRequest:
+        return self.request.blends_at(temperature, circuit, self.allowance)
+
     def _precooled(self, temperature: float, starts: Sequence[Place], samples: int, anchors: int) -> Carried:
         """The best of both suctions and of the precooling temperatures; one that serves no purpose shows as an idle precooler."""
         climbs, why = [], []
-        starts = starts or sampled(self.request.blends_at(temperature), samples)
         for circuit in self.request.precooled:
             try:
                 span = np.linspace(*self._precooling(circuit, temperature), LOOKED)
@@ -129,7 +147,7 @@ class BlendRoads:
             circuit, places = climb.landscape.request.circuit, climb.places[:1]
             here = circuit.precooler.temperature
             others = {min(max(here + move, low), high) for move in (-step, 0.0, step)}
-            wanted = [self.request.blends_at(temperature, circuit.at(one)) for one in sorted(others)]
+            wanted = [self._wanted(temperature, circuit.at(one)) for one in sorted(others)]
             climb = max((polished(self.model, one, places, MOVING) for one in wanted), key=lambda one: one.merit)
             if climb.landscape.request.circuit.precooler.temperature == here:
                 step *= NARROWED
@@ -137,7 +155,7 @@ class BlendRoads:
 
     def _best_precooled(self, temperature: float, circuit: PrecooledCircuit, temperatures, places) -> SearchRequest:
         """The request with that precooling temperature at which the best of the places is best, roughly."""
-        wanted = [self.request.blends_at(temperature, circuit.at(float(one))) for one in np.unique(temperatures)]
+        wanted = [self._wanted(temperature, circuit.at(float(one))) for one in np.unique(temperatures)]
 
         def rank(request: SearchRequest) -> tuple[bool, float]:
             finds = looked_at(self.model, request, places).finds
@@ -159,20 +177,6 @@ class BlendRoads:
                 f"precooling to {high:.5g} K or colder leaves nothing to the blend at {temperature:.5g} K"
             )
         return max(low, coldest), high
-
-    def _separator(self, temperature: float, starts: Sequence[Place]) -> Carried:
-        if not starts:
-            raise UnreachableError("there is no plain blend to start from: a separator's are polished plain ones")
-        wanted = self.request.blends_at(temperature)
-        circuit = self.request.blends_at(temperature, self.request.separator).circuit
-        found = with_separator_polished(self.model, wanted, circuit, starts, 1, 1)
-        if found.interrupted:
-            raise Interrupted
-        amounts, result = found.solved[0]
-        return self._carried(temperature, self.request.separator, result, amounts)
-
-    def _plain(self, temperature: float, climb: Climbed) -> Carried:
-        return self._carried(temperature, self.request.search.circuit, *self._solved(climb))
 
     def _solved(self, climb: Climbed) -> tuple[CircuitResult, dict[str, float]]:
         found, stopped = finished(climb)
@@ -218,6 +222,12 @@ class BlendRoads:
                 f"the compressor would draw in gas of {inlet:.5g} K, colder than the {self.request.coldest_suction:.5g} K "
                 "of suction_temperature"
             )
+
+
+def overestimate(result: CircuitResult) -> float:
+    """By how much [K] the search's own model has a blend farther from freezing than the worst pair parameters."""
+    freezing = result.freezing
+    return 0.0 if freezing.margin is None else max(freezing.own_margin - freezing.margin, 0.0)
 
 
 def precooling_text(result: PrecooledResult, circuit: PrecooledCircuit) -> str:

@@ -118,10 +118,13 @@ class CompareRequest:
         """Of the load [K]."""
         return self.cascade.cascade.cold_temperature
 
-    def blends_at(self, temperature: float, circuit: ThrottleCircuit | None = None) -> SearchRequest:
+    def blends_at(
+        self, temperature: float, circuit: ThrottleCircuit | None = None, allowance: float = 0.0
+    ) -> SearchRequest:
         """What the search is asked for, for the least power at another cold end [K].
 
-        circuit is that of another kind, by default the plain one. A blend that freezes does not count as reached,
+        circuit is that of another kind, by default the plain one. allowance [K] is what a search keeps from freezing
+        besides. A blend that freezes does not count as reached,
         whether the search states a freezing margin or not.
         """
         plain = replace(self.search.circuit, cold_temperature=temperature)
@@ -133,6 +136,7 @@ class CompareRequest:
             circuit=plain if circuit is None else replace(circuit, cold_temperature=temperature),
             objective=COP,
             constraints=tuple(
-                replace(item, circuit=plain) if hasattr(item, "circuit") else item for item in constraints
+                replace(item, circuit=plain, allowance=allowance) if isinstance(item, FreezingConstraint) else item
+                for item in constraints
             ),
         )

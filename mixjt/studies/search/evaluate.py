@@ -12,7 +12,7 @@ while q itself, a minimum over temperatures, is not.
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -64,6 +64,11 @@ class Trials:
         """These blends and others."""
         return Trials(*_joined(self, other))
 
+    def around(self, steps: np.ndarray) -> Trials:
+        """These blends, then the neighbours (n k) that steps (n, k, c) of their mole fractions lead to."""
+        rows = np.repeat(np.arange(len(self.z)), steps.shape[1])
+        return self.joined(replace(self.part(rows), z=(self.z[:, None] + steps).reshape(-1, self.z.shape[1])))
+
 
 @dataclass(frozen=True)
 class BlendIsobars:
@@ -93,7 +98,8 @@ class Samples:
     """What the sweeps gave; high (n, m) is the enthalpy of the high side.
 
     difference is that to the low side in the cold section, warm_difference in the warm section of a precooled
-    circuit; without one it has no column.
+    circuit; without one it has no column. coldest (n, c) are the mole fractions of what reaches the cold end, and
+    flow (n,) the moles of it per mole of blend.
     """
 
     trials: Trials
@@ -103,6 +109,8 @@ class Samples:
     warm_difference: np.ndarray
     low: BlendIsobars
     discharge: BlendIsobars
+    coldest: np.ndarray
+    flow: np.ndarray
 
     @property
     def cooling(self) -> np.ndarray:
@@ -125,14 +133,18 @@ class Samples:
             self.warm_difference[rows],
             self.low.part(rows),
             self.discharge.part(rows),
+            self.coldest[rows],
+            self.flow[rows],
         )
-
 
     def joined(self, other: Samples) -> Samples:
         """These blends and others on the same grid."""
-        arrays = (np.concatenate([getattr(self, name), getattr(other, name)]) for name in ("high", "difference", "warm_difference"))
-        low, discharge = self.low.joined(other.low), self.discharge.joined(other.discharge)
-        return Samples(self.trials.joined(other.trials), self.grid, *arrays, low, discharge)
+        both = {
+            name: np.concatenate([mine, its]) if isinstance(mine, np.ndarray) else mine.joined(its)
+            for (name, mine), its in zip(vars(self).items(), vars(other).values(), strict=True)
+            if name != "grid"
+        }
+        return Samples(grid=self.grid, **both)
 
 
 @dataclass(frozen=True)
@@ -155,7 +167,10 @@ class Judgement:
 
 
 class Evaluator:
-    """Evaluates blends for one request; names, units and steps describe the constraints' margins."""
+    """Evaluates blends for one request.
+
+    names, units and steps describe the margins; conditions numbers what each belongs to.
+    """
 
     def __init__(self, model: PropertyModel, request: SearchRequest):
         self.model, self.request, self.circuit = model, request, request.circuit
@@ -164,17 +179,17 @@ class Evaluator:
         self.precooling = precooling(self.circuit)
         if self.precooling.limited:
             own.append(PRECOOLER_MARGIN)
+        columns = [1] * len(own) + [item.columns(model) for item in request.constraints]
         own += [(item.name, item.unit, item.step) for item in request.constraints]
-        self.names, self.units, steps = zip(*own)
+        self.conditions = np.repeat(np.arange(len(own)), columns)
+        self.names, self.units, steps = zip(*(own[number] for number in self.conditions))
         self.steps = np.array(steps)
         self.evaluations = 0  # blends swept so far, counted from several threads
         self._counting = threading.Lock()
 
     def sample(self, grid: Grid, trials: Trials) -> Samples:
         """Sweep all blends; a blend the model gives up on is NaN and spoils no other."""
-        hot, high_pressures, low_pressures = self._paths(grid, trials)
-        high, low = self._sweep(trials, high_pressures, hot), self._sweep(trials, low_pressures, grid.low)
-        return _samples(grid, trials, _isobar(high), _isobar(low))
+        return self._sampled(grid, trials, trials)
 
     def sample_around(self, grid: Grid, trials: Trials, steps: np.ndarray) -> Samples:
         """Sweep blends, and give beside them neighbours to first order in the steps of their mole fractions.
@@ -189,14 +204,19 @@ class Evaluator:
         Samples
             Of the n blends, then of their neighbours, (n k) rows.
         """
+        return self._sampled(grid, trials, trials.around(steps))
+
+    def _sampled(self, grid: Grid, trials: Trials, around: Trials) -> Samples:
+        """Of blends and, where around goes on, their neighbours."""
         hot, high_pressures, low_pressures = self._paths(grid, trials)
-        high = self._sweep(trials, high_pressures, hot, gradients=True)
-        low = self._sweep(trials, low_pressures, grid.low, gradients=True)
-        count = steps.shape[1]
-        z = np.concatenate([trials.z, (trials.z[:, None] + steps).reshape(-1, trials.z.shape[1])])
-        rows = np.concatenate([np.arange(len(trials.z)), np.repeat(np.arange(len(trials.z)), count)])
-        around = Trials(z, trials.suction[rows], trials.discharge[rows])
-        return _samples(grid, around, *(_isobar(each).joined(_neighbours(each, steps)) for each in (high, low)))
+        high, low = self._swept(around.z, high_pressures, hot), self._swept(around.z, low_pressures, grid.low)
+        recuperator = high.enthalpy[:, : grid.recuperator.size]
+        difference = low.enthalpy[:, grid.met] - recuperator
+        difference[np.isnan(high.enthalpy).any(axis=1) | np.isnan(low.enthalpy).any(axis=1)] = np.nan
+        cold, warm = difference[:, : grid.cold], difference[:, grid.cold - 1 :]
+        warm = warm if grid.cold < grid.recuperator.size else warm[:, :0]
+        discharge, flow = high.columns(grid.recuperator.size), np.ones(len(around.z))
+        return Samples(around, grid, recuperator, cold, warm, low, discharge, around.z, flow)
 
     def _paths(self, grid: Grid, trials: Trials):
         """Temperatures and pressures of the high side with the discharge isobar, and pressures of the low side."""
@@ -233,11 +253,11 @@ class Evaluator:
         if self.precooling.limited:
             margins.append(1.0 - precooled * flow / self.precooling.capacity)
         margins += [
-            item.margins(self.model, trials.z, trials.suction, trials.discharge, cooling)
+            item.margins(self.model, samples.coldest, trials.suction, trials.discharge, cooling / samples.flow)
             for item in self.request.constraints
         ]
         gain = self._log_gain(samples, cooling, precooled, inlet, work, flow)
-        return Judgement(gain, np.stack(margins, axis=1), inlet, dew)
+        return Judgement(gain, np.column_stack(margins), inlet, dew)
 
     def _compression(self, samples: Samples, enthalpy, entropy, log_volume):
         """Electrical work [J/mol], temperatures of outlet and valve [K] and molar flow [mol/s], each (n,).
@@ -281,22 +301,17 @@ class Evaluator:
         heat = np.maximum(np.diff(exchanged, axis=1), 0.0)
         return np.sum(heat / log_mean_difference(apart[:, :-1], apart[:, 1:]), axis=1)
 
-    def _sweep(self, trials: Trials, pressures, temperatures, gradients: bool = False) -> Sweep:
-        return self.model.sweep(trials.z, pressures, temperatures, strict=False, gradients=gradients)
+    def _swept(self, z: np.ndarray, pressures, temperatures) -> BlendIsobars:
+        """Of as many blends (n, c) as there are rows of pressures; of further ones, their neighbours, to first order."""
+        own, near = z[: len(pressures)], z[len(pressures) :]
+        swept = self.model.sweep(own, pressures, temperatures, strict=False, gradients=len(near) > 0)
+        if not len(near):
+            return _isobar(swept)
+        return _isobar(swept).joined(_neighbours(swept, near.reshape(len(own), -1, z.shape[1]) - own[:, None]))
 
 
 def _joined(one, other) -> list[np.ndarray]:
     return [np.concatenate([mine, its]) for mine, its in zip(vars(one).values(), vars(other).values(), strict=True)]
-
-
-def _samples(grid: Grid, trials: Trials, high: BlendIsobars, low: BlendIsobars) -> Samples:
-    recuperator = high.enthalpy[:, : grid.recuperator.size]
-    difference = low.enthalpy[:, grid.met] - recuperator
-    lost = np.isnan(high.enthalpy).any(axis=1) | np.isnan(low.enthalpy).any(axis=1)
-    difference[lost] = np.nan
-    cold, warm = difference[:, : grid.cold], difference[:, grid.cold - 1 :]
-    warm = warm if grid.cold < grid.recuperator.size else warm[:, :0]
-    return Samples(trials, grid, recuperator, cold, warm, low, high.columns(grid.recuperator.size))
 
 
 def _isobar(swept: Sweep) -> BlendIsobars:

@@ -27,7 +27,8 @@ POLISHED_PER_COUNT = 2
 STEPS = 15
 TOLERANCE = 1e-5  # of the merit, promised by the linear model
 RADIUS = 0.04
-CORRECTIONS = 3  # times a blend is polished again because the full solution misses a constraint
+CORRECTIONS = 4  # solutions of a blend, polished again in between as long as it misses a constraint or keeps too far from one
+OFF = 0.1  # steps; what is farther is too far
 MARGIN_TOLERANCE = 1e-6  # steps
 QUICK_SOLUTIONS = 3
 
@@ -116,25 +117,32 @@ def _chosen_for_solution(landscape: Landscape, finds: list[Find], quick: bool) -
 
 
 def _finish(landscape: Landscape, find: Find) -> Finished:
-    """Solve a find in full; where that misses a constraint, step back from it and solve again."""
-    place, safety = find.place, landscape.safety
+    """Solve a find in full; where a margin is less than the batch told, or needlessly more, step back or on and solve again."""
+    place, safety, best = find.place, landscape.safety, None
+    steps, conditions = landscape.evaluator.steps, landscape.evaluator.conditions
     for _ in range(CORRECTIONS):
         result = solve_circuit(
             Fluid(landscape.model, landscape.blend(place)), circuit_at(landscape.request.circuit, place)
         )
-        short = -_margins(landscape, result) / landscape.evaluator.steps
-        if np.all(short <= MARGIN_TOLERANCE):
-            return _finished(landscape, place, result)
-        safety = safety + np.where(short > MARGIN_TOLERANCE, 1.2 * short + landscape.safety, 0.0)
-        place = _stepped_back(landscape.with_safety(safety), place)
-    names, worst = landscape.evaluator.names, int(np.argmax(short))
-    raise UnreachableError(f"its full solution misses the {names[worst]}")
-
-
-def _stepped_back(landscape: Landscape, place: Place) -> Place:
-    climb = Climb(place, common_grid(landscape.request, FINE), close=FINE, radius=RADIUS)
-    advance(landscape, [climb], STEPS, TOLERANCE)
-    return climb.place
+        margins = _margins(landscape, result)[conditions] / steps
+        short, found = margins < -MARGIN_TOLERANCE, _finished(landscape, place, result)
+        if best is not None and (short.any() or found.value < best.value):
+            break
+        best = None if short.any() else found
+        climb = Climb(place, common_grid(landscape.request, FINE), close=FINE, radius=RADIUS)
+        told = landscape.view(climb.grid, place.amounts[None], place.log_pressures[None]).judgement.margins[0] / steps
+        told = np.array([told[conditions == number].min() for number in conditions])
+        wanted = landscape.safety + told - margins
+        off = short | ((told < safety + OFF) & (wanted < safety - OFF))
+        if not off.any():
+            break
+        safety = np.where(off, wanted, safety)
+        advance(landscape.with_safety(safety), [climb], STEPS, TOLERANCE)
+        place = climb.place
+    if best is None:
+        worst = landscape.evaluator.names[int(np.argmin(margins))]
+        raise UnreachableError(f"its full solution misses the {worst}")
+    return best
 
 
 def circuit_at(circuit: ThrottleCircuit, place: Place) -> ThrottleCircuit:
@@ -144,7 +152,7 @@ def circuit_at(circuit: ThrottleCircuit, place: Place) -> ThrottleCircuit:
 
 
 def _margins(landscape: Landscape, result: CircuitResult) -> np.ndarray:
-    """Margins (k,) of a solved circuit, in the order of the evaluator's names."""
+    """The least margin of each condition in a solved circuit, in the evaluator's order."""
     request, evaluator = landscape.request, landscape.evaluator
     superheat = result.suction_superheat
     if superheat is None:  # no dew point: all that counts is whether the suction is dry

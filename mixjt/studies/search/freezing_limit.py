@@ -32,6 +32,8 @@ class FreezingConstraint:
     circuit : ThrottleCircuit
     smallest : float
         [K]
+    allowance : float
+        What batches must keep besides [K]; that of other pair parameters is known from a blend nearby.
     """
 
     circuit: ThrottleCircuit
@@ -39,13 +41,18 @@ class FreezingConstraint:
         "temperature_difference", "how far above its first solid the cold path must stay",
         at="smallest_freezing_margin", within="[0, 40]", otherwise="freezing only warned of",
     )
+    allowance: float = 0.0
     name: str = "freezing margin"
     unit: str = "K"
     step: float = 1.0
 
+    def columns(self, model) -> int:
+        """One for every gas, each of whose margins is smooth in the blend; the least of them is not."""
+        return len(model.gases)
+
     def margins(self, model, z: np.ndarray, suction, discharge, cooling) -> np.ndarray:
-        """Margin (n,) above the smallest one [K], at a throttle outlet interpolated between states."""
-        margins = np.full(len(z), FARTHEST)
+        """Margin of every gas (n, c) above the smallest one [K], at a throttle outlet interpolated between states."""
+        margins = np.full(z.shape, FARTHEST)
         coldest = self.circuit.cold_temperature - BELOW_COLD_END[-1]
         melting = np.where(z > 0.0, solids_of(model).melting, 0.0).max(axis=1)
         rows = np.flatnonzero(coldest - self.smallest < melting + 1.0)
@@ -53,10 +60,10 @@ class FreezingConstraint:
             pressure = suction + self.circuit.low_side_drop
             for below in (BELOW_COLD_END[:FEW], BELOW_COLD_END):
                 margins[rows] = self._near(model, z[rows], pressure[rows], cooling[rows], below)
-                rows = rows[np.isnan(margins[rows])]
+                rows = rows[np.isnan(margins[rows, 0])]
                 if not rows.size:
                     break
-        return margins - self.smallest
+        return margins - self.smallest - self.allowance
 
     def solved_margin(self, result: CircuitResult) -> float:
         """Margin above the smallest one [K]; -60 where it could not be found."""
@@ -66,8 +73,8 @@ class FreezingConstraint:
         return report.margin - self.smallest
 
     def _near(self, model, z, pressure, cooling, below) -> np.ndarray:
-        """Margins (n,) [K] of blends that may freeze; NaN where the outlet lies deeper, or the model has no answer."""
-        reach, coldest = max(self.smallest, LEAST_REACH), solids_of(model).floor
+        """Margins (n, c) [K] of blends that may freeze; NaN where the outlet lies deeper, or the model has no answer."""
+        reach, coldest = max(self.smallest + self.allowance, LEAST_REACH), solids_of(model).floor
         temperatures = np.unique(np.maximum(self.circuit.cold_temperature - below, coldest))
         blends, which = np.unique(np.column_stack([z, pressure]), axis=0, return_inverse=True)  # one may come twice
         swept = model.sweep(blends[:, :-1], blends[:, -1:], temperatures, strict=False, gradients=True)
@@ -84,7 +91,7 @@ class FreezingConstraint:
         log_f = np.array([_between(temperatures, swept.log_fugacities[which[found]], each) for each in at])
         log_f = log_f.reshape(2 * found.size, z.shape[1])
         index = index_of(model, log_f, at.ravel(), np.tile(pressure[found], 2)).reshape(2, found.size, z.shape[1])
-        margins = np.full(len(z), np.nan)
+        margins = np.full(z.shape, np.nan)
         margins[found] = margin_from_index(index[1], index[0], reach)
         return margins
 

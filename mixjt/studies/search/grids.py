@@ -31,11 +31,6 @@ def common_grid(request: SearchRequest, points: int) -> Grid:
     return _grid(request, _even(circuit, points), np.array([]), *circuit.ends())
 
 
-def suction_grid(request: SearchRequest, dew: float) -> Grid:
-    """A grid for what the compressor does with gas of about this dew point [K]; cooling must be known otherwise."""
-    return _grid(request, np.array(request.circuit.span), dew + AROUND_DEW, *request.circuit.ends())
-
-
 def close_grid(request: SearchRequest, samples: Samples, judgement: Judgement, points: int) -> Grid:
     """A grid for the neighbourhood of a blend, the first of samples, dense at its pinches and dew point.
 

@@ -10,11 +10,13 @@ from functools import cached_property
 import numpy as np
 
 from mixjt.blend import composition_matrix
+from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.search.evaluate import LEAST_COOLING, Evaluator, Grid, Judgement, Samples, Trials
 from mixjt.studies.search.search_request import SearchRequest
+from mixjt.studies.search.separator_batch import SeparatorEvaluator
 
 PENALTY = 0.3  # of the merit, for each step by which a constraint is missed
 SAFETY = 0.01  # steps kept from every constraint, for what interpolation leaves open
@@ -65,7 +67,8 @@ class Landscape:
         for column, name in enumerate(names):
             self.matrix[:, list(model.gases).index(name)] = matrix[:, column]
         self.model, self.request = model, request
-        self.evaluator = Evaluator(model, request)
+        kind = SeparatorEvaluator if isinstance(request.circuit, SeparatorCircuit) else Evaluator
+        self.evaluator = kind(model, request)
         self.safety = np.full(len(self.evaluator.names), SAFETY)
 
     def with_safety(self, safety: np.ndarray) -> Landscape:

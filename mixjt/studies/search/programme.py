@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from mixjt.studies.search.landscape import PENALTY, Landscape, Place, View, log_cooling_slope
 
 LEAST_SCALE = 100.0  # J/mol
+LOOSE = 1e-6
 OFFSET = 0.2  # a fraction x may move by radius (x + this), so that small ones move less
 PRESSURE_SHARE = 2.0  # how much further a logarithm of pressure may move
 TOGETHER = 32  # programmes solved as one
@@ -19,7 +20,8 @@ class Programme:
     """Maximise objective @ v with rows @ v <= limits, balance @ v = 0 and low <= v <= high.
 
     The variables v are the steps of fractions and of logarithms of pressure, the change of cooling over
-    its scale, and the steps by which each constraint is missed; stay is the v of not moving.
+    its scale, and the steps by which each constraint is missed; stay is the v of not moving. The first of the rows,
+    as many as there are levels, keep the cooling within what the recuperator allows.
     """
 
     objective: np.ndarray
@@ -29,6 +31,19 @@ class Programme:
     low: np.ndarray
     high: np.ndarray
     stay: np.ndarray
+    levels: int
+
+    def loose(self, answer: np.ndarray) -> bool:
+        """Whether less cooling than there is would pay, so that no level holds it."""
+        room = self.limits - self.rows @ answer
+        return bool(np.all(room[: self.levels] > LOOSE * LEAST_SCALE))
+
+    def held(self) -> Programme:
+        """The same with the cooling kept up to the lowest level."""
+        lowest = np.argmin(self.limits[: self.levels])
+        return replace(
+            self, rows=np.vstack([self.rows, -self.rows[lowest]]), limits=np.append(self.limits, -self.limits[lowest])
+        )
 
     def promised(self, answer: np.ndarray) -> float:
         """By how much the linear model gains."""
@@ -48,7 +63,6 @@ def build_programme(landscape: Landscape, place: Place, view: View, slopes, radi
     unit, missed = landscape.evaluator.steps, view.missed[0]
     cooling = float(view.samples.cooling[0])
     scale = max(abs(cooling), LEAST_SCALE)
-    reward = scale * (log_cooling_slope(cooling) + slopes.gain_cooling)
 
     below = np.hstack(
         [-slopes.difference, np.full((slopes.level.size, 1), scale), np.zeros((slopes.level.size, unit.size))]
@@ -62,18 +76,19 @@ def build_programme(landscape: Landscape, place: Place, view: View, slopes, radi
     )
     rows = np.vstack([below, held])
     limits = np.concatenate([slopes.level - cooling, view.judgement.margins[0] / unit - landscape.safety])
-    if reward < 0.0:  # less cooling pays, as it does per conductance: hold t up to the pinch
-        rows, limits = np.vstack([rows, -below[np.argmin(slopes.level)]]), np.append(limits, 0.0)
     low, high = _trust_region(landscape, place, slopes, radius)
     steps = low.size
     return Programme(
-        objective=np.concatenate([slopes.gain, [reward], np.full(unit.size, -PENALTY)]),
+        objective=np.concatenate(
+            [slopes.gain, [scale * (log_cooling_slope(cooling) + slopes.gain_cooling)], np.full(unit.size, -PENALTY)]
+        ),
         rows=rows,
         limits=limits,
         balance=np.concatenate([np.ones(slopes.bottles.size), np.zeros(rows.shape[1] - slopes.bottles.size)]),
         low=np.concatenate([low, [-np.inf], np.zeros(unit.size)]),
         high=np.concatenate([high, [np.inf], np.full(unit.size, np.inf)]),
         stay=np.concatenate([np.zeros(steps + 1), missed]),
+        levels=slopes.level.size,
     )
 
 
@@ -91,7 +106,16 @@ def _trust_region(landscape: Landscape, place: Place, slopes, radius: float):
 
 
 def solve_side_by_side(programmes: list[Programme]) -> list[np.ndarray | None]:
-    """Answers of independent programmes, None where one has none; solved together, which saves overhead."""
+    """Answers of independent programmes, None where one has none, with the cooling held where it would be loose."""
+    answers = _solved_together(programmes)
+    loose = [k for k, answer in enumerate(answers) if answer is not None and programmes[k].loose(answer)]
+    for k, answer in zip(loose, _solved_together([programmes[k].held() for k in loose]), strict=True):
+        answers[k] = answer
+    return answers
+
+
+def _solved_together(programmes: list[Programme]) -> list[np.ndarray | None]:
+    """Which saves overhead."""
     answers: list[np.ndarray | None] = []
     for start in range(0, len(programmes), TOGETHER):
         some = programmes[start : start + TOGETHER]

@@ -49,14 +49,17 @@ class Constraint(Protocol):
     unit: str
     step: float
 
-    def margins(self, model, z: np.ndarray, suction, discharge, cooling) -> np.ndarray:
-        """Margin (n,) of blends z (n, c) at pressures (n,) [Pa] and cooling (n,) [J/mol], perhaps roughly.
+    def columns(self, model) -> int:
+        """How many margins there are, each of them smooth in the blend."""
 
-        The condition holds where it is >= 0.
+    def margins(self, model, z: np.ndarray, suction, discharge, cooling) -> np.ndarray:
+        """Margins (n, columns) of blends z (n, c) at pressures (n,) [Pa] and cooling (n,) [J/mol], perhaps roughly.
+
+        The condition holds where all are >= 0.
         """
 
     def solved_margin(self, result: CircuitResult) -> float:
-        """The same margin of a circuit solved in full."""
+        """The least of them of a circuit solved in full."""
 
 
 @dataclass(frozen=True)
