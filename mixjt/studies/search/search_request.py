@@ -21,7 +21,7 @@ COP = "cop"
 COOLING_PER_CONDUCTANCE = "cooling per conductance"
 OBJECTIVES = (COOLING_POWER, COP, COOLING_PER_CONDUCTANCE)
 
-SAMPLES_OF_A_SET, MOST_SAMPLES = 8, 1024  # blends of the space-filling start, unless the case says otherwise
+SAMPLES_OF_A_SET, MOST_SAMPLES = 40, 1024  # blends of the space-filling start, unless the case says otherwise
 SHORTLIST = 8  # blends polished and solved in full
 ROUNDING = 1e-9
 
