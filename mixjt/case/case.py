@@ -12,6 +12,7 @@ from mixjt.case.schema import FilePlace
 from mixjt.case.tables import BOTTLE_TABLE
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError
+from mixjt.parts.insulation import Insulation
 from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.units import apart
@@ -48,7 +49,10 @@ def read_case(path) -> Case:
     written = read_case_file(path)
     place, tables = FilePlace(written.file, written.text), written.tables
     _check_order(written)
-    circuit = read(ThrottleCircuit, written, where=place.at(), compressor=circuit_compressor(written))
+    _check_recuperator(written)
+    insulation = read(Insulation, written) if "insulation" in written.raw else None
+    compressor = circuit_compressor(written)
+    circuit = read(ThrottleCircuit, written, where=place.at(), compressor=compressor, insulation=insulation)
     bottles = case_bottles(written.raw.get(BOTTLE_TABLE, []), place)
     blend = case_blend(written.raw, bottles, place)
     return Case(
@@ -70,6 +74,14 @@ def case_search(case: CaseFile, circuit: ThrottleCircuit, bottles, where: str | 
     return read(
         SearchRequest, case, where=where, circuit=circuit, bottles=bottles, constraints=constraints, **changes
     )
+
+
+def _check_recuperator(case: CaseFile) -> None:
+    """Refuse a recuperator that is stated twice."""
+    if {"approach", "conductance"} <= case.raw.get("recuperator", {}).keys():
+        raise InputError(
+            f"{case.place('recuperator').at('conductance')}: the approach follows from the conductance; state one of them"
+        )
 
 
 def _check_order(case: CaseFile) -> None:

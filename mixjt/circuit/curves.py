@@ -9,6 +9,7 @@ import numpy as np
 from mixjt.circuit.pinch import least_difference
 from mixjt.circuit.result import DifferenceCurve, PinchCurve
 from mixjt.fluid.fluid import Fluid
+from mixjt.parts.insulation import NO_LEAK, Leak
 from mixjt.parts.recuperator.side import (
     ZERO_DIFFERENCE,
     Ends,
@@ -54,8 +55,9 @@ def pinch_curve(
     low_ends: tuple[SectionEnd, SectionEnd],
     pinch_temperature: float,
     points: int = 64,
+    leak: Leak = NO_LEAK,
 ) -> PinchCurve:
-    """Both streams of a recuperator against the heat transferred from its cold end.
+    """Both streams of a recuperator against the heat that the high side gives off from its cold end on.
 
     Sections are taken evenly in the temperature of either side and evenly in heat, at the pinch, and
     more closely where the approach bends; the temperatures follow from the energy balance.
@@ -67,16 +69,23 @@ def pinch_curve(
         Cold and warm end of each side.
     pinch_temperature : float
         High-side temperature [K] of a section that must be among the points.
+    leak : Leak, optional
+        Into the low side.
     """
     warm = np.linspace(high_ends[0].temperature, high_ends[1].temperature, points)
     high_table = _table(high, high_ends, np.append(warm, pinch_temperature))
     cold = np.linspace(low_ends[0].temperature, low_ends[1].temperature, points)
     low_table = _table(low, low_ends, cold)
 
+    def leaked(high_temperature) -> np.ndarray:
+        """Into the low side, from the cold end on [J/mol of blend]."""
+        return leak.before(high_temperature) - leak.before(high_ends[0].temperature)
+
     def sections(heat) -> np.ndarray:
         """Heat, high-side and low-side temperature, shape (3, k)."""
         high_temperature = temperature_from_enthalpy(high, high_table[1][0] + heat, *high_table)
-        low_temperature = temperature_from_enthalpy(low, low_table[1][0] + heat, *low_table)
+        reached = np.clip(low_table[1][0] + heat + leaked(high_temperature), *low_table[1][[0, -1]])
+        low_temperature = temperature_from_enthalpy(low, reached, *low_table)
         return np.array([heat, high_temperature, low_temperature])
 
     found = sections(_first_heats(high_table[1], low_table[1], points))

@@ -54,7 +54,7 @@ def with_feed_beside(alone: Section, feed: Feed, ratio: float) -> Section:
     if feed.back is not None:
         back = replace(feed.back, flow=ratio * feed.back.flow)
         low = (*low, Leg(alone.part, places.FLASH_VAPOUR_COLD_END, places.FLASH_VAPOUR_OUTLET, back, LOW))
-    return Section(alone.part, high, low, alone.span)
+    return replace(alone, high=high, low=low)
 
 
 def greatest_feed(

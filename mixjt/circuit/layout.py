@@ -9,8 +9,11 @@ that follow, and the legs between them. All else is the same for every kind: the
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 from functools import cached_property
+
+import numpy as np
 
 from mixjt.circuit.accounting import Account, Component, account, enthalpy
 from mixjt.circuit.curves import difference_curve
@@ -23,9 +26,11 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 from mixjt.parts import places
 from mixjt.parts.compressor.compression import CompressionResult, compress
-from mixjt.parts.recuperator.side import Stream
+from mixjt.parts.insulation import NO_LEAK, Leak, spread_leak
+from mixjt.parts.recuperator.side import Stream, length_shares
 
 SAME = 1e-6  # of the cooling, between two rounds
+LEAK_POINTS = 33
 COMPRESSOR, AFTERCOOLER, RECUPERATOR = "compressor", "aftercooler", "recuperator"
 THROTTLE, EVAPORATOR = "throttle", "evaporator"
 
@@ -43,12 +48,16 @@ class Choice:
 
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """A circuit at its greatest cooling: sections, choice, and the states by place but that after the compressor."""
+    """A circuit at its greatest cooling: sections, choice, and the states by place but that after the compressor.
+
+    grid is how many temperatures its sides are first looked at.
+    """
 
     layout: Layout
     sections: tuple[Section, ...]
     choice: Choice
     states: Mapping[str, State]
+    grid: int
 
     @property
     def cooling(self) -> float:
@@ -73,10 +82,21 @@ class Solution:
         found = {places.COMPRESSOR_INLET: self.states[places.COMPRESSOR_INLET], places.COMPRESSOR_OUTLET: self.compression.discharge}
         return found | self.states
 
-    def curves(self, points: int) -> tuple[PinchCurve, ...]:
+    @cached_property
+    def curves(self) -> tuple[PinchCurve, ...]:
         """Of the sections, the coldest first."""
         pairs = zip(self.sections, self.choice.pinches, strict=True)
-        return tuple(section.curve(self.states, pinch, points) for section, pinch in pairs)
+        return tuple(section.curve(self.states, pinch, self.grid) for section, pinch in pairs)
+
+    @property
+    def conductance(self) -> float:
+        """UA of all sections [W/K], infinite where streams touch."""
+        return sum(curve.conductance for curve in self.curves) * self.compression.molar_flow
+
+    @property
+    def leak(self) -> Leak:
+        """Into recuperator and cold end."""
+        return self.sections[0].leak
 
 
 class Layout:
@@ -103,6 +123,34 @@ class Layout:
     def evaporated(self) -> State:
         """The evaporator's outlet."""
         return self.fluid.tp(self.circuit.cold_temperature, self.circuit.evaporator_pressure)
+
+    def at_approach(self, approach: float) -> Layout:
+        """The same with another approach of the recuperator [K]."""
+        other = copy(self)  # with all that is known of it already
+        other.circuit = replace(self.circuit, recuperator_approach=approach)
+        return other
+
+    def leak(self, last: Solution | None) -> Leak:
+        """Into recuperator and cold end, spread over the length that the last round found.
+
+        In the first round the temperatures are even along it and the flow is that of gas at its greatest warmth.
+        """
+        circuit = self.circuit
+        if circuit.insulation is None or circuit.insulation.conductance == 0.0:
+            return NO_LEAK
+        if last is None:
+            suction = self.fluid.tp(circuit.span[1] - circuit.recuperator_approach, circuit.suction_pressure)
+            flow = compress(self.fluid, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
+            high = np.linspace(circuit.span[0], circuit.warm_temperature, LEAK_POINTS)
+            length, low = np.linspace(0.0, 1.0, LEAK_POINTS), high - circuit.recuperator_approach
+        else:
+            flow = last.compression.molar_flow
+            length = length_shares([(one.heat, one.high_temperature, one.low_temperature) for one in last.curves])
+            high, low = (
+                np.concatenate([getattr(one, f"{side}_temperature") for one in last.curves]) for side in ("high", "low")
+            )
+        ambient = circuit.ambient_temperature
+        return spread_leak(circuit.insulation, ambient, flow, circuit.cold_temperature, length, high, low)
 
     def prepared(self, points: int) -> Layout:
         """What is solved: this circuit, or where a part of it is too weak, one that it can carry."""
@@ -150,9 +198,16 @@ class Layout:
         """All legs in flow order of the high side."""
         raise NotImplementedError
 
+    @property
+    def rounds_matter(self) -> bool:
+        """Whether what a round finds changes the next."""
+        circuit = self.circuit
+        leaking = circuit.insulation is not None and circuit.insulation.conductance > 0.0
+        return bool(circuit.high_side_drop or circuit.low_side_drop or circuit.recuperator_conductance or leaking)
+
     def settled(self, solution: Solution, last: Solution | None) -> bool:
         """Whether a further round would change nothing."""
-        if not (self.circuit.high_side_drop or self.circuit.low_side_drop):
+        if not self.rounds_matter:
             return True
         return last is not None and abs(solution.cooling - last.cooling) <= SAME * solution.cooling
 
@@ -167,8 +222,8 @@ class Layout:
         return {
             COMPRESSOR: ((-solution.compression.shell_heat, ambient),),
             AFTERCOOLER: ((-rejected, ambient),),
-            EVAPORATOR: ((solution.cooling, self.circuit.cold_temperature),),
-        }
+            EVAPORATOR: ((solution.cooling, self.circuit.cold_temperature), (solution.leak.at_cold_end, ambient)),
+        } | {section.part: ((section.leaked(states), ambient),) for section in solution.sections}
 
     def works(self, solution: Solution) -> dict[str, float]:
         """Electrical work into the parts that take some [J/mol]."""

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from mixjt.errors import InputError
 from mixjt.keys import key
 from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.insulation import Insulation
 from mixjt.parts.recuperator.side import Ends
 
 if TYPE_CHECKING:
@@ -36,10 +37,14 @@ class ThrottleCircuit:
         [Pa]
     recuperator_approach : float
         Smallest temperature difference in the recuperator [K]; zero asks for the thermodynamic limit.
+    recuperator_conductance : float, optional
+        Of the recuperator [W/K]; then the approach is a result, and the one stated only where its search starts.
     high_side_drop, low_side_drop : float
         Pressure drops of the recuperator's sides [Pa]. The throttle sees discharge pressure less
         aftercooler and high-side drop, the evaporator suction pressure plus low-side drop.
     compressor : Compressor
+    insulation : Insulation, optional
+        Through which heat leaks into recuperator and cold end; None for no leak.
 
     Raises
     ------
@@ -71,6 +76,10 @@ class ThrottleCircuit:
         "temperature_difference", "smallest difference between the streams", at="recuperator.approach", default=3.0,
         within="[0, 60]",
     )
+    recuperator_conductance: float | None = key(
+        "heat_conductance", "conductance UA of the recuperator, from which its approach follows", default=None,
+        at="recuperator.conductance", within="(0, 1e5]", otherwise="from the approach",
+    )
     high_side_drop: float = key(
         "pressure_difference", "loss on the high-pressure side", at="recuperator.pressure_drop_high", default=0.0,
         within="[0, 1e6]",
@@ -80,6 +89,7 @@ class ThrottleCircuit:
         within="[0, 1e6]",
     )
     compressor: Compressor
+    insulation: Insulation | None = None
 
     def __post_init__(self):
         for name in ("ambient_temperature", "suction_pressure", "discharge_pressure", "cold_temperature"):
@@ -88,6 +98,8 @@ class ThrottleCircuit:
             _require(name, getattr(self, name), zero_allowed=True)
         for name in ("high_side_drop", "low_side_drop", "aftercooler_drop"):
             _require(name, getattr(self, name), zero_allowed=True)
+        if self.recuperator_conductance is not None:
+            _require("recuperator_conductance", self.recuperator_conductance, zero_allowed=False)
         if not self.discharge_pressure > self.suction_pressure:
             raise InputError(
                 f"discharge pressure {self.discharge_pressure:.6g} Pa must be above the suction pressure "

@@ -7,26 +7,17 @@ import math
 from mixjt.bounds import finite_or_none
 from mixjt.circuit.checks import circuit_warnings
 from mixjt.circuit.freezing import legs_that_may_freeze, path_freezing
-from mixjt.circuit.layout import AFTERCOOLER, Layout, Solution
-from mixjt.circuit.result import CircuitResult, PinchCurve
+from mixjt.circuit.layout import AFTERCOOLER, Solution
+from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.section import joined
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts import places
 
 
-def circuit_outcome(
-    layout: Layout, solution: Solution, curves: tuple[PinchCurve, ...], points: int
-) -> CircuitResult:
-    """The result of a solved circuit, of the kind that its layout states.
-
-    Parameters
-    ----------
-    curves : tuple of PinchCurve
-        Of the sections, the coldest first.
-    points : int
-        Temperatures of the isothermal enthalpy difference.
-    """
+def circuit_outcome(solution: Solution) -> CircuitResult:
+    """The result of a solved circuit, of the kind that its layout states."""
+    layout, curves = solution.layout, solution.curves
     circuit, fluid, compression = layout.circuit, layout.fluid, solution.compression
     ambient, cold, cooling = circuit.ambient_temperature, circuit.cold_temperature, layout.capacity(solution)
     bubble_low, dew_low, lost_low = _phase_boundary(fluid, circuit.suction_pressure)
@@ -64,7 +55,7 @@ def circuit_outcome(
         "bubble_point_high": bubble_high,
         "points": solution.points,
         "pinch": joined(curves),
-        "difference": layout.difference(solution, points),
+        "difference": layout.difference(solution, solution.grid),
         "aftercooler_heat": -rejected,
         "shell_heat": compression.shell_heat,
         "exergy": balance.exergy,

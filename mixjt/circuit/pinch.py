@@ -1,13 +1,15 @@
 """Where a recuperator pinches, and how much cooling that leaves.
 
-Between the cold end of an adiabatic recuperator and any section of it the energy balance reads
+Between the cold end of a recuperator and any section of it the energy balance reads
 
-    q = h_low(T_low) - h_high(T_high)
+    q = h_low(T_low) - h_high(T_high) - L(T_high)
 
 with q the heat taken up by the evaporator per mole. If both streams keep at least the approach a apart,
 T_low <= T_high - a everywhere, and since h_low rises with temperature
 
-    q_max = min over T_high of [ h_low(T_high - a) - h_high(T_high) ].
+    q_max = min over T_high of [ h_low(T_high - a) - h_high(T_high) - L(T_high) ]
+
+with L the heat that leaks into the low side, and into the evaporator, between the cold end and that section.
 
 The high-side temperature where the least value lies is the pinch. This is the energy balance alone;
 the isothermal enthalpy difference (a = 0) as a figure of merit is in Maytal & Pfotenhauer, Miniature
@@ -21,6 +23,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.errors import ConvergenceError
+from mixjt.parts.insulation import NO_LEAK, Leak
 from mixjt.parts.recuperator.side import Side
 
 MOVED = 1e-6  # of the least difference: a smaller step counts as standing still
@@ -33,7 +36,7 @@ MOST_INTERVALS = 4  # divided in one round
 
 @dataclass(frozen=True)
 class LeastDifference:
-    """Minimum of h_low(T - a) - h_high(T) over a span.
+    """Minimum of h_low(T - a) - h_high(T) - L(T) over a span.
 
     minimum [J/mol] where the high side has temperature [K]; temperatures and difference, shape (m,),
     are all points looked at, ascending.
@@ -45,14 +48,14 @@ class LeastDifference:
     difference: np.ndarray
 
 
-def enthalpy_difference(high: Side, low: Side, approach: float, temperatures) -> np.ndarray:
-    """h_low(T - approach) - h_high(T) [J/mol] at high-side temperatures (m,)."""
+def enthalpy_difference(high: Side, low: Side, approach: float, temperatures, leak: Leak = NO_LEAK) -> np.ndarray:
+    """h_low(T - approach) - h_high(T), less what leaks in, [J/mol] at high-side temperatures (m,)."""
     temperatures = np.asarray(temperatures, dtype=float)
-    return low.enthalpy(temperatures - approach) - high.enthalpy(temperatures)
+    return low.enthalpy(temperatures - approach) - high.enthalpy(temperatures) - leak.before(temperatures)
 
 
 def least_difference(
-    high: Side, low: Side, approach: float, span: tuple[float, float], points: int = 64
+    high: Side, low: Side, approach: float, span: tuple[float, float], points: int = 64, leak: Leak = NO_LEAK
 ) -> LeastDifference:
     """Find the least enthalpy difference over high-side temperatures within span, kinks included.
 
@@ -69,6 +72,7 @@ def least_difference(
     span : (float, float)
         Lowest and highest high-side temperature [K].
     points : int
+    leak : Leak, optional
 
     Raises
     ------
@@ -76,7 +80,7 @@ def least_difference(
         Where the property model has no state at one of the temperatures.
     """
     temperatures = np.linspace(span[0], span[1], points)
-    difference = _finite(high, low, approach, temperatures)
+    difference = _finite(high, low, approach, temperatures, leak)
     still = 0
     for _ in range(MOST_ROUNDS):
         intervals = _intervals_to_divide(temperatures, difference, still >= 1)
@@ -86,7 +90,7 @@ def least_difference(
         width = np.diff(temperatures)[intervals]
         new = (temperatures[intervals, None] + width[:, None] * share).ravel()
         before = difference.min()
-        values = _finite(high, low, approach, new)
+        values = _finite(high, low, approach, new, leak)
         order = np.argsort(np.concatenate([temperatures, new]), kind="stable")
         temperatures = np.concatenate([temperatures, new])[order]
         difference = np.concatenate([difference, values])[order]
@@ -134,8 +138,8 @@ def _intervals_to_divide(temperatures: np.ndarray, difference: np.ndarray, still
     return np.sort(chosen[best_first[:MOST_INTERVALS]])
 
 
-def _finite(high, low, approach, temperatures) -> np.ndarray:
-    values = enthalpy_difference(high, low, approach, temperatures)
+def _finite(high, low, approach, temperatures, leak) -> np.ndarray:
+    values = enthalpy_difference(high, low, approach, temperatures, leak)
     if not np.all(np.isfinite(values)):
         raise ConvergenceError(
             "enthalpy along the recuperator",

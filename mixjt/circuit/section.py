@@ -12,6 +12,7 @@ from mixjt.circuit.curves import SectionEnd, pinch_curve
 from mixjt.circuit.pinch import LeastDifference, enthalpy_difference, least_difference
 from mixjt.circuit.result import PinchCurve
 from mixjt.fluid.states import State
+from mixjt.parts.insulation import NO_LEAK, Leak
 from mixjt.parts.recuperator.side import Side, Stream
 
 HIGH, LOW = "high side", "low side"
@@ -36,13 +37,14 @@ class Leg:
 class Section:
     """A counterflow section of a recuperator, each side with its own stream first.
 
-    span holds the high-side temperatures [K] in which its pinch is looked for.
+    span holds the high-side temperatures [K] in which its pinch is looked for; leak is that of the whole machine.
     """
 
     part: str
     high: tuple[Leg, ...]
     low: tuple[Leg, ...]
     span: tuple[float, float]
+    leak: Leak = NO_LEAK
 
     @cached_property
     def high_side(self) -> Side:
@@ -61,17 +63,22 @@ class Section:
 
     def least(self, approach: float, points: int, span: tuple[float, float] | None = None) -> LeastDifference:
         """Where the section pinches within its span or another one, and what that allows."""
-        return least_difference(self.high_side, self.low_side, approach, span or self.span, points)
+        return least_difference(self.high_side, self.low_side, approach, span or self.span, points, self.leak)
 
     def difference(self, approach: float, temperatures) -> np.ndarray:
         """What it allows where the high side has the given temperatures (m,) [J/mol of blend]."""
-        return enthalpy_difference(self.high_side, self.low_side, approach, temperatures)
+        return enthalpy_difference(self.high_side, self.low_side, approach, temperatures, self.leak)
+
+    def leaked(self, states: Mapping[str, State]) -> float:
+        """Into its low side [J/mol of blend]."""
+        cold, warm = (states[place].temperature for place in (self.high[0].end, self.high[0].start))
+        return float(self.leak.before(warm) - self.leak.before(cold))
 
     def curve(self, states: Mapping[str, State], pinch: float, points: int) -> PinchCurve:
         """Both sides against heat, with the pinch [K] of the high side among the points."""
         high = _end(self.high, [leg.end for leg in self.high], states), _end(self.high, [leg.start for leg in self.high], states)
         low = _end(self.low, [leg.start for leg in self.low], states), _end(self.low, [leg.end for leg in self.low], states)
-        return pinch_curve(self.high_side, self.low_side, high, low, pinch, points)
+        return pinch_curve(self.high_side, self.low_side, high, low, pinch, points, self.leak)
 
 
 def section(
@@ -79,13 +86,14 @@ def section(
     high: Sequence[tuple[str, str, Stream]],
     low: Sequence[tuple[str, str, Stream]],
     span: tuple[float, float],
+    leak: Leak = NO_LEAK,
 ) -> Section:
     """A section of (start, end, stream) of each side; streams that do not flow are left out."""
 
     def legs(side: str, streams) -> tuple[Leg, ...]:
         return tuple(Leg(part, start, end, stream, side) for start, end, stream in streams if stream.flow > 0.0)
 
-    return Section(part, legs(HIGH, high), legs(LOW, low), span)
+    return Section(part, legs(HIGH, high), legs(LOW, low), span, leak)
 
 
 def joined(curves: Sequence[PinchCurve]) -> PinchCurve:

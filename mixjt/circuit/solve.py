@@ -14,7 +14,7 @@ from mixjt.circuit.layouts.precooled import Precooled, PrecooledCircuit
 from mixjt.circuit.layouts.separator import Separator, SeparatorCircuit
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.outcome import circuit_outcome
-from mixjt.circuit.result import CircuitResult, PinchCurve
+from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.rounds import settled_solution
 from mixjt.errors import ConvergenceError, InputError
 from mixjt.fluid.fluid import Fluid, checked_fluid
@@ -34,7 +34,7 @@ FINEST = 1024  # grid points, where a section that undercuts it is given up
 
 
 def solve_circuit(fluid: Fluid, circuit: ThrottleCircuit, points: int = 64) -> CircuitResult:
-    """Solve a circuit for its greatest cooling (a liquefier for its greatest feed) at the stated approaches.
+    """Solve a circuit for its greatest cooling (a liquefier for its greatest feed) at the approach or the conductance stated.
 
     Parameters
     ----------
@@ -54,9 +54,7 @@ def solve_circuit(fluid: Fluid, circuit: ThrottleCircuit, points: int = 64) -> C
     ConvergenceError
         Where a state cannot be found, or the finished recuperator undercuts its approach.
     """
-    layout = layout_of(fluid, circuit, points).prepared(points)
-    solution, curves = _with_curves(layout, points)
-    return circuit_outcome(layout, solution, curves, points)
+    return circuit_outcome(_pinches_kept(layout_of(fluid, circuit, points).prepared(points), points))
 
 
 def layout_of(fluid: Fluid, circuit: ThrottleCircuit, points: int = 64) -> Layout:
@@ -68,14 +66,13 @@ def layout_of(fluid: Fluid, circuit: ThrottleCircuit, points: int = 64) -> Layou
     return LAYOUTS[type(circuit)](checked_fluid(fluid), circuit)
 
 
-def _with_curves(layout: Layout, points: int) -> tuple[Solution, tuple[PinchCurve, ...]]:
-    """A solution with the curves of its sections, on a finer grid where a coarse one missed a pinch."""
+def _pinches_kept(layout: Layout, points: int) -> Solution:
+    """A solution, on a finer grid where a coarse one missed a pinch."""
     while True:
         solution = settled_solution(layout, points)
-        curves = solution.curves(points)
-        tightest = min(curves, key=lambda curve: curve.smallest_approach)
-        if tightest.smallest_approach >= layout.circuit.recuperator_approach - APPROACH_TOLERANCE:
-            return solution, curves
+        tightest = min(solution.curves, key=lambda curve: curve.smallest_approach)
+        if tightest.smallest_approach >= solution.layout.circuit.recuperator_approach - APPROACH_TOLERANCE:
+            return solution
         if 4 * points > FINEST:
             break
         points *= 4

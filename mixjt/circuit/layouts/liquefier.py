@@ -120,7 +120,7 @@ class Liquefier(Plain):
         """Whether the load per mole fits the flow, and the pressure profile, if any, no longer changes the feed."""
         circuit, ratio = self.circuit, solution.choice.ratio
         fits = abs(circuit.load - solution.cooling_power) <= self.tolerance * circuit.load
-        if not (circuit.high_side_drop or circuit.low_side_drop):
+        if not self.rounds_matter:
             return fits
         return fits and last is not None and abs(ratio - last.choice.ratio) <= self.tolerance * max(ratio, 1e-6)
 
@@ -128,6 +128,7 @@ class Liquefier(Plain):
         """Of the blend, and of the feed."""
         circuit, fluid, (recuperator,) = self.circuit, self.fluid, sections
         target = self.evaporated.enthalpy + choice.ratio * self._returned(circuit.cold_temperature) - choice.cooling
+        target -= recuperator.leak.at_cold_end
         before, feed_outlet = self._cold_end(recuperator, choice.ratio, target)
         suction = self._suction(recuperator, choice)
         found = {
@@ -142,7 +143,7 @@ class Liquefier(Plain):
     def _suction(self, recuperator: Section, choice: FeedChoice) -> State:
         """The blend where the low side leaves the recuperator."""
         circuit, feed_in = self.circuit, self.feed.down.enthalpy_of(self.feed.states[places.FEED_INLET])
-        total = self.cooled.enthalpy + choice.ratio * feed_in + choice.cooling
+        total = self.cooled.enthalpy + choice.ratio * feed_in + choice.cooling + recuperator.leak.total
         if self.feed.back is None or choice.ratio == 0.0:
             return self.fluid.hp(total, circuit.suction_pressure)
         table = self._table(circuit.cold_temperature, circuit.warm_temperature - circuit.recuperator_approach)
@@ -276,7 +277,7 @@ class Liquefier(Plain):
 
     def capacity(self, solution: Solution) -> float:
         """All the heat that the blend takes from feed and load."""
-        return solution.states[places.COMPRESSOR_INLET].enthalpy - self.cooled.enthalpy
+        return solution.states[places.COMPRESSOR_INLET].enthalpy - self.cooled.enthalpy - solution.leak.total
 
     def more(self, solution: Solution, curves: tuple[PinchCurve, ...]) -> dict:
         """What becomes of the feed."""

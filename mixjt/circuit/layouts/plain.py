@@ -1,6 +1,6 @@
 """The plain throttle circuit: compressor, aftercooler, recuperator, throttle, evaporator.
 
-Assumptions: steady flow of one composition; an adiabatic recuperator whose pressure drops are linear in
+Assumptions: steady flow of one composition; a recuperator into whose low side heat leaks, and whose pressure drops are linear in
 the temperature of each side (see `mixjt.parts.recuperator.side`); no pressure drop in the evaporator; an
 isenthalpic throttle. The cold temperature is that of the evaporator outlet, the warmest point of the
 load; the throttle outlet is colder by the glide. Source: see `mixjt.circuit.pinch` for the pinch formula.
@@ -27,6 +27,7 @@ class Plain(Layout):
             [(places.AFTERCOOLER_OUTLET, places.THROTTLE_INLET, high)],
             [(places.EVAPORATOR_OUTLET, places.COMPRESSOR_INLET, low)],
             self.circuit.span,
+            self.leak(last),
         )
 
     def grid_cooling(self, points: int) -> float:
@@ -43,10 +44,11 @@ class Plain(Layout):
 
     def states(self, sections: tuple[Section, ...], choice: Choice) -> dict[str, State]:
         """By the energy balance of the recuperator from both ends."""
-        circuit, fluid = self.circuit, self.fluid
-        throttle = fluid.hp(self.evaporated.enthalpy - choice.cooling, circuit.throttle_pressure)
+        circuit, fluid, leak = self.circuit, self.fluid, sections[0].leak
+        throttle = fluid.hp(self.evaporated.enthalpy - choice.cooling - leak.at_cold_end, circuit.throttle_pressure)
+        suction = fluid.hp(self.cooled.enthalpy + choice.cooling + leak.total, circuit.suction_pressure)
         return {
-            places.COMPRESSOR_INLET: fluid.hp(self.cooled.enthalpy + choice.cooling, circuit.suction_pressure),
+            places.COMPRESSOR_INLET: suction,
             places.AFTERCOOLER_OUTLET: self.cooled,
             places.THROTTLE_INLET: throttle,
             places.THROTTLE_OUTLET: fluid.hp(throttle.enthalpy, circuit.evaporator_pressure),

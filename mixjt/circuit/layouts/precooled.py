@@ -225,18 +225,20 @@ class Precooled(Layout):
         return float(cold.difference(self.circuit.recuperator_approach, np.linspace(*cold.span, points)).min())
 
     def _sections(self, last: Solution | None) -> tuple[Section, Section]:
-        high, low = self.blend_streams(last)
+        (high, low), leak = self.blend_streams(last), self.leak(last)
         cold = section(
             COLD,
             [(places.PRECOOLER_OUTLET, places.THROTTLE_INLET, high)],
             [(places.EVAPORATOR_OUTLET, places.LOW_SIDE_BETWEEN, low)],
             self.circuit.span,
+            leak,
         )
         warm = section(
             WARM,
             [(places.AFTERCOOLER_OUTLET, places.PRECOOLER_INLET, high)],
             [(places.LOW_SIDE_BETWEEN, places.COMPRESSOR_INLET, low)],
             (self.between, self.circuit.warm_temperature),
+            leak,
         )
         return cold, warm
 
@@ -258,14 +260,16 @@ class Precooled(Layout):
     def states(self, sections: tuple[Section, ...], choice: PrecooledChoice) -> dict[str, State]:
         """By the energy balances from both ends."""
         circuit, fluid, cold = self.circuit, self.fluid, sections[0]
-        throttle = fluid.hp(self.evaporated.enthalpy - choice.cooling, circuit.throttle_pressure)
-        suction = fluid.hp(self.cooled.enthalpy + choice.cooling - choice.heat, circuit.suction_pressure)
+        leak = cold.leak
+        throttle = fluid.hp(self.evaporated.enthalpy - choice.cooling - leak.at_cold_end, circuit.throttle_pressure)
+        suction = fluid.hp(self.cooled.enthalpy + choice.cooling + leak.total - choice.heat, circuit.suction_pressure)
         outlet = self._outlet(cold)
         inlet, returning = self.cooled, suction
         if len(sections) > 1:
             inlet = self._inlet(cold, choice.heat)
             warmest = self.between - circuit.recuperator_approach
-            returning = cold.low_side.state(outlet.enthalpy + choice.cooling, circuit.cold_temperature, warmest)
+            gained = choice.cooling + float(leak.before(self.between))
+            returning = cold.low_side.state(outlet.enthalpy + gained, circuit.cold_temperature, warmest)
         return {
             places.COMPRESSOR_INLET: suction,
             places.AFTERCOOLER_OUTLET: self.cooled,

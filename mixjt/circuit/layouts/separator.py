@@ -141,7 +141,7 @@ class Separator(Layout):
 
     def sections(self, last: Solution | None) -> tuple[Section, Section]:
         """The cold and the warm one, each over the whole span, with the pressure profile of the last round's ends."""
-        circuit = self.circuit
+        circuit, leak = self.circuit, self.leak(last)
         throttle, before, after, suction = self._temperatures(last)
         return_side = Ends(circuit.cold_temperature, suction, circuit.evaporator_pressure, circuit.suction_pressure)
         junction = float(return_side.pressure(0.5 * (before + after)))
@@ -154,6 +154,7 @@ class Separator(Layout):
             [(places.VAPOUR_BETWEEN, places.THROTTLE_INLET, vapour)],
             [(places.EVAPORATOR_OUTLET, places.JUNCTION_INLET, replace(self.vapour, ends=cold_low))],
             circuit.span,
+            leak,
         )
         warm = section(
             WARM,
@@ -163,6 +164,7 @@ class Separator(Layout):
             ],
             [(places.JUNCTION_OUTLET, places.COMPRESSOR_INLET, replace(self.blend, ends=warm_low))],
             circuit.span,
+            leak,
         )
         return cold, warm
 
@@ -212,12 +214,13 @@ class Separator(Layout):
     def states(self, sections: tuple[Section, ...], choice: SeparatorChoice) -> dict[str, State]:
         """By the energy balances from the cold end, of vapour, liquid and both."""
         circuit, (cold, warm), between = self.circuit, sections, choice.between
-        vapour, flow = self.vapour.fluid, self.vapour.flow
+        vapour, flow, leak = self.vapour.fluid, self.vapour.flow, cold.leak
         high, junction = cold.high_side.ends, warm.low_side.ends.cold_pressure
         evaporated = vapour.tp(circuit.cold_temperature, circuit.evaporator_pressure)
-        throttle = vapour.hp(evaporated.enthalpy - choice.cooling / flow, circuit.throttle_pressure)
+        throttle = vapour.hp(evaporated.enthalpy - (choice.cooling + leak.at_cold_end) / flow, circuit.throttle_pressure)
         vapour_between = vapour.tp(between, float(high.pressure(between)))
-        before = vapour.hp(vapour_between.enthalpy + choice.cooling / flow, junction)
+        gained = choice.cooling + float(leak.before(between))
+        before = vapour.hp(vapour_between.enthalpy + gained / flow, junction)
         found = {
             places.COMPRESSOR_INLET: None,
             places.AFTERCOOLER_OUTLET: self.cooled,
@@ -238,7 +241,7 @@ class Separator(Layout):
             entering += self.liquid.flow * drawn.enthalpy
             into_warm += self.liquid.flow * subcooled.enthalpy
         found[places.JUNCTION_OUTLET] = self.fluid.hp(into_warm, junction) if self.liquid.flow > 0.0 else before
-        found[places.COMPRESSOR_INLET] = self.fluid.hp(entering + choice.cooling, circuit.suction_pressure)
+        found[places.COMPRESSOR_INLET] = self.fluid.hp(entering + choice.cooling + leak.total, circuit.suction_pressure)
         return found
 
     def legs(self, solution: Solution) -> tuple[Leg, ...]:

@@ -181,6 +181,24 @@ def log_mean_difference(cold_end, warm_end) -> np.ndarray:
     return np.where(touching, 0.0, mean * np.where(close, series, spread / log_ratio))
 
 
+def length_shares(curves) -> np.ndarray:
+    """Share of a recuperator's length before each point of its sections (m,), of even conductance along the length.
+
+    Parameters
+    ----------
+    curves : sequence of (heat, high_temperature, low_temperature)
+        As in `conductance_per_flow`, the coldest section first. Where the streams touch, and no length would do, the
+        heat is taken as even along it.
+    """
+    parts = []
+    for heat, high, low in curves:
+        apart = high - low
+        touching = np.any(apart <= ZERO_DIFFERENCE)
+        parts.append([0.0, *(np.diff(heat) / (1.0 if touching else log_mean_difference(apart[:-1], apart[1:])))])
+    along = np.cumsum(np.concatenate(parts))
+    return along / along[-1]
+
+
 def conductance_per_flow(heat, high_temperature, low_temperature) -> float:
     """UA over molar flow [J/(mol K)]: the sum over segments of heat over log-mean difference.
 

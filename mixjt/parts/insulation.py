@@ -1,0 +1,81 @@
+"""The insulated package around recuperator and cold end: how easily heat leaks into it, and where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.bounds import require_fields
+from mixjt.keys import key
+
+
+@dataclass(frozen=True)
+class Insulation:
+    """Heat leaks in at the conductance [W/K] times the difference between the room and the place it reaches.
+
+    cold_end_share of it reaches the evaporator; the rest spreads evenly over the recuperator's length. Its default is
+    common practice, no source: a coil wound around or above a cold end that is small beside it.
+    """
+
+    conductance: float = key("heat_conductance", "heat leaking in per kelvin below ambient", within="[0, 100]")
+    cold_end_share: float = key(
+        "fraction", "how much of it reaches the cold end; the rest spreads over the recuperator", default=0.2,
+        within="[0, 1]",
+    )
+
+    def __post_init__(self):
+        require_fields(self, "insulation", ("conductance", "cold_end_share"), least=0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Leak:
+    """Heat leaking in between the evaporator and where the high side has certain temperatures.
+
+    temperatures (m,) [K], ascending; heat (m,) [J/mol of blend], that of the cold end included.
+    """
+
+    temperatures: np.ndarray
+    heat: np.ndarray
+
+    def before(self, temperatures) -> np.ndarray:
+        """What leaks in between the evaporator and high-side temperatures (k,) [J/mol of blend]."""
+        return np.interp(temperatures, self.temperatures, self.heat)
+
+    @property
+    def at_cold_end(self) -> float:
+        """Into the evaporator [J/mol of blend]."""
+        return float(self.heat[0])
+
+    @property
+    def total(self) -> float:
+        """[J/mol of blend]"""
+        return float(self.heat[-1])
+
+
+NO_LEAK = Leak(np.zeros(1), np.zeros(1))
+
+
+def spread_leak(
+    insulation: Insulation, ambient: float, flow: float, cold_temperature: float, length, high, low
+) -> Leak:
+    """The leak of a recuperator whose temperatures along its length are known.
+
+    Parameters
+    ----------
+    insulation : Insulation
+    ambient : float
+        [K]
+    flow : float
+        Of the blend [mol/s].
+    cold_temperature : float
+        Of the cold end [K].
+    length, high, low : arrays (m,)
+        From the cold end on: share of the length, not falling from 0 to 1; high-side temperatures, ascending; and those
+        of the low side, which the leak reaches [K].
+    """
+    at_end = insulation.cold_end_share * (ambient - cold_temperature)
+    below = ambient - np.asarray(low)
+    along = np.concatenate([[0.0], np.cumsum(0.5 * (below[1:] + below[:-1]) * np.diff(length))])
+    heat = insulation.conductance / flow * (at_end + (1.0 - insulation.cold_end_share) * along)
+    return Leak(np.asarray(high, dtype=float), heat)
