@@ -18,6 +18,7 @@ from mixjt.circuit.solve import layout_of, solve_circuit, with_feed, with_precoo
 from mixjt.fluid.feed import nitrogen_feed
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts import places
+from mixjt.parts.insulation import Insulation
 from mixjt.parts.precooler import Precooler
 
 GASES, Z = ("nitrogen", "methane", "propane", "isobutane"), np.array([0.22, 0.285, 0.325, 0.17])
@@ -37,10 +38,15 @@ def circuits():
     }
 
 
-@pytest.fixture(scope="module", params=list(circuits()))
+LEAKING = {"recuperator_conductance": 90.0, "insulation": Insulation(0.03)}
+
+
+@pytest.fixture(scope="module", params=[(kind, more) for kind in circuits() for more in ("tight", "leaking, sized")], ids=str)
 def solution(request, model_of):
-    gases, z = PRECOOLED if request.param == "precooled" else (GASES, Z)
-    layout = layout_of(Fluid(model_of(gases), z), circuits()[request.param])
+    kind, more = request.param
+    gases, z = PRECOOLED if kind == "precooled" else (GASES, Z)
+    circuit = dataclasses.replace(circuits()[kind], **({} if more == "tight" else LEAKING))
+    layout = layout_of(Fluid(model_of(gases), z), circuit)
     return settled_solution(layout.prepared(32), 32)
 
 
@@ -90,7 +96,18 @@ def test_both_sides_of_every_section_exchange_the_same_heat(solution):
             for side in (section.high, section.low)
         ]
         assert heats[0] < 0.0 < heats[1]
-        assert -heats[0] == pytest.approx(heats[1], rel=1e-6)
+        assert section.leaked(solution.states) - heats[0] == pytest.approx(heats[1], rel=1e-6)
+
+
+def test_a_stated_conductance_is_reached(solution):
+    if solution.layout.circuit.recuperator_conductance is not None:
+        assert solution.conductance == pytest.approx(90.0, rel=1e-5)
+
+
+def test_all_that_leaks_in_reaches_the_recuperator_or_the_cold_end(solution):
+    reached = sum(section.leaked(solution.states) for section in solution.sections) + solution.leak.at_cold_end
+    assert reached == pytest.approx(solution.leak.total, rel=1e-7)
+    assert (solution.leak.total > 1.0) == (solution.layout.circuit.insulation is not None)
 
 
 # a kind of circuit made here

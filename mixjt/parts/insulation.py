@@ -25,7 +25,8 @@ class Insulation:
     )
 
     def __post_init__(self):
-        require_fields(self, "insulation", ("conductance", "cold_end_share"), least=0.0)
+        require_fields(self, "insulation", ("conductance",), least=0.0)
+        require_fields(self, "insulation", ("cold_end_share",), least=0.0, most=1.0)
 
 
 @dataclass(frozen=True, eq=False)
