@@ -31,6 +31,7 @@ from mixjt.parts.recuperator.side import Stream, length_shares
 
 SAME = 1e-6  # of the cooling, between two rounds
 LEAK_POINTS = 33
+KEPT_LEAK = 0.15  # of the last round's, lest a leak and a pinch chase each other
 COMPRESSOR, AFTERCOOLER, RECUPERATOR = "compressor", "aftercooler", "recuperator"
 THROTTLE, EVAPORATOR = "throttle", "evaporator"
 
@@ -150,7 +151,8 @@ class Layout:
                 np.concatenate([getattr(one, f"{side}_temperature") for one in last.curves]) for side in ("high", "low")
             )
         ambient = circuit.ambient_temperature
-        return spread_leak(circuit.insulation, ambient, flow, circuit.cold_temperature, length, high, low)
+        found = spread_leak(circuit.insulation, ambient, flow, circuit.cold_temperature, length, high, low)
+        return found if last is None else found.mixed_with(last.leak, KEPT_LEAK)
 
     def prepared(self, points: int) -> Layout:
         """What is solved: this circuit, or where a part of it is too weak, one that it can carry."""

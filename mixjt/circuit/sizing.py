@@ -11,7 +11,7 @@ import math
 from mixjt.circuit.layout import Layout, Solution
 from mixjt.errors import UnreachableError
 
-SAME = 1e-7  # of the logarithm of conductance
+SAME = 1e-6  # of the logarithm of conductance
 SMALLEST = 1e-4  # K; a recuperator so large that this remains is as good as an endless one
 LONGEST_STEP = 1.2  # in the logarithm of the approach
 STEEPEST, FLATTEST = -4.0, -0.1  # of the logarithm of conductance with that of the approach

@@ -43,6 +43,10 @@ class Leak:
         """What leaks in between the evaporator and high-side temperatures (k,) [J/mol of blend]."""
         return np.interp(temperatures, self.temperatures, self.heat)
 
+    def mixed_with(self, other: Leak, share: float) -> Leak:
+        """A mean with another, which counts by a share."""
+        return Leak(self.temperatures, (1.0 - share) * self.heat + share * other.before(self.temperatures))
+
     @property
     def at_cold_end(self) -> float:
         """Into the evaporator [J/mol of blend]."""

@@ -136,7 +136,7 @@ def _linearise_group(landscape: Landscape, climbs: list[Climb]) -> None:
     for number, (climb, own) in enumerate(zip(climbs, rows, strict=True)):
         here, near, cooled = own[0], own[1:], cooling.size + number
         climb.view = views.part(slice(number, number + 1))
-        level, change = levels(climb.grid.recuperator[: climb.grid.cold], samples.difference[own])
+        level, change = _limits(samples.part(own))
         slopes = Slopes(
             bottles=np.array(climb.place.present),
             free=free,
@@ -149,6 +149,13 @@ def _linearise_group(landscape: Landscape, climbs: list[Climb]) -> None:
         )
         climb.slopes = slopes if np.isfinite(climb.merit) and slopes.finite else None
         climb.finished = climb.slopes is None
+
+
+def _limits(samples: Samples) -> tuple[np.ndarray, np.ndarray]:
+    """What must stay above the cooling, as `levels`; in a recuperator of stated conductance that is one number, and smooth."""
+    if samples.apart.shape[1]:
+        return samples.cooling[:1], samples.cooling[1:, None] - samples.cooling[0]
+    return levels(samples.grid.recuperator[: samples.grid.cold], samples.difference)
 
 
 def _neighbourhoods(landscape: Landscape, climbs: list[Climb], free: np.ndarray) -> tuple[Samples, list[np.ndarray]]:

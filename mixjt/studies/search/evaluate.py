@@ -18,11 +18,14 @@ import numpy as np
 
 from mixjt.fluid.states import PropertyModel, Sweep
 from mixjt.parts.compressor.compression import supply_current, volumetric_efficiency
-from mixjt.parts.recuperator.side import Ends, log_mean_difference
+from mixjt.parts.insulation import Insulation
+from mixjt.parts.recuperator.side import Ends
 from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
 from mixjt.studies.search.precooled_search import PRECOOLER_MARGIN, precooling
 from mixjt.studies.search.search_request import COOLING_POWER, COP, SearchRequest
+from mixjt.studies.search.sized import Recuperators, greatest_cooling, spread_leaks
 
+TURNS = (1e-2, 1e-4, 1e-8)  # of flow, leak and cooling, and how close each comes to the conductance
 LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
 HIGHEST_TEMPERATURE = 590.0  # K, of the discharge grid; property models end near 600 K
 
@@ -97,9 +100,12 @@ class BlendIsobars:
 class Samples:
     """What the sweeps gave; high (n, m) is the enthalpy of the high side.
 
-    difference is that to the low side in the cold section, warm_difference in the warm section of a precooled
-    circuit; without one it has no column. coldest (n, c) are the mole fractions of what reaches the cold end, and
-    flow (n,) the moles of it per mole of blend.
+    difference is that to the low side in the cold section less what leaks in, warm_difference in the warm section of a
+    precooled circuit; without one it has no column. leak (n, m) [J/mol] is what leaks in between the evaporator and
+    each temperature of the high side. cooling (n,) [J/mol] is the greatest there is, the least difference or, in a
+    recuperator of stated conductance, what that allows, with apart (n, m) [K] between the sides; else apart has no
+    column. It is NaN where the model has no answer. coldest (n, c) are the mole fractions of what reaches the cold end,
+    and flow (n,) the moles of it per mole of blend.
     """
 
     trials: Trials
@@ -111,11 +117,9 @@ class Samples:
     discharge: BlendIsobars
     coldest: np.ndarray
     flow: np.ndarray
-
-    @property
-    def cooling(self) -> np.ndarray:
-        """Least difference of each blend (n,) [J/mol]; NaN where the model has no answer."""
-        return self.difference.min(axis=1)
+    cooling: np.ndarray
+    leak: np.ndarray
+    apart: np.ndarray
 
     def precooler_heat(self, cooling: np.ndarray) -> np.ndarray:
         """Least heat (n,) [J/mol] that a precooler must take up for a cooling (n,); see `mixjt.circuit.layouts.precooled`."""
@@ -125,17 +129,12 @@ class Samples:
 
     def part(self, rows) -> Samples:
         """Some of the blends."""
-        return Samples(
-            self.trials.part(rows),
-            self.grid,
-            self.high[rows],
-            self.difference[rows],
-            self.warm_difference[rows],
-            self.low.part(rows),
-            self.discharge.part(rows),
-            self.coldest[rows],
-            self.flow[rows],
-        )
+        some = {
+            name: mine[rows] if isinstance(mine, np.ndarray) else mine.part(rows)
+            for name, mine in vars(self).items()
+            if name != "grid"
+        }
+        return Samples(grid=self.grid, **some)
 
     def joined(self, other: Samples) -> Samples:
         """These blends and others on the same grid."""
@@ -173,7 +172,7 @@ class Evaluator:
     """
 
     def __init__(self, model: PropertyModel, request: SearchRequest):
-        self.model, self.request, self.circuit = model, request, request.circuit
+        self.model, self.request, self.circuit = model, request, request.swept
         self.compressor, self.limits = request.compressor, request.limits
         own = [("suction superheat", "K", 1.0), *((limit.name, limit.unit, 1.0) for limit in self.limits)]
         self.precooling = precooling(self.circuit)
@@ -216,7 +215,84 @@ class Evaluator:
         cold, warm = difference[:, : grid.cold], difference[:, grid.cold - 1 :]
         warm = warm if grid.cold < grid.recuperator.size else warm[:, :0]
         discharge, flow = high.columns(grid.recuperator.size), np.ones(len(around.z))
-        return Samples(around, grid, recuperator, cold, warm, low, discharge, around.z, flow)
+        return self.with_cooling(Samples(around, grid, recuperator, cold, warm, low, discharge, around.z, flow, *unsized(cold, recuperator)))
+
+    def with_cooling(self, samples: Samples) -> Samples:
+        """What leaks into the recuperators, and what their conductance allows, where the circuit states these."""
+        box, wanted = self.circuit.insulation, self.circuit.recuperator_conductance
+        if wanted is None and (box is None or box.conductance == 0.0):
+            return samples
+        rows = np.flatnonzero(np.isfinite(samples.cooling))
+        if not rows.size:
+            return samples
+        found = self._cooled(samples.part(rows), box or Insulation(0.0), wanted)
+        whole = {}
+        for name in ("cooling", "leak", "apart", "difference", "warm_difference"):
+            part = getattr(found, name)
+            whole[name] = np.full((len(samples.cooling), *part.shape[1:]), np.nan)
+            whole[name][rows] = part
+        return replace(samples, **whole)
+
+    def _cooled(self, samples: Samples, box: Insulation, wanted: float | None) -> Samples:
+        """The same of blends that all have an answer; flow, leak and cooling follow from each other."""
+        grid, circuit, every = samples.grid, self.circuit, np.arange(len(samples.high))
+        coils = self._recuperators(samples)
+        even = (grid.recuperator - grid.recuperator[0]) / (grid.recuperator[-1] - grid.recuperator[0])
+        shares, low = np.tile(even, (every.size, 1)), np.tile(grid.low[grid.met], (every.size, 1))
+        tight, cooled = samples, samples
+        for tolerance in TURNS:
+            flow = self._flow(cooled, cooled.cooling)
+            leak = spread_leaks(box, circuit, flow, shares, low)
+            cooled = replace(
+                tight, leak=leak, difference=tight.difference - leak[:, : grid.cold],
+                warm_difference=tight.warm_difference - leak[:, grid.cold - 1 :][:, : tight.warm_difference.shape[1]],
+            )  # fmt: skip
+            if wanted is None:
+                cooling = cooled.difference.min(axis=1)
+            else:
+                cooling = greatest_cooling(coils, wanted / flow, leak, cooled.cooling, tolerance)
+            profile = coils.profile(cooling, leak, every)
+            shares, low = profile.shares, profile.low
+            cooled = replace(cooled, cooling=cooling)
+            if wanted is not None:
+                cooled = replace(cooled, apart=profile.apart, warm_difference=self._warm_difference(coils, cooled, profile))
+        return cooled
+
+    def _recuperators(self, samples: Samples) -> Recuperators:
+        grid, heat = samples.grid, None
+        if samples.warm_difference.shape[1] or grid.colder_suction:
+
+            def heat(cooling, approach, rows):
+                if grid.colder_suction:
+                    return np.full(rows.size, np.inf)
+                warm = coils.low_enthalpy(approach, rows)[:, grid.cold - 1 :] - samples.high[rows, grid.cold - 1 :]
+                return np.maximum(cooling - warm.min(axis=1), 0.0)
+
+        coils = Recuperators(
+            self.circuit, grid.recuperator, samples.high, grid.low, samples.low.enthalpy, grid.cold, heat
+        )
+        return coils
+
+    @staticmethod
+    def _warm_difference(coils: Recuperators, samples: Samples, profile) -> np.ndarray:
+        """That of a warm section whose approach is that of the cold one."""
+        if not samples.warm_difference.shape[1]:
+            return samples.warm_difference
+        start, every = samples.grid.cold - 1, np.arange(len(samples.high))
+        approach = np.maximum(profile.apart[:, : samples.grid.cold].min(axis=1), 0.0)
+        return (coils.low_enthalpy(approach, every) - samples.high - samples.leak)[:, start:]
+
+    def _flow(self, samples: Samples, cooling: np.ndarray) -> np.ndarray:
+        """Molar flow (n,) [mol/s]."""
+        return self._compression(samples, *self._suction(samples, np.maximum(cooling, LEAST_COOLING))[1:])[-1]
+
+    def _suction(self, samples: Samples, cooling: np.ndarray):
+        """Temperature [K], enthalpy, entropy [J/mol] and logarithm of molar volume of the compressor's inlet, each (n,)."""
+        enthalpy = samples.high[:, -1] + cooling + samples.leak[:, -1] - samples.precooler_heat(cooling)
+        low = samples.low
+        index, weights = stencil(low.enthalpy, enthalpy, _first_dry(low))
+        inlet = interpolated(samples.grid.low, index, weights)
+        return inlet, enthalpy, interpolated(low.entropy, index, weights), interpolated(low.log_volume, index, weights)
 
     def _paths(self, grid: Grid, trials: Trials):
         """Temperatures and pressures of the high side with the discharge isobar, and pressures of the low side."""
@@ -234,12 +310,8 @@ class Evaluator:
         trials, grid = samples.trials, samples.grid
         cooling = np.maximum(cooling, LEAST_COOLING)
         precooled = samples.precooler_heat(cooling)
-        enthalpy = samples.high[:, -1] + cooling - precooled  # of the compressor inlet
-        index, weights = stencil(samples.low.enthalpy, enthalpy, _first_dry(samples.low))
-        inlet = interpolated(grid.low, index, weights)
-        entropy = interpolated(samples.low.entropy, index, weights)
-        log_volume = interpolated(samples.low.log_volume, index, weights)
-        work, outlet, valve, flow = self._compression(samples, enthalpy, entropy, log_volume)
+        inlet, *suction = self._suction(samples, cooling)
+        work, outlet, valve, flow = self._compression(samples, *suction)
         dew = dew_temperatures(grid.low, samples.low.liquid)
         limited = {
             "discharge_temperature": outlet,
@@ -256,7 +328,7 @@ class Evaluator:
             item.margins(self.model, samples.coldest, trials.suction, trials.discharge, cooling / samples.flow)
             for item in self.request.constraints
         ]
-        gain = self._log_gain(samples, cooling, precooled, inlet, work, flow)
+        gain = self._log_gain(samples, cooling, precooled, work, flow)
         return Judgement(gain, np.column_stack(margins), inlet, dew)
 
     def _compression(self, samples: Samples, enthalpy, entropy, log_volume):
@@ -280,26 +352,13 @@ class Evaluator:
         filling = np.maximum(volumetric_efficiency(compressor.clearance, ratio, exponent), 1e-6)
         return work, outlet, valve, filling * compressor.swept_flow * np.exp(-log_volume)
 
-    def _log_gain(self, samples: Samples, cooling, precooled, inlet, work, flow) -> np.ndarray:
+    def _log_gain(self, samples: Samples, cooling, precooled, work, flow) -> np.ndarray:
         if self.request.objective == COOLING_POWER:
             return np.log(flow)
         if self.request.objective == COP:
             return -np.log(work + precooled * self.precooling.power_per_heat)
-        return -np.log(self._conductance(samples, cooling, precooled, inlet))
-
-    def _conductance(self, samples: Samples, cooling, precooled, inlet) -> np.ndarray:
-        """UA over molar flow (n,) [J/(mol K)] at heats given by the high side's grid points."""
-        hot, exchanged = samples.grid.recuperator, samples.high.copy()
-        last = samples.grid.cold - 1  # the high side leaves a precooler here
-        exchanged[:, last:] = np.maximum(exchanged[:, last:] - precooled[:, None], exchanged[:, last : last + 1])
-        exchanged = np.maximum(exchanged, (samples.low.enthalpy[:, 0] - cooling)[:, None])  # of the throttle inlet
-        cold = np.empty_like(samples.high)
-        for row, wanted in enumerate(exchanged + cooling[:, None]):
-            cold[row] = np.interp(wanted, samples.low.enthalpy[row], samples.grid.low)
-        cold[:, -1] = inlet
-        apart = np.maximum(hot - cold, 0.5 * self.circuit.recuperator_approach)
-        heat = np.maximum(np.diff(exchanged, axis=1), 0.0)
-        return np.sum(heat / log_mean_difference(apart[:, :-1], apart[:, 1:]), axis=1)
+        profile = self._recuperators(samples).profile(cooling, samples.leak, np.arange(len(cooling)))
+        return -np.log(profile.conductance)
 
     def _swept(self, z: np.ndarray, pressures, temperatures) -> BlendIsobars:
         """Of as many blends (n, c) as there are rows of pressures; of further ones, their neighbours, to first order."""
@@ -308,6 +367,11 @@ class Evaluator:
         if not len(near):
             return _isobar(swept)
         return _isobar(swept).joined(_neighbours(swept, near.reshape(len(own), -1, z.shape[1]) - own[:, None]))
+
+
+def unsized(difference: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Cooling, leak and distance of the sides where nothing but the least difference (n, m) limits the cooling."""
+    return difference.min(axis=1), np.zeros_like(high), high[:, :0]
 
 
 def _joined(one, other) -> list[np.ndarray]:

@@ -12,6 +12,7 @@ from mixjt.studies.search.precooled_search import section_boundary
 from mixjt.studies.search.search_request import SearchRequest
 
 ROUGH, COMMON, COARSE, FINE = 16, 32, 24, 48  # evenly spaced temperatures along the recuperator
+NEARLY_LEAST = 2.0  # and where sides come within this share above their least distance
 NEARLY_PINCHED = 0.25  # a local minimum within this share of the cooling above the least is looked at closely
 AROUND_PINCH = {  # K, by the number of even points
     COARSE: np.array([-3.0, -1.2, -0.4, 0.0, 0.4, 1.2, 3.0]),
@@ -27,7 +28,7 @@ APART = 0.05  # K, between neighbouring temperatures
 
 def common_grid(request: SearchRequest, points: int) -> Grid:
     """One grid for all blends, even along the recuperator."""
-    circuit = request.circuit
+    circuit = request.swept
     return _grid(request, _even(circuit, points), np.array([]), *circuit.ends())
 
 
@@ -36,19 +37,23 @@ def close_grid(request: SearchRequest, samples: Samples, judgement: Judgement, p
 
     points is COARSE or FINE. The pressure profiles are those of its throttle and compressor inlet temperatures.
     """
-    circuit = request.circuit
+    circuit = request.swept
     cooling, warmest = samples.cooling[0], circuit.warm_temperature
     inlet = float(np.clip(judgement.suction_temperature[0], circuit.cold_temperature + 1.0, None))
     throttle = np.interp(samples.low.enthalpy[0, 0] - cooling, samples.high[0], samples.grid.recuperator)
     high, low = circuit.ends(float(throttle), min(inlet, warmest - circuit.recuperator_approach))
-    close = (_pinches(samples, cooling)[:, None] + AROUND_PINCH[points]).ravel()
-    recuperator = _with(_even(circuit, points), close, warmest)
-    return _grid(request, recuperator, judgement.dew_temperature[0] + AROUND_DEW, high, low)
+    pinches = _pinches(samples, cooling)
+    recuperator = _with(_even(circuit, points), (pinches[:, None] + AROUND_PINCH[points]).ravel(), warmest)
+    close = [judgement.dew_temperature[0] + AROUND_DEW]
+    if samples.apart.shape[1]:
+        beside = pinches - np.interp(pinches, samples.grid.recuperator, samples.apart[0])
+        close.append((beside[:, None] + AROUND_PINCH[points]).ravel())
+    return _grid(request, recuperator, np.concatenate(close), high, low)
 
 
 def _grid(request: SearchRequest, recuperator: np.ndarray, close: np.ndarray, high: Ends, low: Ends) -> Grid:
     """A grid with close low-side temperatures besides those that the recuperator's call for."""
-    circuit = request.circuit
+    circuit = request.swept
     cold = recuperator - circuit.recuperator_approach
     above = cold[-1] + ABOVE_WARM_END
     temperatures = _with(cold, np.concatenate([close, above]), above[-1] + APART)
@@ -78,16 +83,18 @@ def _even(circuit: ThrottleCircuit, points: int) -> np.ndarray:
 def _pinches(samples: Samples, cooling: float) -> np.ndarray:
     """Temperatures near the pinch of every section, seen or hidden between two points."""
     grid, warm = samples.grid, samples.warm_difference[0]
+    if samples.apart.shape[1]:
+        return _near_pinches(grid.recuperator, samples.apart[0], samples.apart[0].min(), NEARLY_LEAST)
     sections = [(grid.recuperator[: grid.cold], samples.difference[0], cooling)]
     if warm.size:
         sections.append((grid.recuperator[grid.cold - 1 :], warm, warm.min()))
     return np.concatenate([find(*section) for section in sections for find in (_near_pinches, _hidden_pinches)])
 
 
-def _near_pinches(temperatures: np.ndarray, difference: np.ndarray, cooling: float) -> np.ndarray:
+def _near_pinches(temperatures: np.ndarray, difference: np.ndarray, least: float, share: float = NEARLY_PINCHED) -> np.ndarray:
     padded = np.concatenate([[np.inf], difference, [np.inf]])
     local = (difference <= padded[:-2]) & (difference <= padded[2:])
-    return temperatures[local & (difference <= cooling + NEARLY_PINCHED * abs(cooling))]
+    return temperatures[local & (difference <= least + share * abs(least))]
 
 
 def _hidden_pinches(temperatures: np.ndarray, difference: np.ndarray, cooling: float) -> np.ndarray:

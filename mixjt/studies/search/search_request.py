@@ -24,6 +24,7 @@ OBJECTIVES = (COOLING_POWER, COP, COOLING_PER_CONDUCTANCE)
 SAMPLES_OF_A_SET, MOST_SAMPLES = 40, 1024  # blends of the space-filling start, unless the case says otherwise
 SHORTLIST = 8  # blends polished and solved in full
 ROUNDING = 1e-9
+NEARLY_TOUCHING = 0.5  # K
 
 
 @dataclass(frozen=True)
@@ -141,6 +142,13 @@ class SearchRequest:
         self._check_choices()
         self._check_pressures()
         self._check_bounds()
+
+    @property
+    def swept(self) -> ThrottleCircuit:
+        """The circuit as its sides are swept: those of a recuperator of stated conductance down to where they nearly touch."""
+        if self.circuit.recuperator_conductance is None:
+            return self.circuit
+        return replace(self.circuit, recuperator_approach=NEARLY_TOUCHING)
 
     @property
     def gases(self) -> tuple[str, ...]:

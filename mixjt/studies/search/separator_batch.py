@@ -13,7 +13,7 @@ import numpy as np
 from mixjt.circuit.layouts.separator import separated
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.states import PropertyModel
-from mixjt.studies.search.evaluate import Evaluator, Grid, Samples, Trials
+from mixjt.studies.search.evaluate import Evaluator, Grid, Samples, Trials, unsized
 from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, SearchRequest
 
 
@@ -45,7 +45,7 @@ class SeparatorEvaluator(Evaluator):
         difference = _met(cold, warm) if between is None else np.where(grid.recuperator <= between, cold, warm)
         lost = [np.isnan(array).any(axis=1) for array in (cold, low.enthalpy, high, discharge.enthalpy)]
         difference[np.any(lost, axis=0)] = np.nan
-        return Samples(around, grid, high, difference, difference[:, :0], low, discharge, y, vapour)
+        return Samples(around, grid, high, difference, difference[:, :0], low, discharge, y, vapour, *unsized(difference, high))
 
     def _parted(self, trials: Trials) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Vapour and liquid (n, c) of blends, and the share (n,) that is vapour, NaN where nothing is or the model has no answer."""
