@@ -1,0 +1,162 @@
+"""A case file with what a command has found in its place; all else stays as the user wrote it.
+
+A value that the case says already keeps its line untouched; any other keeps the unit, the place and the comment of the
+line that it replaces.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import re
+from collections.abc import Mapping
+from pathlib import Path
+
+from mixjt.case.answers import Answer
+from mixjt.case.case import case_of
+from mixjt.case.read import CaseFile, case_file
+from mixjt.case.tables import BLEND_TABLE, TABLES
+from mixjt.errors import InputError
+from mixjt.keys import Key
+from mixjt.units import DIMENSIONS, WRITTEN_EXACTLY, read_quantity, written_quantity
+from mixjt.whole import write_new
+
+SHARE = Key("fraction", "of an entry of [blend]")
+GAP = "  "  # before a comment of ours
+
+
+def checked_new_file(path, case: CaseFile) -> None:
+    """Refuse a file to be saved before any work is done for it; None is no file.
+
+    Raises
+    ------
+    InputError
+        Where it is there already, or cannot be made.
+    """
+    if path is None:
+        return
+    try:
+        with open(path, "x", encoding="utf-8"):
+            pass
+    except FileExistsError:
+        what = "is the case file itself" if _same(path, case.file) else "is there already"
+        raise InputError(f"--save: {path} {what}, and nothing is overwritten; name a new file") from None
+    except FileNotFoundError:
+        raise InputError(f"--save: there is no folder {Path(path).parent}; make it first") from None
+    except (OSError, ValueError) as error:  # ValueError: a null byte in the name
+        raise InputError(f"--save: cannot write {path}: {getattr(error, 'strerror', None) or error}") from None
+    os.unlink(path)
+
+
+def save_case(path, case: CaseFile, answer: Answer, command: str) -> None:
+    """Write a case with an answer in its place to a new file.
+
+    Parameters
+    ----------
+    path : str or Path
+    case : CaseFile
+    answer : Answer
+    command : str
+        What has found it, for the comments, as "mixjt search".
+
+    Raises
+    ------
+    InputError
+        Where the file is there by now or cannot be written, or a value is one that no case may have.
+    """
+    text = saved_text(case, answer, command, path)
+    try:
+        write_new(path, text)
+    except FileExistsError:
+        raise InputError(f"--save: {path} has come to be there meanwhile, and nothing is overwritten") from None
+    except OSError as error:
+        raise InputError(f"--save: cannot write {path}: {error.strerror or error}") from None
+
+
+def saved_text(case: CaseFile, answer: Answer, command: str, path="the new case") -> str:
+    """The text of a case with an answer in its place, read again as a check; as `save_case`."""
+    import tomlkit
+
+    document = tomlkit.parse(case.text)
+    for (table, key), value in answer.values.items():
+        if not _says(case, table, key, value, answer.accuracy):
+            if table not in document:
+                document.add(table, tomlkit.table())
+            _put(document[table], key, _written(case, table, key, value), f"set by {command}")
+    text = document.as_string()
+    saved = case_of(case_file(path, text))
+    for (table, key), value in answer.values.items():
+        if not _says(saved, table, key, value, max(answer.accuracy, WRITTEN_EXACTLY)):
+            raise InputError(f"{case.file}: [{table}] {key} could not be put in its place; write the table line by line")
+    return text
+
+
+def _says(case: CaseFile, table: str, key: str, value, accuracy: float) -> bool:
+    """Whether a case has a value, stated or by default."""
+    if table == BLEND_TABLE:
+        shares = case.raw.get(table, {})
+        said = read_quantity(shares[key], "fraction", key) if key in shares else None
+    else:
+        said = (case.tables[table] or {}).get(key)
+    pairs = [(said, value)]
+    if isinstance(value, tuple) and isinstance(said, tuple) and len(said) == len(value):
+        pairs = list(zip(said, value, strict=True))
+    return all(
+        math.isclose(a, b, rel_tol=accuracy) if isinstance(a, float) and isinstance(b, float) else a == b
+        for a, b in pairs
+    )
+
+
+def _written(case: CaseFile, table: str, key: str, value):
+    """A value as a case file states it, in the unit that this one has there."""
+    entry = SHARE if table == BLEND_TABLE else TABLES[table].keys[key]
+    like, atmosphere = case.raw.get(table, {}).get(key), case.tables["ambient"]["pressure"]
+    if entry.span or entry.many:
+        likes = (like or [None])[: len(value)]
+        likes += likes[-1:] * (len(value) - len(likes))
+        return [_one(one, entry, other, atmosphere) for one, other in zip(value, likes, strict=True)]
+    return _one(value, entry, like, atmosphere)
+
+
+def _one(value, entry: Key, like, atmosphere: float):
+    if isinstance(entry.choices, Mapping):
+        return next(word for word, meaning in entry.choices.items() if meaning == value)
+    return written_quantity(value, entry.kind, like, atmosphere) if entry.kind in DIMENSIONS else value
+
+
+def _put(table, key: str, written, remark: str) -> None:
+    """Put a value into a table of a TOML document, and beside it a remark, behind what the user says there."""
+    from tomlkit.items import InlineTable
+
+    before = len(table[key].as_string()) if key in table else None
+    if isinstance(table, InlineTable):
+        table[key] = written
+        _remark(table, remark, 0)
+        return
+    if before is None:
+        _add_line(table, key, written)
+    else:
+        table[key] = written
+    _remark(table[key], remark, 0 if before is None else len(table[key].as_string()) - before)
+
+
+def _add_line(table, key: str, written) -> None:
+    """A new line behind the last of the table, before the blank lines and comments that lead to the next one."""
+    body = table.value.body
+    end = max((place for place, (name, _) in enumerate(body, start=1) if name is not None), default=0)
+    rest = body[end:]
+    del body[end:]
+    table.add(key, written)
+    body.extend(rest)
+
+
+def _remark(item, remark: str, longer: int) -> None:
+    """Whose value this is, as the end of its line's comment, which stays in its column where it can."""
+    trivia = item.trivia
+    own = re.sub(r"(; |#\s*)set by mixjt .*", "", trivia.comment)
+    trivia.comment = f"{own}; {remark}" if own else f"# {remark}"
+    trivia.comment_ws = " " * max(len(GAP), len(trivia.comment_ws) - longer) if own else GAP
+
+
+def _same(path, other) -> bool:
+    return os.path.exists(path) and os.path.exists(other) and os.path.samefile(path, other)
