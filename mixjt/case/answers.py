@@ -19,13 +19,14 @@ from mixjt.studies.recuperator_study import RecuperatorRequest, RecuperatorResul
 from mixjt.studies.throttle_study import ThrottleRequest, ThrottleResult
 
 EXACT = 1e-9  # relative; what is closer is the same
-REPEATED = 1e-3  # relative: to which a coil and its circuit are repeated until they fit (`mixjt.circuit.rated`)
-WORKED_BACK = ("displacement", "speed", "clearance", "isentropic_efficiency", "motor_efficiency", "power_factor")
+REPEATED = 1e-2  # relative; a coil and its circuit, repeated from other starts until they fit, differ by some 3e-3
+WORKED_BACK = ("displacement", "speed", "clearance", "motor_efficiency", "power_factor")
 
 
 @dataclass(frozen=True)
 class Answer:
-    """Values by (table, key), and how closely the command knows them: what the case says to within that, stays."""
+    """Values by (table, key), and how closely the command would find them again: a case that says them all to within
+    that, says them."""
 
     values: Mapping[tuple[str, str], object]
     accuracy: float = EXACT
@@ -35,13 +36,14 @@ def search_answer(case: Case, amounts: Mapping[str, float], result: CircuitResul
     """The blend of these amounts of bottles, and the pressures it is best at.
 
     A search keeps the compressor that the case's own pressures give; where it has chosen others, that machine is
-    stated too.
+    stated too, but for an efficiency beside the power on its label, which would contradict it.
     """
     pressures = placed(
         ThrottleCircuit, suction_pressure=result.suction_pressure, discharge_pressure=result.discharge_pressure
     )
     kept = all(isclose(case.tables[table][key], value, rel_tol=EXACT) for (table, key), value in pressures.items())
-    machine = {} if kept else _machine(case, case.circuit.compressor)
+    labelled = case.tables["rating"]["power"] is not None
+    machine = {} if kept else _machine(case, case.circuit.compressor, with_efficiency=not labelled)
     return Answer(_blend(case, amounts) | pressures | machine)
 
 
@@ -65,21 +67,21 @@ def throttle_answer(case: Case, result: ThrottleResult, blend_text: str | None) 
 
 
 def compressor_answer(case: Case, request: RatingRequest, blend_text: str | None) -> Answer:
-    """The rated machine at the circuit's pressures; errors as its own."""
-    return Answer(_option(case, blend_text) | _machine(case, request.machine.at(*request.circuit_pressures)))
-
-
-def _machine(case: Case, machine: Compressor) -> dict:
-    """What [compressor] lacks, or says otherwise, of a machine; without what its kind gives anyhow.
+    """The rated machine at the circuit's pressures; errors as its own.
 
     The isentropic efficiency of a label stays with the label, which gives it at any pressures.
     """
+    labelled, machine = case.tables["rating"]["capacity"] is not None, request.machine.at(*request.circuit_pressures)
+    return Answer(_option(case, blend_text) | _machine(case, machine, with_efficiency=not labelled))
+
+
+def _machine(case: Case, machine: Compressor, with_efficiency: bool) -> dict:
+    """What [compressor] lacks, or says otherwise, of a machine; without what its kind gives anyhow."""
     usual, stated = Compressor(machine.kind, 1.0, 1.0), case.tables["compressor"]
     values = {name: getattr(machine, name) for name in WORKED_BACK}
-    if case.tables["rating"]["capacity"] is not None:
-        del values["isentropic_efficiency"]
     told = {name: value for name, value in values.items() if stated[name] is not None or value != getattr(usual, name)}
-    return placed(Compressor, **told)
+    efficiency = {"isentropic_efficiency": machine.isentropic_efficiency} if with_efficiency else {}  # hangs on pressures
+    return placed(Compressor, **told, **efficiency)
 
 
 def _option(case: Case, blend_text: str | None) -> dict:

@@ -1,7 +1,7 @@
 """A case file with what a command has found in its place; all else stays as the user wrote it.
 
-A value that the case says already keeps its line untouched; any other keeps the unit, the place and the comment of the
-line that it replaces.
+A value that the case says already keeps its line untouched, and so do all where the case has the whole answer as closely
+as the command would find it again; any other keeps the unit, the place and the comment of the line that it replaces.
 """
 
 from __future__ import annotations
@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from mixjt.case.answers import Answer
+from mixjt.case.answers import EXACT, Answer
 from mixjt.case.case import case_of
 from mixjt.case.read import CaseFile, case_file
 from mixjt.case.tables import BLEND_TABLE, TABLES
@@ -77,18 +77,31 @@ def saved_text(case: CaseFile, answer: Answer, command: str, path="the new case"
     """The text of a case with an answer in its place, read again as a check; as `save_case`."""
     import tomlkit
 
-    document = tomlkit.parse(case.text)
-    for (table, key), value in answer.values.items():
-        if not _says(case, table, key, value, answer.accuracy):
-            if table not in document:
-                document.add(table, tomlkit.table())
-            _put(document[table], key, _written(case, table, key, value), f"set by {command}")
-    text = document.as_string()
-    saved = case_of(case_file(path, text))
-    for (table, key), value in answer.values.items():
-        if not _says(saved, table, key, value, max(answer.accuracy, WRITTEN_EXACTLY)):
-            raise InputError(f"{case.file}: [{table}] {key} could not be put in its place; write the table line by line")
+    if not _unsaid(case, answer.values, answer.accuracy):
+        return case.text
+    document, remark, new = tomlkit.parse(case.text), f"set by {command}", _unsaid(case, answer.values, EXACT)
+    for (table, key), value in new.items():
+        if table not in document:
+            document.add(table, tomlkit.table())
+        _put(document[table], key, _written(case, table, key, value), remark)
+    tables = dict.fromkeys(table for table, _ in new)
+    text = _headed(
+        document.as_string(), (f"# [{table}] {remark}" for table in tables if not _of_lines(document[table]))
+    )
+    for table, key in _unsaid(case_of(case_file(path, text)), answer.values, WRITTEN_EXACTLY):
+        raise InputError(f"{case.file}: [{table}] {key} could not be put in its place; write the table line by line")
     return text
+
+
+def _unsaid(case: CaseFile, values: Mapping, accuracy: float) -> dict:
+    """Those of the values that a case does not have."""
+    return {place: value for place, value in values.items() if not _says(case, *place, value, accuracy)}
+
+
+def _headed(text: str, heads: Iterable[str]) -> str:
+    """A text below those of the lines that it does not have yet."""
+    end = "\r\n" if "\r\n" in text else "\n"
+    return "".join(f"{head}{end}" for head in heads if head not in text) + text
 
 
 def _says(case: CaseFile, table: str, key: str, value, accuracy: float) -> bool:
@@ -124,20 +137,22 @@ def _one(value, entry: Key, like, atmosphere: float):
     return written_quantity(value, entry.kind, like, atmosphere) if entry.kind in DIMENSIONS else value
 
 
-def _put(table, key: str, written, remark: str) -> None:
-    """Put a value into a table of a TOML document, and beside it a remark, behind what the user says there."""
-    from tomlkit.items import InlineTable
+def _of_lines(table) -> bool:
+    """Whether a table of a TOML document has a header and a line for each key, neither braces nor dots."""
+    from tomlkit.items import Table
 
+    return isinstance(table, Table) and not table.is_super_table()
+
+
+def _put(table, key: str, written, remark: str) -> None:
+    """Put a value into a table, and beside it a remark, behind what the user says there and where that is its line."""
     before = len(table[key].as_string()) if key in table else None
-    if isinstance(table, InlineTable):
-        table[key] = written
-        _remark(table, remark, 0)
-        return
-    if before is None:
+    if before is None and _of_lines(table):
         _add_line(table, key, written)
     else:
         table[key] = written
-    _remark(table[key], remark, 0 if before is None else len(table[key].as_string()) - before)
+    if _of_lines(table):
+        _remark(table[key], remark, 0 if before is None else len(table[key].as_string()) - before)
 
 
 def _add_line(table, key: str, written) -> None:

@@ -38,9 +38,9 @@ def compressor(
     from mixjt.studies.label_study import solve_rating
 
     case = read_case(case_file)
-    request = rating_request(case)
     checked_directory(out)
     checked_new_file(save, case)
+    request = rating_request(case)
     mixture = chosen_blend(case, blend)
     fluid = chosen_fluid(model, mixture)
     with waiting("mapping the compressor"):
