@@ -11,7 +11,7 @@ from test_cli_compressor import LABEL, POLYNOMIALS
 
 from mixjt.case.answers import Answer
 from mixjt.case.case import read_case
-from mixjt.case.save import saved_text
+from mixjt.case.saved_case import saved_text
 from mixjt.case.sensitivity_case import weighing_request
 from mixjt.cli.app import main
 from mixjt.errors import InputError

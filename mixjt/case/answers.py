@@ -1,4 +1,4 @@
-"""What the result of a command decides of its case: values in SI by (table, key), for `mixjt.case.save`."""
+"""What the result of a command decides of its case: values in SI by (table, key), for `mixjt.case.saved_case`."""
 
 from __future__ import annotations
 

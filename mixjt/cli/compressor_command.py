@@ -28,7 +28,7 @@ def compressor(
     from mixjt.case.answers import compressor_answer
     from mixjt.case.case import read_case
     from mixjt.case.rating_case import rating_request
-    from mixjt.case.save import checked_new_file
+    from mixjt.case.saved_case import checked_new_file
     from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.solved_case import chosen_blend, chosen_fluid

@@ -13,7 +13,7 @@ from pathlib import Path
 from mixjt import interrupt
 from mixjt.case.answers import Answer
 from mixjt.case.read import CaseFile
-from mixjt.case.save import save_case
+from mixjt.case.saved_case import save_case
 from mixjt.cli.progress import waiting
 from mixjt.report import terminal
 from mixjt.report.output import Table, move_all, output_directory, write_json, write_table

@@ -29,7 +29,7 @@ def recuperator(
     from mixjt.case.case import read_case
     from mixjt.case.contradictions import missed_approach
     from mixjt.case.recuperator_case import recuperator_request
-    from mixjt.case.save import checked_new_file
+    from mixjt.case.saved_case import checked_new_file
     from mixjt.cli import solved_case as request
     from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import waiting

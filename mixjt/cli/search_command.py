@@ -38,7 +38,7 @@ def search(
     """
     from mixjt.case.answers import search_answer
     from mixjt.case.case import read_case
-    from mixjt.case.save import checked_new_file
+    from mixjt.case.saved_case import checked_new_file
     from mixjt.case.standstill_case import standstill_request
     from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import search_progress, waiting

@@ -27,7 +27,7 @@ def throttle(
     """
     from mixjt.case.answers import throttle_answer
     from mixjt.case.case import read_case
-    from mixjt.case.save import checked_new_file
+    from mixjt.case.saved_case import checked_new_file
     from mixjt.case.throttle_case import throttle_request
     from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import waiting
