@@ -1,4 +1,4 @@
-"""What the result of a command decides of its case: values in SI by (table, key), for `mixjt.case.saved_case`."""
+"""What the result of a command decides of its case, by (table, key) and in SI, for `mixjt.case.saved_case`."""
 
 from __future__ import annotations
 
@@ -19,14 +19,16 @@ from mixjt.studies.recuperator_study import RecuperatorRequest, RecuperatorResul
 from mixjt.studies.throttle_study import ThrottleRequest, ThrottleResult
 
 EXACT = 1e-9  # relative; what is closer is the same
-REPEATED = 1e-2  # relative; a coil and its circuit, repeated from other starts until they fit, differ by some 3e-3
+REPEATED = 1e-2  # relative; a coil and its circuit, made to fit from other starts, differ by some 3e-3
 WORKED_BACK = ("displacement", "speed", "clearance", "motor_efficiency", "power_factor")
 
 
 @dataclass(frozen=True)
 class Answer:
-    """Values by (table, key), and how closely the command would find them again: a case that says them all to within
-    that, says them."""
+    """Values by (table, key), and how closely the command would find them again.
+
+    A case that says all of them to within that accuracy has the answer.
+    """
 
     values: Mapping[tuple[str, str], object]
     accuracy: float = EXACT
@@ -35,20 +37,19 @@ class Answer:
 def search_answer(case: Case, amounts: Mapping[str, float], result: CircuitResult) -> Answer:
     """The blend of these amounts of bottles, and the pressures it is best at.
 
-    A search keeps the compressor that the case's own pressures give; where it has chosen others, that machine is
-    stated too, but for an efficiency beside the power on its label, which would contradict it.
+    A search keeps the compressor that the case's own pressures give; where it has chosen others, that machine
+    is stated too, but for an efficiency beside the power on its label, which would contradict it.
     """
-    pressures = placed(
-        ThrottleCircuit, suction_pressure=result.suction_pressure, discharge_pressure=result.discharge_pressure
-    )
-    kept = all(isclose(case.tables[table][key], value, rel_tol=EXACT) for (table, key), value in pressures.items())
+    found = {name: getattr(result, name) for name in ("suction_pressure", "discharge_pressure")}
+    pressures = placed(ThrottleCircuit, **found)
+    kept = all(isclose(getattr(case.circuit, name), value, rel_tol=EXACT) for name, value in found.items())
     labelled = case.tables["rating"]["power"] is not None
     machine = {} if kept else _machine(case, case.circuit.compressor, with_efficiency=not labelled)
     return Answer(_blend(case, amounts) | pressures | machine)
 
 
 def recuperator_answer(case: Case, result: RecuperatorResult, blend_text: str | None) -> Answer:
-    """The coil's length, what it makes of the circuit, and what it holds and weighs where the case has those tables."""
+    """The coil's length, what it makes of the circuit, and its contents where the case has tables for them."""
     circuit, length = result.solved.circuit, result.solved.rating.length
     fitting = placed(
         ThrottleCircuit, recuperator_approach=circuit.recuperator_approach,
@@ -63,7 +64,8 @@ def recuperator_answer(case: Case, result: RecuperatorResult, blend_text: str | 
 def throttle_answer(case: Case, result: ThrottleResult, blend_text: str | None) -> Answer:
     """The capillary: what was stated of it, and what was found."""
     tube = result.solved.tube
-    return Answer(_option(case, blend_text) | placed(ThrottleRequest, diameter=tube.diameter, length=tube.length))
+    found = placed(ThrottleRequest, diameter=tube.diameter, length=tube.length)
+    return Answer(_option(case, blend_text) | found)
 
 
 def compressor_answer(case: Case, request: RatingRequest, blend_text: str | None) -> Answer:
@@ -71,17 +73,19 @@ def compressor_answer(case: Case, request: RatingRequest, blend_text: str | None
 
     The isentropic efficiency of a label stays with the label, which gives it at any pressures.
     """
-    labelled, machine = case.tables["rating"]["capacity"] is not None, request.machine.at(*request.circuit_pressures)
+    labelled = case.tables["rating"]["capacity"] is not None
+    machine = request.machine.at(*request.circuit_pressures)
     return Answer(_option(case, blend_text) | _machine(case, machine, with_efficiency=not labelled))
 
 
 def _machine(case: Case, machine: Compressor, with_efficiency: bool) -> dict:
     """What [compressor] lacks, or says otherwise, of a machine; without what its kind gives anyhow."""
     usual, stated = Compressor(machine.kind, 1.0, 1.0), case.tables["compressor"]
-    values = {name: getattr(machine, name) for name in WORKED_BACK}
-    told = {name: value for name, value in values.items() if stated[name] is not None or value != getattr(usual, name)}
-    efficiency = {"isentropic_efficiency": machine.isentropic_efficiency} if with_efficiency else {}  # hangs on pressures
-    return placed(Compressor, **told, **efficiency)
+    told = [
+        name for name in WORKED_BACK if stated[name] is not None or getattr(machine, name) != getattr(usual, name)
+    ]
+    told += ["isentropic_efficiency"] if with_efficiency else []  # which hangs on the pressures
+    return placed(Compressor, **{name: getattr(machine, name) for name in told})
 
 
 def _option(case: Case, blend_text: str | None) -> dict:

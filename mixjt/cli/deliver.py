@@ -9,14 +9,16 @@ import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from mixjt import interrupt
-from mixjt.case.answers import Answer
-from mixjt.case.read import CaseFile
-from mixjt.case.saved_case import save_case
 from mixjt.cli.progress import waiting
 from mixjt.report import terminal
 from mixjt.report.output import Table, move_all, output_directory, write_json, write_table
+
+if TYPE_CHECKING:
+    from mixjt.case.answers import Answer
+    from mixjt.case.read import CaseFile
 
 PARTIAL = "Interrupted: this is what was found until then, not the whole answer.\n"
 Drawings = Mapping[str, Callable]  # by name of the picture, a function that makes the figure
@@ -64,8 +66,7 @@ def deliver(
     with interrupt.holding():
         _print(record, show, json)
         if save is not None and save.path is not None:
-            save_case(save.path, save.case, save.answer(), save.command)
-            terminal.say(f"the case with this result in its place is {save.path}")
+            _save(save)
         if out is not None:
             with output_directory(out) as scratch:
                 write_json(scratch / "summary.json", record)
@@ -76,6 +77,13 @@ def deliver(
                 move_all(scratch, out)
                 _draw(pictures(), scratch, out, record.get("title") or "")
     return interrupt.EXIT_CODE if interrupt.happened() else 0
+
+
+def _save(save: Saving) -> None:
+    from mixjt.case.saved_case import save_case
+
+    save_case(save.path, save.case, save.answer(), save.command)
+    terminal.say(f"the case with this result in its place is {save.path}")
 
 
 def _print(record: Mapping, show: Callable[[], None], json: bool) -> None:
