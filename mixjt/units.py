@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import math
 import re
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 
@@ -151,11 +152,47 @@ def in_units(value: float, unit: str) -> float:
         raise InputError(f'"{unit}" is not a unit of our tables') from None
 
 
-def quantity_text(value: float, dimension: str, digits: int = 4) -> str:
+def quantity_text(value: float, dimension: str, digits: int = 4, unit: str | None = None) -> str:
     """An SI value for a message, for instance "1.5 bar" or "120 K"."""
     kind = DIMENSIONS[dimension]
-    unit = kind.shown_in or kind.unit
+    unit = unit or kind.shown_in or kind.unit
     return f"{in_units(value, unit):.{digits}g} {unit}".replace("**", "").rstrip()
+
+
+def written_quantity(value: float, dimension: str, like=None, atmosphere: float = ATMOSPHERE) -> str | float:
+    """An SI value as `read_quantity` takes it, to ten digits.
+
+    Parameters
+    ----------
+    value, dimension
+        As `read_quantity` gives and takes them.
+    like : str or number, optional
+        A quantity of the same dimension as somebody has written it, whose unit is kept where it can say the value.
+    atmosphere : float
+        [Pa]
+    """
+    kind = DIMENSIONS[dimension]
+    unit = "" if like is None else _split(like, kind, "")[1]
+    if unit:
+        with suppress(InputError):  # of a unit that has no such value, as a vacuum above the atmosphere
+            text = f"{_number_in(value, dimension, like, atmosphere):.{WRITTEN_DIGITS}g} {unit}"
+            if math.isclose(read_quantity(text, dimension, "", atmosphere), value, rel_tol=WRITTEN_EXACTLY):
+                return text
+    if not kind.unit:
+        return _rounded(value, WRITTEN_DIGITS)
+    large = in_units(value, kind.shown_in or kind.unit) >= LONG and value < LONG
+    return quantity_text(value, dimension, WRITTEN_DIGITS, kind.unit if large and value >= 1.0 else None)
+
+
+def _number_in(value: float, dimension: str, like: str, atmosphere: float) -> float:
+    """The number before the unit of a written quantity that makes it an SI value.
+
+    Every unit is linear in its number, gauge pressures and degrees Celsius too, so two readings tell how.
+    """
+    number, unit = _split(like, DIMENSIONS[dimension], "")
+    other = 0.9 * number if number else 1.0
+    here, there = (read_quantity(f"{n!r} {unit}", dimension, "", atmosphere) for n in (number, other))
+    return number + (value - here) * (other - number) / (there - here)
 
 
 def kelvin_text(temperature: float) -> str:
@@ -181,6 +218,8 @@ def _rounded(value: float, digits: int) -> float:
     return float(f"{value:.{digits}g}")
 
 
+WRITTEN_DIGITS, WRITTEN_EXACTLY = 10, 1e-8  # of a number in a case file, and what reading it again may change, relative
+LONG = 1000.0  # from which a number is written in the larger SI unit, as metres
 # The units of our own tables and messages, in SI.
 _SCALES = {"bar": 1e5, "cm**3": 1e-6, "mm": 1e-3, "cm**2": 1e-4, "g": 1e-3, "%": 0.01, "g/s": 1e-3,
            "kJ/mol": 1e3, "": 1.0} | {kind.unit: 1.0 for kind in DIMENSIONS.values()}  # fmt: skip

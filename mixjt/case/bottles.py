@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from mixjt.blend import Blend, Ingredient, expand, pure_ingredient, refuse_oxygen_with_fuel
 from mixjt.case.schema import FilePlace, located, read_composition, read_table
 from mixjt.case.tables import BLEND_TABLE, BOTTLE_KEYS, BOTTLE_TABLE
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
+from mixjt.gases import resolve_name
 from mixjt.studies.search.search_request import Bottle
 
 
@@ -50,6 +51,13 @@ def blend_from_text(text: str, bottles: Sequence[Bottle] = ()) -> Blend:
     InputError
         Naming the part that cannot be read, an unknown gas, or fractions that do not sum to 1.
     """
+    amounts = amounts_from_text(text)
+    with located("blend"):
+        return _mixed(amounts, bottles)
+
+
+def amounts_from_text(text: str) -> dict[str, float]:
+    """The amounts of such a blend by the names in it; errors as `blend_from_text`, of gases none."""
     amounts = {}
     for part in text.split(","):
         name, _, amount = (piece.strip() for piece in part.partition("="))
@@ -61,7 +69,16 @@ def blend_from_text(text: str, bottles: Sequence[Bottle] = ()) -> Blend:
             raise InputError(f"blend: {name} is given twice")
         amounts[name] = amount
     with located("blend"):
-        return _mixed(read_composition(amounts, "mole fraction of"), bottles)
+        return read_composition(amounts, "mole fraction of")
+
+
+def spelled(raw: dict, names: Iterable[str]) -> dict[str, str]:
+    """How a case writes the names of gases and bottles in its [blend] or its bottles; else as they are."""
+    bottles = raw.get(BOTTLE_TABLE, [])
+    mixtures = {bottle["name"] for bottle in bottles if "name" in bottle}
+    written = (*(bottle["gas"] for bottle in bottles if "gas" in bottle), *raw.get(BLEND_TABLE, {}))
+    known = {resolve_name(name): name for name in written if name not in mixtures}
+    return {name: name if name in mixtures else known.get(resolve_name(name), name) for name in names}
 
 
 def case_blend(raw: dict, bottles: Sequence[Bottle], place: FilePlace) -> Blend | None:

@@ -46,7 +46,11 @@ def read_case(path) -> Case:
     InputError
         For a file that cannot be read, and for every unknown, missing, mistyped or contradictory entry.
     """
-    written = read_case_file(path)
+    return case_of(read_case_file(path))
+
+
+def case_of(written: CaseFile) -> Case:
+    """The case that a file's tables describe; errors as `read_case`."""
     place, tables = FilePlace(written.file, written.text), written.tables
     _check_order(written)
     _check_recuperator(written)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from mixjt.case.case import Case
-from mixjt.case.recuperator_case import recuperator_request
+from mixjt.case.recuperator_case import recuperator_request, tube_contents
 from mixjt.studies.recuperator_study import RecuperatorResult
 
 CLOSE = 0.15  # relative; our choice: bends, headers and a ruler are good for that
@@ -30,16 +30,11 @@ def _recuperator(case: Case):
     if tubes is None or tubes["length"] is None:
         return
     geometry, length = recuperator_request(case).tubes, tubes["length"]
-    source = f"{length:.4g} m of the tubes in [recuperator_tubes] hold"
-    volumes, mass = case.tables["volumes"], case.tables["cold_mass"]
-    for side in ("high", "low"):
-        said = None if volumes is None else volumes[f"recuperator_{side}"]
-        held = getattr(geometry, side).flow_area * length
-        yield f"[volumes] recuperator_{side}", said, source, held, "L", 1e3, CLOSE
-    if geometry.material == "copper" and mass is not None:
-        said, weighed = mass["recuperator_copper"] or None, geometry.mass * length
-        source = f"{length:.4g} m of the tubes in [recuperator_tubes] weigh"
-        yield "[cold_mass] recuperator_copper", said, source, weighed, "kg", 1.0, CLOSE
+    for (table, key), true in tube_contents(geometry, length).items():
+        values = case.tables[table]
+        verb, unit, scale = ("weigh", "kg", 1.0) if table == "cold_mass" else ("hold", "L", 1e3)
+        source = f"{length:.4g} m of the tubes in [recuperator_tubes] {verb}"
+        yield f"[{table}] {key}", (values and values[key]) or None, source, true, unit, scale, CLOSE
 
 
 def _charge(case: Case):

@@ -48,7 +48,11 @@ class CaseFile:
 
 def read_case_file(path) -> CaseFile:
     """Text and tables of a TOML file; errors as `mixjt.case.case.read_case`."""
-    text = read_text(path)
+    return case_file(path, read_text(path))
+
+
+def case_file(path, text: str) -> CaseFile:
+    """The tables of a text that stands, or is to stand, in a file of that name."""
     raw = _parsed(text, path)
     return CaseFile(file=str(path), text=text, raw=raw, tables=_read_tables(raw, FilePlace(str(path), text)))
 
@@ -87,6 +91,13 @@ def stated(cls: type, case: CaseFile, table: str = "") -> dict:
         if one.name in values and (needed or values[one.name] is not None):
             found[one.field.name] = values[one.name]
     return found
+
+
+def placed(cls: type, **values) -> dict[tuple[str, str], object]:
+    """Where a case says these fields of a class, by (table, key): the inverse of `stated`."""
+    return {
+        (one.table or HOMES[cls], one.name): values[one.field.name] for one in keys_of(cls) if one.field.name in values
+    }
 
 
 def read_text(path) -> str:

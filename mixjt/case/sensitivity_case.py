@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from mixjt.blend import Ingredient, pure_ingredient
+from mixjt.case.bottles import amounts_from_text
 from mixjt.case.case import Case
 from mixjt.case.read import read
 from mixjt.case.schema import read_composition
@@ -81,10 +82,8 @@ def robust_bounds(case: Case, recipe: Recipe, step: float) -> Bounds:
 def _entries(case: Case, blend_text: str | None) -> tuple[list[Ingredient], list[float]]:
     """Ingredients and mole fractions as written; the blend itself has been read and checked before."""
     if blend_text is None:
-        written, where = case.raw.get("blend", {}), case.place("blend").at()
+        amounts = read_composition(case.raw.get("blend", {}), case.place("blend").at())
     else:
-        pairs = [part.partition("=") for part in blend_text.split(",")]
-        written, where = {name.strip(): amount.strip() for name, _, amount in pairs}, "blend"
+        amounts = amounts_from_text(blend_text)
     known = {bottle.ingredient.name: bottle.ingredient for bottle in case.bottles}
-    amounts = read_composition(written, where)
     return [known.get(name) or pure_ingredient(name) for name in amounts], list(amounts.values())

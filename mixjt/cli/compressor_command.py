@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory, SaveFile
 from mixjt.fluid.model_names import DEFAULT
 
 
 def compressor(
     case_file: CaseArgument,
     out: OutDirectory = None,
+    save: SaveFile = None,
     json: JsonOutput = False,
     blend: BlendText = None,
     model: ModelName = DEFAULT,
@@ -24,9 +25,11 @@ def compressor(
       mixjt compressor mixtures-demo/receiver-120K.toml
       mixjt compressor mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.answers import compressor_answer
     from mixjt.case.case import read_case
     from mixjt.case.rating_case import rating_request
-    from mixjt.cli.deliver import deliver
+    from mixjt.case.saved_case import checked_new_file
+    from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.solved_case import chosen_blend, chosen_fluid
     from mixjt.report import compressor_report as report
@@ -35,8 +38,9 @@ def compressor(
     from mixjt.studies.label_study import solve_rating
 
     case = read_case(case_file)
-    request = rating_request(case)
     checked_directory(out)
+    checked_new_file(save, case)
+    request = rating_request(case)
     mixture = chosen_blend(case, blend)
     fluid = chosen_fluid(model, mixture)
     with waiting("mapping the compressor"):
@@ -47,4 +51,5 @@ def compressor(
     return deliver(
         record, lambda: report.print_rating(case, mixture, found, record), json, out,
         lambda: report.compressor_tables(found), lambda: report.compressor_pictures(found),
+        Saving(save, case, "mixjt compressor", lambda: compressor_answer(case, request, blend)),
     )  # fmt: skip

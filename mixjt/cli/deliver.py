@@ -1,4 +1,4 @@
-"""The end of every command: the result is printed, then its tables are written, then its pictures are drawn.
+"""The end of every command: the result is printed, then saved as a case, its tables are written, its pictures drawn.
 
 In this order, because drawing takes seconds and may fail: neither that nor Ctrl-C costs what was found.
 """
@@ -7,15 +7,31 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from mixjt import interrupt
 from mixjt.cli.progress import waiting
 from mixjt.report import terminal
 from mixjt.report.output import Table, move_all, output_directory, write_json, write_table
 
+if TYPE_CHECKING:
+    from mixjt.case.answers import Answer
+    from mixjt.case.read import CaseFile
+
 PARTIAL = "Interrupted: this is what was found until then, not the whole answer.\n"
 Drawings = Mapping[str, Callable]  # by name of the picture, a function that makes the figure
+
+
+@dataclass(frozen=True)
+class Saving:
+    """A new case file to be written (none where path is None), and the function that tells what goes into it."""
+
+    path: Path | None
+    case: CaseFile
+    command: str
+    answer: Callable[[], Answer]
 
 
 def deliver(
@@ -25,6 +41,7 @@ def deliver(
     out: Path | None = None,
     tables: Callable[[], Mapping[str, Table]] = dict,
     pictures: Callable[[], Drawings] = dict,
+    save: Saving | None = None,
 ) -> int:
     """Print a result and write its files.
 
@@ -39,6 +56,7 @@ def deliver(
         Directory for the files; nothing is written without one.
     tables, pictures : function
         Called when their turn has come.
+    save : Saving, optional
 
     Returns
     -------
@@ -47,6 +65,8 @@ def deliver(
     """
     with interrupt.holding():
         _print(record, show, json)
+        if save is not None and save.path is not None:
+            _save(save)
         if out is not None:
             with output_directory(out) as scratch:
                 write_json(scratch / "summary.json", record)
@@ -57,6 +77,13 @@ def deliver(
                 move_all(scratch, out)
                 _draw(pictures(), scratch, out, record.get("title") or "")
     return interrupt.EXIT_CODE if interrupt.happened() else 0
+
+
+def _save(save: Saving) -> None:
+    from mixjt.case.saved_case import save_case
+
+    save_case(save.path, save.case, save.answer(), save.command)
+    terminal.say(f"the case with this result in its place is {save.path}")
 
 
 def _print(record: Mapping, show: Callable[[], None], json: bool) -> None:

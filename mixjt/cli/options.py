@@ -24,6 +24,10 @@ OutDirectory = Annotated[
         "--out", metavar="DIR", parser=_directory, help="Also write tables (CSV), plots (PNG, SVG) and summary.json here."
     ),
 ]
+SaveFile = Annotated[
+    Path | None,
+    typer.Option("--save", metavar="NEW.toml", help="Also write the case with the result in its place to this new file."),
+]
 JsonOutput = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of tables.")]
 BlendText = Annotated[
     str | None,

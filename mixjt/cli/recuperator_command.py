@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory, SaveFile
 from mixjt.fluid.model_names import DEFAULT
 
 
 def recuperator(
     case_file: CaseArgument,
     out: OutDirectory = None,
+    save: SaveFile = None,
     json: JsonOutput = False,
     blend: BlendText = None,
     model: ModelName = DEFAULT,
@@ -24,11 +25,13 @@ def recuperator(
       mixjt recuperator mixtures-demo/receiver-tubes.toml
       mixjt recuperator mixtures-demo/receiver-tubes.toml --out run
     """
+    from mixjt.case.answers import recuperator_answer
     from mixjt.case.case import read_case
     from mixjt.case.contradictions import missed_approach
     from mixjt.case.recuperator_case import recuperator_request
+    from mixjt.case.saved_case import checked_new_file
     from mixjt.cli import solved_case as request
-    from mixjt.cli.deliver import deliver
+    from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import waiting
     from mixjt.report import circuit_report
     from mixjt.report import recuperator_report as report
@@ -45,6 +48,7 @@ def recuperator(
     case = read_case(case_file)
     asked = recuperator_request(case)
     checked_directory(out)
+    checked_new_file(save, case)
     chosen = request.chosen_blend(case, blend)
     fluid = request.chosen_fluid(model, chosen)
     with waiting("rating the recuperator"):
@@ -56,5 +60,6 @@ def recuperator(
     record["warnings"] += [*missed_approach(case, result), *circuit["warnings"]]
     record["cautions"] = circuit_report.circuit_cautions(chosen, solved.result)
     return deliver(
-        record, show, json, out, lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result)
-    )
+        record, show, json, out, lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result),
+        Saving(save, case, "mixjt recuperator", lambda: recuperator_answer(case, result, blend)),
+    )  # fmt: skip

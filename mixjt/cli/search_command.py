@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from mixjt.cli.options import CaseArgument, CircuitKind, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import CaseArgument, CircuitKind, JsonOutput, ModelName, OutDirectory, SaveFile
 from mixjt.fluid.model_names import DEFAULT
 
 RobustOption = Annotated[
@@ -17,6 +17,7 @@ RobustOption = Annotated[
 def search(
     case_file: CaseArgument,
     out: OutDirectory = None,
+    save: SaveFile = None,
     json: JsonOutput = False,
     model: ModelName = DEFAULT,
     circuit: CircuitKind = "plain",
@@ -35,9 +36,11 @@ def search(
     Example
       mixjt search mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.answers import search_answer
     from mixjt.case.case import read_case
+    from mixjt.case.saved_case import checked_new_file
     from mixjt.case.standstill_case import standstill_request
-    from mixjt.cli.deliver import deliver
+    from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import search_progress, waiting
     from mixjt.cli.solved_case import chosen_model, search_request
     from mixjt.report import search_report as report
@@ -64,6 +67,7 @@ def search(
 
     case = read_case(case_file)
     checked_directory(out)
+    checked_new_file(save, case)
     request = search_request(case, circuit)
     if robust:
         _refuse_robust(circuit)
@@ -82,7 +86,25 @@ def search(
         record, show, json, out if found.candidates else None,
         lambda: report.search_tables(found, record),
         lambda: report.search_pictures(found, bands, case.load),
+        Saving(
+            save if found.candidates else None, case, _words(circuit, robust),
+            lambda: search_answer(case, *_chosen(found, worst)),
+        ),
     )  # fmt: skip
+
+
+def _chosen(found, worst):
+    """Amounts of bottles and circuit of the answer: the best blend, or with --robust that with the best worst case."""
+    if worst is None or worst.solution is None:
+        return found.amounts[0], found.candidates[0]
+    return dict(zip(worst.blend.names, worst.blend.amounts.tolist(), strict=True)), worst.solution
+
+
+def _words(circuit: str, robust: bool) -> str:
+    """The command, as people type it."""
+    from mixjt.circuit.solve import PLAIN
+
+    return "mixjt search" + ("" if circuit == PLAIN else f" --circuit {circuit}") + (" --robust" if robust else "")
 
 
 def _refuse_robust(kind: str) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory, SaveFile
 from mixjt.fluid.model_names import DEFAULT
 
 
 def throttle(
     case_file: CaseArgument,
     out: OutDirectory = None,
+    save: SaveFile = None,
     json: JsonOutput = False,
     blend: BlendText = None,
     model: ModelName = DEFAULT,
@@ -24,9 +25,11 @@ def throttle(
       mixjt throttle mixtures-demo/receiver-120K.toml
       mixjt throttle mixtures-demo/receiver-120K.toml --out run
     """
+    from mixjt.case.answers import throttle_answer
     from mixjt.case.case import read_case
+    from mixjt.case.saved_case import checked_new_file
     from mixjt.case.throttle_case import throttle_request
-    from mixjt.cli.deliver import deliver
+    from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.solved_case import solved_circuit
     from mixjt.parts.places import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
@@ -44,7 +47,9 @@ def throttle(
         circuit_report.print_closing(record["warnings"], record["cautions"], about_models)
 
     checked_directory(out)
-    throttle_request(read_case(case_file), 0.0)  # what is wrong with the table is told before the circuit is solved
+    case = read_case(case_file)
+    checked_new_file(save, case)
+    throttle_request(case, 0.0)  # what is wrong with the table is told before the circuit is solved
     solved = solved_circuit(case_file, blend, model)
     points = solved.result.points
     asked = throttle_request(solved.case, points[EVAPORATOR_OUTLET].temperature)
@@ -57,5 +62,6 @@ def throttle(
     record |= record_of(report.FIGURES, result)
     record["warnings"] += solved.record["warnings"]
     return deliver(
-        record, show, json, out, lambda: report.throttle_tables(result), lambda: report.throttle_pictures(result)
-    )
+        record, show, json, out, lambda: report.throttle_tables(result), lambda: report.throttle_pictures(result),
+        Saving(save, case, "mixjt throttle", lambda: throttle_answer(case, result, blend)),
+    )  # fmt: skip

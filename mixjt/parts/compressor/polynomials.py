@@ -160,8 +160,8 @@ class PolynomialCompressor:
             speed=self.speed,
             clearance=0.0,
             **{"motor_efficiency": self.motor_efficiency}
-            | self._power_factor(power, evaporating, condensing)
             | self.further
+            | self._power_factor(power, evaporating, condensing)
             | {"isentropic_efficiency": efficiency},
         )
 
