@@ -260,6 +260,15 @@ def test_the_margin_counts_along_the_isobar(model):
     assert SIX[int(np.argmax(index))] == found.gas
 
 
+def test_a_solid_stable_over_a_narrow_stretch_is_seen(model):
+    """Where a second liquid appears isobutane is solid over less than 1 K, and neither warmer nor several kelvin colder."""
+    for z in (np.array([0.250, 0.221, 0.0, 0.336, 0.193, 0.0]), np.array([0.255, 0.215, 0.0, 0.336, 0.194, 0.0])):
+        found = freezing_temperature(Fluid(model, z), 3.15e5, 94.0)
+        free = np.arange(found.freezing_temperature + 0.05, 94.0, 0.1)
+        assert all(saturation_index(model, z[None], [at], [3.15e5]).max() < 0.0 for at in free)
+        assert saturation_index(model, z[None], [found.freezing_temperature - 0.1], [3.15e5]).max() > 0.0
+
+
 def test_a_margin_from_the_index_along_an_isobar(model):
     for z in (SOUND, BUTANE_RICH, np.array([0.3, 0.3, 0.1, 0.2, 0.08, 0.02]), np.array([0.3, 0.4, 0.3, 0.0, 0.0, 0.0])):
         freezing_at = freezing_temperature(Fluid(model, z), 2e5, 130.0).freezing_temperature

@@ -16,8 +16,9 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.saturation_index import Solids, saturation_index, solids_of
 from mixjt.fluid.solids import Solid, melting_temperature
 
-STEP = 3.0  # K, between the points looked at on the way down
-TOGETHER = 5  # of these points that are looked at in one sweep
+STEP = 0.5  # K, between points: near the onset of a second liquid a gas may be solid over less than 3 K, and warmer and colder not
+NEARBY, FAR_STEP = 12.0, 3.0  # K; farther below a state such a stretch does no harm, and steps are wider
+TOGETHER = 12  # of these points that are looked at in one sweep
 FARTHEST = 60.0  # K, reported at most by the batch form
 FLATTEST = 0.005  # 1/K, least slope of the saturation index that the batch form believes
 CROSSING = 13  # points of the sweep that a freezing temperature is taken from, good to 1e-3 K
@@ -165,8 +166,9 @@ def _below(solids: Solids, index, coldest: float, start: float) -> FreezingResul
     nothing = FreezingResult(None, None, None, min(solids.floor, coldest))
     if start <= solids.floor:
         return nothing
-    count = math.ceil((start - solids.floor) / STEP)
-    temperatures = np.maximum(start - STEP * np.arange(count + 1), solids.floor)
+    near = np.arange(0.0, NEARBY, STEP)
+    below = np.append(near, np.arange(NEARBY, max(start - solids.floor, NEARBY) + FAR_STEP, FAR_STEP))
+    temperatures = np.unique(np.maximum(start - below, solids.floor))[::-1]
     free = start
     for some in np.split(temperatures, range(TOGETHER, len(temperatures), TOGETHER)):
         found = index(some)
