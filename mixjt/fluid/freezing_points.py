@@ -16,10 +16,10 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.saturation_index import Solids, saturation_index, solids_of
 from mixjt.fluid.solids import Solid, melting_temperature
 
-STEP = 3.0  # K, between the points looked at on the way down
-TOGETHER = 5  # of these points that are looked at in one sweep
-FARTHEST = 60.0  # K, reported at most by the batch form
-FLATTEST = 0.005  # 1/K, least slope of the saturation index that the batch form believes
+STEP = 0.5  # K, between points: near the onset of a second liquid a gas may be solid over less than 3 K, and warmer and colder not
+NEARBY, FAR_STEP = 12.0, 3.0  # K; farther below a state such a stretch does no harm, and steps are wider
+TOGETHER = 12  # of these points that are looked at in one sweep
+FARTHEST = 60.0  # K, told at most by the constraint of a search
 CROSSING = 13  # points of the sweep that a freezing temperature is taken from, good to 1e-3 K
 
 
@@ -93,18 +93,6 @@ def freezing_on_leg(
     return _below(solids, index, coldest, min(coldest, top))
 
 
-def margin_from_index(here: np.ndarray, below: np.ndarray, reach: float) -> np.ndarray:
-    """Freezing margin of every gas (n, c) [K], at most 60, from the saturation indices (n, c) of states and of their isobars below.
-
-    The index of each gas is taken as straight between the state and `reach` [K] below it and continued beyond, so that
-    a margin is exact where it is 0 or `reach` and a good guide near them.
-    """
-    known = np.isfinite(here) & np.isfinite(below)
-    slope = np.where(known, below, 0.0) - np.where(known, here, 0.0)
-    margins = np.where(known, -here / np.maximum(slope / reach, FLATTEST), FARTHEST)
-    return np.minimum(margins, FARTHEST)
-
-
 def _pure(one: Solid, temperature: float, pressure: float, floor: float) -> FreezingResult:
     freezing = melting_temperature(one, pressure)
     return FreezingResult(one.name, temperature - freezing, freezing, min(floor, temperature))
@@ -165,8 +153,9 @@ def _below(solids: Solids, index, coldest: float, start: float) -> FreezingResul
     nothing = FreezingResult(None, None, None, min(solids.floor, coldest))
     if start <= solids.floor:
         return nothing
-    count = math.ceil((start - solids.floor) / STEP)
-    temperatures = np.maximum(start - STEP * np.arange(count + 1), solids.floor)
+    near = np.arange(0.0, NEARBY, STEP)
+    below = np.append(near, np.arange(NEARBY, max(start - solids.floor, NEARBY) + FAR_STEP, FAR_STEP))
+    temperatures = np.unique(np.maximum(start - below, solids.floor))[::-1]
     free = start
     for some in np.split(temperatures, range(TOGETHER, len(temperatures), TOGETHER)):
         found = index(some)

@@ -78,7 +78,7 @@ def saturation_index(model: PropertyModel, z, temperatures, pressures) -> np.nda
         and does not freeze here; NaN where the model could not solve the state.
     """
     z, temperatures, pressures = np.atleast_2d(z), np.atleast_1d(temperatures), np.atleast_1d(pressures)
-    return index_of(model, model.log_fugacities(z, temperatures, pressures), temperatures, pressures)
+    return index_of(model, model.careful().log_fugacities(z, temperatures, pressures), temperatures, pressures)
 
 
 _KNOWN: WeakKeyDictionary = WeakKeyDictionary()

@@ -27,7 +27,7 @@ from mixjt.studies.search.landscape import Landscape, Place, View
 from mixjt.studies.search.pinches import levels
 from mixjt.studies.search.programme import build_programme, solve_side_by_side
 
-STEP = 1e-4  # of a fraction and of a logarithm of pressure, for finite differences
+STEP = 3e-3  # of a fraction and of a logarithm of pressure, for finite differences
 LARGEST_RADIUS, SMALLEST_RADIUS = 0.5, 1e-4
 TRACE = 1e-6
 ACCEPTED, GOOD, POOR = 0.05, 0.7, 0.25  # share of the promised gain
@@ -106,6 +106,13 @@ def advance(landscape: Landscape, climbs: list[Climb], rounds: int, tolerance: f
         active = [climb for climb in active if not climb.finished]
         if active:
             _step(landscape, active, tolerance)
+
+
+def fit_grid(landscape: Landscape, climb: Climb) -> None:
+    """Give a climb the close grid that fits where it stands, and look at the place on it."""
+    _look(landscape, [climb])
+    climb.grid = _grid_for(landscape, climb, climb.view)
+    _look(landscape, [climb])
 
 
 def _linearise(landscape: Landscape, climbs: list[Climb]) -> None:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from itertools import permutations
+from itertools import permutations, product
 
 import numpy as np
 
@@ -18,7 +17,7 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.interrupt import keeping
 from mixjt.parts import places
 from mixjt.studies.search.archive import Archive, Find
-from mixjt.studies.search.climb import Climb, advance
+from mixjt.studies.search.climb import Climb, advance, fit_grid
 from mixjt.studies.search.explore import Report
 from mixjt.studies.search.grids import FINE, common_grid
 from mixjt.studies.search.landscape import Landscape, Place
@@ -30,10 +29,12 @@ STEPS = 15
 TOLERANCE = 1e-5  # of the merit, promised by the linear model
 RADIUS = 0.04
 CORRECTIONS = 4  # solutions of a blend, polished again in between as long as it misses a constraint or keeps too far from one
-OFF = 0.1  # steps; what is farther is too far
+OFF = 0.05  # steps; what is farther is too far
+HALVINGS, WORTHWHILE = 4, 2e-3  # of the way back to a better blend that missed a condition, which by so much, relative, is better
 MARGIN_TOLERANCE = 1e-6  # steps
+GRIDS = 2  # fitted to a find one after the other, until the pressures along the recuperator are those of its ends
 QUICK_SOLUTIONS = 3
-BESIDE = (0.003, 0.006, 0.012)  # mole fraction from one bottle to another, where only full solutions tell
+BESIDE = (0.002, 0.004, 0.008)  # mole fraction from one bottle to another, where a climb is stuck
 
 
 @dataclass(frozen=True)
@@ -121,55 +122,80 @@ def _chosen_for_solution(landscape: Landscape, finds: list[Find], quick: bool) -
 
 def _finish(landscape: Landscape, find: Find) -> Finished:
     """Solve a find in full; where a margin is less than the batch told, or needlessly more, step back or on and solve again."""
-    place, safety, best = find.place, landscape.safety, None
-    steps, conditions = landscape.evaluator.steps, landscape.evaluator.conditions
+    safety, best, beyond = landscape.safety, None, None
+    climb = Climb(find.place, common_grid(landscape.request, FINE), close=FINE)
+    for _ in range(GRIDS):
+        fit_grid(landscape, climb)
     for _ in range(CORRECTIONS):
-        result = solve_circuit(
-            Fluid(landscape.model, landscape.blend(place)), circuit_at(landscape.request.circuit, place)
-        )
-        margins = _margins(landscape, result)[conditions] / steps
-        short, found = margins < -MARGIN_TOLERANCE, _finished(landscape, place, result)
+        place = climb.place
+        found, margins = _solved(landscape, place)
+        short = margins < -MARGIN_TOLERANCE
         if best is not None and (short.any() or found.value < best.value):
             break
-        best = None if short.any() else found
-        climb = Climb(place, common_grid(landscape.request, FINE), close=FINE, radius=RADIUS)
-        told = landscape.view(climb.grid, place.amounts[None], place.log_pressures[None]).judgement.margins[0] / steps
-        told = np.array([told[conditions == number].min() for number in conditions])
-        wanted = landscape.safety + told - margins
-        off = short | ((told < safety + OFF) & (wanted < safety - OFF))
+        best, beyond = (best, found) if short.any() else (found, beyond)
+        wanted = landscape.safety + _told(landscape, climb) - margins
+        off = short | ((_told(landscape, climb) < safety + OFF) & (wanted < safety - OFF))
         if not off.any():
             break
         safety = np.where(off, wanted, safety)
+        climb = replace(climb, slopes=None, radius=RADIUS, finished=False)
         advance(landscape.with_safety(safety), [climb], STEPS, TOLERANCE)
-        place = climb.place
-    best = best or _beside(landscape, place)
+        if climb.place is place and short.any():
+            climb = _beside(landscape.with_safety(safety), climb)
+        if climb.place is place:
+            break
     if best is None:
         worst = landscape.evaluator.names[int(np.argmin(margins))]
         raise UnreachableError(f"its full solution misses the {worst}")
+    return best if beyond is None else _between(landscape, best, beyond)
+
+
+def _solved(landscape: Landscape, place: Place) -> tuple[Finished, np.ndarray]:
+    """A place solved in full, and its margins (k,) in steps: of each of the batch's, that of its condition."""
+    result = solve_circuit(
+        Fluid(landscape.model, landscape.blend(place)), circuit_at(landscape.request.circuit, place)
+    )
+    evaluator = landscape.evaluator
+    return _finished(landscape, place, result), _margins(landscape, result)[evaluator.conditions] / evaluator.steps
+
+
+def _told(landscape: Landscape, climb: Climb) -> np.ndarray:
+    """The same as the batch tells it."""
+    conditions, told = landscape.evaluator.conditions, climb.view.judgement.margins[0] / landscape.evaluator.steps
+    return np.array([told[conditions == number].min() for number in conditions])
+
+
+def _between(landscape: Landscape, best: Finished, beyond: Finished) -> Finished:
+    """The best solution on the way from one that meets every condition to one that does not."""
+    for _ in range(HALVINGS):
+        if beyond.value < best.value * (1.0 + WORTHWHILE):
+            break
+        ends = best.place, beyond.place
+        middle = Place(*(0.5 * (getattr(ends[0], name) + getattr(ends[1], name)) for name in ("amounts", "log_pressures")))
+        found, margins = _solved(landscape, middle)
+        if np.any(margins < -MARGIN_TOLERANCE):
+            beyond = found
+        elif found.value > best.value:
+            best = found
+        else:
+            break
     return best
 
 
-def _beside(landscape: Landscape, place: Place) -> Finished | None:
-    """The best neighbour that meets every condition when solved in full; None where none does.
-
-    Where a solid comes or goes at once the batch's margins have no slope that leads away from it.
-    """
-    request = landscape.request
-    for step in BESIDE:
-        found = []
-        for more, less in permutations(place.present, 2):
-            amounts = place.amounts.copy()
-            amounts[[more, less]] += step, -step
-            if amounts[less] < request.lowest[less] or amounts[more] > request.highest[more]:
-                continue
-            near = Place(amounts, place.log_pressures)
-            with contextlib.suppress(ConvergenceError, UnreachableError):
-                result = solve_circuit(Fluid(landscape.model, landscape.blend(near)), circuit_at(request.circuit, near))
-                if np.all(_margins(landscape, result)[landscape.evaluator.conditions] >= 0.0):
-                    found.append(_finished(landscape, near, result))
-        if found:
-            return max(found, key=lambda one: one.value)
-    return None
+def _beside(landscape: Landscape, climb: Climb) -> Climb:
+    """The climb on from the best neighbour of where it is stuck: margins of freezing may be too rough for slopes."""
+    place, request = climb.place, landscape.request
+    near = []
+    for step, (more, less) in product(BESIDE, permutations(place.present, 2)):
+        amounts = place.amounts.copy()
+        amounts[[more, less]] += step, -step
+        if amounts[less] >= request.lowest[less] and amounts[more] <= request.highest[more]:
+            near.append(amounts)
+    if near:
+        merits = landscape.view(climb.grid, np.array(near), np.tile(place.log_pressures, (len(near), 1))).merit
+        climb = Climb(Place(near[int(np.argmax(merits))], place.log_pressures), climb.grid, close=FINE, radius=RADIUS)
+        advance(landscape, [climb], STEPS, TOLERANCE)
+    return climb
 
 
 def circuit_at(circuit: ThrottleCircuit, place: Place) -> ThrottleCircuit:

@@ -8,15 +8,18 @@ import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.fluid.freezing_points import FARTHEST, margin_from_index
-from mixjt.fluid.saturation_index import index_of, solids_of
+from mixjt.fluid.freezing_points import FARTHEST, STEP
+from mixjt.fluid.models import plausible_models
+from mixjt.fluid.saturation_index import index_of, saturation_index, solids_of
 from mixjt.keys import key
+from mixjt.parts.places import THROTTLE_OUTLET
 
 # K; close together, because enthalpy bends where vapour or a second liquid appears. The far ones take a third of the
 # time, and few blends need them.
 BELOW_COLD_END = np.array([*range(13), 14.0, 17.0, 20.0, 25.0, 32.0])
 FEW = 13
-LEAST_REACH = 1.0  # K
+INDEX_PER_KELVIN = 0.06  # heats of fusion of 4 to 5 kJ/mol over R T^2 at 95 K
+NONE = -INDEX_PER_KELVIN * FARTHEST  # of a gas that is absent, or so cold that its pure liquid is not known
 
 
 @dataclass(frozen=True)
@@ -44,14 +47,19 @@ class FreezingConstraint:
     allowance: float = 0.0
     name: str = "freezing margin"
     unit: str = "K"
-    step: float = 1.0
+    step: float = 0.25
 
     def columns(self, model) -> int:
         """One for every gas, each of whose margins is smooth in the blend; the least of them is not."""
         return len(model.gases)
 
     def margins(self, model, z: np.ndarray, suction, discharge, cooling) -> np.ndarray:
-        """Margin of every gas (n, c) above the smallest one [K], at a throttle outlet interpolated between states."""
+        """Margin of every gas (n, c) above the smallest one [K], from its greatest saturation index between the cold end
+        and the smallest margin below the throttle outlet.
+
+        Unlike the temperature of the first solid, which jumps where a solid is stable over a narrow stretch only, this
+        is continuous in the blend. It is exact where it is 0.
+        """
         margins = np.full(z.shape, FARTHEST)
         coldest = self.circuit.cold_temperature - BELOW_COLD_END[-1]
         melting = np.where(z > 0.0, solids_of(model).melting, 0.0).max(axis=1)
@@ -63,44 +71,48 @@ class FreezingConstraint:
                 rows = rows[np.isnan(margins[rows, 0])]
                 if not rows.size:
                     break
-        return margins - self.smallest - self.allowance
+        return margins
 
     def solved_margin(self, result: CircuitResult) -> float:
-        """Margin above the smallest one [K]; -60 where it could not be found."""
-        report = result.freezing
-        if report.margin is None:
-            return -FARTHEST if report.warnings else FARTHEST - self.smallest
-        return report.margin - self.smallest
+        """Margin above the smallest one [K], like that of batches, by the least favourable set of pair parameters; -60
+        where it could not be found.
+        """
+        kept, outlet = result.freezing.margin, result.points[THROTTLE_OUTLET]
+        if kept is None:
+            return -FARTHEST if result.freezing.warnings else FARTHEST
+        cold = result.cold_temperature
+        temperatures = np.append(np.arange(outlet.temperature - self.smallest, cold, STEP), cold)
+        z, pressures = np.tile(outlet.composition, (temperatures.size, 1)), np.full(temperatures.size, outlet.pressure)
+        models = [result.fluid.model, *(model for _, model in plausible_models(result.fluid.model, outlet.composition))]
+        found = [saturation_index(model, z, temperatures, pressures) for model in models]
+        margin = -np.nan_to_num(found, nan=NONE).max() / INDEX_PER_KELVIN
+        if kept >= self.smallest:
+            return max(margin, 0.0)
+        return margin if margin < 0.0 else kept - self.smallest
 
     def _near(self, model, z, pressure, cooling, below) -> np.ndarray:
         """Margins (n, c) [K] of blends that may freeze; NaN where the outlet lies deeper, or the model has no answer."""
-        reach, coldest = max(self.smallest + self.allowance, LEAST_REACH), solids_of(model).floor
-        temperatures = np.unique(np.maximum(self.circuit.cold_temperature - below, coldest))
+        temperatures = np.unique(np.maximum(self.circuit.cold_temperature - below, solids_of(model).floor))
         blends, which = np.unique(np.column_stack([z, pressure]), axis=0, return_inverse=True)  # one may come twice
-        swept = model.sweep(blends[:, :-1], blends[:, -1:], temperatures, strict=False, gradients=True)
-        which, outlets = which.ravel(), np.full(len(z), np.nan)
-        for row, enthalpy in enumerate(swept.enthalpy[which]):
+        swept = model.careful().sweep(blends[:, :-1], blends[:, -1:], temperatures, strict=False, gradients=True)
+        at = np.tile(temperatures, len(blends)), np.repeat(blends[:, -1], temperatures.size)
+        index = index_of(model, swept.log_fugacities.reshape(-1, z.shape[1]), *at).reshape(swept.log_fugacities.shape)
+        margins = np.full(z.shape, np.nan)
+        for row, blend in enumerate(which.ravel()):
+            enthalpy = swept.enthalpy[blend]
             first = np.flatnonzero(np.isnan(enthalpy)).max(initial=-1) + 1  # of what is solved down from the warm end
             known, wanted = enthalpy[first:], enthalpy[-1] - cooling[row]
-            if known.size > 1 and wanted >= known[0]:
-                outlets[row] = np.interp(wanted, known, temperatures[first:])
-        if below.size == FEW:
-            outlets[outlets - reach < temperatures[0]] = np.nan
-        found = np.flatnonzero(np.isfinite(outlets))
-        at = np.array([outlets[found] - reach, outlets[found]])
-        log_f = np.array([_between(temperatures, swept.log_fugacities[which[found]], each) for each in at])
-        log_f = log_f.reshape(2 * found.size, z.shape[1])
-        index = index_of(model, log_f, at.ravel(), np.tile(pressure[found], 2)).reshape(2, found.size, z.shape[1])
-        margins = np.full(z.shape, np.nan)
-        margins[found] = margin_from_index(index[1], index[0], reach)
-        return margins
+            if known.size < 2 or wanted < known[0]:
+                continue
+            coldest = np.interp(wanted, known, temperatures[first:]) - self.smallest - self.allowance
+            if coldest >= temperatures[first] or below.size > FEW:
+                margins[row] = -_greatest(temperatures[first:], index[blend, first:], coldest) / INDEX_PER_KELVIN
+        return np.minimum(margins, FARTHEST)
 
 
-def _between(temperatures, log_f, at) -> np.ndarray:
-    """Rows (n, c) of log_f (n, m, c), straight between temperatures (m,), at those given (n,); beyond an end, its value."""
-    right = np.clip(np.searchsorted(temperatures, at), 1, temperatures.size - 1)
-    share = np.clip((at - temperatures[right - 1]) / (temperatures[right] - temperatures[right - 1]), 0.0, 1.0)[:, None]
-    rows = np.arange(len(at))
-    there = np.isfinite(log_f[:, -1])  # not of gases that are absent
-    left, right = (np.where(there, log_f[rows, k], 0.0) for k in (right - 1, right))
-    return np.where(there, (1.0 - share) * left + share * right, -np.inf)
+def _greatest(temperatures, index, coldest) -> np.ndarray:
+    """The greatest (c,) of indices (m, c), straight between temperatures (m,), from the coldest temperature on."""
+    right = int(np.clip(np.searchsorted(temperatures, coldest), 1, temperatures.size - 1))
+    share = np.clip((coldest - temperatures[right - 1]) / (temperatures[right] - temperatures[right - 1]), 0.0, 1.0)
+    warmer = np.nan_to_num(index[right - 1 :], nan=NONE, neginf=NONE)
+    return np.maximum((1.0 - share) * warmer[0] + share * warmer[1], warmer[1:].max(axis=0))
