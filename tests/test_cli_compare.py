@@ -118,7 +118,7 @@ def test_an_interruption_keeps_what_was_found(tmp_path, capsys, monkeypatch):
 
     compare = study.compare
 
-    def cut_short(model, request, progress):
+    def cut_short(model, request, progress, processes):
         def stop(stage, done, total, least):
             if stage.startswith("precooled"):
                 raise KeyboardInterrupt
@@ -148,7 +148,7 @@ def test_the_text_of_an_interrupted_comparison_states_no_falsehood(tmp_path, cap
         if stage.startswith("cascade-2"):
             raise KeyboardInterrupt
 
-    monkeypatch.setattr(study, "compare", lambda model, request, progress: compare(model, request, stop))
+    monkeypatch.setattr(study, "compare", lambda model, request, progress, processes: compare(model, request, stop))
     small = SMALL.replace('"precooled", ', "")
     assert main(["compare", written(tmp_path, HEAD + small)]) == 130
     text = " ".join(capsys.readouterr().out.split())

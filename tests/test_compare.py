@@ -21,7 +21,7 @@ from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.parts.stage_fluid import pure_fluid
 from mixjt.studies.at_rest import StandstillRequest, standstill_table
 from mixjt.studies.compare.blend_roads import BlendRoads, least_precooling
-from mixjt.studies.compare.cascade_roads import CascadeRoads, spread
+from mixjt.studies.compare.cascade_roads import spread
 from mixjt.studies.compare.compare import compare
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Road
@@ -29,8 +29,10 @@ from mixjt.studies.compare.equal_terms import terms
 from mixjt.studies.compare.figures import _precooler_warnings, cascade_capacity
 from mixjt.studies.compare.load_line import LoadLine, line_temperatures
 from mixjt.studies.compare.roads import DEFAULT_ROADS, Effort
+from mixjt.studies.compare.schedule import Job
 from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import Bottle, SearchRequest
+from mixjt.workers import Workers
 
 RATING = 40e5  # Pa, of the parts at rest
 
@@ -351,6 +353,28 @@ def test_refuses(changes, complaint):
         request(**changes)
 
 
+def test_further_processes_find_the_same(found, model, monkeypatch):
+    answered = []
+
+    def count(self, method, given, real=Workers._asked):
+        answered.append(method)
+        return real(self, method, given)
+
+    monkeypatch.setattr(Workers, "_asked", count)
+    shared = compare(model, request(), processes=2)
+    assert set(answered) == {"first_blend", "blend", "fluids", "cascade", "warmings"}
+
+    def rows(comparison):
+        return [(one.name, p.temperature, p.contents) for one in comparison.roads for p in one.line]
+
+    assert rows(shared) == rows(found)
+    for one, other in zip(shared.roads, found.roads, strict=True):  # to rounding, which memory's layout may change
+        assert [p.power for p in one.line] == pytest.approx([p.power for p in other.line], rel=1e-8)
+        assert one.lowest_temperature == pytest.approx(other.lowest_temperature, rel=1e-8)
+    assert [lost[:2] for lost in shared.lost] == [lost[:2] for lost in found.lost]
+    assert shared.advice == found.advice and shared.crossing.sentence == found.crossing.sentence
+
+
 # --- parts
 
 
@@ -386,14 +410,19 @@ def test_values_for_single_stages_go_on_with_the_last():
     assert spread((0.3, 0.5), 3) == (0.3, 0.5, 0.5) and spread((0.3, 0.5, 0.6), 2) == (0.3, 0.5)
 
 
-def test_a_point_of_the_load_line_tried_in_vain_says_why(monkeypatch):
-    line = LoadLine(request(roads=(PLAIN,)), None, CascadeRoads(request()), np.array([180.0]), {PLAIN: []}, print)
+def test_a_point_of_the_load_line_tried_in_vain_says_why():
+    line = LoadLine(request(roads=(PLAIN,)), np.array([180.0]), {PLAIN: []}, lambda: False)
 
-    def fails():
-        raise UnreachableError("the blend of a test")
+    def tried(answer):
+        chain = line._try(PLAIN, 180.0, Job("blend", ()))
+        assert next(chain) == Job("blend", ())
+        with pytest.raises(StopIteration) as end:
+            answer(chain)
+        return end.value.value
 
-    assert not line._try(PLAIN, 180.0, fails) and line.lost == {(PLAIN, 180.0): "the blend of a test"}
-    assert line._try(PLAIN, 180.0, lambda: None) and not line.lost
+    assert not tried(lambda chain: chain.throw(UnreachableError("the blend of a test")))
+    assert line.lost == {(PLAIN, 180.0): "the blend of a test"}
+    assert tried(lambda chain: chain.send("found")) and not line.lost
 
 
 def test_plain_blends_are_looked_for_anew_where_none_is_known(model):

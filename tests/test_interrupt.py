@@ -8,7 +8,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from cli_samples import written
 from search_samples import BOTTLES
+from test_cli_compare import HEAD
+from test_cli_compare import SMALL as COMPARISON
 
 from mixjt import interrupt
 
@@ -105,6 +108,17 @@ def test_liquefy_keeps_the_best_blend_so_far(tmp_path):
     target, case = "mixjt.studies.liquefier_blend:_Judge.merit", DEMO / "liquid-nitrogen.toml"
     record = json.loads(pressed(target, "liquefy", case, "--best-blend", "--json", call=3).stdout)
     assert record["interrupted"] and record["product_kg_per_day"] > 0.0
+
+
+def test_compare_keeps_the_roads_found(tmp_path):
+    """When the plain blend at the cold end is known, and other processes, where there are any, are at work."""
+    done = pressed("mixjt.studies.compare.load_line:LoadLine.starts", "compare", written(tmp_path, HEAD + COMPARISON), "--json")
+    assert done.stderr.count("Ctrl-C") == 1
+    record = json.loads(done.stdout)
+    plain = record["roads"][0]
+    assert record["interrupted"] and plain["total_power_W"] > 0.0 and plain["lowest_temperature_K"] is None
+    assert all(one["looked_for"] == (one["total_power_W"] is not None) for one in record["roads"])
+    assert record["advice"].startswith("Of what was found before the interruption, build the ")
 
 
 # --- the mechanism

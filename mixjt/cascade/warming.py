@@ -19,7 +19,7 @@ class Warming:
     obstacle: str | None = None
 
 
-def warmings(request: CascadeRequest, stages: int) -> tuple[Warming, ...]:
+def warmings(request: CascadeRequest, stages: int, known: Warming | None = None) -> tuple[Warming, ...]:
     """Designs for every way of warming, fluids and temperatures chosen anew where the request leaves them open.
 
     The search for fluids is no proof of the best, so what is best with one way of warming is tried with the others too.
@@ -28,9 +28,11 @@ def warmings(request: CascadeRequest, stages: int) -> tuple[Warming, ...]:
     ----------
     request : CascadeRequest
     stages : int
+    known : Warming, optional
+        What one way gives, if it has been looked for already.
     """
     asked = replace(request, stages=stages, kept=1)
-    found = [_warming(asked, by) for by in WARMINGS]
+    found = [known if known and known.by == by else _warming(asked, by) for by in WARMINGS]
     if request.fluids is not None:
         return tuple(found)
     winners = {tuple(stage.fluid for stage in one.result.stages) for one in found if one.result is not None}

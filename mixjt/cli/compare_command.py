@@ -16,7 +16,7 @@ def compare(
 
     Finds the plain, the precooled and the separator circuit's blend and the cascades of two and three stages that
     carry the case's load with the least power, on equal terms, and follows all of them along the load line. Takes
-    some two minutes; [compare] may ask for less. Ctrl-C ends it early and keeps what was found.
+    one to two minutes; [compare] may ask for less. Ctrl-C ends it early and keeps what was found.
 
     \b
     Example
@@ -31,13 +31,14 @@ def compare(
     from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
     from mixjt.studies.compare import compare as run
+    from mixjt.workers import processors
 
     case = read_case(case_file)
     request = compare_request(case, model)
     checked_directory(out)
     properties = chosen_model(model, request.search.gases) if request.search else None
     with design_progress() as progress:
-        found = run.compare(properties, request, progress)
+        found = run.compare(properties, request, progress, processors())
     record = record_of(report.RECORD, {"case": case, "found": found, "model": properties and properties.name})
     return deliver(
         record, lambda: report.print_comparison(case, found, record["model"]), json,

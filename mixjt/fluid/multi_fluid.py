@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from copy import copy
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -76,6 +77,10 @@ class MultiFluidModel(PropertyModel):
         self._ideal = IdealGases([row.ideal_cp for row in rows])
         self._records: dict[tuple[int, ...], np.ndarray] = {}
         self._last_limits = saturation.LastLimits(lambda z, pressure: saturation.temperature_limits(self, z, pressure))
+
+    def __reduce__(self):
+        """In another process the model is made anew, once."""
+        return _made_once, (self.gases, self.threads, self.check_span, None if self.name == NAME else self.name)
 
     def sweep(self, z, pressures, temperatures, strict: bool = True, gradients: bool = False) -> Sweep:
         """States of n blends (n, c) at m temperatures, (m,) or (n, m); pressures broadcast to (n, m).
@@ -314,6 +319,11 @@ class MultiFluidModel(PropertyModel):
         if not np.all(inside):
             raise InputError(f"temperature {temperatures[~inside][0]:g} K is outside {low:g} to {high:g} K")
         return temperatures
+
+
+@cache
+def _made_once(*given) -> MultiFluidModel:
+    return MultiFluidModel(*given)
 
 
 def _checked_pressures(pressures):

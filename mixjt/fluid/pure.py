@@ -89,6 +89,10 @@ class PureModel(PropertyModel):
         self.temperature_span = (self.facts.triple_temperature, self._state.Tmax())
         self._enthalpy_zero, self._entropy_zero = self._zeros()
 
+    def __reduce__(self):
+        """In another process the model is made anew, once."""
+        return pure_model, (self.fluid,)
+
     def state_tp(self, z, temperature: float, pressure: float) -> State:
         """State at temperature [K] and pressure [Pa]."""
         return self._at(self._cp.PT_INPUTS, pressure, temperature, temperature=temperature, pressure=pressure)

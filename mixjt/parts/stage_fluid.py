@@ -38,6 +38,12 @@ class StageFluid(Fluid):
         super().__post_init__()
         object.__setattr__(self, "name", self.name or " + ".join(self.gases))
 
+    def __reduce__(self):
+        """What is remembered stays here."""
+        if isinstance(self.model, PureModel):
+            return _pure_fluid, (self.model,)
+        return StageFluid, (self.model, self.z, self.name)
+
     @property
     def facts(self) -> FluidFacts | None:
         """Triple and critical point; None for a blend, whose limits only its model knows."""

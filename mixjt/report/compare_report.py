@@ -188,6 +188,7 @@ def _crossings(found: Comparison) -> list[str]:
         f"{road_label(road)} and the best cascade: "
         f"{' and '.join(both_scales(one) for one in temperatures) or 'nowhere on the load line'}"
         for road, temperatures in found.road_crossings.items()
+        if temperatures != found.crossing.temperatures
     ]
 
 

@@ -39,7 +39,6 @@ from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.circuit.section import Leg, Section, section
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 from mixjt.keys import key
 from mixjt.parts import places
@@ -48,7 +47,7 @@ from mixjt.parts.recuperator.side import Ends, Stream
 FREE_ROUNDS = 2  # after which the intermediate temperature stays while the pressure profile settles
 SHORTEST = 0.5  # K, of a section while the intermediate temperature is looked for
 LITTLE_LIQUID = 1e-9  # mol/mol; less counts as none
-CROSSING_TOLERANCE = 1e-3  # K
+CLOSER, CLOSER_POINTS = 2, 33  # looks at where two sections cross, each at so many temperatures between two of the last
 SAME_COOLING = 1e-6  # relative
 SCANNED = 96  # intermediate temperatures looked at first
 COLD, WARM = "cold recuperator", "warm recuperator"
@@ -204,7 +203,7 @@ class Separator(Layout):
         if between is None:
             grid = np.linspace(coldest, warmest, SCANNED)
             falling, rising = _allowed(cold, warm, approach, grid)
-            between = _best_between(circuit, cold_least, warm_least, grid, falling, rising)
+            between = _best_between(circuit, (cold, warm), cold_least, warm_least, grid, falling, rising)
         found = cold_least(between), warm_least(between)
         cooling = min(one.minimum for one in found)
         if not cooling > 0.0:
@@ -321,7 +320,7 @@ def _allowed(cold: Section, warm: Section, approach: float, grid: np.ndarray) ->
     return falling, np.minimum.accumulate(rising[::-1])[::-1]
 
 
-def _best_between(circuit: SeparatorCircuit, cold, warm, grid, falling, rising) -> float:
+def _best_between(circuit: SeparatorCircuit, sections, cold, warm, grid, falling, rising) -> float:
     """The intermediate temperature of the greatest cooling; see the head of the module.
 
     falling and rising are what the cold and the warm section allow on a grid of intermediate temperatures.
@@ -333,17 +332,30 @@ def _best_between(circuit: SeparatorCircuit, cold, warm, grid, falling, rising) 
         )
     after = int(np.argmax(np.append(rising - falling, np.inf) >= 0.0))
     low, high = (float(np.clip(grid[min(max(k, 0), grid.size - 1)], coldest, warmest)) for k in (after - 1, after))
-    lowest = low if low == high else _crossing(lambda t: warm(t).minimum - cold(t).minimum, low, high)
+    lowest = low
+    if low < high:
+        lowest = _crossing(sections, circuit.recuperator_approach, (low, high), (cold(low).minimum, warm(high).minimum))
     best = min(cold(lowest).minimum, warm(lowest).minimum)
     kept = grid[(falling >= best - SAME_COOLING * abs(best)) & (grid > lowest) & (grid < warmest)]
     return 0.5 * (lowest + float(kept.max(initial=lowest)))
 
 
-def _crossing(rising, low: float, high: float) -> float:
-    """Where a function that does not fall becomes positive; an end where it never or always is."""
-    if rising(low) >= 0.0:
-        return low
-    return high if rising(high) <= 0.0 else root_between(rising, low, high, CROSSING_TOLERANCE)
+def _crossing(sections, approach: float, span: tuple[float, float], bounds: tuple[float, float]) -> float:
+    """Where the warm section allows as much as the cold one within a span [K]; an end where it always or never does.
+
+    bounds [J/mol] are what the cold section allows up to the span and the warm one beyond it.
+    """
+    (low, high), (cold, warm) = span, bounds
+    for _ in range(CLOSER):
+        grid = np.linspace(low, high, CLOSER_POINTS)
+        falling, rising = _allowed(*sections, approach, grid)
+        falling, rising = np.minimum(falling, cold), np.minimum(rising, warm)
+        ahead = rising - falling
+        if not (ahead[0] < 0.0 < ahead[-1] and np.all(np.isfinite(ahead))):  # a state that is lost shows at the pinches
+            return float(grid[-1] if ahead[-1] <= 0.0 else grid[0])
+        after = int(np.argmax(ahead >= 0.0))
+        low, high, cold, warm = grid[after - 1], grid[after], falling[after - 1], rising[after]
+    return float(low + (high - low) * ahead[after - 1] / (ahead[after - 1] - ahead[after]))
 
 
 def _no_cooling(circuit: SeparatorCircuit, cold: LeastDifference, warm: LeastDifference) -> str:

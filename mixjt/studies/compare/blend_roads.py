@@ -12,8 +12,9 @@ from mixjt.cascade.cascade_limits import stage_excesses, worst_excess
 from mixjt.cascade.cascade_records import Cascade
 from mixjt.circuit.layouts.precooled import PrecooledCircuit, PrecooledResult
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
+from mixjt.circuit.solve import PRECOOLED, SEPARATOR, solve_circuit
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted
 from mixjt.parts.places import COMPRESSOR_INLET
@@ -21,8 +22,8 @@ from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.studies.compare.blends import Climbed, climbed, finished, looked_at, polished, sampled
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried
-from mixjt.studies.search.finish import OFF
-from mixjt.studies.search.landscape import Landscape, Place, place_of
+from mixjt.studies.search.finish import OFF, circuit_at
+from mixjt.studies.search.landscape import Landscape, Place
 from mixjt.studies.search.search import found_blends
 from mixjt.studies.search.search_request import SearchRequest
 
@@ -49,11 +50,10 @@ class BlendRoads:
     def __init__(self, model: PropertyModel, request: CompareRequest):
         self.model, self.request = model, request
         self.stopped = False
-        self.known: list[Place] = []  # plain blends at the cold end, best first
-        self.allowance = 0.0  # K of freezing margin, that climbs keep besides
+        self.known: list[Place] = []  # plain blends of the search at the cold end, best first
 
-    def at_cold_end(self, road: str, report: Report | None = None) -> Carried:
-        """At the temperature of the case, thoroughly; the plain road first, the others start from its blends.
+    def searched(self, report: Report | None = None) -> Carried:
+        """The plain road at the temperature of the case, by a full search; known then holds what it found besides.
 
         Raises
         ------
@@ -61,101 +61,110 @@ class BlendRoads:
             Where the road does not get there.
         """
         temperature, samples = self.request.cold_temperature, self.request.effort.samples
-        plain = self.request.search.circuit
-        if road == PLAIN:
-            found = self._carried(temperature, plain, *self._solved(self._searched(samples, report)))
-            self.allowance = overestimate(found.result)
-            return found
-        starts = self.known or sampled(self.request.blends_at(temperature), samples)
-        if road == PRECOOLED:
-            return self._precooled(temperature, starts, samples, ANCHORS)
-        return self._climbed(temperature, self.request.separator, starts, samples)
+        landscape = Landscape(self.model, replace(self.request.blends_at(temperature), samples=samples, shortlist=SHORTLIST))
+        finds, stopped = found_blends(landscape, report)
+        climb = Climbed(landscape, tuple(sorted(finds, key=lambda find: find.rank, reverse=True)))
+        self.stopped, self.known = self.stopped or stopped, climb.places
+        if stopped and not np.isfinite(climb.merit):
+            raise Interrupted
+        return self._finished(temperature, climb)
 
-    def near(self, road: str, temperature: float, starts: Sequence[Carried]) -> Carried:
+    def at_cold_end(self, road: str, starts: Sequence[Place], allowance: float) -> Carried:
+        """Another road at the temperature of the case, thoroughly, from plain blends; parameters as those of `near`.
+
+        Raises
+        ------
+        MixjtError
+            Where the road does not get there.
+        """
+        temperature, samples = self.request.cold_temperature, self.request.effort.samples
+        starts = starts or sampled(self.request.blends_at(temperature), samples)
+        if road == PRECOOLED:
+            return self._precooled(temperature, starts, samples, ANCHORS, allowance)
+        return self._finished(temperature, self._climbed(temperature, self.request.separator, starts, samples, allowance))
+
+    def near(self, road: str, temperature: float, starts: Sequence[Place], allowance: float = 0.0) -> Carried:
         """At another temperature [K], by a local search from blends that are good nearby.
 
         Parameters
         ----------
         road : str
         temperature : float
-        starts : sequence of Carried
-            Of any kind of circuit, nearest first, a plain one last.
+        starts : sequence of Place
+            Nearest first; where there is none, blends of a space-filling start.
+        allowance : float
+            That climbs keep from freezing besides [K].
 
         Raises
         ------
         MixjtError
         """
         samples = self.request.effort.line_samples
-        places = [*(place_of(self.request.search, one.result, one.bottles) for one in starts), *self.known]
-        places = places or sampled(self.request.blends_at(temperature), self.request.effort.samples)
-        self.allowance = overestimate(starts[0].result) if starts else 0.0
+        places = starts or sampled(self.request.blends_at(temperature), self.request.effort.samples)
         if road == PRECOOLED:
-            return self._precooled(temperature, places, samples, 1)
+            return self._precooled(temperature, places, samples, 1, allowance)
         circuit = self.request.separator if road == SEPARATOR else self.request.search.circuit
-        found, kept = self._climbed(temperature, circuit, places, samples), self.allowance
-        self.allowance = overestimate(found.result)
-        if not self.allowance > kept + OFF:
-            return found
-        with contextlib.suppress(UnreachableError):  # other bottles may be best where more is kept from freezing
-            found = min(found, self._climbed(temperature, circuit, places, samples), key=lambda one: one.power)
-        return found
+        climb = self._climbed(temperature, circuit, places, samples, allowance)
+        more = self._overestimate(climb)
+        if more > allowance + OFF:  # other bottles may be best where more is kept from freezing
+            with contextlib.suppress(UnreachableError):
+                return self._finished(temperature, self._climbed(temperature, circuit, places, samples, more))
+        return self._finished(temperature, climb)
 
-    def _searched(self, samples: int, report: Report | None) -> Climbed:
-        """Plain blends of a full search at the cold end."""
-        wanted = replace(self.request.blends_at(self.request.cold_temperature), samples=samples, shortlist=SHORTLIST)
-        landscape = Landscape(self.model, wanted)
-        finds, stopped = found_blends(landscape, report)
-        climb = Climbed(landscape, tuple(sorted(finds, key=lambda find: find.rank, reverse=True)))
-        self.stopped, self.known = self.stopped or stopped, climb.places
-        if stopped and not np.isfinite(climb.merit):
-            raise Interrupted
-        return climb
-
-    def _climbed(self, temperature: float, circuit, starts: Sequence[Place], samples: int) -> Carried:
-        wanted = self._wanted(temperature, circuit)
+    def _climbed(self, temperature: float, circuit, starts: Sequence[Place], samples: int, allowance: float) -> Climbed:
+        wanted = self.request.blends_at(temperature, circuit, allowance)
         climb = climbed(self.model, wanted, starts, samples)
         if climb.finds and climb.places[0].present != starts[0].present:  # sets next to the new one may be better yet
             climb = climbed(self.model, wanted, climb.places[:1])
-        return self._carried(temperature, circuit, *self._solved(polished(self.model, wanted, climb.places[:1])))
+        return polished(self.model, wanted, climb.places[:1])
 
-    def _wanted(self, temperature: float, circuit) -> SearchRequest:
-        return self.request.blends_at(temperature, circuit, self.allowance)
+    def _overestimate(self, climb: Climbed) -> float:
+        """Of its best blend; 0 where there is none that can be solved."""
+        if not np.isfinite(climb.merit):
+            return 0.0
+        landscape, place = climb.landscape, climb.places[0]
+        with contextlib.suppress(MixjtError):
+            fluid = Fluid(self.model, landscape.blend(place))
+            return overestimate(solve_circuit(fluid, circuit_at(landscape.request.circuit, place)))
+        return 0.0
 
-    def _precooled(self, temperature: float, starts: Sequence[Place], samples: int, anchors: int) -> Carried:
+    def _precooled(
+        self, temperature: float, starts: Sequence[Place], samples: int, anchors: int, allowance: float
+    ) -> Carried:
         """The best of both suctions and of the precooling temperatures; one that serves no purpose shows as an idle precooler."""
         climbs, why = [], []
         for circuit in self.request.precooled:
             try:
                 span = np.linspace(*self._precooling(circuit, temperature), LOOKED)
                 for part in np.array_split(span, anchors):
-                    wanted = self._best_precooled(temperature, circuit, part, starts[:STARTS])
+                    tried = [self.request.blends_at(temperature, circuit.at(float(one)), allowance) for one in np.unique(part)]
+                    wanted = self._best_precooled(tried, starts[:STARTS])
                     climbs.append((span, climbed(self.model, wanted, starts, samples)))
             except MixjtError as error:
                 why.append(str(error))
         for span, climb in sorted(climbs, key=lambda one: one[1].merit, reverse=True):
             try:
-                climb = self._narrowed(temperature, span, climb)
-                return self._carried(temperature, climb.landscape.request.circuit, *self._solved(climb))
+                climb = self._narrowed(temperature, span, climb, allowance)
+                return self._finished(temperature, climb)
             except MixjtError as error:  # it only looked good on the search's grid: the next best, then
                 why.append(str(error))
         raise UnreachableError(why[0])
 
-    def _narrowed(self, temperature: float, span: np.ndarray, climb: Climbed) -> Climbed:
+    def _narrowed(self, temperature: float, span: np.ndarray, climb: Climbed, allowance: float) -> Climbed:
         """A better precooling temperature, the blend climbing on at each that is tried; then the blend polished."""
         step, low, high = span[1] - span[0], span[0], span[-1]
         for _ in range(TURNS if low < high and np.isfinite(climb.merit) else 0):
             circuit, places = climb.landscape.request.circuit, climb.places[:1]
             here = circuit.precooler.temperature
             others = {min(max(here + move, low), high) for move in (-step, 0.0, step)}
-            wanted = [self._wanted(temperature, circuit.at(one)) for one in sorted(others)]
+            wanted = [self.request.blends_at(temperature, circuit.at(one), allowance) for one in sorted(others)]
             climb = max((polished(self.model, one, places, MOVING) for one in wanted), key=lambda one: one.merit)
             if climb.landscape.request.circuit.precooler.temperature == here:
                 step *= NARROWED
         return polished(self.model, climb.landscape.request, climb.places[:1])
 
-    def _best_precooled(self, temperature: float, circuit: PrecooledCircuit, temperatures, places) -> SearchRequest:
+    def _best_precooled(self, wanted: Sequence[SearchRequest], places: Sequence[Place]) -> SearchRequest:
         """The request with that precooling temperature at which the best of the places is best, roughly."""
-        wanted = [self._wanted(temperature, circuit.at(float(one))) for one in np.unique(temperatures)]
 
         def rank(request: SearchRequest) -> tuple[bool, float]:
             finds = looked_at(self.model, request, places).finds
@@ -178,10 +187,10 @@ class BlendRoads:
             )
         return max(low, coldest), high
 
-    def _solved(self, climb: Climbed) -> tuple[CircuitResult, dict[str, float]]:
+    def _finished(self, temperature: float, climb: Climbed) -> Carried:
         found, stopped = finished(climb)
         self.stopped = self.stopped or stopped
-        return found.result, found.amounts
+        return self._carried(temperature, climb.landscape.request.circuit, found.result, found.amounts)
 
     def _carried(self, temperature: float, circuit, result: CircuitResult, amounts: dict[str, float]) -> Carried:
         """Load and leak carried by a solved blend.

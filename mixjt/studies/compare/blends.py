@@ -111,7 +111,7 @@ def finished(climb: Climbed) -> tuple[Finished, bool]:
         if stopped:
             raise Interrupted
         lost += why
-    raise UnreachableError("no blend could be solved in full: " + "; ".join(lost))
+    raise UnreachableError("no blend is left once solved in full: " + "; ".join(lost))
 
 
 def _without_traces(request: SearchRequest, place: Place) -> Place | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import replace
 
 from mixjt.cascade.cascade_reach import why_not
@@ -11,28 +11,24 @@ from mixjt.cascade.design import CascadeRequest, design_cascade
 from mixjt.cascade.warming import Warming, warmings
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.interrupt import Interrupted
+from mixjt.parts.stage_fluid import StageFluid
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried
 from mixjt.studies.compare.figures import cascade_capacity
 from mixjt.studies.compare.roads import CASCADES
 from mixjt.units import kelvin_text
 
-Report = Callable[[str, int, int, float | None], None]
 PER_STAGE = ("exchanger_effectiveness", "suction_drops", "discharge_drops", "heat_leaks", "inventories")
 
 
 class CascadeRoads:
-    """Designs cascades for one request; stopped tells whether an interruption cut a design short.
-
-    Fluids chosen once are remembered, so that other temperatures can try them without choosing anew.
-    """
+    """Designs cascades for one request; stopped tells whether an interruption cut a design short."""
 
     def __init__(self, request: CompareRequest):
         self.request = request
         self.stopped = False
-        self._chosen: dict[str, list] = {}
 
-    def choose(self, road: str, temperature: float, report: Report | None = None) -> Carried:
+    def choose(self, road: str, temperature: float) -> Carried:
         """Fluids and temperatures of the least power at a temperature [K].
 
         Raises
@@ -40,18 +36,14 @@ class CascadeRoads:
         MixjtError
             Where no fluids get there within the limits.
         """
-        design = design_cascade(self._wanted(road, temperature), report)
+        design = design_cascade(self._wanted(road, temperature))
         self.stopped = self.stopped or design.interrupted
         if design.best is None:
             raise Interrupted
-        fluids = tuple(stage.fluid for stage in design.best.stages)
-        known = self._chosen.setdefault(road, [])
-        if fluids not in known:
-            known.append(fluids)
         return self._carried(temperature, design.best)
 
-    def near(self, road: str, temperature: float) -> Carried:
-        """The best of the fluids chosen so far, with temperatures of the least power.
+    def near(self, road: str, temperature: float, chosen: Sequence[tuple[StageFluid, ...]]) -> Carried:
+        """The best of fluids chosen for other temperatures, with temperatures of the least power.
 
         Raises
         ------
@@ -59,7 +51,7 @@ class CascadeRoads:
             Where none of them gets there.
         """
         best, why = None, "no fluids are chosen yet"
-        for fluids in self._chosen.get(road, ()):
+        for fluids in chosen:
             try:
                 wanted = self._wanted(road, temperature)
                 design = design_cascade(replace(wanted, fluids=fluids))
@@ -75,9 +67,11 @@ class CascadeRoads:
             raise UnreachableError(why)
         return self._carried(temperature, best)
 
-    def warmings(self, road: str) -> tuple[Warming, ...]:
-        """What the load of the case costs by what warms cold suction gas."""
-        return warmings(self._wanted(road, self.request.cold_temperature), CASCADES[road])
+    def warmings(self, road: str, found: Carried | None, obstacle: str) -> tuple[Warming, ...]:
+        """What the load of the case costs by what warms cold suction gas; found, or the obstacle, is what it costs as stated."""
+        wanted = self._wanted(road, self.request.cold_temperature)
+        known = Warming(wanted.cascade.suction_warming, found and found.result, None if found else obstacle)
+        return warmings(wanted, CASCADES[road], known)
 
     def shortfall(self, carried: Carried) -> str:
         """What stops the fluids of a cascade that carries a warmer load from getting to the case's."""

@@ -4,25 +4,27 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 
 from mixjt.cascade.warming import Warming
+from mixjt.circuit.solve import PLAIN
 from mixjt.errors import MixjtError
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted, keeping
 from mixjt.studies.band import cooling_band
 from mixjt.studies.compare.advice import Option, advice
-from mixjt.studies.compare.blend_roads import BlendRoads
-from mixjt.studies.compare.cascade_roads import CascadeRoads
+from mixjt.studies.compare.blend_roads import overestimate
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried, Comparison, Road
 from mixjt.studies.compare.crossing import blends_and_cascades, each_blend_and_cascades
 from mixjt.studies.compare.equal_terms import terms
 from mixjt.studies.compare.figures import blend_figures, cascade_figures
+from mixjt.studies.compare.finder import Finder
 from mixjt.studies.compare.leaves_out import leaves_out
 from mixjt.studies.compare.load_line import SAME, LoadLine, cascade_reach, line_temperatures
 from mixjt.studies.compare.roads import BLENDS, CASCADES, road_label
+from mixjt.studies.compare.schedule import WAIT, Chain, Job, Schedule
 from mixjt.units import kelvin_text
+from mixjt.workers import workers
 
 Progress = Callable[[str, int, int, float | None], None]
 NOT_LOOKED = "not looked for: the comparison was interrupted"
@@ -30,7 +32,9 @@ CUT_SHORT = "not looked for to the end: the comparison was interrupted"
 NO_GASES = "the case has no [[bottle]] and no [blend]: there is nothing to blend"
 
 
-def compare(model: PropertyModel | None, request: CompareRequest, progress: Progress | None = None) -> Comparison:
+def compare(
+    model: PropertyModel | None, request: CompareRequest, progress: Progress | None = None, processes: int = 1
+) -> Comparison:
     """Carry one load on every road with the least power.
 
     Parameters
@@ -41,13 +45,15 @@ def compare(model: PropertyModel | None, request: CompareRequest, progress: Prog
     progress : function, optional
         Called with stage, done, total and the least power so far [W] (None as long as there is none). A
         KeyboardInterrupt, there or anywhere, ends the comparison early and keeps what was found.
+    processes : int
+        Where it is more than one, so many besides this one share the work; the answers are the same.
 
     Returns
     -------
     Comparison
         Roads that do not carry the load say why.
     """
-    return _Run(model, request, progress).run()
+    return _Run(model, request, progress).run(processes)
 
 
 def options(roads: Sequence[Road]) -> list[Option]:
@@ -75,29 +81,23 @@ class _Run:
 
     def __init__(self, model: PropertyModel | None, request: CompareRequest, progress: Progress | None):
         self.model, self.request, self.progress = model, request, progress
-        self.blends = None if model is None or request.search is None else BlendRoads(model, request)
-        self.cascades = CascadeRoads(request)
+        self.finder = Finder(model, request)
         self.kept: dict[str, list[Carried]] = {road: [] for road in request.roads}
         self.obstacles = dict.fromkeys(request.roads, NOT_LOOKED)
         self.cut_short: str | None = None  # what was under way when the interruption came
         self.warmings: dict[str, tuple[Warming, ...]] = {}
         self.temperatures = line_temperatures(model, request)
-        self.lost: dict[tuple[str, float], str] = {}
+        self.line = LoadLine(request, self.temperatures, self.kept, lambda: self.finder.stopped)
+        self.searched = PLAIN not in request.roads
+        self.schedule: Schedule | None = None
         self.done = 0
 
-    def run(self) -> Comparison:
+    def run(self, processes: int = 1) -> Comparison:
         started, request = time.monotonic(), self.request
-        with keeping() as cut:
-            for road in sorted(request.roads, key=lambda one: one in BLENDS and BLENDS.index(one)):
-                self._at_cold_end(road)
-            roads = request.roads if self.blends else tuple(one for one in request.roads if one not in BLENDS)
-            walked = replace(request, roads=roads) if roads else None
-            for road in [one for one in request.roads if one in CASCADES]:
-                self.warmings[road] = self.cascades.warmings(road)
-            if walked:
-                line = LoadLine(walked, self.blends, self.cascades, self.temperatures, self.kept, self._step)
-                self.lost = line.lost
-                line.walk()
+        with keeping() as cut, workers(self.finder, processes) as doers:
+            self.schedule = Schedule(doers, self._begin)
+            roads = sorted(request.roads, key=lambda one: one in BLENDS and BLENDS.index(one))
+            self.schedule.run([self._chain(road) for road in roads])
         interrupted = cut.short
         roads = tuple(self._road(road, interrupted) for road in request.roads)
         said = self._interrupted() if interrupted else []
@@ -113,35 +113,64 @@ class _Run:
             suction_temperature=request.cascade.cascade.suction_temperature,
             interrupted=interrupted,
             road_crossings={} if interrupted else each_blend_and_cascades(roads),
-            lost=tuple((*where, why) for where, why in sorted(self.lost.items())),
+            lost=tuple((*where, why) for where, why in sorted(self.line.lost.items())),
         )
 
     def _interrupted(self) -> list[str]:
         said = "interrupted: these are the roads found until then, and no load line was followed to its ends"
         return [said if self.cut_short is None else f"{said}; a better {road_label(self.cut_short)} may exist"]
 
-    def _at_cold_end(self, road: str) -> None:
-        self._step(f"{road} at {self.request.cold_temperature:.4g} K")
-        if road in BLENDS and self.blends is None:
+    def _chain(self, road: str) -> Chain:
+        """All of a road: the cold end of the case, then the load line."""
+        if road in BLENDS and self.finder.blends is None:
             self.obstacles[road] = NO_GASES
             return
-        self.obstacles[road] = CUT_SHORT
+        while road in BLENDS and road != PLAIN and not self.searched:
+            yield WAIT
         try:
-            if road in BLENDS:
-                found = self.blends.at_cold_end(road, self._inner)
-            else:
-                found = self.cascades.choose(road, self.request.cold_temperature, self._inner)
+            found = yield from self._at_cold_end(road)
         except MixjtError as error:
             self.obstacles[road] = " ".join(str(error).split())
-            return
-        self.kept[road].append(found)
-        if self.cascades.stopped or (self.blends and self.blends.stopped):
-            self.cut_short = road
-            raise Interrupted
+        else:
+            self.kept[road].append(found)
+            if self.finder.stopped:
+                self.cut_short = road
+                raise Interrupted
+        if road == PLAIN:
+            self.searched = True
+            yield WAIT  # the cold ends of the other roads come first
+        if road in CASCADES:
+            found = self.kept[road][0] if self.kept[road] else None
+            self.warmings[road] = yield Job("warmings", (road, found, self.obstacles[road]))
+        yield from self.line.follow(road)
 
-    def _step(self, text: str) -> None:
-        self.done += 1
-        self._inner(text)
+    def _at_cold_end(self, road: str) -> Chain:
+        temperature = self.request.cold_temperature
+        told = f"{road} at {temperature:.4g} K"
+        if road == PLAIN:  # here, for an interruption to keep the best blend until then
+            self._begin(Job("searched", (road,), told))
+            try:
+                return self.finder.blends.searched(self._searching)
+            finally:
+                self.line.known = self.finder.blends.known
+        if road in CASCADES:
+            return (yield Job("fluids", (road, temperature), told))
+        plain = self.kept.get(PLAIN)
+        return (yield Job("first_blend", (road, self.line.known, overestimate(plain[0].result) if plain else 0.0), told))
+
+    def _begin(self, job: Job) -> None:
+        if job.told:
+            self.done += 1
+            self._inner(job.told)
+        road = job.given[0]
+        if self.obstacles[road] == NOT_LOOKED:
+            self.obstacles[road] = CUT_SHORT
+
+    def _searching(self, *told) -> None:
+        """Progress of the search that is done here; workers must not wait for it."""
+        if self.schedule.doers.parallel:
+            self.schedule.advance()
+        self._inner(*told)
 
     def _inner(self, text: str, *_) -> None:
         """Progress of the whole, whatever part reports; its counts are an estimate."""
@@ -184,7 +213,7 @@ class _Run:
             return self.obstacles[name]
         if name in BLENDS:
             return f"reaches {kelvin_text(lowest)} at the lowest; {self.obstacles[name]}"
-        return self.cascades.shortfall(min(kept, key=lambda one: one.result.lowest_temperature))
+        return self.finder.cascades.shortfall(min(kept, key=lambda one: one.result.lowest_temperature))
 
     def _lowest(self, name: str, kept: list[Carried]) -> float | None:
         if name not in BLENDS:

@@ -40,7 +40,9 @@ class RoadFigures:
     swept_flow [m3/s] and displacement [m3 per revolution] are sums over all compressors; own_capacity and own_power
     [W] are those of the case's own compressor in every stage. Pressures in Pa absolute, temperatures in K,
     conductances in W/K, masses in kg; flammable_fraction is by mass. The standing pressures are those at ambient
-    and on the hottest day, standing_limit the rating stated for them; buffer [m3] is the volume that must be added to keep the rating, of all stages together.
+    and on the hottest day, standing_limit the rating stated for them; buffer [m3] is the volume that must be added to keep
+    the rating, of all stages together, None where none helps: a precooler's own fluid stands above it. flammable_mass
+    is without a precooler's charge.
     """
 
     power: float

@@ -75,8 +75,7 @@ def blends_and_cascades(roads: Sequence[Road], interrupted: bool = False) -> Cro
         return Crossing((), UNKNOWN if interrupted else _apart(blend, cascade, low, high))
     at, between = tuple(one[0] for one in found), tuple(one[1:] for one in found)
     joined = tuple(_joined(blends, *pair) and _joined(cascades, *pair) for pair in between)
-    where = " and ".join(_where(*one) for one in zip(at, between, joined, strict=True))
-    text = f"the best blend and the best cascade take the same power {where}"
+    text = f"the best blend and the best cascade take the same power {_where(found, joined)}"
     if interrupted:
         return Crossing(at, f"{text}, of what was found before the interruption", between, joined)
     warm = min(high, at[-1] + 0.5 * (high - at[-1]))
@@ -118,10 +117,15 @@ def _joined(roads: Sequence[Road], low: float, high: float) -> bool:
     return ends[0] == ends[1]
 
 
-def _where(at: float, between: tuple[float, float], joined: bool) -> str:
-    if joined:
-        return f"at {kelvin_text(at)}"
-    return f"somewhere between {kelvin_text(between[0])} and {kelvin_text(between[1])}, where the fluids change"
+def _where(found: Sequence[tuple[float, float, float]], joined: Sequence[bool]) -> str:
+    """Temperatures, and after them the stretches of which no more is known, in words."""
+    exact = [kelvin_text(one[0]) for one, known in zip(found, joined, strict=True) if known]
+    spans = [f"between {kelvin_text(low)} and {kelvin_text(high)}"
+             for (_, low, high), known in zip(found, joined, strict=True) if not known]  # fmt: skip
+    parts = [f"at {' and '.join(exact)}"] if exact else []
+    if spans:
+        parts.append(f"somewhere {', '.join(spans)}, where the fluids change")
+    return "; and ".join(parts)
 
 
 def _ends(blend: Line, cascade: Line) -> str:

@@ -37,7 +37,7 @@ def blend_figures(model: PropertyModel, carried: Carried, request: CompareReques
         hot.append(stage.discharge_temperature)
         running.append(stage.discharge_pressure)
     standing, warnings = _standing(model, result, stage, request)
-    flammable_mass, fraction = _flammable(result, stage, request)
+    flammable_mass, fraction = _flammable(result, request)
     fluids = dict.fromkeys([*carried.bottles, *([result.precooler_fluid] if stage is not None else [])])
     return RoadFigures(
         power=carried.power,
@@ -60,7 +60,7 @@ def blend_figures(model: PropertyModel, carried: Carried, request: CompareReques
         recuperator_conductance=result.recuperator_conductance * scale,
         condenser_conductance=None,
         contents=carried.contents,
-        warnings=(*warnings, *result.warnings, *_capacity_warnings(result, carried, request, scale)),
+        warnings=(*warnings, *_burning_precooler(result, stage), *result.warnings, *_capacity_warnings(result, carried, request, scale)),
     )
 
 
@@ -136,7 +136,8 @@ def _standing(model, result: CircuitResult, stage, request: CompareRequest):
         except MixjtError as error:
             return (None, None, None), [f"the precooler's pressure at standstill is not known: {error}"]
         pressures = [max(pair) for pair in zip(pressures, fluid, strict=True)]
-        return (*pressures, rest.found.buffer), [*rest.warnings, *_precooler_warnings(fluid[1], asked.largest_pressure)]
+        over = _precooler_warnings(fluid[1], asked.largest_pressure)
+        return (*pressures, None if over else rest.found.buffer), [*rest.warnings, *over]
     return (*pressures, rest.found.buffer), rest.warnings
 
 
@@ -149,16 +150,22 @@ def _precooler_warnings(hottest: float, limit: float | None) -> list[str]:
             f"{most}: its parts need a rating of their own")]  # fmt: skip
 
 
-def _flammable(result: CircuitResult, stage, request: CompareRequest) -> tuple[float | None, float]:
-    """Mass [kg], None where the charge of a flammable fluid is not known, and fraction of the blend by mass."""
+def _flammable(result: CircuitResult, request: CompareRequest) -> tuple[float | None, float]:
+    """Mass [kg] without a precooler's fluid, None where the charge is not known, and fraction, of the blend by mass."""
     masses = np.array([gas(name).molar_mass for name in result.gases]) * result.composition
     burning = np.array([gas(name).flammable for name in result.gases])
     fraction = float(masses[burning].sum() / masses.sum())
     charge = request.standstill and request.standstill.charge
-    unknown = stage is not None and pure_fluid(result.precooler_fluid).flammable
-    if fraction == 0.0 and not unknown:
+    if fraction == 0.0:
         return 0.0, fraction
-    return (None if charge is None or unknown else charge * fraction), fraction
+    return (None if charge is None else charge * fraction), fraction
+
+
+def _burning_precooler(result: CircuitResult, stage) -> list[str]:
+    """What the flammable mass leaves out."""
+    if stage is None or not pure_fluid(result.precooler_fluid).flammable:
+        return []
+    return [f"flammable too: the precooler's own charge of {result.precooler_fluid}, which the flammable mass leaves out"]
 
 
 def _flammable_stages(result: CascadeResult) -> float | None:
