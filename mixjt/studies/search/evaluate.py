@@ -23,9 +23,10 @@ from mixjt.parts.recuperator.side import Ends
 from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
 from mixjt.studies.search.precooled_search import PRECOOLER_MARGIN, precooling
 from mixjt.studies.search.search_request import COOLING_POWER, COP, SearchRequest
-from mixjt.studies.search.sized import Recuperators, greatest_cooling, spread_leaks
+from mixjt.studies.search.sized import Coils, coils, spread_leaks
 
 TURNS = (1e-2, 1e-4, 1e-8)  # of flow, leak and cooling, and how close each comes to the conductance
+LEAST_FLOW = 1e-9  # mol/s
 LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
 HIGHEST_TEMPERATURE = 590.0  # K, of the discharge grid; property models end near 600 K
 
@@ -235,52 +236,33 @@ class Evaluator:
 
     def _cooled(self, samples: Samples, box: Insulation, wanted: float | None) -> Samples:
         """The same of blends that all have an answer; flow, leak and cooling follow from each other."""
-        grid, circuit, every = samples.grid, self.circuit, np.arange(len(samples.high))
-        coils = self._recuperators(samples)
+        grid, count = samples.grid, len(samples.high)
         even = (grid.recuperator - grid.recuperator[0]) / (grid.recuperator[-1] - grid.recuperator[0])
-        shares, low = np.tile(even, (every.size, 1)), np.tile(grid.low[grid.met], (every.size, 1))
-        tight, cooled = samples, samples
+        shares, low = np.tile(even, (count, 1)), np.tile(grid.low[grid.met], (count, 1))
+        found, warm = samples, grid.cold - 1
         for tolerance in TURNS:
-            flow = self._flow(cooled, cooled.cooling)
-            leak = spread_leaks(box, circuit, flow, shares, low)
-            cooled = replace(
-                tight, leak=leak, difference=tight.difference - leak[:, : grid.cold],
-                warm_difference=tight.warm_difference - leak[:, grid.cold - 1 :][:, : tight.warm_difference.shape[1]],
-            )  # fmt: skip
+            flow = np.maximum(self._flow(found, found.cooling), LEAST_FLOW)
+            leak = spread_leaks(box, self.circuit, flow, shares, low)
+            difference = samples.difference - leak[:, : grid.cold]
+            found = replace(found, leak=leak, difference=difference)
             if wanted is None:
-                cooling = cooled.difference.min(axis=1)
+                further = samples.warm_difference - leak[:, warm:][:, : samples.warm_difference.shape[1]]
+                found = replace(found, cooling=difference.min(axis=1), warm_difference=further)
+                coils = self._coils(found, found.cooling)
             else:
-                cooling = greatest_cooling(coils, wanted / flow, leak, cooled.cooling, tolerance)
-            profile = coils.profile(cooling, leak, every)
-            shares, low = profile.shares, profile.low
-            cooled = replace(cooled, cooling=cooling)
-            if wanted is not None:
-                cooled = replace(cooled, apart=profile.apart, warm_difference=self._warm_difference(coils, cooled, profile))
-        return cooled
+                coils = self._coils(found, found.cooling, wanted / flow, tolerance)
+                further = np.broadcast_to(coils.warm[:, None], samples.warm_difference.shape)
+                found = replace(found, cooling=coils.cooling, apart=coils.apart, warm_difference=further)
+            shares, low = coils.shares, coils.low
+        return found
 
-    def _recuperators(self, samples: Samples) -> Recuperators:
-        grid, heat = samples.grid, None
-        if samples.warm_difference.shape[1] or grid.colder_suction:
-
-            def heat(cooling, approach, rows):
-                if grid.colder_suction:
-                    return np.full(rows.size, np.inf)
-                warm = coils.low_enthalpy(approach, rows)[:, grid.cold - 1 :] - samples.high[rows, grid.cold - 1 :]
-                return np.maximum(cooling - warm.min(axis=1), 0.0)
-
-        coils = Recuperators(
-            self.circuit, grid.recuperator, samples.high, grid.low, samples.low.enthalpy, grid.cold, heat
-        )
-        return coils
-
-    @staticmethod
-    def _warm_difference(coils: Recuperators, samples: Samples, profile) -> np.ndarray:
-        """That of a warm section whose approach is that of the cold one."""
-        if not samples.warm_difference.shape[1]:
-            return samples.warm_difference
-        start, every = samples.grid.cold - 1, np.arange(len(samples.high))
-        approach = np.maximum(profile.apart[:, : samples.grid.cold].min(axis=1), 0.0)
-        return (coils.low_enthalpy(approach, every) - samples.high - samples.leak)[:, start:]
+    def _coils(self, samples: Samples, cooling: np.ndarray, units=None, tolerance: float = 0.0) -> Coils:
+        """The recuperators at a cooling (n,) [J/mol], or near it at a conductance per flow (n,) [J/(mol K)]."""
+        grid = samples.grid
+        return coils(
+            grid.recuperator, samples.high, samples.leak, grid.low, samples.low.enthalpy, grid.cold,
+            samples.warm_difference.shape[1] > 0, grid.colder_suction, cooling, units, tolerance,
+        )  # fmt: skip
 
     def _flow(self, samples: Samples, cooling: np.ndarray) -> np.ndarray:
         """Molar flow (n,) [mol/s]."""
@@ -357,8 +339,7 @@ class Evaluator:
             return np.log(flow)
         if self.request.objective == COP:
             return -np.log(work + precooled * self.precooling.power_per_heat)
-        profile = self._recuperators(samples).profile(cooling, samples.leak, np.arange(len(cooling)))
-        return -np.log(profile.conductance)
+        return -np.log(self._coils(samples, cooling).conductance)
 
     def _swept(self, z: np.ndarray, pressures, temperatures) -> BlendIsobars:
         """Of as many blends (n, c) as there are rows of pressures; of further ones, their neighbours, to first order."""
