@@ -226,7 +226,7 @@ def test_default_fluids_are_known_and_exclude_what_is_phased_out():
 
 def test_what_warming_cold_suction_gas_costs():
     """The three powers of docs/cascade.md (regression values), and their order."""
-    rotary = Compressor("rotary", 6.4e-6, 48.3, 0.02, isentropic_efficiency=0.65, motor_efficiency=0.82, shell_heat_loss=0.45)
+    rotary = Compressor("rotary", 6.4e-6, 48.3, 0.02, isentropic_efficiency=0.65, motor_efficiency=0.82)
     machine = Cascade(
         295.15, 120.0, 12.0, rotary, exchanger_effectiveness=(0.0,), desuperheater_approach=10.0, suction_temperature=233.15,
         limits=CascadeLimits(pressure_ratio=9.0, discharge_temperature=393.15),

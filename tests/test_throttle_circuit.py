@@ -188,7 +188,7 @@ def test_capacity_does_not_depend_on_the_grid_and_conductance_converges(blend, z
 
 
 @pytest.mark.parametrize(
-    "changes", [{}, DROPS, {"compressor": Compressor("scroll", 1e-5, 50.0, isentropic_efficiency=0.65, shell_heat_loss=0.4)}]
+    "changes", [{}, DROPS, {"compressor": Compressor("scroll", 1e-5, 50.0, isentropic_efficiency=0.65)}]
 )
 def test_energy_and_exergy_balance(blend, z, changes):
     result = solve_circuit(Fluid(blend, z), circuit(**changes), 16)

@@ -65,7 +65,7 @@ class Solution:
         """What the compressor does with the gas that reaches it."""
         circuit = self.layout.circuit
         suction = self.states[places.COMPRESSOR_INLET]
-        return compress(self.layout.fluid, suction, circuit.discharge_pressure, circuit.compressor)
+        return compress(self.layout.fluid, suction, circuit.discharge_pressure, circuit.compressor, circuit.ambient_temperature)
 
     @cached_property
     def points(self) -> dict[str, State]:

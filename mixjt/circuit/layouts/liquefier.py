@@ -113,7 +113,8 @@ class Liquefier(Plain):
         if not plain > 0.0:
             return circuit.load
         suction = self.fluid.hp(self.cooled.enthalpy + plain, circuit.suction_pressure)
-        share = circuit.load / compress(self.fluid, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
+        done = compress(self.fluid, suction, circuit.discharge_pressure, circuit.compressor, circuit.ambient_temperature)
+        share = circuit.load / done.molar_flow
         return min(share, plain) if share <= (1.0 + NEAR_LIMIT) * plain else share
 
     def settled(self, solution: Solution, last: Solution | None) -> bool:

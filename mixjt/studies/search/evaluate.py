@@ -16,15 +16,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from mixjt.fluid.interpolate import dew_temperatures, first_dry, interpolated, stencil
 from mixjt.fluid.states import PropertyModel, Sweep
-from mixjt.parts.compressor.compression import supply_current, volumetric_efficiency
+from mixjt.parts.compressor.compression import supply_current
+from mixjt.parts.compressor.shell import Compressions, Isobar, Turn
 from mixjt.parts.recuperator.side import Ends, log_mean_difference
-from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
 from mixjt.studies.search.precooled_search import PRECOOLER_MARGIN, precooling
 from mixjt.studies.search.search_request import COOLING_POWER, COP, SearchRequest
 
 LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
-HIGHEST_TEMPERATURE = 590.0  # K, of the discharge grid; property models end near 600 K
 
 
 @dataclass(frozen=True)
@@ -87,6 +87,10 @@ class BlendIsobars:
         """The temperatures from one on."""
         every = (self.enthalpy, self.entropy, self.log_volume, self.liquid)
         return BlendIsobars(*(array[:, start:] for array in every))
+
+    def isobar(self, temperatures: np.ndarray) -> Isobar:
+        """For reading off at other temperatures than those swept."""
+        return Isobar(temperatures, self.enthalpy, self.entropy, self.log_volume, first_dry(self.liquid > 0.0))
 
     def joined(self, other: BlendIsobars) -> BlendIsobars:
         """These blends and others."""
@@ -151,19 +155,18 @@ class Samples:
 class Judgement:
     """log_gain (n,): logarithm of what the objective gains per J/mol of cooling. margins (n, k).
 
-    suction_temperature and dew_temperature [K] have shape (n,).
+    suction_temperature, entering_temperature (of the gas that the cylinder takes in) and dew_temperature [K] have shape (n,).
     """
 
     log_gain: np.ndarray
     margins: np.ndarray
     suction_temperature: np.ndarray
+    entering_temperature: np.ndarray
     dew_temperature: np.ndarray
 
     def part(self, rows) -> Judgement:
         """Some of the blends."""
-        return Judgement(
-            self.log_gain[rows], self.margins[rows], self.suction_temperature[rows], self.dew_temperature[rows]
-        )
+        return Judgement(*(array[rows] for array in vars(self).values()))
 
 
 class Evaluator:
@@ -235,15 +238,14 @@ class Evaluator:
         cooling = np.maximum(cooling, LEAST_COOLING)
         precooled = samples.precooler_heat(cooling)
         enthalpy = samples.high[:, -1] + cooling - precooled  # of the compressor inlet
-        index, weights = stencil(samples.low.enthalpy, enthalpy, _first_dry(samples.low))
-        inlet = interpolated(grid.low, index, weights)
-        entropy = interpolated(samples.low.entropy, index, weights)
-        log_volume = interpolated(samples.low.log_volume, index, weights)
-        work, outlet, valve, flow = self._compression(samples, enthalpy, entropy, log_volume)
+        low = samples.low.isobar(grid.low)
+        inlet = low.temperature(enthalpy)
+        done = self._compressed(samples, low, inlet, enthalpy)
+        work, flow = done.electrical_work, done.flow
         dew = dew_temperatures(grid.low, samples.low.liquid)
         limited = {
-            "discharge_temperature": outlet,
-            "valve_temperature": valve,
+            "discharge_temperature": done.outlet,
+            "valve_temperature": done.valve,
             "supply_current": supply_current(work * flow, self.compressor),
             "pressure_ratio": trials.discharge / trials.suction,
             "suction_pressure": trials.suction,
@@ -257,28 +259,13 @@ class Evaluator:
             for item in self.request.constraints
         ]
         gain = self._log_gain(samples, cooling, precooled, inlet, work, flow)
-        return Judgement(gain, np.column_stack(margins), inlet, dew)
+        return Judgement(gain, np.column_stack(margins), inlet, done.entering, dew)
 
-    def _compression(self, samples: Samples, enthalpy, entropy, log_volume):
-        """Electrical work [J/mol], temperatures of outlet and valve [K] and molar flow [mol/s], each (n,).
-
-        The formulas are those of `mixjt.parts.compressor.compression.compress`.
-        """
-        compressor, isobar = self.compressor, samples.discharge
-        first = _first_dry(isobar)
-        index, weights = stencil(isobar.entropy, entropy, first)
-        isentropic = interpolated(isobar.enthalpy, index, weights)
-        rise = log_volume - interpolated(isobar.log_volume, index, weights)
-        work = (isentropic - enthalpy) / (compressor.isentropic_efficiency * compressor.motor_efficiency)
-        work = np.maximum(work, 1.0)
-        outlet, valve = (
-            interpolated(samples.grid.discharge, *stencil(isobar.enthalpy, enthalpy + work * kept, first))
-            for kept in (1.0 - compressor.shell_fraction, compressor.motor_efficiency)
-        )
-        ratio = samples.trials.discharge / samples.trials.suction
-        exponent = np.log(ratio) / np.maximum(rise, 1e-3)
-        filling = np.maximum(volumetric_efficiency(compressor.clearance, ratio, exponent), 1e-6)
-        return work, outlet, valve, filling * compressor.swept_flow * np.exp(-log_volume)
+    def _compressed(self, samples: Samples, low: Isobar, inlet: np.ndarray, enthalpy: np.ndarray) -> Turn:
+        """What the compressor does with gas of these temperatures and enthalpies (n,)."""
+        high, trials = samples.discharge.isobar(samples.grid.discharge), samples.trials
+        ratio, ambient = trials.discharge / trials.suction, self.circuit.ambient_temperature
+        return Compressions(self.compressor, ambient, inlet, enthalpy, ratio, low, high).settled()
 
     def _log_gain(self, samples: Samples, cooling, precooled, inlet, work, flow) -> np.ndarray:
         if self.request.objective == COOLING_POWER:
@@ -335,10 +322,3 @@ def _neighbours(swept: Sweep, steps: np.ndarray) -> BlendIsobars:
         stepped(base.log_volume, change(swept.volume_slopes) / swept.molar_volume[:, None]),
         stepped(base.liquid, np.where(base.liquid[:, None] > 0.0, change(swept.liquid_slopes), 0.0)),
     )
-
-
-def _first_dry(isobar: BlendIsobars) -> np.ndarray:
-    """First column from which on a row holds no liquid."""
-    wet = isobar.liquid > 0.0
-    last = wet.shape[1] - 1 - np.argmax(wet[:, ::-1], axis=1)
-    return np.where(wet.any(axis=1), last + 1, 0)
