@@ -10,6 +10,9 @@ from cli_samples import record_of, refusal
 
 from mixjt.case.case import read_case
 from mixjt.cli.app import main
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.pure import pure_model
+from mixjt.parts.compressor.compression import compress
 from mixjt.parts.compressor.label import Label, rated_compressor
 from mixjt.parts.compressor.rating_points import AIR, rating_point
 
@@ -95,6 +98,29 @@ def test_a_stated_displacement_rules(case):
     circuit = read_case(case(LABEL, ("speed",))).circuit
     assert circuit.compressor.displacement == pytest.approx(6.4e-6)
     assert circuit.compressor.speed == pytest.approx(48.25)
+
+
+MEASURED = """
+[compressor_test]
+refrigerant = "nitrogen"
+suction_pressure = "2 bar"
+discharge_pressure = "6 bar"
+suction_temperature = "22 degC"
+room_temperature = "22 degC"
+"""
+
+
+def test_a_measured_shell_and_flow_correct_the_machine(case):
+    run = MEASURED + 'shell_temperature = "85 degC"\nmass_flow = "0.5 g/s"\n'
+    found = read_case(case(LABEL + run, ("displacement", "speed"))).circuit.compressor
+    nitrogen = Fluid(pure_model("nitrogen"), (1.0,))
+    again = compress(nitrogen, nitrogen.tp(295.15, 2e5), 6e5, found, 295.15)
+    assert again.shell_temperature == pytest.approx(358.15, abs=0.05)
+    assert again.mass_flow == pytest.approx(0.5e-3, rel=1e-5)
+
+
+def test_a_measured_point_without_a_measurement_is_refused(capsys, case):
+    assert "give what was measured" in refusal(capsys, "compressor", case(LABEL + MEASURED))
 
 
 @pytest.mark.parametrize(

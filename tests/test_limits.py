@@ -85,7 +85,7 @@ def test_limits_of_practice():
 @pytest.mark.parametrize(
     ("changes", "told"),
     [
-        ({"largest_discharge_temperature": 340.0}, "the discharge is too hot: {discharge_temperature:.1f} K"),
+        ({"largest_discharge_temperature": 340.0}, "the discharge is too hot: {discharge_temperature:.4g} K"),
         ({"largest_valve_temperature": 360.0}, "the gas at the discharge valve is too hot: {valve_temperature:.1f} K"),
         ({"largest_supply_current": 0.2}, "the motor draws {supply_current:.3g} A, more than the 0.2 A of its label"),
         ({"largest_suction_pressure": 1.2e5}, "the suction pressure of 1.5 bar is above the 1.2 bar"),

@@ -18,6 +18,7 @@ from mixjt.parts.compressor.label import (
 )
 from mixjt.parts.compressor.polynomials import Polynomial, PolynomialCompressor
 from mixjt.parts.compressor.rating_points import RatingPoint, rating_point
+from mixjt.parts.compressor.sizing import MeasuredPoint
 from mixjt.studies.label_study import RatingRequest
 
 SIZE = {"kind", "displacement", "speed"}  # fields that a label or polynomials have of their own, or find
@@ -76,7 +77,8 @@ def rating_request(case) -> RatingRequest:
 def circuit_compressor(case: CaseFile) -> Compressor:
     """The compressor of a case's circuit; what [compressor] lacks of displacement and speed comes from [rating].
 
-    What the label limits, and the efficiency that its input tells, hold for a stated displacement too.
+    What the label limits, and the efficiency that its input tells, hold for a stated displacement too. What was measured
+    on it ([compressor_test]) corrects the machine in the end.
 
     Raises
     ------
@@ -91,13 +93,20 @@ def circuit_compressor(case: CaseFile) -> Compressor:
             "it, or add [rating] with what the label says"
         )
     if "displacement" in missing:
-        return rated_machine(case).at(pressures["suction_pressure"], pressures["discharge_pressure"])
+        return _measured(case, rated_machine(case).at(pressures["suction_pressure"], pressures["discharge_pressure"]))
     changes = {"speed": shaft_speed(case)}
     if rating["capacity"] is not None and compressor["isentropic_efficiency"] is None:
         changes["isentropic_efficiency"] = rated_machine(case).machine.isentropic_efficiency
     with located(case.place("rating").at()):
         changes |= _label_limits(case)
-    return read(Compressor, case, **changes)
+    return _measured(case, read(Compressor, case, **changes))
+
+
+def _measured(case: CaseFile, compressor: Compressor) -> Compressor:
+    if case.tables["compressor_test"] is None:
+        return compressor
+    with located(case.place("compressor_test").at()):
+        return read(MeasuredPoint, case).corrected(compressor)
 
 
 def shaft_speed(case: CaseFile) -> float:

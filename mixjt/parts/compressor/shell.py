@@ -73,7 +73,7 @@ def ideal_work(compressor: Compressor, ratio, filled, isentropic):
 
 
 @dataclass(frozen=True, eq=False)
-class Isobar:
+class GasIsobar:
     """Enthalpy, entropy and logarithm of the molar volume (n, m) of n blends at temperatures (m,) common to all.
 
     first (n,) is the column from which on there is no liquid.
@@ -112,8 +112,8 @@ class Compressions:
     temperature: np.ndarray
     enthalpy: np.ndarray
     ratio: np.ndarray
-    low: Isobar
-    high: Isobar
+    low: GasIsobar
+    high: GasIsobar
     flow: float | None = None
     power: float | None = None
 
@@ -206,7 +206,7 @@ def shell_temperature(
     return float(coldest + (hottest - coldest) * warmer / (warmer - colder))
 
 
-def _isobar(fluid: Fluid, pressure: float, coldest: float) -> Isobar:
+def _isobar(fluid: Fluid, pressure: float, coldest: float) -> GasIsobar:
     """The same in every row, without temperatures at which a pure fluid boils."""
     temperatures = coldest + SHARES * (HOTTEST - coldest)
     swept = fluid.sweep(temperatures, pressure, strict=False)
@@ -216,4 +216,4 @@ def _isobar(fluid: Fluid, pressure: float, coldest: float) -> Isobar:
     wet = swept.liquid_count > 0
     rows = (row[found] for row in (swept.enthalpy, swept.entropy, np.log(swept.molar_volume), wet))
     *tables, wet = (np.broadcast_to(row, (SECTIONS + 1, row.size)) for row in rows)
-    return Isobar(temperatures[found], *tables, first_dry(wet))
+    return GasIsobar(temperatures[found], *tables, first_dry(wet))

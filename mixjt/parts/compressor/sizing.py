@@ -2,13 +2,40 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.pure import fluid_names, pure_model
 from mixjt.fluid.states import State
+from mixjt.keys import FLUID, key
 from mixjt.parts.compressor.compression import Compressor, require_rise, stroke
 from mixjt.parts.compressor.shell import shell_temperature
+
+
+@dataclass(frozen=True)
+class MeasuredPoint:
+    """A test run of a compressor on a pure fluid, and what was measured: its shell [K], its flow [kg/s], or both."""
+
+    refrigerant: str = key(FLUID, "what it ran on: the label's refrigerant, nitrogen, propane ...", choices=fluid_names())
+    suction_pressure: float = key("pressure", "at the compressor inlet", within="[1e3, 1e7]")
+    discharge_pressure: float = key("pressure", "at the compressor outlet", within="[1e3, 1e7]")
+    suction_temperature: float = key("temperature", "at the compressor inlet", within="[150, 400]")
+    room_temperature: float = key("temperature", "of the air around the compressor", within="[200, 350]")
+    shell_temperature: float | None = key(
+        "temperature", "measured on the shell, halfway up, when it rises no more", default=None, within="[200, 500]"
+    )
+    mass_flow: float | None = key("mass_flow", "measured", default=None, within="(0, 10]")
+
+    def corrected(self, compressor: Compressor) -> Compressor:
+        """A compressor that does so; errors as `fitted`."""
+        if self.shell_temperature is None and self.mass_flow is None:
+            raise InputError("give what was measured: shell_temperature, mass_flow or both")
+        fluid = Fluid(pure_model(self.refrigerant), (1.0,))
+        flow = None if self.mass_flow is None else self.mass_flow / fluid.molar_mass
+        suction = fluid.tp(self.suction_temperature, self.suction_pressure)
+        point = (fluid, suction, self.discharge_pressure, self.room_temperature)
+        return fitted(compressor, *point, molar_flow=flow, shell=self.shell_temperature)
 
 
 def fitted(

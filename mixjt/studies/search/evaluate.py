@@ -19,7 +19,7 @@ import numpy as np
 from mixjt.fluid.interpolate import dew_temperatures, first_dry, interpolated, stencil
 from mixjt.fluid.states import PropertyModel, Sweep
 from mixjt.parts.compressor.compression import supply_current
-from mixjt.parts.compressor.shell import Compressions, Isobar, Turn
+from mixjt.parts.compressor.shell import Compressions, GasIsobar, Turn
 from mixjt.parts.recuperator.side import Ends, log_mean_difference
 from mixjt.studies.search.precooled_search import PRECOOLER_MARGIN, precooling
 from mixjt.studies.search.search_request import COOLING_POWER, COP, SearchRequest
@@ -88,9 +88,9 @@ class BlendIsobars:
         every = (self.enthalpy, self.entropy, self.log_volume, self.liquid)
         return BlendIsobars(*(array[:, start:] for array in every))
 
-    def isobar(self, temperatures: np.ndarray) -> Isobar:
+    def isobar(self, temperatures: np.ndarray) -> GasIsobar:
         """For reading off at other temperatures than those swept."""
-        return Isobar(temperatures, self.enthalpy, self.entropy, self.log_volume, first_dry(self.liquid > 0.0))
+        return GasIsobar(temperatures, self.enthalpy, self.entropy, self.log_volume, first_dry(self.liquid > 0.0))
 
     def joined(self, other: BlendIsobars) -> BlendIsobars:
         """These blends and others."""
@@ -261,7 +261,7 @@ class Evaluator:
         gain = self._log_gain(samples, cooling, precooled, inlet, work, flow)
         return Judgement(gain, np.column_stack(margins), inlet, done.entering, dew)
 
-    def _compressed(self, samples: Samples, low: Isobar, inlet: np.ndarray, enthalpy: np.ndarray) -> Turn:
+    def _compressed(self, samples: Samples, low: GasIsobar, inlet: np.ndarray, enthalpy: np.ndarray) -> Turn:
         """What the compressor does with gas of these temperatures and enthalpies (n,)."""
         high, trials = samples.discharge.isobar(samples.grid.discharge), samples.trials
         ratio, ambient = trials.discharge / trials.suction, self.circuit.ambient_temperature
