@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.fluid.interpolate import dew_temperatures, first_dry, interpolated, stencil
+from mixjt.fluid.interpolate import dew_temperatures, first_dry
 from mixjt.fluid.states import PropertyModel, Sweep
 from mixjt.parts.compressor.compression import supply_current
 from mixjt.parts.compressor.shell import Compressions, GasIsobar, Turn
