@@ -46,6 +46,7 @@ DIMENSIONS = {
     "length": Dimension("a length", "m", '"2.5 mm"', "mm"),
     "area": Dimension("an area", "m**2", '"3.2 cm2"', "cm**2"),
     "mass": Dimension("a mass", "kg", '"45 g"', "g"),
+    "mass_flow": Dimension("a mass flow", "kg/s", '"1.2 g/s"', "g/s"),
     "time": Dimension("a time", "s", '"20 min"'),
     "frequency": Dimension("a speed or frequency", "Hz", '"2900 rpm" or "50 Hz"'),
     "voltage": Dimension("a voltage", "V", '"230 V"'),

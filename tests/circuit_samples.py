@@ -10,8 +10,9 @@ from mixjt.parts.compressor.compression import Compressor
 COMPRESSOR = Compressor(
     "rotary", 10e-6, 50.0, isentropic_efficiency=0.62, motor_efficiency=0.82, largest_discharge_temperature=388.15
 )
+TEXTBOOK = {"suction_heating": 0.0, "discharge_cooling": 1.0, "leakage": 0.0, "idle_power": 0.0, "shell_conductance": 0.0}
 IDEAL = Compressor(
-    "rotary", 10e-6, 50.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0, shell_heat_loss=0.0
+    "rotary", 10e-6, 50.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0, **TEXTBOOK
 )
 FILLED_IN = Compressor("rotary", displacement=10e-6, speed=50.0, supply_voltage=230.0)  # what else it needs, by kind
 DROPS = {"high_side_drop": 0.5e5, "low_side_drop": 0.1e5, "aftercooler_drop": 0.2e5}

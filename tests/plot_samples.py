@@ -64,7 +64,7 @@ def make_result(gases=GASES, composition=COMPOSITION, **changes) -> CircuitResul
         warm_temperature=300.0, ambient_temperature=295.0, suction_pressure=1.5e5, discharge_pressure=15e5,
         cooling_capacity=500.0, cooling_power=12.4, compressor_work=7500.0, compressor_power=250.0,
         supply_current=None, cop=0.05, carnot_fraction=0.07, molar_flow=0.025, mass_flow=8e-4,
-        volumetric_efficiency=0.7, discharge_temperature=390.0, valve_temperature=390.0, suction_superheat=40.0, dew_point_low=250.0,
+        volumetric_efficiency=0.7, shell_temperature=350.0, cylinder_inlet_temperature=300.0, leakage=0.05, discharge_temperature=390.0, valve_temperature=390.0, suction_superheat=40.0, dew_point_low=250.0,
         bubble_point_low=None, dew_point_high=None, bubble_point_high=125.0, points=points,
         pinch=PinchCurve(heat, high, low, APPROACH, pinch_temperature, 1500.0),
         difference=DifferenceCurve(temperatures, difference, LEAST, LEAST_TEMPERATURE),

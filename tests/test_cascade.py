@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from cascade_samples import COMPRESSOR, LIMITS, sample_cascade
+from circuit_samples import TEXTBOOK
 
 from mixjt.cascade import condenser as cascade_condenser
 from mixjt.cascade.cascade_records import WARMINGS
@@ -77,8 +78,8 @@ def test_without_leaks_and_extras_the_power_is_that_of_two_single_stages():
     plain = {"exchanger_effectiveness": (0.0,), "suction_drops": (0.0,), "discharge_drops": (0.0,),
              "heat_leaks": (0.0,), "desuperheater_approach": None, "inventories": ()}  # fmt: skip
     result = solved(**plain)
-    one = solve_stage(pure_fluid("ethane"), VapourStage(188.15, 248.0, COMPRESSOR, 5.0, 2.0), 30.0)
-    two = solve_stage(pure_fluid("propane"), VapourStage(243.0, 305.15, COMPRESSOR, 5.0, 2.0), one.condenser_heat)
+    one = solve_stage(pure_fluid("ethane"), VapourStage(188.15, 248.0, COMPRESSOR, 5.0, 2.0, ambient_temperature=295.15), 30.0)
+    two = solve_stage(pure_fluid("propane"), VapourStage(243.0, 305.15, COMPRESSOR, 5.0, 2.0, ambient_temperature=295.15), one.condenser_heat)
     assert result.total_power == pytest.approx(one.compressor_power + two.compressor_power, rel=1e-9)
 
 
@@ -178,6 +179,10 @@ def test_bad_inventories(stated, complaint):
 # --- warnings
 
 
+COOL = replace(COMPRESSOR, suction_heating=0.0, leakage=0.0)  # whose suction gas stays cold
+GOOD = replace(COMPRESSOR, isentropic_efficiency=0.75, motor_efficiency=0.95, **TEXTBOOK)  # made for the cold
+
+
 @pytest.mark.parametrize(
     "fluids, changed, text",
     [
@@ -187,7 +192,7 @@ def test_bad_inventories(stated, complaint):
         (("ethane", "propane"), {"limits": replace(LIMITS, discharge_pressure=1e6)}, "is above 10 bar"),
         (("ethane", "propane"), {"limits": replace(LIMITS, displacements=(1e-7,))}, "more than 0.1 cm3"),
         (("ethane", "propane"), {"inventories": ()}, "ethane is above its critical temperature when it stands warm"),
-        (("ethane", "R-32"), {"ambient_temperature": 332.0}, "close to its critical temperature"),
+        (("ethane", "R-32"), {"ambient_temperature": 332.0, "compressor": COOL}, "close to its critical temperature"),
     ],
 )
 def test_warnings_name_fluid_and_limit(fluids, changed, text):
@@ -196,9 +201,10 @@ def test_warnings_name_fluid_and_limit(fluids, changed, text):
 
 def test_a_compressor_colder_than_the_air_is_warned_of():
     chosen, between = ("methane", "tetrafluoromethane", "ethane", "propane"), (147.0, 188.0, 237.0)
-    cold = solved(*chosen, between=between, cold_temperature=120.0)
+    cold = solved(*chosen, between=between, cold_temperature=120.0, compressor=GOOD)
     assert any("methane leaves its compressor at" in text for text in cold.warnings)
-    warm = solved(*chosen, between=between, cold_temperature=120.0, suction_temperature=260.0, suction_warming="surroundings")
+    warm = solved(*chosen, between=between, cold_temperature=120.0, suction_temperature=260.0,
+                  suction_warming="surroundings", compressor=GOOD)  # fmt: skip
     assert not any("leaves its compressor" in text for text in warm.warnings)
     assert warm.total_power > 1.2 * cold.total_power
 

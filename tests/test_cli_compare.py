@@ -16,7 +16,7 @@ from mixjt.plots.compare_plot import compare_figure
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
 HEAD = (DEMO / "preamp-cascade.toml").read_text().partition("[standstill]")[0]
-HEAD = HEAD.replace("[circuit]", 'shell_heat_loss = 0.4\nlargest_discharge_temperature = "120 degC"\n[circuit]') + """
+HEAD = HEAD.replace("[circuit]", 'largest_discharge_temperature = "120 degC"\n[circuit]') + """
 [search]
 samples = 32
 largest_number_of_gases = 3

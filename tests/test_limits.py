@@ -53,24 +53,19 @@ def propane():
 
 
 def test_gas_at_the_valve_has_all_of_the_work_and_none_of_the_shell_s_loss(propane):
-    """CoolProp alone: propane from 1.5 bar and 280 K to 12 bar, isentropic efficiency 0.6, motor 0.8, shell loss 0.4."""
+    """CoolProp alone: propane from 1.5 bar and 280 K to 12 bar, isentropic efficiency 0.6, motor 0.8, the shell in the gas."""
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
     found = compress(Fluid(propane, ONE), suction, 12e5, machine(
-        isentropic_efficiency=0.6, motor_efficiency=0.8, shell_heat_loss=0.4
-    ))  # fmt: skip
+        isentropic_efficiency=0.6, motor_efficiency=0.8, suction_heating=0.0, leakage=0.0, idle_power=0.0
+    ), 295.0)  # fmt: skip
+    lost = found.shell_heat / found.electrical_work
     h1, s1 = (CP.PropsSI(what, "T", 280.0, "P", 1.5e5, "Propane") for what in ("Hmolar", "Smolar"))
     work = (CP.PropsSI("Hmolar", "Smolar", s1, "P", 12e5, "Propane") - h1) / 0.6
     at_valve = CP.PropsSI("T", "Hmolar", h1 + work, "P", 12e5, "Propane")
-    in_line = CP.PropsSI("T", "Hmolar", h1 + work / 0.8 * (1.0 - 0.4), "P", 12e5, "Propane")
+    in_line = CP.PropsSI("T", "Hmolar", h1 + work / 0.8 * (1.0 - lost), "P", 12e5, "Propane")
     assert found.valve_temperature == pytest.approx(at_valve, abs=1e-4)
     assert found.discharge_temperature == pytest.approx(in_line, abs=1e-4)
     assert at_valve - in_line > 10.0
-
-
-def test_an_ordinary_shell_has_the_same_temperature_at_both_places(propane):
-    suction = propane.state_tp(ONE, 280.0, 1.5e5)
-    found = compress(Fluid(propane, ONE), suction, 12e5, machine())
-    assert found.valve_temperature == found.discharge_temperature
 
 
 def test_limits_of_practice():
@@ -90,7 +85,7 @@ def test_limits_of_practice():
 @pytest.mark.parametrize(
     ("changes", "told"),
     [
-        ({"largest_discharge_temperature": 360.0}, "the discharge is too hot: {discharge_temperature:.1f} K"),
+        ({"largest_discharge_temperature": 340.0}, "the discharge is too hot: {discharge_temperature:.4g} K"),
         ({"largest_valve_temperature": 360.0}, "the gas at the discharge valve is too hot: {valve_temperature:.1f} K"),
         ({"largest_supply_current": 0.2}, "the motor draws {supply_current:.3g} A, more than the 0.2 A of its label"),
         ({"largest_suction_pressure": 1.2e5}, "the suction pressure of 1.5 bar is above the 1.2 bar"),
@@ -100,7 +95,7 @@ def test_limits_of_practice():
 )
 def test_each_limit_has_its_warning(propane, changes, told):
     suction = propane.state_tp(ONE, 280.0, 1.5e5)
-    found = compress(Fluid(propane, ONE), suction, 12e5, machine(**changes))
+    found = compress(Fluid(propane, ONE), suction, 12e5, machine(**changes), 295.0)
     (text,) = limit_warnings(found, machine(**changes))
     assert told.format(**{limit.attribute: getattr(found, limit.attribute) for limit in LIMITS
                           if limit.attribute in told}) in text  # fmt: skip
@@ -226,7 +221,7 @@ def test_cool_down_speaks_of_amperes_and_of_every_limit():
 
 
 def test_a_cascade_s_stages_keep_the_valve_s_limit():
-    stage = VapourStage(250.0, 315.0, Compressor("reciprocating", 5e-6, 48.0, shell_heat_loss=0.4), superheat=5.0)
+    stage = VapourStage(250.0, 315.0, Compressor("reciprocating", 5e-6, 48.0), superheat=5.0)
     cycle = stage_cycle(pure_fluid("propane"), stage)
     assert cycle.valve_temperature > cycle.discharge_temperature
     between = replace(CASCADE_LIMITS, valve_temperature=0.5 * (cycle.valve_temperature + cycle.discharge_temperature))

@@ -4,7 +4,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from circuit_samples import DROPS, IDEAL, enthalpies, machine, smallest_approach
+from circuit_samples import DROPS, IDEAL, TEXTBOOK, enthalpies, machine, smallest_approach
 from CoolProp.CoolProp import PropsSI
 
 from mixjt.circuit.layouts.precooled import precooled_point
@@ -70,7 +70,7 @@ def test_even_the_best_machine_stays_below_carnot(model, warm_section):
     circuit = machine(recuperator_approach=0.0, aftercooler_approach=0.0, compressor=IDEAL)
     best = Compressor(
         "reciprocating", 1.0, 1.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0,
-        shell_heat_loss=0.0,
+        **TEXTBOOK,
     )  # fmt: skip
     result = solve_circuit(
         Fluid(model,
@@ -118,7 +118,7 @@ def test_stage_power_against_a_cycle_of_the_reference_equation():
     h2s = PropsSI("Hmolar", "P", p_high, "Smolar", s1, "Propane")
     h3 = PropsSI("Hmolar", "T", 305.0, "Q", 0, "Propane")
     work = (h2s - h1) / (0.60 * 0.80)
-    machine = Compressor("reciprocating", 1.0, 1.0, isentropic_efficiency=0.60, motor_efficiency=0.80)
+    machine = Compressor("reciprocating", 1.0, 1.0, isentropic_efficiency=0.60, motor_efficiency=0.80, **TEXTBOOK)
     stage = precooling_stage(Precooler(255.0, compressor=machine), 255.0, 295.0)
     assert stage.power_per_heat == pytest.approx(work / (h1 - h3), rel=1e-6)
 

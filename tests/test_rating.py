@@ -1,12 +1,12 @@
 """Compressor worked back from its label, or known by polynomials: closing on the rating, plausible size, refusals."""
 
 import math
-from dataclasses import replace
 from itertools import pairwise
 
 import CoolProp.CoolProp as coolprop
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -14,7 +14,16 @@ from mixjt.fluid.pure import pure_model
 from mixjt.parts.compressor.compression import compress
 from mixjt.parts.compressor.label import Label, rated_compressor
 from mixjt.parts.compressor.polynomials import BRITISH_THERMAL_UNIT, Polynomial, PolynomialCompressor
-from mixjt.parts.compressor.rating_points import AIR, HIGH, LOW, MEDIUM, STANDARDS, RatingPoint, rating_point
+from mixjt.parts.compressor.rating_points import (
+    AIR,
+    HIGH,
+    LOW,
+    MEDIUM,
+    RATING_AMBIENT,
+    STANDARDS,
+    RatingPoint,
+    rating_point,
+)
 from mixjt.studies.label_study import compressor_map, efficiency_curves, machine_limits
 
 ONE = [1.0]
@@ -32,7 +41,7 @@ def capacity_of(rated, coolprop_name):
     high = coolprop.PropsSI("P", "T", point.condensing, "Q", 1, coolprop_name)
     fluid = pure_model(rated.label.fluid)
     suction = fluid.state_tp(ONE, point.return_gas, low)
-    flow = compress(Fluid(fluid, ONE), suction, high, rated.at(low, high)).mass_flow
+    flow = compress(Fluid(fluid, ONE), suction, high, rated.at(low, high), RATING_AMBIENT).mass_flow
     gas = coolprop.PropsSI("Hmass", "T", point.return_gas, "P", low, coolprop_name)
     bubble = coolprop.PropsSI("T", "P", high, "Q", 0, coolprop_name)
     if point.liquid < bubble - 0.02:
@@ -59,8 +68,8 @@ def test_the_machine_found_has_the_capacity_of_the_label(fluid, name, standard, 
 
 def test_power_of_the_label_is_met():
     rated = rated_compressor(label(power=130.0))
-    assert rated.at_rating.electrical_power == pytest.approx(130.0, rel=1e-9)
-    assert rated.at_rating.molar_flow == pytest.approx(rated.rating.molar_flow, rel=1e-9)
+    assert rated.at_rating.electrical_power == pytest.approx(130.0, rel=1e-6)
+    assert rated.at_rating.molar_flow == pytest.approx(rated.rating.molar_flow, rel=1e-6)
 
 
 @pytest.mark.parametrize("fluid", ["R-22", "R-410A"])
@@ -81,19 +90,22 @@ def test_air_conditioning_cop_is_about_three(fluid):
 )
 def test_swept_volume_is_of_a_usual_size(fluid, capacity, point, kind, least, most):
     rated = rated_compressor(label(fluid, capacity, point=point, kind=kind))
-    assert least < rated.swept_volume * 1e6 < most
+    assert least < rated.machine.displacement * 1e6 < most
 
 
 def test_capacity_scales_the_machine_alone():
     one, two = (rated_compressor(label(capacity=capacity)) for capacity in (150.0, 300.0))
-    assert two.swept_volume == pytest.approx(2.0 * one.swept_volume, rel=1e-9)
-    assert two.isentropic_efficiency(5.0) == one.isentropic_efficiency(5.0)
+    assert two.machine.displacement == pytest.approx(2.0 * one.machine.displacement, rel=1e-9)
+    assert two.machine.isentropic_efficiency == one.machine.isentropic_efficiency
+    assert two.at_rating.shell_temperature == pytest.approx(one.at_rating.shell_temperature, abs=1e-6)
 
 
-def test_efficiencies_fall_with_the_pressure_ratio():
-    rows = efficiency_curves(rated_compressor(label()), (4.0, 6.0, 9.0, 13.0), 1.1)
+def test_efficiencies_against_the_pressure_ratio():
+    """Less volume at every step; the isentropic one is best between ratios of 3 and 7: common practice, no source."""
+    rows = efficiency_curves(rated_compressor(label()), (2.0, 3.0, 4.5, 7.0, 10.0, 13.0))
     for before, after in pairwise(rows):
-        assert after[1] < before[1] and after[2] < before[2]
+        assert after[1] < before[1]
+    assert 3.0 <= max(rows, key=lambda row: row[2])[0] <= 7.0
     # volumetric efficiency of a small low-temperature machine at its rating: common practice, no source
     assert 0.4 < rows[-1][1] < 0.65
 
@@ -136,7 +148,7 @@ def test_standard_points_are_ordered():
 def test_map_on_a_blend(model_of):
     model, z = model_of(("nitrogen", "methane", "propane")), np.array([0.2, 0.4, 0.4])
     rated = rated_compressor(label("R-22", 1172.0, point=AIR, kind="rotary", further={"supply_voltage": 230.0}))
-    points = compressor_map(rated, Fluid(model, z), 295.0, (1.5e5, 2e5, 3e5), (12e5, 18e5))
+    points = compressor_map(rated, Fluid(model, z), 295.0, (1.5e5, 2e5, 3e5), (12e5, 18e5), 295.0)
     assert len(points) == 6
     by_pair = {(p.suction_pressure, p.discharge_pressure): p.result for p in points}
     assert by_pair[2e5, 12e5].molar_flow > by_pair[1.5e5, 12e5].molar_flow
@@ -147,20 +159,21 @@ def test_map_on_a_blend(model_of):
 
 
 def test_a_pair_where_the_machine_does_not_work_says_why(model_of):
-    rated = rated_compressor(label("R-22", point=AIR, kind="rotary", clearance=0.3))
-    (point,) = compressor_map(rated, Fluid(pure_model("R-22"), ONE), 290.0, (1e5,), (12e5,))
+    rated = rated_compressor(label("R-22", point=AIR, kind="rotary", further={"clearance": 0.3}))
+    (point,) = compressor_map(rated, Fluid(pure_model("R-22"), ONE), 290.0, (1e5,), (12e5,), 295.0)
     assert point.result is None and "moves no gas" in point.reason
     model, z = model_of(("nitrogen", "methane", "propane")), np.array([0.2, 0.4, 0.4])
-    (point,) = compressor_map(rated, Fluid(model, z), 295.0, (0.5e5,), (20e5,))
+    rated = rated_compressor(label("R-22", point=AIR, kind="rotary"))
+    (point,) = compressor_map(rated, Fluid(model, z), 295.0, (0.5e5,), (20e5,), 295.0)
     assert point.result is None and "far too hot" in point.reason
     with pytest.raises(InputError, match="no discharge pressure"):
-        compressor_map(rated, Fluid(model, z), 295.0, (5e5,), (2e5,))
+        compressor_map(rated, Fluid(model, z), 295.0, (5e5,), (2e5,), 295.0)
 
 
 # --- polynomials
 
 FLOW = (30.0, 1.1, -0.12, 0.015, -0.004, 0.0, 1e-4, 0.0, 0.0, 0.0)  # kg/h, invented
-POWER = (100.0, 2.0, 4.0, 0.0, 0.03, 0.0, 0.0, 0.0, 0.0, 0.0)  # W, invented
+POWER = (180.0, 2.0, 4.0, 0.0, 0.03, 0.0, 0.0, 0.0, 0.0, 0.0)  # W, invented
 
 
 def by_polynomials(**changes):
@@ -184,9 +197,9 @@ def test_on_its_own_refrigerant_it_gives_back_the_polynomials():
     machine, fluid = by_polynomials(), pure_model("R-134a")
     for evaporating, condensing in ((258.15, 313.15), (263.15, 328.15)):
         low, high = fluid.saturation_pressure(evaporating), fluid.saturation_pressure(condensing)
-        found = compress(Fluid(fluid, ONE), fluid.state_tp(ONE, evaporating + 11.0, low), high, machine.at(low, high))
-        assert found.mass_flow == pytest.approx(machine.mass_flow.value(evaporating, condensing), rel=1e-7)
-        assert found.electrical_power == pytest.approx(machine.power.value(evaporating, condensing), rel=1e-7)
+        found = compress(Fluid(fluid, ONE), fluid.state_tp(ONE, evaporating + 11.0, low), high, machine.at(low, high), RATING_AMBIENT)
+        assert found.mass_flow == pytest.approx(machine.mass_flow.value(evaporating, condensing), rel=1e-6)
+        assert found.electrical_power == pytest.approx(machine.power.value(evaporating, condensing), rel=1e-6)
 
 
 def test_flow_from_a_capacity_polynomial():
@@ -205,8 +218,8 @@ def test_current_polynomial_sets_the_power_factor():
     machine = by_polynomials(current=current, further={"supply_voltage": 230.0})
     fluid = pure_model("R-134a")
     low, high = fluid.saturation_pressure(258.15), fluid.saturation_pressure(313.15)
-    found = compress(Fluid(fluid, ONE), fluid.state_tp(ONE, 269.15, low), high, machine.at(low, high))
-    assert found.supply_current == pytest.approx(1.4, rel=1e-7)
+    found = compress(Fluid(fluid, ONE), fluid.state_tp(ONE, 269.15, low), high, machine.at(low, high), RATING_AMBIENT)
+    assert found.supply_current == pytest.approx(1.4, rel=1e-6)
 
 
 # --- refusals
@@ -232,7 +245,6 @@ def test_current_polynomial_sets_the_power_factor():
         (lambda: by_polynomials(kind="turbo"), "kind 'turbo'"),
         (lambda: by_polynomials(speed=0.0), "speed must be"),
         (lambda: by_polynomials().at(2e5, 1e5), "not above the suction pressure"),
-        (lambda: rated_compressor(label()).at(2e5, 2e5), "not above the suction pressure"),
     ],
 )
 def test_impossible_labels_are_refused(make, text):
@@ -241,16 +253,88 @@ def test_impossible_labels_are_refused(make, text):
 
 
 def test_unreachable_ratings_are_refused():
-    with pytest.raises(UnreachableError, match="too good for a motor"):
+    with pytest.raises(UnreachableError, match="less than an ideal machine needs"):
         rated_compressor(label(power=40.0))
     with pytest.raises(UnreachableError, match="no saturated state"):
         rated_compressor(label("ethane"))  # critical at 305 K
-    rated = rated_compressor(label())
-    with pytest.raises(UnreachableError, match="leakage takes all"):
-        replace(rated, curve=replace(rated.curve, leak=0.2)).at(1e5, 10e5)
     with pytest.raises(UnreachableError, match="not stated to hold"):
         by_polynomials(evaporating_range=(250.0, 255.0)).at(1.6e5, 10e5)
     with pytest.raises(UnreachableError, match="no flow or no power"):
         by_polynomials(mass_flow=Polynomial((-1.0, *(0.0,) * 9))).at(1.6e5, 10e5)
     with pytest.raises(UnreachableError, match="more than an ideal machine"):
         by_polynomials(power=Polynomial((1.0, *(0.0,) * 9))).at(1.6e5, 10e5)
+
+
+# --- from one refrigerant to another
+
+PUMP = {"swept": 6.4e-6 * SPEED, "clearance": 0.03, "idle": 9.0, "wall_in": 1.5, "wall_out": 2.2, "ua_room": 2.1, "leak": 2e-9}
+
+
+def detailed_pump(fluid: str, evaporating: float, condensing: float, inlet: float) -> tuple[float, float]:
+    """Flow [kg/s] and power [W] of a pump by another model than ours, with CoolProp alone.
+
+    Turbulent heat transfer (Dittus and Boelter: k Re^0.8 Pr^0.4) to a shell of even temperature before and after the
+    cylinder, valves that take 3 and 5 % of the pressure, a leak through an orifice, an indicated efficiency of 0.82, and a motor
+    that is worse at part load.
+    """
+
+    def of(what, *given):
+        return coolprop.PropsSI(what, *given, fluid)
+
+    low, high = (of("P", "T", t, "Q", 1) for t in (evaporating, condensing))
+    first, last = 0.97 * low, 1.05 * high
+    h1 = of("Hmass", "T", inlet, "P", low)
+
+    def share_of_the_way(wall: float, flow: float, *state) -> float:
+        conductivity, viscosity, heat_capacity = (of(what, *state) for what in ("conductivity", "viscosity", "Cpmass"))
+        prandtl = viscosity * heat_capacity / conductivity
+        conductance = wall * conductivity * (flow / viscosity) ** 0.8 * prandtl**0.4
+        return 1.0 - math.exp(-conductance / (flow * heat_capacity))
+
+    def work_at(shell: float, flow: float) -> tuple[float, float, float]:
+        share = share_of_the_way(PUMP["wall_in"], flow, "T", inlet, "P", low)
+        t = inlet + share * (shell - inlet)
+        h, s, rho = (of(what, "T", t, "P", first) for what in ("Hmass", "Smass", "Dmass"))
+        h2, rho2 = (of(what, "Smass", s, "P", last) for what in ("Hmass", "Dmass"))
+        exponent = math.log(last / first) / math.log(rho2 / rho)
+        drawn = PUMP["swept"] * rho * (1.0 + PUMP["clearance"] * (1.0 - (last / first) ** (1.0 / exponent)))
+        leaked = PUMP["leak"] * math.sqrt(2.0 * rho2 * (last - first))
+        indicated = drawn * (h2 - h) / 0.82
+        power = PUMP["idle"] + indicated / (0.86 - 4.0 / indicated)
+        delivered = drawn - leaked
+        hot = of("T", "Hmass", h + indicated / delivered, "P", high)
+        share = share_of_the_way(PUMP["wall_out"], delivered, "T", hot, "P", high)
+        line = of("Hmass", "T", hot - share * (hot - shell), "P", high)
+        return delivered, power, power + delivered * (h1 - line) - PUMP["ua_room"] * (shell - RATING_AMBIENT)
+
+    def surplus(shell: float) -> float:
+        flow = 1e-3
+        for _ in range(30):
+            flow = work_at(shell, flow)[0]
+        return work_at(shell, flow)[2]
+
+    shell = brentq(surplus, 290.0, 420.0)
+    flow = 1e-3
+    for _ in range(30):
+        flow = work_at(shell, flow)[0]
+    return flow, work_at(shell, flow)[1]
+
+
+@pytest.mark.parametrize(
+    ("name", "coolprop_name"), [("isobutane", "IsoButane"), ("propane", "Propane"), ("R-22", "R22"), ("R-404A", "R404A")]
+)
+def test_rated_on_one_refrigerant_it_predicts_another(name, coolprop_name):
+    """Within 10 %: what Santos et al. (2019, abstract) find for 97 % of flows and 93 % of powers of 33 small machines."""
+    point = rating_point("ASHRAE", LOW)
+    flow, power = detailed_pump("R134a", point.evaporating, point.condensing, point.return_gas)
+    effect = coolprop.PropsSI("Hmass", "T", point.return_gas, "P", coolprop.PropsSI("P", "T", point.evaporating, "Q", 1, "R134a"),
+                              "R134a") - coolprop.PropsSI("Hmass", "T", point.liquid, "Q", 0, "R134a")  # fmt: skip
+    rated = rated_compressor(label(capacity=flow * effect, power=power))
+    fluid = pure_model(name)
+    for evaporating, condensing, inlet in ((250.0, 318.0, 300.0), (260.0, 313.0, 290.0), (243.0, 308.0, 300.0)):
+        flow, power = detailed_pump(coolprop_name, evaporating, condensing, inlet)
+        low, high = fluid.saturation_pressure(evaporating), fluid.saturation_pressure(condensing)
+        suction = fluid.state_tp(ONE, inlet, low)
+        found = compress(Fluid(fluid, ONE), suction, high, rated.machine, RATING_AMBIENT)
+        assert found.mass_flow == pytest.approx(flow, rel=0.1)  # and with it the capacity
+        assert found.electrical_power == pytest.approx(power, rel=0.1)

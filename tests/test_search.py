@@ -9,7 +9,9 @@ from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
-from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.compressor.compression import Compressor, compress
+from mixjt.studies.search.evaluate import Evaluator, Trials
+from mixjt.studies.search.grids import FINE, common_grid
 from mixjt.studies.search.search import search
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 
@@ -121,11 +123,11 @@ def test_interruption_keeps_what_was_found():
 
 
 def test_the_discharge_limit_binds():
-    """The best blend of this machine leaves the compressor above 420 K; that limit costs cooling."""
-    limited = find(request(THREE, largest_discharge_temperature=420.0))
+    """The best blend of this machine leaves the compressor above 366 K; that limit costs cooling."""
+    limited = find(request(THREE, largest_discharge_temperature=366.0))
     free = find(request(THREE))
-    assert free.candidates[0].discharge_temperature > 420.0
-    assert all(each.discharge_temperature <= 420.05 for each in limited.candidates)
+    assert free.candidates[0].discharge_temperature > 366.0
+    assert all(each.discharge_temperature <= 366.05 for each in limited.candidates)
     assert 0.0 < limited.candidates[0].cooling_power < free.candidates[0].cooling_power
 
 
@@ -146,3 +148,25 @@ def test_what_no_blend_can_meet_is_said():
 def test_contradictory_requests_are_refused(changes, said):
     with pytest.raises(InputError, match=said):
         request(THREE, **changes)
+
+
+def test_the_compressor_of_the_batch_is_that_of_a_circuit_solved_in_full():
+    """Flow, work, line and valve of `Compressions.settled` on swept isobars against `compress` with states of its own."""
+    asked = request(THREE)
+    evaluator = Evaluator(load_model("multi-fluid", THREE), asked)
+    grid = common_grid(asked, FINE)
+    z = np.array([[0.15, 0.45, 0.40], [0.25, 0.35, 0.40], [0.10, 0.60, 0.30]])
+    count = np.ones(len(z))
+    trials = Trials(z, count * asked.circuit.suction_pressure, count * asked.circuit.discharge_pressure)
+    samples = evaluator.sample(grid, trials)
+    inlet = count * 285.0
+    fluids = [Fluid(evaluator.model, one) for one in z]
+    suction = [fluid.tp(285.0, asked.circuit.suction_pressure) for fluid in fluids]
+    enthalpy = np.array([state.enthalpy for state in suction])
+    done = evaluator._compressed(samples, samples.low.isobar(grid.low), inlet, enthalpy)
+    for row, (fluid, state) in enumerate(zip(fluids, suction, strict=True)):
+        full = compress(fluid, state, trials.discharge[row], asked.compressor, asked.circuit.ambient_temperature)
+        assert done.flow[row] == pytest.approx(full.molar_flow, rel=5e-4)
+        assert done.electrical_work[row] == pytest.approx(full.electrical_work, rel=5e-4)
+        assert done.outlet[row] == pytest.approx(full.discharge_temperature, abs=0.1)
+        assert done.valve[row] == pytest.approx(full.valve_temperature, abs=0.1)

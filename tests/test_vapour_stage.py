@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from circuit_samples import TEXTBOOK
 
 from mixjt.cascade.stage_balance import condenser, evaporator, inner_components
 from mixjt.circuit.accounting import Account, account
@@ -15,9 +16,10 @@ from mixjt.parts.stage_fluid import StageFluid, pure_fluid
 from mixjt.parts.vapour_stage import VapourStage, solve_stage, stage_cycle
 
 IDEAL = Compressor(
-    "reciprocating", 1e-5, 48.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0
+    "reciprocating", 1e-5, 48.0, clearance=0.0, isentropic_efficiency=1.0, motor_efficiency=1.0, **TEXTBOOK
 )
 REAL = Compressor("reciprocating", 1e-5, 48.0, isentropic_efficiency=0.60, motor_efficiency=0.80)
+PLAIN = replace(REAL, **TEXTBOOK)
 
 
 def stage_balance(result, ambient: float, source: float) -> Account:
@@ -31,7 +33,7 @@ def full_stage(evaporating=245.0, condensing=300.0, **changed):
         "superheat": 6.0, "subcooling": 3.0, "exchanger_effectiveness": 0.5, "suction_drop": 5e3,
         "discharge_drop": 2e4, "heat_leak": 4.0, "desuperheater_outlet": 318.0,
     }  # fmt: skip
-    return VapourStage(evaporating, condensing, REAL, **(stated | changed))
+    return VapourStage(evaporating, condensing, **({"compressor": REAL} | stated | changed))
 
 
 def test_ideal_r134a_cycle_of_the_textbook():
@@ -58,7 +60,7 @@ def test_state_by_state_against_the_librarys_other_interface(fluid):
     from CoolProp.CoolProp import PropsSI
 
     name = LIBRARY[fluid]
-    stage = full_stage()
+    stage = full_stage(compressor=PLAIN)
     result = solve_stage(pure_fluid(fluid), stage, 150.0)
 
     low = PropsSI("P", "T", 245.0, "Q", 1, name)
@@ -72,7 +74,7 @@ def test_state_by_state_against_the_librarys_other_interface(fluid):
     h_suction = h_out + exchanged
     s_suction = PropsSI("S", "H", h_suction, "P", suction, name)
     work = (PropsSI("H", "S", s_suction, "P", high + 2e4, name) - h_suction) / 0.60
-    h_hot = h_suction + work
+    h_hot = h_suction + work / 0.80
     t_hot = PropsSI("T", "H", h_hot, "P", high + 2e4, name)
     t_arrived = PropsSI("T", "H", h_hot, "P", high, name)
     h_in = PropsSI("H", "T", min(318.0, t_arrived), "P", high, name)

@@ -42,6 +42,7 @@ def cascade_stage(cascade: Cascade, number: int, count: int, evaporating: float,
         hot_gas_approach=cascade.approach if cascade.suction_warming == HOT_GAS else None,
         suction_loss=cascade.suction_loss,
         discharge_loss=cascade.discharge_loss,
+        ambient_temperature=cascade.ambient_temperature,
     )
 
 

@@ -8,7 +8,7 @@ from mixjt.case.read import CaseFile, read, stated
 from mixjt.case.schema import located
 from mixjt.case.tables import TABLES
 from mixjt.errors import InputError
-from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor
+from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.compressor.label import (
     Label,
     RatedCompressor,
@@ -18,9 +18,10 @@ from mixjt.parts.compressor.label import (
 )
 from mixjt.parts.compressor.polynomials import Polynomial, PolynomialCompressor
 from mixjt.parts.compressor.rating_points import RatingPoint, rating_point
+from mixjt.parts.compressor.sizing import MeasuredPoint
 from mixjt.studies.label_study import RatingRequest
 
-SIZE = {"kind", "displacement", "speed", "clearance"}  # fields that a label or polynomials have of their own, or find
+SIZE = {"kind", "displacement", "speed"}  # fields that a label or polynomials have of their own, or find
 AROUND_SUCTION, AROUND_DISCHARGE = (0.5, 0.75, 1.0, 1.5, 2.0), (0.8, 1.0, 1.2)  # times the circuit's pressures
 
 
@@ -66,6 +67,7 @@ def rating_request(case) -> RatingRequest:
         RatingRequest,
         case,
         machine=rated_machine(case),
+        ambient=circuit.ambient_temperature,
         circuit_pressures=(low, high),
         displacement=case.tables["compressor"]["displacement"],
         **{name: value for name, value in usual.items() if rating[name] is None},
@@ -75,8 +77,8 @@ def rating_request(case) -> RatingRequest:
 def circuit_compressor(case: CaseFile) -> Compressor:
     """The compressor of a case's circuit; what [compressor] lacks of displacement and speed comes from [rating].
 
-    A derived displacement is what the machine moves at the pressures of [circuit], heating and leakage taken off.
-    What the label limits holds for a stated displacement too.
+    What the label limits, and the efficiency that its input tells, hold for a stated displacement too. What was measured
+    on it ([compressor_test]) corrects the machine in the end.
 
     Raises
     ------
@@ -91,21 +93,20 @@ def circuit_compressor(case: CaseFile) -> Compressor:
             "it, or add [rating] with what the label says"
         )
     if "displacement" in missing:
-        return rated_machine(case).at(pressures["suction_pressure"], pressures["discharge_pressure"])
+        return _measured(case, rated_machine(case).at(pressures["suction_pressure"], pressures["discharge_pressure"]))
     changes = {"speed": shaft_speed(case)}
-    if compressor["isentropic_efficiency"] is None:
-        changes["isentropic_efficiency"] = _efficiency(case)
+    if rating["capacity"] is not None and compressor["isentropic_efficiency"] is None:
+        changes["isentropic_efficiency"] = rated_machine(case).machine.isentropic_efficiency
     with located(case.place("rating").at()):
         changes |= _label_limits(case)
-    return read(Compressor, case, **changes)
+    return _measured(case, read(Compressor, case, **changes))
 
 
-def _efficiency(case: CaseFile) -> float:
-    """Isentropic efficiency at the pressures of the circuit: of the label, or of the kind."""
-    low, high = (case.tables["circuit"][f"{side}_pressure"] for side in ("suction", "discharge"))
-    if case.tables["rating"]["capacity"] is not None:
-        return rated_machine(case).at(low, high).isentropic_efficiency
-    return COMPRESSOR_KINDS[case.tables["compressor"]["type"]].isentropic_efficiency(high / low)
+def _measured(case: CaseFile, compressor: Compressor) -> Compressor:
+    if case.tables["compressor_test"] is None:
+        return compressor
+    with located(case.place("compressor_test").at()):
+        return read(MeasuredPoint, case).corrected(compressor)
 
 
 def shaft_speed(case: CaseFile) -> float:
@@ -135,7 +136,6 @@ def _label(case: CaseFile) -> Label:
         point=_point(case),
         kind=compressor["type"],
         speed=shaft_speed(case),
-        clearance=compressor["clearance"],
         further=_further(case),
         **stated(Label, case),
     )

@@ -29,6 +29,7 @@ from mixjt.parts.compressor.polynomials import (
     PolynomialCompressor,
 )
 from mixjt.parts.compressor.rating_points import POINTS, STANDARDS, RatingPoint
+from mixjt.parts.compressor.sizing import MeasuredPoint
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.precooler import ANY_SIZE, Precooler
 from mixjt.parts.throttle.capillary_cases import Exchange
@@ -200,6 +201,7 @@ TABLES = {
             "rating", "the label of the compressor, or its polynomials",
             (Label, POINT, RatingPoint, MOTOR, COEFFICIENTS, UNITS, PolynomialCompressor, RatingRequest),
         ),
+        CaseTable("compressor_test", "a test run that corrects the compressor", (MeasuredPoint,)),
     )
 }  # fmt: skip
 HOMES = {

@@ -73,9 +73,7 @@ class Solution:
     @cached_property
     def compression(self) -> CompressionResult:
         """What the compressor does with the gas that reaches it."""
-        circuit = self.layout.circuit
-        suction = self.states[places.COMPRESSOR_INLET]
-        return compress(self.layout.fluid, suction, circuit.discharge_pressure, circuit.compressor)
+        return self.layout.compressed(self.states[places.COMPRESSOR_INLET])
 
     @cached_property
     def points(self) -> dict[str, State]:
@@ -125,6 +123,11 @@ class Layout:
         """The evaporator's outlet."""
         return self.fluid.tp(self.circuit.cold_temperature, self.circuit.evaporator_pressure)
 
+    def compressed(self, suction: State) -> CompressionResult:
+        """What the compressor does with gas in a state."""
+        circuit = self.circuit
+        return compress(self.fluid, suction, circuit.discharge_pressure, circuit.compressor, circuit.ambient_temperature)
+
     def at_approach(self, approach: float) -> Layout:
         """The same with another approach of the recuperator [K]."""
         other = copy(self)  # with all that is known of it already
@@ -141,7 +144,7 @@ class Layout:
             return NO_LEAK
         if last is None:
             suction = self.fluid.tp(circuit.span[1] - circuit.recuperator_approach, circuit.suction_pressure)
-            flow = compress(self.fluid, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
+            flow = self.compressed(suction).molar_flow
             high = np.linspace(circuit.span[0], circuit.warm_temperature, LEAK_POINTS)
             length, low = np.linspace(0.0, 1.0, LEAK_POINTS), high - circuit.recuperator_approach
         else:

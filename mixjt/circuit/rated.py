@@ -108,7 +108,7 @@ def _settled(fluid, circuit: ThrottleCircuit, rated) -> tuple[ThrottleCircuit, S
     cooled = fluid.tp(circuit.warm_temperature, circuit.aftercooler_pressure)
     suction = fluid.tp(circuit.warm_temperature - max(circuit.recuperator_approach, 1.0),
                              circuit.suction_pressure)  # fmt: skip
-    flow = compress(fluid, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
+    flow = compress(fluid, suction, circuit.discharge_pressure, circuit.compressor, circuit.ambient_temperature).molar_flow
     pair = None
     for _ in range(ROUNDS):
         evaporated = fluid.tp(circuit.cold_temperature, circuit.evaporator_pressure)
@@ -118,7 +118,7 @@ def _settled(fluid, circuit: ThrottleCircuit, rated) -> tuple[ThrottleCircuit, S
         pair = replace(pair, molar_flow=flow, low_enthalpy=evaporated.enthalpy, low_pressure=evaporated.pressure)
         rating = rated(pair)
         suction = fluid.hp(rating.low_outlet_enthalpy, circuit.suction_pressure)
-        drawn = compress(fluid, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
+        drawn = compress(fluid, suction, circuit.discharge_pressure, circuit.compressor, circuit.ambient_temperature).molar_flow
         try:
             changed = replace(circuit, high_side_drop=rating.high_drop, low_side_drop=rating.low_drop)
         except InputError as error:

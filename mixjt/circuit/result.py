@@ -113,6 +113,9 @@ class CircuitResult:
     volumetric_efficiency: float
     discharge_temperature: float  # of the line
     valve_temperature: float  # of the gas at the discharge valve, before the shell has its loss
+    shell_temperature: float  # of the compressor
+    cylinder_inlet_temperature: float  # of the suction gas, as the shell has warmed it
+    leakage: float  # inside the compressor, over what it moves
     suction_superheat: float | None  # K
     dew_point_low: float | None  # K, at suction pressure
     bubble_point_low: float | None

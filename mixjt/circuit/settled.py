@@ -293,7 +293,7 @@ def _trial(fluid, machine: FixedMachine, cold: float, low: float, high: float) -
     inlet = fluid.hp(float(low_side.enthalpy[0]) - q, at_throttle)
     suction = fluid.hp(float(high_side.enthalpy[-1]) + q, low)
     try:
-        compression = compress(fluid, suction, high, circuit.compressor)
+        compression = compress(fluid, suction, high, circuit.compressor, circuit.ambient_temperature)
     except UnreachableError:
         return _AtPressures(None, -20.0)  # nothing is moved, or the gas would be far too hot: the pressure is too high
     line = expansion_line(fluid, inlet, at_evaporator, LINE_POINTS)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.errors import ConvergenceError, InputError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
 
 VAPOUR = "vapour"
 LIQUID = "liquid"
@@ -140,7 +140,7 @@ class PropertyModel:
         for at in np.ndindex(shape):
             try:
                 state = self.state_tp(z[at[0]], *(float(place[at]) for place in places))
-            except ConvergenceError:
+            except (ConvergenceError, UnreachableError):
                 if strict:
                     raise
                 continue

@@ -105,6 +105,7 @@ def precooling_stage(precooler: Precooler, temperature: float, ambient: float) -
         condensing_temperature=ambient + precooler.condenser_approach,
         compressor=precooler.compressor,
         superheat=precooler.superheat,
+        ambient_temperature=ambient,
     )
     return stage_cycle(pure_fluid(precooler.fluid), stage)
 

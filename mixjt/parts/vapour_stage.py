@@ -34,7 +34,7 @@ molar flow n. Evaporator and condenser have no pressure drop of their own; put t
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 from mixjt.bounds import require, require_fields
@@ -65,6 +65,8 @@ class VapourStage:
         Pressure drops of the two lines [Pa].
     suction_loss, discharge_loss : float
         Further drops, as shares of the evaporator's and the condenser's pressure.
+    ambient_temperature : float
+        Of the room around the compressor's shell [K].
     heat_leak : float
         Taken up from the surroundings by the cold parts, in the evaporator [W].
     desuperheater_outlet : float, optional
@@ -94,6 +96,7 @@ class VapourStage:
     hot_gas_approach: float | None = None
     suction_loss: float = 0.0
     discharge_loss: float = 0.0
+    ambient_temperature: float = 298.15
 
     def __post_init__(self):
         cold, warm = self.evaporating_temperature, self.condensing_temperature
@@ -101,7 +104,9 @@ class VapourStage:
         require_fields(self, "stage", zero_allowed, least=0.0)
         require_fields(self, "stage", ("exchanger_effectiveness", "suction_loss"), least=0.0, most=1.0)
         require_fields(self, "stage", ("hot_gas_approach",), optional=True, least=0.0)
-        require_fields(self, "stage", ("evaporating_temperature", "condensing_temperature"), above=0.0)
+        require_fields(
+            self, "stage", ("evaporating_temperature", "condensing_temperature", "ambient_temperature"), above=0.0
+        )
         require_fields(self, "stage", ("desuperheater_outlet", "suction_temperature"), optional=True, above=0.0)
         if not warm > cold:
             raise InputError(f"condensing temperature {warm:.5g} K must be above the evaporating {cold:.5g} K")
@@ -253,9 +258,9 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
     suction = fluid.hp(warmed.enthalpy, suction_pressure) if drop > 0.0 else warmed
     if stage.suction_temperature is not None and suction.temperature < stage.suction_temperature:
         suction = fluid.tp(stage.suction_temperature, suction_pressure)
-    unit = replace(stage.compressor, displacement=1.0, speed=1.0)
+    unit = stage.compressor.of_size(1.0, 1.0)
     drop = stage.discharge_drop + stage.discharge_loss * condensed.pressure
-    compression = compress(fluid, suction, condensed.pressure + drop, unit)
+    compression = compress(fluid, suction, condensed.pressure + drop, unit, stage.ambient_temperature)
     hot = compression.discharge
     arrived = fluid.hp(hot.enthalpy, condensed.pressure) if drop > 0.0 else hot
     target = stage.desuperheater_outlet

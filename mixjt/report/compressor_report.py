@@ -16,10 +16,6 @@ from mixjt.studies.label_study import MapPoint, RatingResult
 LABEL, MACHINE, LIMITS = "Label", "Machine worked back from it", "Limits"
 
 
-def _filling(rated: RatedCompressor) -> float:
-    return rated.curve.filling(rated.rating.ratio)
-
-
 MAP = (
     Figure("suction_pressure_Pa", "suction_pressure", text="suction", form=".3g"),
     Figure("discharge_pressure_Pa", "discharge_pressure", text="discharge", form=".3g"),
@@ -33,6 +29,7 @@ MAP = (
     Figure("current_A", "result.supply_current", text="current", form=".3g"),
     Figure("discharge_temperature_K", "result.discharge_temperature", text="line", form=".1f"),
     Figure("valve_temperature_K", "result.valve_temperature", text="valve", form=".1f"),
+    Figure("shell_temperature_K", "result.shell_temperature", text="shell", form=".1f"),
     Figure("limits_exceeded", lambda point: _beyond(point, point.reason)),
     Figure("", lambda point: _beyond(point, "does not work here"), text="beyond its limit"),
 )
@@ -57,16 +54,13 @@ LABEL_FIGURES = (  # of a machine worked back from its label
     Figure("rating_liquid_temperature_K", "label.point.liquid", "", "liquid", LABEL),
     Figure("rating_pressure_ratio", "rating.ratio", "", "pressure ratio", LABEL),
     Figure("speed_Hz", "label.speed", "of the shaft", "speed", MACHINE, 3),
-    Figure("swept_volume_m3", "swept_volume", "the machine that this takes; less heating and leakage",
-           "swept volume, by the curves", MACHINE, 1, unit="cm3", scale=1e-6),
-    Figure("effective_displacement_m3", lambda rated: rated.swept_volume * _filling(rated), "",
-           "displacement less heating and leakage", MACHINE, 2, unit="cm3", scale=1e-6),
+    Figure("swept_volume_m3", "machine.displacement", "the machine that this takes", "swept volume", MACHINE, 1, unit="cm3",
+           scale=1e-6),
     Figure("rating_mass_flow_g_per_s", lambda rated: 1e3 * rated.at_rating.mass_flow, "at the rating point",
            "mass flow there", MACHINE, 6),
-    Figure("rating_volumetric_efficiency", lambda rated: rated.at_rating.volumetric_efficiency * _filling(rated), "",
+    Figure("rating_volumetric_efficiency", "at_rating.volumetric_efficiency", "",
            "volumetric efficiency at the rating point", MACHINE, 4),
-    Figure("rating_isentropic_efficiency", lambda rated: rated.isentropic_efficiency(rated.rating.ratio), "",
-           "isentropic efficiency there", MACHINE, 5),
+    Figure("isentropic_efficiency", "machine.isentropic_efficiency", "", "isentropic efficiency of the cylinder", MACHINE, 5),
     Figure("rating_power_W", "at_rating.electrical_power", "", "electrical input there", MACHINE, 7),
     Figure("rating_cop", lambda rated: rated.label.capacity / rated.at_rating.electrical_power, "", "COP there", MACHINE,
            9),
@@ -75,6 +69,7 @@ LABEL_FIGURES = (  # of a machine worked back from its label
     Figure("rating_discharge_temperature_K", "at_rating.discharge_temperature", "",
            "discharge temperature there, line", MACHINE, 10),
     Figure("rating_valve_temperature_K", "at_rating.valve_temperature", "", "  gas at the valve", MACHINE, 11),
+    Figure("rating_shell_temperature_K", "at_rating.shell_temperature", "", "  shell", MACHINE, 12),
     Figure("power_factor", "power_factor", "where the rated current gives one; between the two pressures"),
     Figure("isentropic_exponent", "at_rating.isentropic_exponent"),
 )  # fmt: skip

@@ -168,10 +168,10 @@ def _needed_cooling(evaluator: Evaluator, samples: Samples, load: float) -> tupl
 def _flow(samples: Samples, judged: Judgement) -> np.ndarray:
     """Molar flow (n,) [mol/s].
 
-    The compressor inlet lies on the low side's pressure profile, which is that of the mean blend; its density is
-    brought to the suction pressure as that of an ideal gas.
+    The gas that enters the cylinder was read off the low side's pressure profile, which is that of the mean blend; its
+    density is brought to the suction pressure as that of an ideal gas.
     """
-    profile = samples.grid.low_side.pressure(judged.suction_temperature)
+    profile = samples.grid.low_side.pressure(judged.entering_temperature)
     return np.exp(judged.log_gain) * samples.trials.suction / profile
 
 

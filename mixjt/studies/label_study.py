@@ -9,17 +9,13 @@ import numpy as np
 
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.pure import pure_model
 from mixjt.keys import key
-from mixjt.parts.compressor.compression import (
-    COMPRESSOR_KINDS,
-    CompressionResult,
-    Compressor,
-    compress,
-    volumetric_efficiency,
-)
-from mixjt.parts.compressor.label import RatedCompressor
+from mixjt.parts.compressor.compression import CompressionResult, Compressor, compress
+from mixjt.parts.compressor.label import ONE, RatedCompressor
 from mixjt.parts.compressor.limits import LIMITS, exceeded, unknown_current
 from mixjt.parts.compressor.polynomials import PolynomialCompressor
+from mixjt.parts.compressor.rating_points import RATING_AMBIENT
 
 Machine = RatedCompressor | PolynomialCompressor
 RATIOS = (1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.0, 15.0)
@@ -31,6 +27,7 @@ class RatingRequest:
     """A machine and the states at which it is asked for; displacement [m3] is that of [compressor], where stated."""
 
     machine: Machine
+    ambient: float  # K
     suction_temperature: float = key(
         "temperature", "at the compressor inlet, for the table on the blend", within="[100, 400]", otherwise="ambient"
     )
@@ -49,7 +46,8 @@ class MapPoint:
     """The machine at a pair of pressures [Pa].
 
     result is None where the machine does not work there, and reason says why; swept_flow is displacement times speed
-    [m3/s], with heating and leakage taken off; exceeded names the limits that are passed.
+    [m3/s]; isentropic_efficiency is the ideal work from the inlet state over all that the motor draws; exceeded names the limits
+    that are passed.
     """
 
     suction_pressure: float
@@ -82,11 +80,9 @@ class RatingResult:
 def solve_rating(fluid: Fluid, request: RatingRequest) -> RatingResult:
     """Map a rated machine on a blend; parameters and errors as in `compressor_map`."""
     machine = request.machine
-    curves = ()
-    if isinstance(machine, RatedCompressor):
-        curves = tuple(efficiency_curves(machine, RATIOS, machine.at_rating.isentropic_exponent))
-    inlet = request.suction_temperature
-    at_circuit = map_point(machine, fluid, inlet, *request.circuit_pressures)
+    curves = tuple(efficiency_curves(machine, RATIOS)) if isinstance(machine, RatedCompressor) else ()
+    inlet, ambient = request.suction_temperature, request.ambient
+    at_circuit = map_point(machine, fluid, inlet, *request.circuit_pressures, ambient)
     return RatingResult(
         request=request,
         model=fluid.model.name,
@@ -94,18 +90,20 @@ def solve_rating(fluid: Fluid, request: RatingRequest) -> RatingResult:
         composition=fluid.z,
         limits=machine_limits(machine),
         curves=curves,
-        points=compressor_map(machine, fluid, inlet, request.suction_pressures, request.discharge_pressures),
+        points=compressor_map(
+            machine, fluid, inlet, request.suction_pressures, request.discharge_pressures, ambient
+        ),
         at_circuit=at_circuit,
         warnings=_warnings(request, at_circuit),
     )
 
 
 def machine_limits(machine: Machine) -> Compressor:
-    """What a machine stands, as a compressor of unit size; what is stated besides the label comes first."""
-    labelled = isinstance(machine, RatedCompressor)
-    kind, known = (machine.label.kind, machine.limits | machine.label.further) if labelled else (machine.kind, machine.further)
+    """What a machine stands, as a compressor of which nothing else counts; what is stated besides the label comes first."""
+    if isinstance(machine, RatedCompressor):
+        return machine.machine
     fields = {"supply_voltage", *(limit.field for limit in LIMITS)}
-    return Compressor(kind, 1.0, 1.0, **{field: value for field, value in known.items() if field in fields})
+    return Compressor(machine.kind, 1.0, 1.0, **{field: value for field, value in machine.further.items() if field in fields})
 
 
 def _warnings(request: RatingRequest, at_circuit: MapPoint) -> tuple[str, ...]:
@@ -113,12 +111,11 @@ def _warnings(request: RatingRequest, at_circuit: MapPoint) -> tuple[str, ...]:
     notes.append("worked back from a label: flows are good to 10 to 20 %, power to 20 %, wear not counted")
     if isinstance(machine, RatedCompressor):
         notes += machine.notes
-        effective = machine.swept_volume * machine.curve.filling(machine.rating.ratio)
-        stated = request.displacement
-        if stated is not None and abs(stated / effective - 1.0) > FAR_FROM_STATED:
+        stated, swept = request.displacement, machine.machine.displacement
+        if stated is not None and abs(stated / swept - 1.0) > FAR_FROM_STATED:
             notes.append(
-                f"[compressor] states {stated * 1e6:.3g} cm3, the label gives {effective * 1e6:.3g} cm3 less heating and "
-                "leakage; the circuit is solved with what is stated"
+                f"[compressor] states {stated * 1e6:.3g} cm3, the label gives {swept * 1e6:.3g} cm3; the circuit is solved "
+                "with what is stated"
             )
     if at_circuit.result is None:
         notes.append(f"at the pressures of the circuit: {at_circuit.reason}")
@@ -133,6 +130,7 @@ def compressor_map(
     suction_temperature: float,
     suction_pressures: Sequence[float],
     discharge_pressures: Sequence[float],
+    ambient: float,
 ) -> tuple[MapPoint, ...]:
     """The machine on a blend at every pair of pressures whose second is the higher one.
 
@@ -144,6 +142,8 @@ def compressor_map(
         At the compressor inlet [K].
     suction_pressures, discharge_pressures : sequence of float
         [Pa]
+    ambient : float
+        Temperature of the room [K].
 
     Raises
     ------
@@ -155,15 +155,15 @@ def compressor_map(
     pairs = [(low, high) for high in discharge_pressures for low in suction_pressures if high > low]
     if not pairs:
         raise InputError("no discharge pressure of the table is above a suction pressure")
-    return tuple(map_point(machine, fluid, suction_temperature, *pair) for pair in pairs)
+    return tuple(map_point(machine, fluid, suction_temperature, *pair, ambient) for pair in pairs)
 
 
-def map_point(machine, fluid, suction_temperature, suction_pressure, discharge_pressure) -> MapPoint:
+def map_point(machine, fluid, suction_temperature, suction_pressure, discharge_pressure, ambient) -> MapPoint:
     """The machine at one pair of pressures; parameters as in `compressor_map`."""
     suction = fluid.tp(suction_temperature, suction_pressure)
     try:
         fitted = machine.at(suction_pressure, discharge_pressure)
-        result = compress(fluid, suction, discharge_pressure, fitted)
+        result = compress(fluid, suction, discharge_pressure, fitted, ambient)
     except UnreachableError as error:
         return MapPoint(suction_pressure, discharge_pressure, None, None, None, (), str(error))
     return MapPoint(
@@ -171,7 +171,7 @@ def map_point(machine, fluid, suction_temperature, suction_pressure, discharge_p
         discharge_pressure,
         result,
         fitted.swept_flow,
-        fitted.isentropic_efficiency,
+        overall_efficiency(fluid, result),
         _exceeded(result, fitted),
     )
 
@@ -183,15 +183,23 @@ def _exceeded(result: CompressionResult, fitted: Compressor) -> tuple[str, ...]:
     return ("wet suction", *names) if wet else names
 
 
-def efficiency_curves(rated: RatedCompressor, ratios: Sequence[float], exponent: float) -> list[tuple]:
-    """Rows of pressure ratio, volumetric and isentropic efficiency; exponent n of the clearance gas.
+def overall_efficiency(fluid: Fluid, result: CompressionResult) -> float:
+    """Ideal work from the state at the inlet over all that the motor draws."""
+    ideal = fluid.sp(result.suction.entropy, result.discharge.pressure).enthalpy - result.suction.enthalpy
+    return ideal / result.electrical_work
 
-    The volumetric efficiency counts from the geometric swept volume, with heating, leakage and re-expansion.
+
+def efficiency_curves(rated: RatedCompressor, ratios: Sequence[float]) -> list[tuple]:
+    """Rows of pressure ratio, volumetric and overall isentropic efficiency, from the return gas of the rating point on.
+
+    Both efficiencies count from the state at the inlet. Ratios at which the machine does not work are left out.
     """
-    clearance = rated.label.clearance
-    clearance = COMPRESSOR_KINDS[rated.label.kind].clearance if clearance is None else clearance
+    fluid, suction = Fluid(pure_model(rated.label.fluid), ONE), rated.rating.suction
     rows = []
     for ratio in ratios:
-        filling = rated.curve.filling(ratio) * volumetric_efficiency(clearance, ratio, exponent)
-        rows.append((ratio, max(float(filling), 0.0), rated.isentropic_efficiency(ratio)))
+        try:
+            found = compress(fluid, suction, ratio * suction.pressure, rated.machine, RATING_AMBIENT)
+        except UnreachableError:
+            continue
+        rows.append((ratio, found.volumetric_efficiency, overall_efficiency(fluid, found)))
     return rows

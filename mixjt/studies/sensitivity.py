@@ -213,22 +213,13 @@ def _circuit_inputs(circuit: ThrottleCircuit, request: SensitivityRequest):
     )
     if compressor.clearance > 0.0:
         yield "clearance", RELATIVE, relative, lambda step: machine(clearance=compressor.clearance * (1.0 + step))
-    yield "isentropic efficiency", RELATIVE, relative, lambda step: replace(
-        circuit, compressor=_changed_efficiency(compressor, step)
+    yield "isentropic efficiency", RELATIVE, relative, lambda step: machine(
+        isentropic_efficiency=min(compressor.isentropic_efficiency * (1.0 + step), 1.0)
     )
 
 
 def _changed_approach(approach: float, step: float) -> float:
     return max(approach + step, min(approach, LEAST_APPROACH))
-
-
-def _changed_efficiency(compressor: Compressor, step: float) -> Compressor:
-    """With another isentropic efficiency, of at most 1; a stated shell loss is cut to what that leaves."""
-    efficiency = min(compressor.isentropic_efficiency * (1.0 + step), 1.0)
-    loss = compressor.shell_heat_loss
-    if loss is not None:
-        loss = min(loss, 1.0 - efficiency * compressor.motor_efficiency)
-    return replace(compressor, isentropic_efficiency=efficiency, shell_heat_loss=loss)
 
 
 def _effect(model, change: Change, base: CircuitResult, reach: Reach | None) -> Effect:

@@ -39,7 +39,6 @@ from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 from mixjt.parts import places
-from mixjt.parts.compressor.compression import compress
 from mixjt.parts.recuperator.side import Stream
 
 SAME = 1e-10  # of load and ratio, between two rounds
@@ -113,7 +112,7 @@ class Liquefier(Plain):
         if not plain > 0.0:
             return circuit.load
         suction = self.fluid.hp(self.cooled.enthalpy + plain, circuit.suction_pressure)
-        share = circuit.load / compress(self.fluid, suction, circuit.discharge_pressure, circuit.compressor).molar_flow
+        share = circuit.load / self.compressed(suction).molar_flow
         return min(share, plain) if share <= (1.0 + NEAR_LIMIT) * plain else share
 
     def settled(self, solution: Solution, last: Solution | None) -> bool:

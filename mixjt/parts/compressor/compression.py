@@ -1,17 +1,7 @@
 """Positive-displacement compressor: flow, work, discharge state, electrical power and current.
 
-Energy balance of a hermetic machine, per mole of gas, with w the work into the gas:
-
-    w     = (h2s - h1) / isentropic_efficiency
-    w_el  = w / motor_efficiency                          electrical input
-    q_sh  = shell_heat_loss * w_el                        heat lost from the shell to the room
-    h2    = h1 + w_el - q_sh                              all the rest leaves with the gas
-
-The motor sits in the gas, so what the shell does not lose the gas carries away. By default the shell
-loses exactly the motor's loss, which gives h2 = h1 + w. At the discharge valve the gas has h1 + w in any case: it
-is there before the shell takes its loss. Leakage and friction are part of the
-isentropic efficiency. Heating of the gas inside the shell *before* the cylinder is not modelled: the
-flow is that of gas entering the cylinder in its compressor-inlet state.
+How warm the shell gets, and with it the gas before and after the cylinder, is found in `mixjt.parts.compressor.shell`,
+whose equations hold here; h2 = h1 + w_el - UA (T_shell - T_ambient) / flow closes the balance of the whole.
 
 Isentropic efficiency and energy balance: any engineering thermodynamics textbook, e.g. Moran & Shapiro,
 Fundamentals of Engineering Thermodynamics, chapter on control volumes (from memory).
@@ -20,52 +10,46 @@ Fundamentals of Engineering Thermodynamics, chapter on control volumes (from mem
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from mixjt.bounds import require, require_fields
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 from mixjt.keys import TEXT, WHOLE, key
-
-USUAL_RATIO = 5.0  # where a default efficiency is wanted and no pressures are known
+from mixjt.parts.compressor.shell import filling, ideal_work, shell_temperature
 
 
 @dataclass(frozen=True)
 class KindDefaults:
     """What is assumed for a kind of compressor where the user states nothing; see `COMPRESSOR_KINDS`.
 
-    heating and leak take their share of the swept volume of a machine worked back from its label (see
-    `mixjt.parts.compressor.label`); best_efficiency, best_ratio and width make the isentropic efficiency.
+    Fields are those of `Compressor`, but idle_power and shell_conductance are per swept flow [J/m3], [J/(m3 K)].
     """
 
     clearance: float
-    heating: float
-    leak: float  # per unit of pressure ratio
-    best_efficiency: float
-    best_ratio: float
-    width: float
+    suction_heating: float
+    discharge_cooling: float
+    leakage: float
+    isentropic_efficiency: float
     motor_efficiency: float
+    idle_power: float
+    shell_conductance: float
     largest_pressure_ratio: float
-
-    def filling(self, ratio: float) -> float:
-        """What heating and leakage leave of the swept volume."""
-        return self.heating * (1.0 - self.leak * (ratio - 1.0))
-
-    def isentropic_efficiency(self, ratio: float = USUAL_RATIO) -> float:
-        """Ideal over actual work into the gas: best (1 - width ln(ratio / best_ratio)^2), at least 0.4 best."""
-        return self.best_efficiency * max(1.0 - self.width * math.log(ratio / self.best_ratio) ** 2, 0.4)
 
 
 # The one source of what is assumed, however a case is written. Common practice, no source: orders of magnitude for
-# small hermetic machines in good condition, best near a ratio of 3 and a sixth to a quarter worse at 12. The ratio is
-# what a single stage of the kind runs at for long (a low-temperature reciprocating machine is rated near 12).
+# small hermetic machines in good condition. A machine of 7 cm3 at 2900 rpm idles with 14 W and loses 1.7 W/K: 0.1 m2 of shell in
+# air that a fan moves a little. Shells are at suction pressure, whose gas cools motor and pump, but that of a rotary
+# machine is full of discharge gas. The ratio is what a single stage of the kind runs at for long (a low-temperature
+# reciprocating machine is rated near 12).
 COMPRESSOR_KINDS: dict[str, KindDefaults] = {
-    "reciprocating": KindDefaults(0.04, 0.86, 0.005, 0.66, 3.5, 0.10, 0.82, 12.0),
-    "rotary": KindDefaults(0.015, 0.95, 0.012, 0.72, 3.0, 0.12, 0.85, 9.0),
-    "scroll": KindDefaults(0.0, 0.95, 0.008, 0.72, 3.2, 0.15, 0.88, 8.0),
+    "reciprocating": KindDefaults(0.03, 0.65, 0.75, 0.005, 0.74, 0.82, 4e4, 7e3, 12.0),
+    "rotary": KindDefaults(0.015, 0.12, 1.00, 0.012, 0.78, 0.85, 4e4, 5e3, 9.0),
+    "scroll": KindDefaults(0.0, 0.40, 0.20, 0.010, 0.76, 0.88, 4e4, 5e3, 8.0),
 }
-FILLED_IN = ("clearance", "motor_efficiency", "largest_pressure_ratio")
+SIZED = ("idle_power", "shell_conductance")  # these grow with the swept flow, where they are not stated
+FILLED_IN = tuple(name for name in KindDefaults.__dataclass_fields__ if name not in SIZED)
 # Common practice, no source: mineral and ester oils begin to carbonise on valves at 150 degC; a discharge line of
 # 107 degC (225 degF), measured on the tube a hand's breadth outside the shell, is what goes with that.
 LARGEST_DISCHARGE_TEMPERATURE = 380.15  # K
@@ -88,9 +72,15 @@ class Compressor:
     clearance : float, optional
         Volume left at the end of the stroke over swept volume.
     isentropic_efficiency, motor_efficiency : float, optional
-        Within (0, 1].
-    shell_heat_loss : float, optional
-        Fraction of the electrical input lost from the shell; by default 1 - motor_efficiency.
+        Within (0, 1]; the first counts from the gas as it enters the cylinder.
+    suction_heating, discharge_cooling : float, optional
+        Share of the way to the shell's temperature that the gas goes before and after the cylinder.
+    leakage : float, optional
+        Swept volume lost, per unit of pressure ratio above 1.
+    idle_power : float, optional
+        Electrical power that does not go with the load [W].
+    shell_conductance : float, optional
+        From the shell to the room [W/K].
     supply_voltage : float, optional
         [V], line to line where there are three phases; without it no current is given.
     power_factor : float, optional
@@ -103,15 +93,13 @@ class Compressor:
     largest_supply_current, largest_suction_pressure : float, optional
         What the label allows [A], [Pa]; None where nothing is known.
 
-    What is left out is filled in from `COMPRESSOR_KINDS`, the isentropic efficiency at a usual pressure ratio (a case
-    file takes it at its own pressures); after construction only supply_voltage, what the label allows and shell_heat_loss can be
-    None, and shell_fraction says what is used for the last.
+    What is left out is filled in from `COMPRESSOR_KINDS`; after construction only supply_voltage, what the label allows,
+    idle_power and shell_conductance can be None, and for the last two idle_at and conductance_at say what holds.
 
     Raises
     ------
     InputError
-        For a value out of its range, or a shell loss so great that the gas would leave colder than
-        after an isentropic compression.
+        For a value out of its range.
     """
 
     kind: str = key(TEXT, "the kind of compressor", at="type", choices=tuple(COMPRESSOR_KINDS))
@@ -123,14 +111,32 @@ class Compressor:
         "fraction", "dead volume over swept volume", default=None, within="[0, 0.5]", otherwise="by type"
     )
     isentropic_efficiency: float | None = key(
-        "fraction", "ideal over actual work into the gas", default=None, within="(0, 1]", otherwise="by type"
+        "fraction", "ideal over actual work into the gas that the cylinder takes in", default=None, within="(0, 1]",
+        otherwise="by type",
     )
     motor_efficiency: float | None = key(
-        "fraction", "work into the gas over electrical power", default=None, within="(0, 1]", otherwise="by type"
+        "fraction", "work into the gas over electrical power less idle_power", default=None, within="(0, 1]",
+        otherwise="by type",
     )
-    shell_heat_loss: float | None = key(
-        "fraction", "heat lost by the shell over electrical power", default=None, within="[0, 1)",
-        otherwise="the motor's loss",
+    suction_heating: float | None = key(
+        "fraction", "how far the shell warms the gas before the cylinder: share of the way to its temperature",
+        default=None, within="[0, 1]", otherwise="by type",
+    )
+    discharge_cooling: float | None = key(
+        "fraction", "how far the gas from the valve comes to the shell's temperature before it leaves",
+        default=None, within="[0, 1]", otherwise="by type",
+    )
+    leakage: float | None = key(
+        "fraction", "swept volume that leaks back, per unit of pressure ratio above 1", default=None, within="[0, 0.2]",
+        otherwise="by type",
+    )
+    idle_power: float | None = key(
+        "power", "electrical power that does not go with the load: idling motor, friction", default=None,
+        within="[0, 1e4]", otherwise="by type and swept flow",
+    )
+    shell_conductance: float | None = key(
+        "heat_conductance", "heat that the shell loses to the room, per kelvin", default=None, within="[0, 1e3]",
+        otherwise="by type and swept flow",
     )
     supply_voltage: float | None = key(
         "voltage", "the supply voltage; without it no current is given", at="voltage", default=None, within="(0, 1000]"
@@ -165,54 +171,69 @@ class Compressor:
         efficiencies = ("isentropic_efficiency", "motor_efficiency", "power_factor")
         require_fields(self, "compressor", efficiencies, above=0.0, most=1.0)
         require("compressor clearance", self.clearance, least=0.0, below=1.0)
-        require("compressor shell_heat_loss", self.shell_fraction, least=0.0, below=1.0)
+        require_fields(self, "compressor", ("suction_heating", "discharge_cooling"), least=0.0, most=1.0)
+        require("compressor leakage", self.leakage, least=0.0, below=1.0)
+        require_fields(self, "compressor", SIZED, optional=True, least=0.0)
         require("compressor largest_pressure_ratio", self.largest_pressure_ratio, above=1.0)
         if self.supply_phases not in (1, 3):
             raise InputError(f"compressor supply_phases must be 1 or 3, got {self.supply_phases}")
-        greatest_loss = 1.0 - self.isentropic_efficiency * self.motor_efficiency
-        if self.shell_fraction > greatest_loss + 1e-12:
-            raise InputError(
-                f"compressor shell_heat_loss {self.shell_fraction:g} would cool the gas below an isentropic "
-                f"compression; at these efficiencies it can be at most {greatest_loss:.4g}"
-            )
 
     def _fill_in(self):
-        defaults = COMPRESSOR_KINDS[self.kind]
-        usual = {name: getattr(defaults, name) for name in FILLED_IN}
-        usual["isentropic_efficiency"] = defaults.isentropic_efficiency()
-        for name, value in usual.items():
+        for name in FILLED_IN:
             if getattr(self, name) is None:
-                object.__setattr__(self, name, value)
-
-    @property
-    def shell_fraction(self) -> float:
-        """Fraction of the electrical input lost from the shell: as stated, or else the motor's loss."""
-        return 1.0 - self.motor_efficiency if self.shell_heat_loss is None else self.shell_heat_loss
+                object.__setattr__(self, name, getattr(COMPRESSOR_KINDS[self.kind], name))
 
     @property
     def swept_flow(self) -> float:
         """Displacement times speed [m3/s]."""
         return self.displacement * self.speed
 
+    def idle_at(self, swept_flow):
+        """Power that does not go with the load [W] of the machine made for a swept flow [m3/s]."""
+        return self._sized("idle_power", swept_flow)
+
+    def conductance_at(self, swept_flow):
+        """From the shell to the room [W/K], of the machine made for a swept flow [m3/s]."""
+        return self._sized("shell_conductance", swept_flow)
+
+    def heated(self, inlet, shell):
+        """Temperature of the gas that enters the cylinder [K], from those of inlet and shell."""
+        return inlet + self.suction_heating * (shell - inlet)
+
+    def of_size(self, displacement: float, speed: float) -> Compressor:
+        """The same machine in another size: what is stated in watts and watts per kelvin goes with the swept flow."""
+        grown = displacement * speed / self.swept_flow
+        stated = {name: getattr(self, name) for name in SIZED}
+        changed = {name: value * grown for name, value in stated.items() if value is not None}
+        return replace(self, displacement=displacement, speed=speed, **changed)
+
+    def _sized(self, name: str, swept_flow):
+        value = getattr(self, name)
+        return getattr(COMPRESSOR_KINDS[self.kind], name) * swept_flow if value is None else value
+
 
 @dataclass(frozen=True)
 class CompressionResult:
     """One compression. Works and heats per mole of gas [J/mol].
 
-    work goes into the gas; electrical_work = work / motor efficiency; shell_heat is what the shell
-    loses to the room; valve is the gas at the discharge valve, before the shell has its loss;
-    supply_current is None where no supply voltage is stated.
+    entering is the gas as the cylinder takes it in; work goes into the gas; electrical_work is all that the motor draws;
+    shell_heat is what the shell loses to the room; valve is the gas at the discharge valve, before the shell has its share;
+    volumetric_efficiency is the gas moved, as it arrives, over the swept volume, and leakage what leaks back over what is
+    moved; supply_current is None where no supply voltage is stated.
     """
 
     suction: State
+    entering: State
     isentropic: State
     valve: State
     discharge: State
+    shell_temperature: float  # K
     work: float
     electrical_work: float
     shell_heat: float
     isentropic_exponent: float
     volumetric_efficiency: float
+    leakage: float
     molar_flow: float  # mol/s
     mass_flow: float  # kg/s
     electrical_power: float  # W
@@ -239,8 +260,40 @@ class CompressionResult:
         return self.discharge.pressure / self.suction.pressure
 
 
+@dataclass(frozen=True)
+class Stroke:
+    """What the cylinder does with a mole of the gas that a shell of some temperature has warmed.
+
+    filled is what comes out over the swept volume, in the state of entering; ideal the isentropic work per mole that leaves [J/mol].
+    """
+
+    entering: State
+    isentropic: State
+    exponent: float
+    filled: float
+    ideal: float
+
+
+def stroke(fluid: Fluid, suction: State, discharge_pressure: float, compressor: Compressor, shell: float) -> Stroke:
+    """The gas in a cylinder whose shell has a temperature [K]; parameters and errors as in `compress`."""
+    ratio = discharge_pressure / suction.pressure
+    entering = suction
+    if compressor.suction_heating > 0.0:
+        entering = fluid.tp(compressor.heated(suction.temperature, shell), suction.pressure)
+    isentropic = _beyond(fluid.sp, entering.entropy, discharge_pressure)
+    exponent = isentropic_exponent(entering, isentropic)
+    filled = filling(compressor, ratio, exponent)
+    if not filled > 0.0:
+        raise UnreachableError(
+            f"the compressor moves no gas at a pressure ratio of {ratio:.3g}: what is left in its clearance "
+            f"of {compressor.clearance:.3g} expands, and gas leaks back, over the whole stroke; lower the ratio or the clearance"
+        )
+    ideal = float(ideal_work(compressor, ratio, filled, isentropic.enthalpy - entering.enthalpy))
+    return Stroke(entering, isentropic, exponent, filled, ideal)
+
+
 def compress(
-    fluid: Fluid, suction: State, discharge_pressure: float, compressor: Compressor
+    fluid: Fluid, suction: State, discharge_pressure: float, compressor: Compressor, ambient: float
 ) -> CompressionResult:
     """Compress a blend from its suction state to the discharge pressure.
 
@@ -252,54 +305,54 @@ def compress(
     discharge_pressure : float
         [Pa]
     compressor : Compressor
+    ambient : float
+        Temperature of the room that takes the heat of the shell [K].
 
     Raises
     ------
     InputError
         Where the discharge pressure is not above the suction pressure.
     UnreachableError
-        Where the gas left in the clearance fills the whole stroke, or the discharge is hotter than the
+        Where the gas left in the clearance fills the whole stroke, or shell or discharge are hotter than the
         property model reaches.
     """
+    require_rise(suction.pressure, discharge_pressure)
+    shell = shell_temperature(fluid, suction, discharge_pressure, compressor, ambient)
+    done = stroke(fluid, suction, discharge_pressure, compressor, shell)
+    swept = compressor.swept_flow
+    flow = done.filled * swept / done.entering.molar_volume
+    work = done.ideal / compressor.isentropic_efficiency
+    electrical_work = work / compressor.motor_efficiency + compressor.idle_at(swept) / flow
+    shell_heat = compressor.conductance_at(swept) * (shell - ambient) / flow
+    hot = suction.enthalpy + electrical_work - shell_heat
+    power = electrical_work * flow
     ratio = discharge_pressure / suction.pressure
-    if not ratio > 1.0:
-        raise InputError(
-            f"discharge pressure {discharge_pressure:.6g} Pa is not above the suction pressure "
-            f"{suction.pressure:.6g} Pa"
-        )
-    isentropic = _beyond(fluid.sp, suction.entropy, discharge_pressure)
-    work = (isentropic.enthalpy - suction.enthalpy) / compressor.isentropic_efficiency
-    electrical_work = work / compressor.motor_efficiency
-    shell_heat = compressor.shell_fraction * electrical_work
-    valve = discharge = _beyond(fluid.hp, suction.enthalpy + work, discharge_pressure)
-    if compressor.shell_heat_loss is not None:
-        hot = suction.enthalpy + electrical_work - shell_heat
-        discharge = _beyond(fluid.hp, hot, discharge_pressure)
-
-    exponent = isentropic_exponent(suction, isentropic)
-    filling = volumetric_efficiency(compressor.clearance, ratio, exponent)
-    if not filling > 0.0:
-        raise UnreachableError(
-            f"the compressor moves no gas at a pressure ratio of {ratio:.3g}: what is left in its clearance "
-            f"of {compressor.clearance:.3g} expands over the whole stroke; lower the ratio or the clearance"
-        )
-    molar_flow = filling * compressor.swept_flow / suction.molar_volume
-    power = electrical_work * molar_flow
     return CompressionResult(
         suction=suction,
-        isentropic=isentropic,
-        valve=valve,
-        discharge=discharge,
+        entering=done.entering,
+        isentropic=done.isentropic,
+        valve=_beyond(fluid.hp, done.entering.enthalpy + work, discharge_pressure),
+        discharge=_beyond(fluid.hp, hot, discharge_pressure),
+        shell_temperature=shell,
         work=work,
         electrical_work=electrical_work,
         shell_heat=shell_heat,
-        isentropic_exponent=exponent,
-        volumetric_efficiency=filling,
-        molar_flow=molar_flow,
-        mass_flow=molar_flow * fluid.molar_mass,
+        isentropic_exponent=done.exponent,
+        volumetric_efficiency=flow * suction.molar_volume / swept,
+        leakage=compressor.leakage * (ratio - 1.0) / done.filled,
+        molar_flow=flow,
+        mass_flow=flow * fluid.molar_mass,
         electrical_power=power,
         supply_current=supply_current(power, compressor),
     )
+
+
+def require_rise(suction_pressure: float, discharge_pressure: float) -> None:
+    """Refuse a discharge pressure [Pa] that is not above the suction pressure."""
+    if not discharge_pressure > suction_pressure:
+        raise InputError(
+            f"discharge pressure {discharge_pressure:.6g} Pa is not above the suction pressure {suction_pressure:.6g} Pa"
+        )
 
 
 def _beyond(find_state, target: float, pressure: float) -> State:
@@ -321,18 +374,6 @@ def isentropic_exponent(suction: State, isentropic: State) -> float:
     return math.log(isentropic.pressure / suction.pressure) / math.log(
         suction.molar_volume / isentropic.molar_volume
     )
-
-
-def volumetric_efficiency(clearance, pressure_ratio, exponent):
-    """Clearance volumetric efficiency 1 + C - C (p2/p1)^(1/n) [m3/m3].
-
-    The gas left in the clearance C expands again to suction pressure and takes up part of the stroke;
-    valve losses and leakage are not in it. Arguments may be arrays. May be negative: then no gas flows.
-
-    Source: Stoecker & Jones, Refrigeration and Air Conditioning, 2nd ed. (1982), chapter 11 on
-    compressors (from memory).
-    """
-    return 1.0 + clearance - clearance * pressure_ratio ** (1.0 / exponent)
 
 
 def supply_current(power: float, compressor: Compressor) -> float | None:

@@ -1,17 +1,8 @@
 """A compressor worked back from the capacity on its label.
 
-The rating point fixes the flow: capacity / (h of the return gas - h of the liquid). The swept volume follows from it,
-the speed and a volumetric efficiency
-
-    filling(ratio) = heating * (1 - leak (ratio - 1)) * (1 + C - C ratio^(1/n))
-
-whose last factor is the re-expansion of the clearance gas (see `mixjt.parts.compressor.compression`), and whose first two
-say that the shell warms the gas before it enters the cylinder and that gas leaks back. The work follows from
-
-    isentropic_efficiency(ratio) = best (1 - width ln(ratio / best_ratio)^2)
-
-scaled so that the input at the rating point is that of the label, where the label has one. The shapes are those of
-`mixjt.parts.compressor.compression.COMPRESSOR_KINDS`.
+The rating point fixes the flow: capacity / (h of the return gas - h of the liquid). The swept volume is that of the machine
+which moves it, and its isentropic efficiency, where the label has an input, that which makes it draw so much
+(`mixjt.parts.compressor.sizing`); all else is that of the kind (`mixjt.parts.compressor.compression.COMPRESSOR_KINDS`).
 """
 
 from __future__ import annotations
@@ -31,10 +22,10 @@ from mixjt.parts.compressor.compression import (
     COMPRESSOR_KINDS,
     CompressionResult,
     Compressor,
-    KindDefaults,
     compress,
 )
-from mixjt.parts.compressor.rating_points import RatingPoint
+from mixjt.parts.compressor.rating_points import RATING_AMBIENT, RatingPoint
+from mixjt.parts.compressor.sizing import fitted
 
 LOCKED_ROTOR_SHARE = 0.2  # running over locked-rotor current; common practice, no source
 WARMER_EVAPORATING = 15.0  # K that a machine stands above its rated evaporating temperature; common practice, no source
@@ -61,10 +52,8 @@ class Label:
         Electrical input at the rating point [W].
     rated_current, locked_rotor_current : float, optional
         [A]
-    clearance : float, optional
-        As of `Compressor`; by kind.
     further : dict
-        Other fields of `Compressor`, such as supply_voltage; a stated isentropic_efficiency replaces the curve.
+        Other fields of `Compressor`, such as supply_voltage or clearance.
 
     Raises
     ------
@@ -86,7 +75,6 @@ class Label:
     locked_rotor_current: float | None = key(
         "current", "the locked-rotor current, LRA", default=None, within="(0, 10000]"
     )
-    clearance: float | None = None
     further: dict = field(default_factory=dict)
 
     def __post_init__(self):
@@ -117,71 +105,24 @@ class RatingState:
 class RatedCompressor:
     """A compressor worked back from its label.
 
-    swept_volume [m3/rev] is the geometric one by the curves; efficiency_scale multiplies the kind's isentropic
-    efficiency; power and current are those expected at the rating point [W, A]; largest_current [A] is the rated
-    one, or a fifth of the locked-rotor current; notes says what on the label does not fit.
+    power_factor is what the rated current implies, where it does; notes says what on the label does not fit.
     """
 
     label: Label
-    curve: KindDefaults
     rating: RatingState
-    swept_volume: float
-    efficiency_scale: float
+    machine: Compressor
     power_factor: float | None
-    largest_current: float | None
     notes: tuple[str, ...]
-
-    @cached_property
-    def limits(self) -> dict[str, float | None]:
-        """What the label allows, by field of `Compressor`."""
-        return {
-            "largest_supply_current": self.largest_current,
-            "largest_suction_pressure": largest_suction_pressure(self.label.fluid, self.label.point),
-        }
 
     @cached_property
     def at_rating(self) -> CompressionResult:
         """The rating point compressed again by the machine found."""
-        rating = self.rating
-        machine = self.at(rating.suction.pressure, rating.discharge_pressure)
-        return compress(Fluid(pure_model(self.label.fluid), ONE), rating.suction, rating.discharge_pressure, machine)
-
-    def isentropic_efficiency(self, ratio: float) -> float:
-        """Ideal over actual work into the gas at a pressure ratio."""
-        stated = self.label.further.get("isentropic_efficiency")
-        if stated is not None:
-            return stated
-        return min(self.efficiency_scale * self.curve.isentropic_efficiency(ratio), 1.0)
+        rating, fluid = self.rating, Fluid(pure_model(self.label.fluid), ONE)
+        return compress(fluid, rating.suction, rating.discharge_pressure, self.machine, RATING_AMBIENT)
 
     def at(self, suction_pressure: float, discharge_pressure: float) -> Compressor:
-        """The machine as `compress` takes it, good for these pressures [Pa] and near them.
-
-        Raises
-        ------
-        InputError
-            For a pressure ratio not above 1.
-        UnreachableError
-            Where leakage takes everything.
-        """
-        ratio = discharge_pressure / suction_pressure
-        if not ratio > 1.0:
-            raise InputError(
-                f"discharge pressure {discharge_pressure:.6g} Pa is not above the suction pressure {suction_pressure:.6g} Pa"
-            )
-        filling = self.curve.filling(ratio)
-        if not filling > 0.0:
-            raise UnreachableError(f"at a pressure ratio of {ratio:.3g} leakage takes all that the compressor moves")
-        values = {"motor_efficiency": self.curve.motor_efficiency} | self.limits
-        if self.power_factor:
-            values["power_factor"] = self.power_factor
-        values |= self.label.further | {"isentropic_efficiency": self.isentropic_efficiency(ratio)}
-        return Compressor(
-            kind=self.label.kind,
-            displacement=self.swept_volume * filling,
-            speed=self.label.speed,
-            clearance=self.label.clearance,
-            **values,
-        )
+        """The machine as `compress` takes it; the same at all pressures [Pa]."""
+        return self.machine
 
 
 def rated_compressor(label: Label) -> RatedCompressor:
@@ -194,22 +135,33 @@ def rated_compressor(label: Label) -> RatedCompressor:
     UnreachableError
         Where the refrigerant has no such rating point, or the label's power is less than the isentropic work.
     """
-    curve = COMPRESSOR_KINDS[label.kind]
-    motor = label.further.get("motor_efficiency")
-    if motor is not None:
-        curve = replace(curve, motor_efficiency=motor)
     rating = rating_state(pure_model(label.fluid), label.capacity, label.point)
-    scale = _efficiency_scale(label, curve, rating)
-    trial = RatedCompressor(label, curve, rating, 1e-6, scale, None, None, ())
-    unit = trial.at_rating
-    swept = 1e-6 * rating.molar_flow / unit.molar_flow
-    power = unit.electrical_power * rating.molar_flow / unit.molar_flow
-    factor, notes = _power_factor(label, power)
+    limits = {
+        "largest_supply_current": largest_current(label.rated_current, label.locked_rotor_current),
+        "largest_suction_pressure": largest_suction_pressure(label.fluid, label.point),
+    }
+    kind = Compressor(label.kind, 1e-5, label.speed, **limits | label.further)
+    found = RatedCompressor(label, rating, _fitted(label, rating, kind), None, ())
+    factor, notes = _power_factor(label, found.at_rating.electrical_power)
     inrush = (label.locked_rotor_current or 0.0) / (label.rated_current or math.inf)
     if inrush and not 2.0 < inrush < 12.0:
         notes.append("the locked-rotor current is usually four to six times the rated one: read the label again")
-    largest = largest_current(label.rated_current, label.locked_rotor_current)
-    return RatedCompressor(label, curve, rating, swept, scale, factor, largest, tuple(notes))
+    machine = replace(found.machine, power_factor=factor) if factor else found.machine
+    return RatedCompressor(label, rating, machine, factor, tuple(notes))
+
+
+def _fitted(label: Label, rating: RatingState, kind: Compressor) -> Compressor:
+    fluid = Fluid(pure_model(label.fluid), ONE)
+    point = (fluid, rating.suction, rating.discharge_pressure, RATING_AMBIENT)
+    try:
+        return fitted(kind, *point, molar_flow=rating.molar_flow, power=label.power)
+    except UnreachableError as error:
+        if label.power is None:
+            raise
+        raise UnreachableError(
+            f"the label's capacity of {label.capacity:.4g} W for {label.power:.4g} W is a COP of "
+            f"{label.capacity / label.power:.3g}; an ideal compressor has {rating.isentropic_cop:.3g}: another rating point? {error}"
+        ) from None
 
 
 def rating_state(model: PureModel, capacity: float, point: RatingPoint) -> RatingState:
@@ -223,21 +175,6 @@ def rating_state(model: PureModel, capacity: float, point: RatingPoint) -> Ratin
         raise UnreachableError(f"{model.fluid} does not cool at this rating point")
     isentropic = model.state_sp(ONE, suction.entropy, high)
     return RatingState(suction, high, capacity / effect, effect / (isentropic.enthalpy - suction.enthalpy))
-
-
-def _efficiency_scale(label: Label, curve: KindDefaults, rating: RatingState) -> float:
-    """Factor on the kind's isentropic efficiency that meets the label's input; 1 where it has none."""
-    if label.power is None:
-        return 1.0
-    overall = label.capacity / label.power / rating.isentropic_cop
-    scale = overall / (curve.motor_efficiency * curve.isentropic_efficiency(rating.ratio))
-    if overall >= curve.motor_efficiency:
-        raise UnreachableError(
-            f"the label's capacity of {label.capacity:.4g} W for {label.power:.4g} W is a COP of "
-            f"{label.capacity / label.power:.3g}, too good for a motor of {curve.motor_efficiency:.0%}; an ideal compressor "
-            f"has {rating.isentropic_cop:.3g}: another rating point?"
-        )
-    return scale
 
 
 def _power_factor(label: Label, power: float) -> tuple[float | None, list[str]]:

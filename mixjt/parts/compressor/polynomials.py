@@ -3,8 +3,8 @@
     X = C1 + C2 S + C3 D + C4 S^2 + C5 S D + C6 D^2 + C7 S^3 + C8 D S^2 + C9 S D^2 + C10 D^3
 
 with S and D the dew-point temperatures of suction and discharge pressure; X is capacity, power, mass flow or current.
-Carried over to another gas, the machine keeps at each pair of pressures the volume flow at its inlet and the overall
-isentropic efficiency that the polynomials give for their own refrigerant.
+Carried over to another gas, the machine has at each pair of pressures the displacement and the isentropic efficiency with
+which a compressor of its kind does what the polynomials say with their own refrigerant.
 
 Source: ANSI/AHRI Standard 540 (2020), performance rating of positive displacement refrigerant compressors (form of the
 equation from memory).
@@ -18,10 +18,13 @@ from dataclasses import dataclass, field
 
 from mixjt.bounds import require
 from mixjt.errors import InputError, UnreachableError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.pure import PureModel, pure_model
 from mixjt.fluid.states import State
 from mixjt.keys import key
-from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor
+from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor, require_rise
+from mixjt.parts.compressor.rating_points import RATING_AMBIENT
+from mixjt.parts.compressor.sizing import fitted
 
 TEMPERATURES: dict[str, Callable[[float], float]] = {
     "degC": lambda kelvin: kelvin - 273.15,
@@ -67,7 +70,7 @@ class PolynomialCompressor:
         The refrigerant they hold for, a name of `mixjt.fluid.pure.fluid_names`.
     kind : str
     speed : float
-        Of the shaft [rev/s]; only for the equivalent displacement.
+        Of the shaft [rev/s].
     power : Polynomial
         Electrical input [W].
     mass_flow, capacity : Polynomial, optional
@@ -123,11 +126,6 @@ class PolynomialCompressor:
             raise InputError("rating polynomials need the return gas temperature or the superheat they were measured with")
         require("rating speed", self.speed, above=0.0)
 
-    @property
-    def motor_efficiency(self) -> float:
-        """As stated, or of the kind."""
-        return self.further.get("motor_efficiency", COMPRESSOR_KINDS[self.kind].motor_efficiency)
-
     def at(self, suction_pressure: float, discharge_pressure: float) -> Compressor:
         """The machine as `compress` takes it, at these pressures [Pa] and only there.
 
@@ -138,10 +136,7 @@ class PolynomialCompressor:
         UnreachableError
             Where the polynomials do not hold, or give no flow or more than an ideal machine's efficiency.
         """
-        if not discharge_pressure > suction_pressure:
-            raise InputError(
-                f"discharge pressure {discharge_pressure:.6g} Pa is not above the suction pressure {suction_pressure:.6g} Pa"
-            )
+        require_rise(suction_pressure, discharge_pressure)
         model = pure_model(self.fluid)
         evaporating, condensing = (model.saturation_temperature(p) for p in (suction_pressure, discharge_pressure))
         self._check_range(evaporating, condensing)
@@ -150,20 +145,14 @@ class PolynomialCompressor:
         power = self.power.value(evaporating, condensing)
         if not (flow > 0.0 and power > 0.0):
             raise UnreachableError(self._outside("give no flow or no power", evaporating, condensing))
-        ideal = model.state_sp(ONE, suction.entropy, discharge_pressure).enthalpy - suction.enthalpy
-        efficiency = flow * ideal / power / self.motor_efficiency
-        if efficiency > 1.0:
-            raise UnreachableError(self._outside("give more than an ideal machine", evaporating, condensing))
-        return Compressor(
-            kind=self.kind,
-            displacement=flow * suction.molar_volume / self.speed,
-            speed=self.speed,
-            clearance=0.0,
-            **{"motor_efficiency": self.motor_efficiency}
-            | self.further
-            | self._power_factor(power, evaporating, condensing)
-            | {"isentropic_efficiency": efficiency},
+        kind = Compressor(
+            self.kind, 1e-5, self.speed, **self.further | self._power_factor(power, evaporating, condensing)
         )
+        point = (Fluid(model, ONE), suction, discharge_pressure, RATING_AMBIENT)
+        try:
+            return fitted(kind, *point, molar_flow=flow, power=power)
+        except UnreachableError as error:
+            raise UnreachableError(self._outside("give more than an ideal machine", evaporating, condensing) + f": {error}") from None
 
     def molar_flow(self, evaporating: float, condensing: float) -> float:
         """Flow of the polynomials' own refrigerant [mol/s] at dew-point temperatures [K]."""

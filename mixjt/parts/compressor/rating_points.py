@@ -14,6 +14,7 @@ from mixjt.keys import key
 
 LOW, MEDIUM, HIGH, AIR = "low back-pressure", "medium back-pressure", "high back-pressure", "air conditioning"
 POINTS = (LOW, MEDIUM, HIGH, AIR)
+RATING_AMBIENT = 305.37  # K, 90 degF: of the air around a compressor that is rated, 32 to 35 degC; from memory
 OF_THE_POINT = "of the rating point"
 
 

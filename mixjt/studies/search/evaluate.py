@@ -16,11 +16,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from mixjt.fluid.interpolate import dew_temperatures, first_dry
 from mixjt.fluid.states import PropertyModel, Sweep
-from mixjt.parts.compressor.compression import supply_current, volumetric_efficiency
+from mixjt.parts.compressor.compression import supply_current
+from mixjt.parts.compressor.shell import Compressions, GasIsobar, Turn
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.recuperator.side import Ends
-from mixjt.studies.search.interpolate import dew_temperatures, interpolated, stencil
 from mixjt.studies.search.precooled_search import PRECOOLER_MARGIN, precooling
 from mixjt.studies.search.search_request import COOLING_POWER, COP, SearchRequest
 from mixjt.studies.search.sized import Coils, coils, spread_leaks
@@ -28,7 +29,6 @@ from mixjt.studies.search.sized import Coils, coils, spread_leaks
 TURNS = (1e-2, 1e-4, 1e-8)  # of flow, leak and cooling, and how close each comes to the conductance
 LEAST_FLOW = 1e-9  # mol/s
 LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
-HIGHEST_TEMPERATURE = 590.0  # K, of the discharge grid; property models end near 600 K
 
 
 @dataclass(frozen=True)
@@ -92,6 +92,10 @@ class BlendIsobars:
         every = (self.enthalpy, self.entropy, self.log_volume, self.liquid)
         return BlendIsobars(*(array[:, start:] for array in every))
 
+    def isobar(self, temperatures: np.ndarray) -> GasIsobar:
+        """For reading off at other temperatures than those swept."""
+        return GasIsobar(temperatures, self.enthalpy, self.entropy, self.log_volume, first_dry(self.liquid > 0.0))
+
     def joined(self, other: BlendIsobars) -> BlendIsobars:
         """These blends and others."""
         return BlendIsobars(*_joined(self, other))
@@ -151,19 +155,18 @@ class Samples:
 class Judgement:
     """log_gain (n,): logarithm of what the objective gains per J/mol of cooling. margins (n, k).
 
-    suction_temperature and dew_temperature [K] have shape (n,).
+    suction_temperature, entering_temperature (of the gas that the cylinder takes in) and dew_temperature [K] have shape (n,).
     """
 
     log_gain: np.ndarray
     margins: np.ndarray
     suction_temperature: np.ndarray
+    entering_temperature: np.ndarray
     dew_temperature: np.ndarray
 
     def part(self, rows) -> Judgement:
         """Some of the blends."""
-        return Judgement(
-            self.log_gain[rows], self.margins[rows], self.suction_temperature[rows], self.dew_temperature[rows]
-        )
+        return Judgement(*(array[rows] for array in vars(self).values()))
 
 
 class Evaluator:
@@ -266,15 +269,7 @@ class Evaluator:
 
     def _flow(self, samples: Samples, cooling: np.ndarray) -> np.ndarray:
         """Molar flow (n,) [mol/s]."""
-        return self._compression(samples, *self._suction(samples, np.maximum(cooling, LEAST_COOLING))[1:])[-1]
-
-    def _suction(self, samples: Samples, cooling: np.ndarray):
-        """Temperature [K], enthalpy, entropy [J/mol] and logarithm of molar volume of the compressor's inlet, each (n,)."""
-        enthalpy = samples.high[:, -1] + cooling + samples.leak[:, -1] - samples.precooler_heat(cooling)
-        low = samples.low
-        index, weights = stencil(low.enthalpy, enthalpy, _first_dry(low))
-        inlet = interpolated(samples.grid.low, index, weights)
-        return inlet, enthalpy, interpolated(low.entropy, index, weights), interpolated(low.log_volume, index, weights)
+        return self._compressed(samples, np.maximum(cooling, LEAST_COOLING))[1].flow
 
     def _paths(self, grid: Grid, trials: Trials):
         """Temperatures and pressures of the high side with the discharge isobar, and pressures of the low side."""
@@ -292,12 +287,12 @@ class Evaluator:
         trials, grid = samples.trials, samples.grid
         cooling = np.maximum(cooling, LEAST_COOLING)
         precooled = samples.precooler_heat(cooling)
-        inlet, *suction = self._suction(samples, cooling)
-        work, outlet, valve, flow = self._compression(samples, *suction)
+        inlet, done = self._compressed(samples, cooling)
+        work, flow = done.electrical_work, done.flow
         dew = dew_temperatures(grid.low, samples.low.liquid)
         limited = {
-            "discharge_temperature": outlet,
-            "valve_temperature": valve,
+            "discharge_temperature": done.outlet,
+            "valve_temperature": done.valve,
             "supply_current": supply_current(work * flow, self.compressor),
             "pressure_ratio": trials.discharge / trials.suction,
             "suction_pressure": trials.suction,
@@ -311,28 +306,15 @@ class Evaluator:
             for item in self.request.constraints
         ]
         gain = self._log_gain(samples, cooling, precooled, work, flow)
-        return Judgement(gain, np.column_stack(margins), inlet, dew)
+        return Judgement(gain, np.column_stack(margins), inlet, done.entering, dew)
 
-    def _compression(self, samples: Samples, enthalpy, entropy, log_volume):
-        """Electrical work [J/mol], temperatures of outlet and valve [K] and molar flow [mol/s], each (n,).
-
-        The formulas are those of `mixjt.parts.compressor.compression.compress`.
-        """
-        compressor, isobar = self.compressor, samples.discharge
-        first = _first_dry(isobar)
-        index, weights = stencil(isobar.entropy, entropy, first)
-        isentropic = interpolated(isobar.enthalpy, index, weights)
-        rise = log_volume - interpolated(isobar.log_volume, index, weights)
-        work = (isentropic - enthalpy) / (compressor.isentropic_efficiency * compressor.motor_efficiency)
-        work = np.maximum(work, 1.0)
-        outlet, valve = (
-            interpolated(samples.grid.discharge, *stencil(isobar.enthalpy, enthalpy + work * kept, first))
-            for kept in (1.0 - compressor.shell_fraction, compressor.motor_efficiency)
-        )
-        ratio = samples.trials.discharge / samples.trials.suction
-        exponent = np.log(ratio) / np.maximum(rise, 1e-3)
-        filling = np.maximum(volumetric_efficiency(compressor.clearance, ratio, exponent), 1e-6)
-        return work, outlet, valve, filling * compressor.swept_flow * np.exp(-log_volume)
+    def _compressed(self, samples: Samples, cooling: np.ndarray) -> tuple[np.ndarray, Turn]:
+        """Temperature (n,) [K] of the compressor's inlet at a cooling (n,) [J/mol], and what the compressor does there."""
+        enthalpy = samples.high[:, -1] + cooling + samples.leak[:, -1] - samples.precooler_heat(cooling)
+        low, high = samples.low.isobar(samples.grid.low), samples.discharge.isobar(samples.grid.discharge)
+        inlet, ratio = low.temperature(enthalpy), samples.trials.discharge / samples.trials.suction
+        machine = Compressions(self.compressor, self.circuit.ambient_temperature, inlet, enthalpy, ratio, low, high)
+        return inlet, machine.settled()
 
     def _log_gain(self, samples: Samples, cooling, precooled, work, flow) -> np.ndarray:
         if self.request.objective == COOLING_POWER:
@@ -380,10 +362,3 @@ def _neighbours(swept: Sweep, steps: np.ndarray) -> BlendIsobars:
         stepped(base.log_volume, change(swept.volume_slopes) / swept.molar_volume[:, None]),
         stepped(base.liquid, np.where(base.liquid[:, None] > 0.0, change(swept.liquid_slopes), 0.0)),
     )
-
-
-def _first_dry(isobar: BlendIsobars) -> np.ndarray:
-    """First column from which on a row holds no liquid."""
-    wet = isobar.liquid > 0.0
-    last = wet.shape[1] - 1 - np.argmax(wet[:, ::-1], axis=1)
-    return np.where(wet.any(axis=1), last + 1, 0)

@@ -6,8 +6,9 @@ import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.pinch import straight_line_bound
+from mixjt.parts.compressor.shell import HOTTEST
 from mixjt.parts.recuperator.side import Ends
-from mixjt.studies.search.evaluate import HIGHEST_TEMPERATURE, Grid, Judgement, Samples
+from mixjt.studies.search.evaluate import Grid, Judgement, Samples
 from mixjt.studies.search.precooled_search import section_boundary
 from mixjt.studies.search.search_request import SearchRequest
 
@@ -19,7 +20,7 @@ AROUND_PINCH = {  # K, by the number of even points
     FINE: np.array([-1.8, -0.8, -0.3, -0.1, 0.0, 0.1, 0.3, 0.8, 1.8]),
 }
 AROUND_DEW = np.array([-9.0, -5.0, -2.5, -1.2, -0.5, -0.15, 0.15, 1.5, 4.0, 8.0])  # K
-ABOVE_WARM_END = np.array([5.0, 12.0, 25.0])  # K; not reached, but a dew point may lie there
+ABOVE_WARM_END = np.array([5.0, 12.0, 25.0, 50.0, 85.0, 125.0])  # K; of a gas that the shell heats, or a dew point
 DISCHARGE_SHARES = np.array([0.004, 0.06, 0.12, 0.18, 0.25, 0.33, 0.42, 0.54, 0.7, 1.0])
 HIDDEN = 2e-3  # of the cooling, by which a pinch may lie below it unseen
 MOST_HIDDEN = 3  # intervals looked at for it
@@ -40,7 +41,7 @@ def close_grid(request: SearchRequest, samples: Samples, judgement: Judgement, p
     circuit = request.swept
     cooling, warmest = samples.cooling[0], circuit.warm_temperature
     inlet = float(np.clip(judgement.suction_temperature[0], circuit.cold_temperature + 1.0, None))
-    throttle = np.interp(samples.low.enthalpy[0, 0] - cooling, samples.high[0], samples.grid.recuperator)
+    throttle = np.interp(samples.low.enthalpy[0, 0] - cooling - samples.leak[0, 0], samples.high[0], samples.grid.recuperator)
     high, low = circuit.ends(float(throttle), min(inlet, warmest - circuit.recuperator_approach))
     pinches = _pinches(samples, cooling)
     recuperator = _with(_even(circuit, points), (pinches[:, None] + AROUND_PINCH[points]).ravel(), warmest)
@@ -60,7 +61,7 @@ def _grid(request: SearchRequest, recuperator: np.ndarray, close: np.ndarray, hi
     warm, boundary = circuit.warm_temperature, section_boundary(circuit)
     return Grid(
         recuperator=recuperator,
-        discharge=warm + DISCHARGE_SHARES * (HIGHEST_TEMPERATURE - warm),
+        discharge=warm + DISCHARGE_SHARES * (HOTTEST - warm),
         low=temperatures,
         met=np.searchsorted(temperatures, cold),
         high_side=high,

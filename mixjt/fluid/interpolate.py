@@ -59,6 +59,12 @@ def interpolated(table: np.ndarray, index: np.ndarray, weights: np.ndarray) -> n
     return np.sum(np.take_along_axis(table, index, axis=1) * weights, axis=1)
 
 
+def first_dry(wet: np.ndarray) -> np.ndarray:
+    """First column (n,) from which on a row of wet (n, m), where there is liquid, is dry."""
+    last = wet.shape[1] - 1 - np.argmax(wet[:, ::-1], axis=1)
+    return np.where(wet.any(axis=1), last + 1, 0)
+
+
 def dew_temperatures(temperatures: np.ndarray, liquid: np.ndarray) -> np.ndarray:
     """Where the liquid fraction (n, m) of each row vanishes on heating.
 

@@ -1,0 +1,219 @@
+"""The shell of a hermetic compressor: how warm it gets, and what that makes of flow, work and discharge.
+
+With the pressure ratio r, the clearance C and n the mean exponent of the isentropic compression from the heated state:
+
+    T1'  = T1 + suction_heating (T_shell - T1)                gas that enters the cylinder
+    flow = filling * swept flow / v1'                         filling = 1 + C - C r^(1/n) - leakage (r - 1)
+    w    = (h2s - h1') (1 + leakage (r - 1) / filling) / isentropic_efficiency     work per mole that leaves
+    W    = W0 + flow w / motor_efficiency                     electrical
+    T_v  = T(h1' + w, p2)                                     gas at the discharge valve
+    T2   = T_v - discharge_cooling (T_v - T_shell)            gas that leaves the shell
+    W + flow (h1 - h2) = UA (T_shell - T_ambient)             balance of the whole, which gives T_shell
+
+The gas meets the shell twice, before and after the cylinder. Each time it goes a share of the way to the shell's
+temperature: 1 - exp(-UA_s / (flow cp)) of a wall of even temperature, with UA_s that goes with the flow as turbulent heat
+transfer nearly does (Reynolds' analogy), so that neither size nor flow moves it; for a small share the heat is UA_s (T_shell - T1).
+One set of equations serves a shell at suction pressure, through which the gas comes in, and one at discharge pressure, where
+the gas goes nearly straight into the cylinder and all that leaves it bathes the shell (discharge_cooling near 1).
+
+Gas that leaks back is gap flow, in proportion to the difference of the pressures; it has taken work in vain, which the gas
+that leaves carries off. UA and W0 grow with the swept flow, so that flow, power and heats of a machine scale with it.
+
+Structure (heating before, cooling after the cylinder, one lumped wall, constant loss of work): Winandy, Saavedra and Lebrun,
+International Journal of Refrigeration 25 (2002) (from memory); W = W0 + w_s/efficiency for small reciprocating machines: Santos,
+Ronzoni and Hermes, International Journal of Refrigeration 107 (2019) 191 (abstract only). The form of the leakage and the
+shares: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from mixjt.errors import UnreachableError
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.interpolate import first_dry, interpolated, stencil
+from mixjt.fluid.states import State
+
+if TYPE_CHECKING:
+    from mixjt.parts.compressor.compression import Compressor
+
+HOTTEST = 590.0  # K, of the isobars; property models end near 600 K
+SHARES = np.array([0.0, 0.01, 0.03, 0.06, 0.1, 0.14, 0.18, 0.23, 0.29, 0.36, 0.44, 0.54, 0.67, 0.83, 1.0])
+LEAST_POINTS = 8  # of an isobar
+LEAST_FILLING = 1e-6  # keeps logarithms of the flow finite where none is moved
+LEAST_LEAKING = 0.05  # filling below which the share that leaks grows no further
+FIRST_GUESSES = 20.0, 70.0  # K above ambient
+TURNS = 6  # of the secant, which ends far below what isobars are good for
+SECTIONS, ROUNDS = 32, 3  # of the bracket of one shell, which ends below 0.01 K; within it a straight line is good to 1e-7 K
+
+
+def volumetric_efficiency(clearance, pressure_ratio, exponent):
+    """Clearance volumetric efficiency 1 + C - C (p2/p1)^(1/n) [m3/m3].
+
+    The gas left in the clearance C expands again to suction pressure and takes up part of the stroke;
+    valve losses and leakage are not in it. Arguments may be arrays. May be negative: then no gas flows.
+
+    Source: Stoecker & Jones, Refrigeration and Air Conditioning, 2nd ed. (1982), chapter 11 on
+    compressors (from memory).
+    """
+    return 1.0 + clearance - clearance * pressure_ratio ** (1.0 / exponent)
+
+
+def filling(compressor: Compressor, ratio, exponent):
+    """What of the swept volume comes out as gas of the heated state; negative where no gas flows."""
+    return volumetric_efficiency(compressor.clearance, ratio, exponent) - compressor.leakage * (ratio - 1.0)
+
+
+def ideal_work(compressor: Compressor, ratio, filled, isentropic):
+    """Isentropic work per mole that leaves [J/mol], that of the gas which leaks included; isentropic is of one mole."""
+    return isentropic * (1.0 + compressor.leakage * (ratio - 1.0) / np.maximum(filled, LEAST_LEAKING))
+
+
+@dataclass(frozen=True, eq=False)
+class GasIsobar:
+    """Enthalpy, entropy and logarithm of the molar volume (n, m) of n blends at temperatures (m,) common to all.
+
+    first (n,) is the column from which on there is no liquid.
+    """
+
+    temperatures: np.ndarray
+    enthalpy: np.ndarray
+    entropy: np.ndarray
+    log_volume: np.ndarray
+    first: np.ndarray
+
+    def at(self, temperature: np.ndarray) -> tuple[np.ndarray, ...]:
+        """Enthalpy, entropy and logarithm of the volume (n,) at temperatures (n,)."""
+        found = stencil(np.broadcast_to(self.temperatures, self.enthalpy.shape), temperature, self.first)
+        return tuple(interpolated(table, *found) for table in (self.enthalpy, self.entropy, self.log_volume))
+
+    def following(self, entropy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Enthalpy and logarithm of the volume (n,) at entropies (n,)."""
+        found = stencil(self.entropy, entropy, self.first)
+        return interpolated(self.enthalpy, *found), interpolated(self.log_volume, *found)
+
+    def temperature(self, enthalpy: np.ndarray) -> np.ndarray:
+        """[K] (n,) at enthalpies (n,)."""
+        return interpolated(self.temperatures, *stencil(self.enthalpy, enthalpy, self.first))
+
+
+@dataclass(frozen=True, eq=False)
+class Compressions:
+    """Machines that take in n gases at temperatures and enthalpies (n,), between two isobars of each.
+
+    flow [mol/s] and power [W], where known, take the place of the compressor's swept flow and isentropic efficiency.
+    """
+
+    compressor: Compressor
+    ambient: float
+    temperature: np.ndarray
+    enthalpy: np.ndarray
+    ratio: np.ndarray
+    low: GasIsobar
+    high: GasIsobar
+    flow: float | None = None
+    power: float | None = None
+
+    def turn(self, shell: np.ndarray) -> Turn:
+        """What they do with shells at temperatures (n,)."""
+        machine, low, high = self.compressor, self.low, self.high
+        entering = machine.heated(self.temperature, shell)
+        enthalpy, entropy, log_volume = low.at(entering)
+        isentropic, compressed = high.following(entropy)
+        exponent = np.log(self.ratio) / np.maximum(log_volume - compressed, 1e-3)
+        filled = np.maximum(filling(machine, self.ratio, exponent), LEAST_FILLING)
+        per_mole = np.exp(log_volume) / filled
+        swept = machine.swept_flow if self.flow is None else self.flow * per_mole
+        flow = swept / per_mole
+        idle = machine.idle_at(swept) / flow
+        if self.power is None:
+            ideal = np.maximum(ideal_work(machine, self.ratio, filled, isentropic - enthalpy), 1.0)
+            work = ideal / machine.isentropic_efficiency
+        else:
+            work = machine.motor_efficiency * (self.power / flow - idle)
+        electrical = work / machine.motor_efficiency + idle
+        valve = high.temperature(enthalpy + work)
+        outlet = valve - machine.discharge_cooling * (valve - shell)
+        kept = flow * (electrical + self.enthalpy - high.at(outlet)[0])
+        surplus = kept - machine.conductance_at(swept) * (shell - self.ambient)
+        return Turn(entering, electrical, valve, outlet, flow, surplus / swept)
+
+    def settled(self) -> Turn:
+        """With every shell as warm as its balance asks for, by a stated number of steps: smooth in everything."""
+        before, shell = (np.full(self.temperature.shape, self.ambient + guess) for guess in FIRST_GUESSES)
+        last, now = self.turn(before), self.turn(shell)
+        for _ in range(TURNS):
+            slope = (now.surplus - last.surplus) / np.where(shell == before, 1.0, shell - before)
+            step = np.where(slope < 0.0, -now.surplus / np.where(slope < 0.0, slope, -1.0), 0.0)
+            before, last, shell = shell, now, np.minimum(shell + step, HOTTEST)
+            now = self.turn(shell)
+        return now
+
+
+@dataclass(frozen=True, eq=False)
+class Turn:
+    """Temperature of the gas that enters the cylinder [K], electrical work [J/mol], temperatures of the valve and of the gas
+    that leaves [K], molar flow [mol/s], and what the shells have to spare over the heat that the room takes, per swept flow
+    [J/m3]; each (n,)."""
+
+    entering: np.ndarray
+    electrical_work: np.ndarray
+    valve: np.ndarray
+    outlet: np.ndarray
+    flow: np.ndarray
+    surplus: np.ndarray
+
+
+def shell_temperature(
+    fluid: Fluid,
+    suction: State,
+    discharge_pressure: float,
+    compressor: Compressor,
+    ambient: float,
+    flow: float | None = None,
+    power: float | None = None,
+) -> float:
+    """Of one machine on one blend [K]; flow [mol/s] and power [W] as in `Compressions`.
+
+    The gas cannot warm a shell that is as cold as the colder of inlet and ambient, so that the root lies above.
+
+    Raises
+    ------
+    UnreachableError
+        Where the shell would be hotter than the property models reach.
+    """
+    coldest, hottest = min(suction.temperature, ambient), HOTTEST
+    low, high = (_isobar(fluid, pressure, coldest) for pressure in (suction.pressure, discharge_pressure))
+    same = np.ones(SECTIONS + 1)
+    gas = (same * value for value in (suction.temperature, suction.enthalpy, discharge_pressure / suction.pressure))
+    machine = Compressions(compressor, ambient, *gas, low, high, flow, power)
+    for _ in range(ROUNDS):
+        shells = np.linspace(coldest, hottest, SECTIONS + 1)
+        surplus = machine.turn(shells).surplus
+        if not np.any(surplus <= 0.0):
+            raise UnreachableError(
+                f"the compressor's shell would be hotter than {HOTTEST:g} K: it loses too little to the room and to the gas; "
+                "lower the pressure ratio, or state a greater shell_conductance"
+            )
+        after = int(np.argmax(surplus <= 0.0))
+        if after == 0:
+            return coldest
+        coldest, hottest = shells[after - 1 : after + 1]
+    warmer, colder = surplus[after - 1 : after + 1]
+    return float(coldest + (hottest - coldest) * warmer / (warmer - colder))
+
+
+def _isobar(fluid: Fluid, pressure: float, coldest: float) -> GasIsobar:
+    """The same in every row, without temperatures at which a pure fluid boils."""
+    temperatures = coldest + SHARES * (HOTTEST - coldest)
+    swept = fluid.sweep(temperatures, pressure, strict=False)
+    found = np.isfinite(swept.enthalpy)
+    if np.count_nonzero(found) < LEAST_POINTS:
+        swept = fluid.sweep(temperatures, pressure)
+    wet = swept.liquid_count > 0
+    rows = (row[found] for row in (swept.enthalpy, swept.entropy, np.log(swept.molar_volume), wet))
+    *tables, wet = (np.broadcast_to(row, (SECTIONS + 1, row.size)) for row in rows)
+    return GasIsobar(temperatures[found], *tables, first_dry(wet))
