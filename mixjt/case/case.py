@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 from mixjt.blend import Blend
 from mixjt.case.bottles import case_blend, case_bottles
+from mixjt.case.insulation_case import case_insulation
 from mixjt.case.rating_case import circuit_compressor
 from mixjt.case.read import CaseFile, read, read_case_file
 from mixjt.case.schema import FilePlace
 from mixjt.case.tables import BOTTLE_TABLE
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError
-from mixjt.parts.insulation import Insulation
 from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.units import apart
@@ -50,7 +50,7 @@ def read_case(path) -> Case:
     place, tables = FilePlace(written.file, written.text), written.tables
     _check_order(written)
     _check_recuperator(written)
-    insulation = read(Insulation, written) if "insulation" in written.raw else None
+    insulation = case_insulation(written)
     compressor = circuit_compressor(written)
     circuit = read(ThrottleCircuit, written, where=place.at(), compressor=compressor, insulation=insulation)
     bottles = case_bottles(written.raw.get(BOTTLE_TABLE, []), place)

@@ -30,6 +30,7 @@ from mixjt.parts.compressor.polynomials import (
 )
 from mixjt.parts.compressor.rating_points import POINTS, STANDARDS, RatingPoint
 from mixjt.parts.insulation import Insulation
+from mixjt.parts.insulation_package import InsulationPackage
 from mixjt.parts.precooler import ANY_SIZE, Precooler
 from mixjt.parts.throttle.capillary_cases import Exchange
 from mixjt.studies.at_rest import StandstillRequest
@@ -175,7 +176,7 @@ TABLES = {
         CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit,)),
         CaseTable("recuperator", "the recuperator", (ThrottleCircuit,)),
         CaseTable("recuperator_tubes", "the tubes of the recuperator", (RecuperatorRequest, TUBES)),
-        CaseTable("insulation", "the insulated package around recuperator and cold end", (Insulation,)),
+        CaseTable("insulation", "the insulated package around recuperator and cold end", (Insulation, InsulationPackage)),
         CaseTable("cold_end", "the cold end", (ThrottleCircuit, LOAD), required=True),
         CaseTable("search", "what the search may do", (SearchRequest, FreezingConstraint)),
         CaseTable("volumes", "the volumes that hold the charge while the machine runs", (Volumes, CHARGE)),

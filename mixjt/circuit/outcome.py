@@ -64,7 +64,20 @@ def circuit_outcome(solution: Solution) -> CircuitResult:
         "freezing": freezing,
         "warnings": (*found, *layout.notes(solution, curves), *lost_low, *lost_high),
     }
-    return layout.kind(**(values | layout.more(solution, curves)))
+    return layout.kind(**(values | _leak(solution) | layout.more(solution, curves)))
+
+
+def _leak(solution: Solution) -> dict[str, float]:
+    """Fields of the heat leak [W/K, W], none where no insulation is stated."""
+    insulation, flow = solution.layout.circuit.insulation, solution.compression.molar_flow
+    if insulation is None:
+        return {}
+    leak = solution.leak
+    return {
+        "insulation_conductance": insulation.conductance,
+        "heat_leak": leak.total * flow,
+        "cold_end_leak": leak.at_cold_end * flow,
+    }
 
 
 def _phase_boundary(fluid: Fluid, pressure: float) -> tuple[float | None, float | None, list[str]]:

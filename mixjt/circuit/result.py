@@ -128,6 +128,9 @@ class CircuitResult:
     exergy_residual: float
     freezing: FreezingReport = NOT_LOOKED_FOR
     warnings: tuple[str, ...] = ()
+    insulation_conductance: float | None = None  # W/K; None, like the leak, where no insulation is stated
+    heat_leak: float | None = None  # W, into recuperator and cold end
+    cold_end_leak: float | None = None  # W, of it into the evaporator
 
     @property
     def gases(self) -> tuple[str, ...]:
