@@ -46,6 +46,7 @@ DIMENSIONS = {
     "area": Dimension("an area", "m**2", '"3.2 cm2"', "cm**2"),
     "mass": Dimension("a mass", "kg", '"45 g"', "g"),
     "time": Dimension("a time", "s", '"20 min"'),
+    "velocity": Dimension("a velocity", "m/s", '"1.5 m/s"'),
     "frequency": Dimension("a speed or frequency", "Hz", '"2900 rpm" or "50 Hz"'),
     "voltage": Dimension("a voltage", "V", '"230 V"'),
     "current": Dimension("a current", "A", '"2.5 A"'),
@@ -102,7 +103,7 @@ def read_quantity(written, dimension: str, where: str, atmosphere: float = ATMOS
     Returns
     -------
     float
-        Pa (absolute), K, W, m3, m, m2, kg, s, revolutions per second, V, A, W/K, W/(m K) or a bare number.
+        Pa (absolute), K, W, m3, m, m2, kg, s, m/s, revolutions per second, V, A, W/K, W/(m K) or a bare number.
 
     Raises
     ------

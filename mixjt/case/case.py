@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixjt.blend import Blend
+from mixjt.case.aftercooler_case import case_aftercooler
 from mixjt.case.bottles import case_blend, case_bottles
 from mixjt.case.insulation_case import case_insulation
 from mixjt.case.rating_case import circuit_compressor
@@ -50,9 +51,12 @@ def read_case(path) -> Case:
     place, tables = FilePlace(written.file, written.text), written.tables
     _check_order(written)
     _check_recuperator(written)
-    insulation = case_insulation(written)
-    compressor = circuit_compressor(written)
-    circuit = read(ThrottleCircuit, written, where=place.at(), compressor=compressor, insulation=insulation)
+    parts = {
+        "compressor": circuit_compressor(written),
+        "aftercooler": case_aftercooler(written),
+        "insulation": case_insulation(written),
+    }
+    circuit = read(ThrottleCircuit, written, where=place.at(), **parts)
     bottles = case_bottles(written.raw.get(BOTTLE_TABLE, []), place)
     blend = case_blend(written.raw, bottles, place)
     return Case(

@@ -18,6 +18,7 @@ from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.settled import Volumes
 from mixjt.constants import ATMOSPHERE
 from mixjt.keys import COMPOSITION, TEXT, WHOLE, YES_NO, Key, keys_of
+from mixjt.parts.aftercooler import Aftercooler
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor
 from mixjt.parts.compressor.label import Label
@@ -173,7 +174,7 @@ TABLES = {
         CaseTable("ambient", "the surroundings", (ThrottleCircuit, ATMOSPHERIC), required=True),
         CaseTable("compressor", "the compressor", (Compressor,), required=True),
         CaseTable("circuit", "the two pressures", (ThrottleCircuit,), required=True),
-        CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit,)),
+        CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit, Aftercooler)),
         CaseTable("recuperator", "the recuperator", (ThrottleCircuit,)),
         CaseTable("recuperator_tubes", "the tubes of the recuperator", (RecuperatorRequest, TUBES)),
         CaseTable("insulation", "the insulated package around recuperator and cold end", (Insulation, InsulationPackage)),

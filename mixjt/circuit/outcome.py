@@ -13,6 +13,7 @@ from mixjt.circuit.section import joined
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts import places
+from mixjt.parts.aftercooler import conductance_to_ambient
 
 
 def circuit_outcome(solution: Solution) -> CircuitResult:
@@ -57,6 +58,9 @@ def circuit_outcome(solution: Solution) -> CircuitResult:
         "pinch": joined(curves),
         "difference": layout.difference(solution, solution.grid),
         "aftercooler_heat": -rejected,
+        "aftercooler_conductance": finite_or_none(
+            conductance_to_ambient(fluid, compression.discharge, layout.cooled, compression.molar_flow, ambient)
+        ),
         "shell_heat": compression.shell_heat,
         "exergy": balance.exergy,
         "energy_residual": balance.energy_residual,

@@ -19,7 +19,7 @@ from mixjt.studies.at_rest import AtRest
 from mixjt.studies.band import Band
 
 COOLING, RECUPERATOR, COMPRESSOR, BLEND = "Cooling", "Recuperator", "Compressor", "Blend"
-LEAK = "Heat leak"
+LEAK, AFTERCOOLER = "Heat leak", "Aftercooler"
 AT_REST = "The charge at rest, all warm"
 
 
@@ -104,8 +104,13 @@ FIGURES = (
     Figure("compressor_work_J_per_mol", "compressor_work", "into the gas"),
     Figure("supply_current_A", "supply_current", "`null` where no voltage is stated", "supply current", COMPRESSOR, 2),
     Figure("aftercooler_heat_W", lambda result: result.aftercooler_heat * result.molar_flow,
-           "rejected to the surroundings"),
+           "rejected to the surroundings", "heat to the room", AFTERCOOLER, 1),
     Figure("shell_heat_W", lambda result: result.shell_heat * result.molar_flow),
+    Figure("aftercooler_approach_K", "aftercooler_approach",
+           "aftercooler's outlet above ambient, and the conductance from the blend to air of ambient temperature that it takes "
+           "([theory](theory.md#6-the-sizes-of-recuperator-and-aftercooler)); `null` where the outlet is not above ambient",
+           "outlet above ambient", AFTERCOOLER, 2),
+    Figure("aftercooler_conductance_W_per_K", "aftercooler_conductance", "", "conductance to air at ambient", AFTERCOOLER, 3),
     Figure("energy_residual", "energy_residual",
            "misfit of the balances over the compressor work; above 1e-6 something is wrong"),
     Figure("exergy_residual", "exergy_residual"),
@@ -270,7 +275,7 @@ def pressures(record: Mapping) -> list[str]:
 def print_circuit(result: CircuitResult, record: Mapping) -> None:
     """All tables of a solved circuit."""
     leaking = () if result.insulation_conductance is None else (LEAK,)
-    for table in (COOLING, RECUPERATOR, *leaking, COMPRESSOR, BLEND, AT_REST):
+    for table in (COOLING, RECUPERATOR, *leaking, COMPRESSOR, AFTERCOOLER, BLEND, AT_REST):
         print_figures(ALL_FIGURES, table, record)
     kinds.print_kind(record)
     print_states(result)

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from mixjt.blend import composition_matrix
+from mixjt.circuit.aftercooling import with_approach_held
 from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.search.evaluate import LEAST_COOLING, Evaluator, Grid, Judgement, Samples, Trials
 from mixjt.studies.search.search_request import SearchRequest
@@ -68,7 +70,8 @@ class Landscape:
             self.matrix[:, list(model.gases).index(name)] = matrix[:, column]
         self.model, self.request = model, request
         kind = SeparatorEvaluator if isinstance(request.circuit, SeparatorCircuit) else Evaluator
-        self.evaluator = kind(model, request)
+        alike = Fluid(model, self.matrix.mean(axis=0))  # equal parts of all bottles
+        self.evaluator = kind(model, replace(request, circuit=with_approach_held(alike, request.circuit)))
         self.safety = np.full(len(self.evaluator.names), SAFETY)
 
     def with_safety(self, safety: np.ndarray) -> Landscape:
