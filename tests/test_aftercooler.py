@@ -7,9 +7,10 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from circuit_samples import DROPS, machine
+from circuit_samples import COMPRESSOR, DROPS, machine
 from ht import effectiveness_from_NTU
 
+from mixjt.blend import pure_ingredient
 from mixjt.case.case import read_case
 from mixjt.circuit.liquefier_result import FeedPassage
 from mixjt.circuit.solve import solve_circuit, with_feed, with_precooler, with_separator
@@ -21,6 +22,8 @@ from mixjt.parts.places import COMPRESSOR_OUTLET
 from mixjt.parts.precooler import Precooler
 from mixjt.report.circuit_report import circuit_record
 from mixjt.studies.batch import batch_cooling, batch_reach
+from mixjt.studies.search.search import search
+from mixjt.studies.search.search_request import Bottle, SearchRequest
 
 AMBIENT = 295.0
 DEMO = Path(__file__).parent.parent / "mixtures-demo" / "receiver-120K.toml"
@@ -132,6 +135,20 @@ def test_many_blends_at_once_take_the_outlet_of_their_mean(fluid):
     assert powers[0] == pytest.approx(powers[1], rel=0.01)
     coldest = [batch_reach(fluid.model, Z, one, 5.0, 85.0).temperature[0] for one in (circuit, held)]
     assert coldest[0] == pytest.approx(coldest[1], abs=0.2)
+
+
+def test_the_blends_of_a_search_are_solved_with_the_size(model_of):
+    bottles = [Bottle(pure_ingredient(gas)) for gas in GASES[:3]]
+    hot = dataclasses.replace(COMPRESSOR, largest_discharge_temperature=420.0)
+    circuit = machine(cold_temperature=120.0, aftercooler=Aftercooler(10.0), compressor=hot)
+    asked = SearchRequest(circuit, bottles, largest_number_of_gases=3, samples=32, shortlist=1)
+    best = search(model_of(GASES[:3]), asked).candidates[0]
+    assert best.aftercooler_conductance == pytest.approx(10.0, rel=5e-3)
+    same = solve_circuit(best.fluid, circuit)
+    assert best.cooling_power == pytest.approx(same.cooling_power, rel=1e-5)
+    held = dataclasses.replace(circuit, aftercooler=None, aftercooler_approach=best.aftercooler_approach)
+    behind = search(model_of(GASES[:3]), dataclasses.replace(asked, circuit=held)).candidates[0]
+    assert best.cooling_power == pytest.approx(behind.cooling_power, rel=0.02)
 
 
 def written(tmp_path, lines: str):

@@ -30,6 +30,7 @@ STEPS = 15
 TOLERANCE = 1e-5  # of the merit, promised by the linear model
 RADIUS = 0.04
 CORRECTIONS = 4  # solutions of a blend, polished again in between as long as it misses a constraint or keeps too far from one
+SIZED_CORRECTIONS = 12  # the same where the outlet of the aftercooler moves with the blend
 OFF = 0.1  # steps; what is farther is too far
 MARGIN_TOLERANCE = 1e-6  # steps
 QUICK_SOLUTIONS = 3
@@ -123,7 +124,8 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
     """Solve a find in full; where a margin is less than the batch told, or needlessly more, step back or on and solve again."""
     place, safety, best = find.place, landscape.safety, None
     steps, conditions = landscape.evaluator.steps, landscape.evaluator.conditions
-    for _ in range(CORRECTIONS):
+    sized = landscape.request.circuit.aftercooler is not None
+    for _ in range(SIZED_CORRECTIONS if sized else CORRECTIONS):
         result = solve_circuit(
             Fluid(landscape.model, landscape.blend(place)), circuit_at(landscape.request.circuit, place)
         )
@@ -132,12 +134,13 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
         if best is not None and (short.any() or found.value < best.value):
             break
         best = None if short.any() else found
+        moved, landscape = landscape.off(result.aftercooler_approach), landscape.behind(result.aftercooler_approach)
         climb = Climb(place, common_grid(landscape.request, FINE), close=FINE, radius=RADIUS)
         told = landscape.view(climb.grid, place.amounts[None], place.log_pressures[None]).judgement.margins[0] / steps
         told = np.array([told[conditions == number].min() for number in conditions])
         wanted = landscape.safety + told - margins
         off = short | ((told < safety + OFF) & (wanted < safety - OFF))
-        if not off.any():
+        if not (off.any() or moved):
             break
         safety = np.where(off, wanted, safety)
         advance(landscape.with_safety(safety), [climb], STEPS, TOLERANCE)
