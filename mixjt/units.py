@@ -48,10 +48,12 @@ DIMENSIONS = {
     "mass": Dimension("a mass", "kg", '"45 g"', "g"),
     "mass_flow": Dimension("a mass flow", "kg/s", '"1.2 g/s"', "g/s"),
     "time": Dimension("a time", "s", '"20 min"'),
+    "velocity": Dimension("a velocity", "m/s", '"1.5 m/s"'),
     "frequency": Dimension("a speed or frequency", "Hz", '"2900 rpm" or "50 Hz"'),
     "voltage": Dimension("a voltage", "V", '"230 V"'),
     "current": Dimension("a current", "A", '"2.5 A"'),
     "heat_per_length": Dimension("a heat per length", "W/m", '"5 W/m"'),
+    "heat_conductivity": Dimension("a thermal conductivity", "W/(m*K)", '"0.033 W/m/K"'),
     "heat_conductance": Dimension("a heat conductance", "W/K", '"0.05 W/K"'),
     "fraction": Dimension("a fraction", "", '0.12 or "12 %"'),
     "number": Dimension("a number", "", "1.5"),
@@ -103,7 +105,7 @@ def read_quantity(written, dimension: str, where: str, atmosphere: float = ATMOS
     Returns
     -------
     float
-        Pa (absolute), K, W, m3, m, m2, kg, s, revolutions per second, V, A, W/K or a bare number.
+        Pa (absolute), K, W, m3, m, m2, kg, s, m/s, revolutions per second, V, A, W/K, W/(m K) or a bare number.
 
     Raises
     ------

@@ -12,7 +12,7 @@ from mixjt.report.cautions import AIR_CONDENSES, ENRICHMENT_WARNED, cautions
 ROOT = Path(__file__).parent.parent
 # Dry air by volume: ISO 2533:1975, Standard Atmosphere (from memory), carbon dioxide and traces left out.
 AIR = {"Nitrogen": 0.7808, "Oxygen": 0.2095, "Argon": 0.0093}
-LINKING = "tutorial throttle recuperator cooldown compressor cascade liquefier case-file solids limits".split()
+LINKING = "tutorial throttle recuperator cooldown compressor cascade liquefier case-file solids limits insulation".split()
 LPG = {"n-Propane": 0.30, "n-Butane": 0.70}  # in the liquid, by mole
 
 

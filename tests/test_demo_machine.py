@@ -17,6 +17,7 @@ DEMO = Path(__file__).parent.parent / "mixtures-demo"
 ONE_MACHINE = ("receiver-120K", "receiver-tubes", "receiver-cooldown", "receiver-95K", "receiver-precooled",
                "liquid-nitrogen")  # fmt: skip
 AT_120_K = ONE_MACHINE[:3]
+INSULATED = ("receiver-120K", "receiver-95K", "receiver-precooled", "liquid-nitrogen")
 BLENDS = (*ONE_MACHINE, "preamp-cascade")
 
 
@@ -42,6 +43,12 @@ def test_parts_are_the_same_in_every_file():
         for table in ("volumes", "standstill", "aftercooler"):
             assert other.tables[table] == first.tables[table], (name, table)
         assert other.circuit.recuperator_approach == first.circuit.recuperator_approach, name
+
+
+def test_the_insulation_is_the_same_where_it_is_stated():
+    first = case(INSULATED[0]).circuit.insulation
+    assert first.conductance == pytest.approx(0.017, rel=0.01)  # regression value
+    assert all(case(name).circuit.insulation == first for name in INSULATED[1:])
 
 
 def test_load_blend_and_pressures_of_the_120_K_machine_are_the_same():

@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixjt.blend import Blend
+from mixjt.case.aftercooler_case import case_aftercooler
 from mixjt.case.bottles import case_blend, case_bottles
+from mixjt.case.insulation_case import case_insulation
 from mixjt.case.rating_case import circuit_compressor
 from mixjt.case.read import CaseFile, read, read_case_file
 from mixjt.case.schema import FilePlace
 from mixjt.case.tables import BOTTLE_TABLE
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError
-from mixjt.parts.insulation import Insulation
 from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.units import apart
@@ -54,9 +55,12 @@ def case_of(written: CaseFile) -> Case:
     place, tables = FilePlace(written.file, written.text), written.tables
     _check_order(written)
     _check_recuperator(written)
-    insulation = read(Insulation, written) if "insulation" in written.raw else None
-    compressor = circuit_compressor(written)
-    circuit = read(ThrottleCircuit, written, where=place.at(), compressor=compressor, insulation=insulation)
+    parts = {
+        "compressor": circuit_compressor(written),
+        "aftercooler": case_aftercooler(written),
+        "insulation": case_insulation(written),
+    }
+    circuit = read(ThrottleCircuit, written, where=place.at(), **parts)
     bottles = case_bottles(written.raw.get(BOTTLE_TABLE, []), place)
     blend = case_blend(written.raw, bottles, place)
     return Case(

@@ -18,6 +18,7 @@ from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.settled import Volumes
 from mixjt.constants import ATMOSPHERE
 from mixjt.keys import COMPOSITION, TEXT, WHOLE, YES_NO, Key, keys_of
+from mixjt.parts.aftercooler import Aftercooler
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor
 from mixjt.parts.compressor.label import Label
@@ -31,6 +32,7 @@ from mixjt.parts.compressor.polynomials import (
 from mixjt.parts.compressor.rating_points import POINTS, STANDARDS, RatingPoint
 from mixjt.parts.compressor.sizing import MeasuredPoint
 from mixjt.parts.insulation import Insulation
+from mixjt.parts.insulation_package import InsulationPackage
 from mixjt.parts.precooler import ANY_SIZE, Precooler
 from mixjt.parts.throttle.capillary_cases import Exchange
 from mixjt.studies.at_rest import StandstillRequest
@@ -173,10 +175,10 @@ TABLES = {
         CaseTable("ambient", "the surroundings", (ThrottleCircuit, ATMOSPHERIC), required=True),
         CaseTable("compressor", "the compressor", (Compressor,), required=True),
         CaseTable("circuit", "the two pressures", (ThrottleCircuit,), required=True),
-        CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit,)),
+        CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit, Aftercooler)),
         CaseTable("recuperator", "the recuperator", (ThrottleCircuit,)),
         CaseTable("recuperator_tubes", "the tubes of the recuperator", (RecuperatorRequest, TUBES)),
-        CaseTable("insulation", "the insulated package around recuperator and cold end", (Insulation,)),
+        CaseTable("insulation", "the insulated package around recuperator and cold end", (Insulation, InsulationPackage)),
         CaseTable("cold_end", "the cold end", (ThrottleCircuit, LOAD), required=True),
         CaseTable("search", "what the search may do", (SearchRequest, FreezingConstraint)),
         CaseTable("volumes", "the volumes that hold the charge while the machine runs", (Volumes, CHARGE)),

@@ -134,6 +134,15 @@ class Layout:
         other.circuit = replace(self.circuit, recuperator_approach=approach)
         return other
 
+    def behind(self, approach: float) -> Layout:
+        """The same with another approach of the aftercooler [K]."""
+        if approach == self.circuit.aftercooler_approach:
+            return self
+        other = copy(self)
+        other.circuit = replace(self.circuit, aftercooler_approach=approach)
+        other.__dict__.pop("cooled", None)
+        return other
+
     def leak(self, last: Solution | None) -> Leak:
         """Into recuperator and cold end, spread over the length that the last round found.
 

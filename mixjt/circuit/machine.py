@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from mixjt.errors import InputError
 from mixjt.keys import key
+from mixjt.parts.aftercooler import Aftercooler
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.recuperator.side import Ends
@@ -33,6 +34,8 @@ class ThrottleCircuit:
         Of the evaporator outlet [K].
     aftercooler_approach : float
         Aftercooler outlet above ambient [K].
+    aftercooler : Aftercooler, optional
+        Its size; then the approach is a result, and the one stated only where its search starts.
     aftercooler_drop : float
         [Pa]
     recuperator_approach : float
@@ -89,6 +92,7 @@ class ThrottleCircuit:
         within="[0, 1e6]",
     )
     compressor: Compressor
+    aftercooler: Aftercooler | None = None
     insulation: Insulation | None = None
 
     def __post_init__(self):
@@ -148,7 +152,10 @@ class ThrottleCircuit:
 
     def as_solved(self, result: CircuitResult) -> ThrottleCircuit:
         """The circuit with all that was chosen for a result of its kind."""
-        return replace(self, suction_pressure=result.suction_pressure, discharge_pressure=result.discharge_pressure)
+        return replace(
+            self, suction_pressure=result.suction_pressure, discharge_pressure=result.discharge_pressure,
+            aftercooler_approach=result.aftercooler_approach,
+        )
 
     def ends(
         self, throttle_inlet: float | None = None, compressor_inlet: float | None = None

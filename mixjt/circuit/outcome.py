@@ -13,6 +13,7 @@ from mixjt.circuit.section import joined
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts import places
+from mixjt.parts.aftercooler import conductance_to_ambient
 
 
 def circuit_outcome(solution: Solution) -> CircuitResult:
@@ -60,6 +61,9 @@ def circuit_outcome(solution: Solution) -> CircuitResult:
         "pinch": joined(curves),
         "difference": layout.difference(solution, solution.grid),
         "aftercooler_heat": -rejected,
+        "aftercooler_conductance": finite_or_none(
+            conductance_to_ambient(fluid, compression.discharge, layout.cooled, compression.molar_flow, ambient)
+        ),
         "shell_heat": compression.shell_heat,
         "exergy": balance.exergy,
         "energy_residual": balance.energy_residual,
@@ -67,7 +71,20 @@ def circuit_outcome(solution: Solution) -> CircuitResult:
         "freezing": freezing,
         "warnings": (*found, *layout.notes(solution, curves), *lost_low, *lost_high),
     }
-    return layout.kind(**(values | layout.more(solution, curves)))
+    return layout.kind(**(values | _leak(solution) | layout.more(solution, curves)))
+
+
+def _leak(solution: Solution) -> dict[str, float]:
+    """Fields of the heat leak [W/K, W], none where no insulation is stated."""
+    insulation, flow = solution.layout.circuit.insulation, solution.compression.molar_flow
+    if insulation is None:
+        return {}
+    leak = solution.leak
+    return {
+        "insulation_conductance": insulation.conductance,
+        "heat_leak": leak.total * flow,
+        "cold_end_leak": leak.at_cold_end * flow,
+    }
 
 
 def _phase_boundary(fluid: Fluid, pressure: float) -> tuple[float | None, float | None, list[str]]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from mixjt.circuit.aftercooling import with_approach_held
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import solve_circuit
@@ -65,7 +66,8 @@ def solve_rated_circuit(
     ----------
     fluid : Fluid
     circuit : ThrottleCircuit
-        Its approach and recuperator pressure drops are only where the search starts.
+        Its approach and recuperator pressure drops are only where the search starts; an aftercooler of stated size gets
+        the outlet temperature that it has for gas which comes back as warm as that approach allows.
     tubes : ExchangerTubes
     length : float, optional
         Of the recuperator [m]; or else
@@ -86,6 +88,7 @@ def solve_rated_circuit(
     if (length is None) == (approach is None):
         raise InputError("a recuperator needs either its length or its smallest approach")
     fluid = checked_fluid(fluid)
+    circuit = with_approach_held(fluid, circuit)
 
     def rated(pair: StreamPair) -> Rating:
         if length is not None:

@@ -131,6 +131,10 @@ class CircuitResult:
     exergy_residual: float
     freezing: FreezingReport = NOT_LOOKED_FOR
     warnings: tuple[str, ...] = ()
+    aftercooler_conductance: float | None = None  # W/K to air at ambient; None where the outlet is not above it
+    insulation_conductance: float | None = None  # W/K; None, like the leak, where no insulation is stated
+    heat_leak: float | None = None  # W, into recuperator and cold end
+    cold_end_leak: float | None = None  # W, of it into the evaporator
 
     @property
     def gases(self) -> tuple[str, ...]:
@@ -166,6 +170,11 @@ class CircuitResult:
     def own_freezing_margin(self) -> float | None:
         """The least margin [K] by the result's model itself."""
         return self.freezing.own_margin
+
+    @property
+    def aftercooler_approach(self) -> float:
+        """Outlet of the aftercooler above ambient [K]."""
+        return self.warm_temperature - self.ambient_temperature
 
     @property
     def pressure_ratio(self) -> float:

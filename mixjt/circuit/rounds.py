@@ -1,7 +1,8 @@
-"""The only loop of rounds: pressure profile, heat leak and approach of a recuperator fit the cooling that they lead to."""
+"""The only loop of rounds: pressure profile, heat leak and approaches fit the cooling and the hot gas that they lead to."""
 
 from __future__ import annotations
 
+from mixjt.circuit.aftercooling import SAME, approach_found, first_approach
 from mixjt.circuit.layout import Layout, Solution
 from mixjt.circuit.sizing import Sizing
 from mixjt.errors import ConvergenceError, UnreachableError
@@ -10,7 +11,7 @@ ROUNDS = 40
 
 
 def settled_solution(layout: Layout, points: int, near: Solution | None = None) -> Solution:
-    """Sections, choice and states of a circuit that fit each other, at the approach or the conductance stated.
+    """Sections, choice and states of a circuit that fit each other, at the approaches or the conductances stated.
 
     Parameters
     ----------
@@ -26,6 +27,7 @@ def settled_solution(layout: Layout, points: int, near: Solution | None = None) 
     ConvergenceError
     """
     last, sizing = near, Sizing(layout)
+    layout = layout.behind(first_approach(layout.fluid, layout.circuit))
     for turn in range(ROUNDS):
         try:
             sections, choice = layout.choose(points, last, turn)
@@ -33,9 +35,11 @@ def settled_solution(layout: Layout, points: int, near: Solution | None = None) 
             layout = sizing.closer(layout, error)
             continue
         solution = Solution(layout, sections, choice, layout.states(sections, choice), points)
-        if layout.settled(solution, last) and sizing.met(solution):
+        behind = approach_found(solution)
+        cooled = abs(behind - layout.circuit.aftercooler_approach) <= SAME
+        if cooled and layout.settled(solution, last) and sizing.met(solution):
             return solution
-        last, layout = solution, sizing.next(solution)
+        last, layout = solution, sizing.next(solution).behind(behind)
     raise ConvergenceError(
         "the profile of the recuperator", "try slightly different pressures, pressure drops or load"
     )

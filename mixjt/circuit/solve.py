@@ -111,7 +111,7 @@ def with_separator(
     """
     values = _plain_values(circuit)
     if temperature is not None:
-        values["aftercooler_approach"] = temperature - circuit.ambient_temperature
+        values |= {"aftercooler": None, "aftercooler_approach": temperature - circuit.ambient_temperature}
     return SeparatorCircuit(**values, intermediate_temperature=intermediate)
 
 

@@ -18,7 +18,10 @@ class Insulation:
     common practice, no source: a coil wound around or above a cold end that is small beside it.
     """
 
-    conductance: float = key("heat_conductance", "heat leaking in per kelvin below ambient", within="[0, 100]")
+    conductance: float = key(
+        "heat_conductance", "heat leaking in per kelvin below ambient", within="[0, 100]",
+        otherwise="from the package: the keys below",
+    )
     cold_end_share: float = key(
         "fraction", "how much of it reaches the cold end; the rest spreads over the recuperator", default=0.2,
         within="[0, 1]",

@@ -19,6 +19,7 @@ from mixjt.studies.at_rest import AtRest
 from mixjt.studies.band import Band
 
 COOLING, RECUPERATOR, COMPRESSOR, BLEND = "Cooling", "Recuperator", "Compressor", "Blend"
+LEAK, AFTERCOOLER = "Heat leak", "Aftercooler"
 AT_REST = "The charge at rest, all warm"
 
 
@@ -79,6 +80,12 @@ FIGURES = (
     Figure("recuperator_conductance_W_per_K", "recuperator_conductance", "UA; `null` where the streams touch",
            "conductance UA", RECUPERATOR, 3),
     Figure("cooling_per_conductance_K", _cooling_per_conductance, "cooling power over UA"),
+    Figure("insulation_conductance_W_per_K", "insulation_conductance",
+           "conductance G between ambient and the cold parts ([insulation](insulation.md)), and what leaks in through it, "
+           "all in all and at the cold end; the cooling power is what is left; `null` without `[insulation]`",
+           "conductance G", LEAK, 3),
+    Figure("heat_leak_W", "heat_leak", "", "into recuperator and cold end", LEAK, 1),
+    Figure("heat_leak_cold_end_W", "cold_end_leak", "", "  of it into the cold end", LEAK, 2),
     Figure("dew_point_low_K", "dew_point_low", "at suction pressure", "dew point at suction pressure", BLEND, 2),
     Figure("bubble_point_low_K", "bubble_point_low", "", "bubble point at suction pressure", BLEND, 1),
     Figure("dew_point_high_K", "dew_point_high", "at discharge pressure", "dew point at discharge pressure", BLEND, 4),
@@ -102,8 +109,13 @@ FIGURES = (
     Figure("compressor_work_J_per_mol", "compressor_work", "into the gas"),
     Figure("supply_current_A", "supply_current", "`null` where no voltage is stated", "supply current", COMPRESSOR, 2),
     Figure("aftercooler_heat_W", lambda result: result.aftercooler_heat * result.molar_flow,
-           "rejected to the surroundings"),
+           "rejected to the surroundings", "heat to the room", AFTERCOOLER, 1),
     Figure("shell_heat_W", lambda result: result.shell_heat * result.molar_flow),
+    Figure("aftercooler_approach_K", "aftercooler_approach",
+           "aftercooler's outlet above ambient, and the conductance from the blend to air of ambient temperature that it takes "
+           "([theory](theory.md#6-the-sizes-of-recuperator-and-aftercooler)); `null` where the outlet is not above ambient",
+           "outlet above ambient", AFTERCOOLER, 2),
+    Figure("aftercooler_conductance_W_per_K", "aftercooler_conductance", "", "conductance to air at ambient", AFTERCOOLER, 3),
     Figure("energy_residual", "energy_residual",
            "misfit of the balances over the compressor work; above 1e-6 something is wrong"),
     Figure("exergy_residual", "exergy_residual"),
@@ -267,7 +279,8 @@ def pressures(record: Mapping) -> list[str]:
 
 def print_circuit(result: CircuitResult, record: Mapping) -> None:
     """All tables of a solved circuit."""
-    for table in (COOLING, RECUPERATOR, COMPRESSOR, BLEND, AT_REST):
+    leaking = () if result.insulation_conductance is None else (LEAK,)
+    for table in (COOLING, RECUPERATOR, *leaking, COMPRESSOR, AFTERCOOLER, BLEND, AT_REST):
         print_figures(ALL_FIGURES, table, record)
     kinds.print_kind(record)
     print_states(result)

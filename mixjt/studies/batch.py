@@ -2,7 +2,7 @@
 
 Everything is read off two sweeps at temperatures common to all blends, as the blend search does it (see
 `mixjt.studies.search.evaluate`): cooling is the least enthalpy difference on the grid, the compressor's flow is
-interpolated.
+interpolated. An aftercooler of stated size has for all of them the outlet temperature that it has for their mean.
 
 The lowest temperature follows from the same sweeps. Lowering the cold end only adds sections to the recuperator, so
 the greatest cooling q(T_cold) is the least of h_low(T - a) - h_high(T) over all T from the aftercooler outlet down to
@@ -20,7 +20,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.blend import pure_ingredient
+from mixjt.circuit.aftercooling import with_approach_held
 from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.parts.recuperator.side import Ends
 from mixjt.studies.search.evaluate import Evaluator, Grid, Judgement, Samples, Trials
@@ -89,7 +91,9 @@ def batch_cooling(
     constraints : sequence of Constraint
         Further conditions, as of a blend search.
     """
-    evaluator, z = _evaluator(model, circuit, suction_superheat, constraints), np.atleast_2d(z)
+    z = np.atleast_2d(z)
+    circuit = with_approach_held(Fluid(model, z.mean(axis=0)), circuit)
+    evaluator = _evaluator(model, circuit, suction_superheat, constraints)
     mean = evaluator.sample(common_grid(evaluator.request, FINE), _trials(z.mean(axis=0), circuit))
     judged = evaluator.judge(mean, np.nan_to_num(mean.cooling))
     usable = np.isfinite(mean.cooling[0])
@@ -118,6 +122,7 @@ def batch_reach(model: PropertyModel, z, circuit: ThrottleCircuit, load: float, 
         Where the search ends, as a cold temperature [K].
     """
     z = np.atleast_2d(z)
+    circuit = with_approach_held(Fluid(model, z.mean(axis=0)), circuit)
     evaluator = _evaluator(model, replace(circuit, cold_temperature=floor), 0.0, ())
     span = evaluator.circuit.span[1] - evaluator.circuit.span[0]
     even = common_grid(evaluator.request, max(int(np.ceil(span / STEP)) + 1, LEAST_POINTS))

@@ -138,6 +138,10 @@ class Separator(Layout):
         self.vapour = Stream(fluid.of(self.split.y), self.split.vapour_flow)
         self.liquid = Stream(fluid if self.split.x is None else fluid.of(self.split.x), self.split.liquid_flow)
 
+    def behind(self, approach: float) -> Separator:
+        """The same with another approach of the aftercooler, and so other streams."""
+        return Separator(self.fluid, replace(self.circuit, aftercooler_approach=approach))
+
     def sections(self, last: Solution | None) -> tuple[Section, Section]:
         """The cold and the warm one, each over the whole span, with the pressure profile of the last round's ends."""
         circuit, leak = self.circuit, self.leak(last)

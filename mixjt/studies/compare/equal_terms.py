@@ -35,9 +35,12 @@ def terms(request: CompareRequest) -> list[str]:
 
 def _of_blends(request: CompareRequest) -> list[str]:
     circuit, ranges = request.search.circuit, request.search.pressure_ranges
+    cooled = f"aftercooler {circuit.aftercooler_approach:.3g} K above ambient"
+    if circuit.aftercooler is not None:
+        cooled = "the stated aftercooler, scaled with the displacement"
     found = [
-        (f"blends: recuperator approach {circuit.recuperator_approach:.3g} K, aftercooler "
-        f"{circuit.aftercooler_approach:.3g} K above ambient, {_percent(circuit.low_side_drop / circuit.evaporator_pressure)} "
+        (f"blends: recuperator approach {circuit.recuperator_approach:.3g} K, {cooled}, "
+        f"{_percent(circuit.low_side_drop / circuit.evaporator_pressure)} "
         f"of the pressure lost on the low side and "
         f"{_percent(circuit.discharge_pressure / circuit.throttle_pressure - 1.0)} on the high side; a blend that "
         "freezes does not count as reached")

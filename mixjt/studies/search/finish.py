@@ -29,6 +29,7 @@ STEPS = 15
 TOLERANCE = 1e-5  # of the merit, promised by the linear model
 RADIUS = 0.04
 CORRECTIONS = 4  # solutions of a blend, polished again in between as long as it misses a constraint or keeps too far from one
+SIZED_CORRECTIONS = 12  # the same where the outlet of the aftercooler moves with the blend
 OFF = 0.05  # steps; what is farther is too far
 HALVINGS, WORTHWHILE = 4, 2e-3  # of the way back to a better blend that missed a condition, which by so much, relative, is better
 MARGIN_TOLERANCE = 1e-6  # steps
@@ -123,19 +124,21 @@ def _chosen_for_solution(landscape: Landscape, finds: list[Find], quick: bool) -
 def _finish(landscape: Landscape, find: Find) -> Finished:
     """Solve a find in full; where a margin is less than the batch told, or needlessly more, step back or on and solve again."""
     safety, best, beyond = landscape.safety, None, None
-    climb = Climb(find.place, common_grid(landscape.request, FINE), close=FINE)
-    for _ in range(GRIDS):
-        fit_grid(landscape, climb)
-    for _ in range(CORRECTIONS):
+    climb = _fitted(landscape, find.place)
+    for _ in range(CORRECTIONS if landscape.request.circuit.aftercooler is None else SIZED_CORRECTIONS):
         place = climb.place
         found, margins = _solved(landscape, place)
         short = margins < -MARGIN_TOLERANCE
         if best is not None and (short.any() or found.value < best.value):
             break
         best, beyond = (best, found) if short.any() else (found, beyond)
+        moved = landscape.off(found.result.aftercooler_approach)
+        if moved:
+            landscape = landscape.behind(found.result.aftercooler_approach)
+            climb = _fitted(landscape, place)
         wanted = landscape.safety + _told(landscape, climb) - margins
         off = short | ((_told(landscape, climb) < safety + OFF) & (wanted < safety - OFF))
-        if not off.any():
+        if not (off.any() or moved):
             break
         safety = np.where(off, wanted, safety)
         climb = replace(climb, slopes=None, radius=RADIUS, finished=False)
@@ -148,6 +151,14 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
         worst = landscape.evaluator.names[int(np.argmin(margins))]
         raise UnreachableError(f"its full solution misses the {worst}")
     return best if beyond is None else _between(landscape, best, beyond)
+
+
+def _fitted(landscape: Landscape, place: Place) -> Climb:
+    """A climb from a place, on the close grid that fits there."""
+    climb = Climb(place, common_grid(landscape.request, FINE), close=FINE)
+    for _ in range(GRIDS):
+        fit_grid(landscape, climb)
+    return climb
 
 
 def _solved(landscape: Landscape, place: Place) -> tuple[Finished, np.ndarray]:

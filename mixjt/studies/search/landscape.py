@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from mixjt.blend import composition_matrix
+from mixjt.circuit.aftercooling import first_approach
 from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.search.evaluate import LEAST_COOLING, Evaluator, Grid, Judgement, Samples, Trials
 from mixjt.studies.search.search_request import SearchRequest
 from mixjt.studies.search.separator_batch import SeparatorEvaluator
 
 PENALTY = 0.3  # of the merit, for each step by which a constraint is missed
+SAME_APPROACH = 0.02  # K
 SAFETY = 0.01  # steps kept from every constraint, for what interpolation leaves open
 
 
@@ -66,10 +69,30 @@ class Landscape:
         self.matrix = np.zeros((len(matrix), len(model.gases)))
         for column, name in enumerate(names):
             self.matrix[:, list(model.gases).index(name)] = matrix[:, column]
-        self.model, self.request = model, request
-        kind = SeparatorEvaluator if isinstance(request.circuit, SeparatorCircuit) else Evaluator
-        self.evaluator = kind(model, request)
+        self.model = model
+        self._judge_by(request)
+        alike = Fluid(model, self.matrix.mean(axis=0))  # equal parts of all bottles
+        if request.circuit.aftercooler is not None:
+            self._judge_by(_behind(request, first_approach(alike, request.circuit)))
         self.safety = np.full(len(self.evaluator.names), SAFETY)
+
+    def _judge_by(self, request: SearchRequest) -> None:
+        self.request = request
+        kind = SeparatorEvaluator if isinstance(request.circuit, SeparatorCircuit) else Evaluator
+        self.evaluator = kind(self.model, request)
+
+    def behind(self, approach: float) -> Landscape:
+        """The same with all blends behind another approach of an aftercooler of stated size [K]."""
+        if not self.off(approach):
+            return self
+        other = copy.copy(self)
+        other._judge_by(_behind(self.request, approach))
+        return other
+
+    def off(self, approach: float) -> bool:
+        """Whether an aftercooler of stated size has an approach [K] far from the one that blends are judged by."""
+        circuit = self.request.circuit
+        return circuit.aftercooler is not None and abs(circuit.aftercooler_approach - approach) > SAME_APPROACH
 
     def with_safety(self, safety: np.ndarray) -> Landscape:
         """The same landscape, keeping other distances (k,) from the constraints."""
@@ -105,6 +128,10 @@ class Landscape:
     def missed(self, margins: np.ndarray) -> np.ndarray:
         """Steps by which each constraint is missed, zero where it holds."""
         return np.maximum(self.safety - margins / self.evaluator.steps, 0.0)
+
+
+def _behind(request: SearchRequest, approach: float) -> SearchRequest:
+    return replace(request, circuit=replace(request.circuit, aftercooler_approach=approach))
 
 
 def log_cooling(cooling: np.ndarray) -> np.ndarray:
