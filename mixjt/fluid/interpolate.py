@@ -30,9 +30,10 @@ def stencil(abscissae: np.ndarray, at: np.ndarray, first: np.ndarray) -> tuple[n
     start = np.where(smooth, np.clip(right - 2, first, columns - POINTS), np.minimum(right - 1, columns - POINTS))
     start = np.maximum(start, 0)
     index = start[:, None] + np.arange(POINTS)
-    x = np.take_along_axis(abscissae, index, axis=1)
+    x = abscissae[np.arange(len(index))[:, None], index]
     weights = _lagrange(x, at)
-    weights[~smooth] = _linear(x, at, right - 1 - start)[~smooth]
+    if not smooth.all():
+        weights[~smooth] = _linear(x, at, right - 1 - start)[~smooth]
     return index, weights
 
 
@@ -55,8 +56,8 @@ def _linear(x: np.ndarray, at: np.ndarray, left: np.ndarray) -> np.ndarray:
 
 def interpolated(table: np.ndarray, index: np.ndarray, weights: np.ndarray) -> np.ndarray:
     """Values (n,) of a table (n, m) or of one row (m,) common to all blends."""
-    table = np.broadcast_to(table, (len(index), table.shape[-1]))
-    return np.sum(np.take_along_axis(table, index, axis=1) * weights, axis=1)
+    found = table[index] if table.ndim == 1 else table[np.arange(len(index))[:, None], index]
+    return np.sum(found * weights, axis=1)
 
 
 def first_dry(wet: np.ndarray) -> np.ndarray:

@@ -26,7 +26,8 @@ from mixjt.studies.search.precooled_search import PRECOOLER_MARGIN, precooling
 from mixjt.studies.search.search_request import COOLING_POWER, COP, SearchRequest
 from mixjt.studies.search.sized import Coils, coils, spread_leaks
 
-TURNS = (1e-2, 1e-4, 1e-8)  # of flow, leak and cooling, and how close each comes to the conductance
+# Turns of flow and cooling, and of the leak too, and how close each comes to the conductance
+TURNS, LEAKING_TURNS = (1e-2, 1e-8), (1e-2, 1e-4, 1e-8)
 LEAST_FLOW = 1e-9  # mol/s
 LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
 
@@ -243,7 +244,7 @@ class Evaluator:
         even = (grid.recuperator - grid.recuperator[0]) / (grid.recuperator[-1] - grid.recuperator[0])
         shares, low = np.tile(even, (count, 1)), np.tile(grid.low[grid.met], (count, 1))
         found, warm = samples, grid.cold - 1
-        for tolerance in TURNS:
+        for tolerance in LEAKING_TURNS if box.conductance else TURNS:
             flow = np.maximum(self._flow(found, found.cooling), LEAST_FLOW)
             leak = spread_leaks(box, self.circuit, flow, shares, low)
             difference = samples.difference - leak[:, : grid.cold]

@@ -11,6 +11,7 @@ import numpy as np
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.sizing import SMALLEST
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -127,7 +128,7 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
     climb = _fitted(landscape, find.place)
     for _ in range(CORRECTIONS if landscape.request.circuit.aftercooler is None else SIZED_CORRECTIONS):
         place = climb.place
-        found, margins = _solved(landscape, place)
+        found, margins = _solved(landscape, place, _approach(climb))
         short = margins < -MARGIN_TOLERANCE
         if best is not None and (short.any() or found.value < best.value):
             break
@@ -161,11 +162,21 @@ def _fitted(landscape: Landscape, place: Place) -> Climb:
     return climb
 
 
-def _solved(landscape: Landscape, place: Place) -> tuple[Finished, np.ndarray]:
-    """A place solved in full, and its margins (k,) in steps: of each of the batch's, that of its condition."""
-    result = solve_circuit(
-        Fluid(landscape.model, landscape.blend(place)), circuit_at(landscape.request.circuit, place)
-    )
+def _approach(climb: Climb) -> float | None:
+    """Of a recuperator of stated conductance, roughly [K]; None of another."""
+    apart = climb.view.samples.apart[0]
+    return max(float(apart.min()), SMALLEST) if apart.size else None
+
+
+def _solved(landscape: Landscape, place: Place, approach: float | None) -> tuple[Finished, np.ndarray]:
+    """A place solved in full, and its margins (k,) in steps: of each of the batch's, that of its condition.
+
+    A recuperator of stated conductance has an approach [K] near the one given.
+    """
+    circuit = circuit_at(landscape.request.circuit, place)
+    if circuit.recuperator_conductance is not None:
+        circuit = replace(circuit, recuperator_approach=approach)
+    result = solve_circuit(Fluid(landscape.model, landscape.blend(place)), circuit)
     evaluator = landscape.evaluator
     return _finished(landscape, place, result), _margins(landscape, result)[evaluator.conditions] / evaluator.steps
 
@@ -183,7 +194,7 @@ def _between(landscape: Landscape, best: Finished, beyond: Finished) -> Finished
             break
         ends = best.place, beyond.place
         middle = Place(*(0.5 * (getattr(ends[0], name) + getattr(ends[1], name)) for name in ("amounts", "log_pressures")))
-        found, margins = _solved(landscape, middle)
+        found, margins = _solved(landscape, middle, beyond.result.pinch.smallest_approach)
         if np.any(margins < -MARGIN_TOLERANCE):
             beyond = found
         elif found.value > best.value:
