@@ -44,8 +44,8 @@ from mixjt.parts.compressor.compression import CompressionResult
 from mixjt.parts.insulation import NO_LEAK, Insulation, Leak, spread_leak
 from mixjt.parts.recuperator.side import Ends, conductance_per_flow, length_shares
 
-GRID = 40  # temperatures along each side, and
-BENT, DIVIDED = 6, 4  # intervals that bend most, which are divided
+GRID = 56  # temperatures along each side, and
+BENT, DIVIDED = 8, 4  # intervals that bend most, which are divided
 ROUNDS, TABLED = 30, 4  # after so many rounds sides are not tabulated anew
 SAME = 0.05  # J/mol, of the cooling between two rounds
 SAME_PLACE = 0.5  # K, by which an end may move before pressures along a side are taken anew

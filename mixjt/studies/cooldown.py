@@ -13,6 +13,7 @@ balances alone; the leak is that of the circuit's insulation, and cooling what i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
@@ -135,7 +136,7 @@ def cool_down(
     lowest, at_rest = _lowest(states, net), _standstill(fluid, machine)
     if not cut.short:
         with keeping() as cut:
-            _descend(fluid, machine, request, states, moments, lost, report)
+            _descend(fluid, machine, request, states, lowest, moments, lost, report)
     way = _way(request, moments, lowest)
     return Cooldown(
         states=tuple(states),
@@ -193,7 +194,9 @@ def _lowest(states, net: np.ndarray) -> float | None:
     return warm + (cold - warm) * net[k - 1] / (net[k - 1] - net[k])
 
 
-def _descend(fluid, machine, request: CooldownRequest, states, moments: list[Moment], lost: list, report) -> None:
+def _descend(
+    fluid, machine, request: CooldownRequest, states, lowest: float | None, moments: list[Moment], lost: list, report
+) -> None:
     """Settle with metal to be cooled, from ambient through the load line's temperatures down to the target.
 
     Nothing where the machine could not be settled at ambient: a time from anywhere else is no cool-down.
@@ -202,9 +205,10 @@ def _descend(fluid, machine, request: CooldownRequest, states, moments: list[Mom
         return
     first, mass = states[0], request.mass
     moments.append(_moment(first, request))
-    temperatures = [state.cold_temperature for state in states[1:] if state.cooling_power > request.load]
-    if temperatures and temperatures[-1] < request.target:
-        temperatures = [*(one for one in temperatures if one > request.target + SAME_TEMPERATURE), request.target]
+    gaining = [state.cold_temperature for state in states[1:] if state.cooling_power > request.load]
+    temperatures = [one for one in gaining if one > request.target + SAME_TEMPERATURE]
+    if (lowest or min(gaining, default=math.inf)) <= request.target:
+        temperatures.append(request.target)
     for number, cold in enumerate(temperatures):
         before = moments[-1]
         middle, copper = 0.5 * (cold + before.settled.cold_temperature), before.copper_temperature
@@ -261,7 +265,7 @@ def _standstill(fluid, machine: FixedMachine) -> float | None:
 
 
 def _warnings(machine: FixedMachine, states, moments, standstill: float | None) -> list[str]:
-    """What a compressor would not stand on the way, or at rest at one of the load line's temperatures."""
+    """What a compressor would not stand on the way down, and on the load line beyond it."""
     found, compressor = [], machine.circuit.compressor
     if not states:
         return found
@@ -270,17 +274,19 @@ def _warnings(machine: FixedMachine, states, moments, standstill: float | None) 
             f"the machine could not be settled at ambient temperature, only from {states[0].cold_temperature:.4g} K down: "
             "whether it starts is not known, and no times are given"
         )
+    reached = moments[-1].cold_temperature if moments else math.inf
+    seen = [*moments, *(state for state in states if state.cold_temperature < reached)]
     for limit in known_limits(compressor):
-        worst = min(states, key=lambda state: limit.kept(state.compression, compressor))
+        worst = min(seen, key=lambda state: limit.kept(state.compression, compressor))
         if limit.kept(worst.compression, compressor) < 0.0:
             sentence = limit.sentence(worst.compression, compressor)
             found.append(f"with the cold end at {worst.cold_temperature:.4g} K {sentence}")
-    wet = [state for state in states if state.compressor_inlet.liquids]
+    wet = [state for state in seen if state.compressor_inlet.liquids]
     if wet:
         found.append(
             f"liquid reaches the compressor with the cold end from {wet[0].cold_temperature:.4g} K on: it needs an accumulator"
         )
-    hungry = max(states, key=lambda state: state.compression.electrical_power)
+    hungry = max(seen, key=lambda state: state.compression.electrical_power)
     current = hungry.compression.supply_current
     drawn = "" if current is None else f" ({current:.3g} A)"
     found.append(
