@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from circuit_samples import machine
 
-from mixjt.circuit.held_recuperator import Metal, Pressures, hold_recuperator
+from mixjt.circuit.held_recuperator import CooledMetal, Pressures, hold_recuperator
 from mixjt.circuit.settled import FixedMachine, Volumes, held_conductance, settle_machine
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
@@ -116,7 +116,7 @@ def test_metal_that_cools_keeps_the_energy_balance(model, cold):
     """Between aftercooler and compressor the blend takes up what evaporator, leak and copper give, at one ratio."""
     circuit = replace(CIRCUIT, cold_temperature=cold - 5.0, insulation=Insulation(0.05))
     before = held(model, circuit, UA)
-    metal = Metal(2.0, 2000.0, 1500.0, before.profile.mean_temperature + 4.0, before.profile)
+    metal = CooledMetal(2.0, 2000.0, 1500.0, before.profile.mean_temperature + 4.0, before.profile)
     found = held(model, circuit, UA, metal=metal)
     fluid = Fluid(model, Z)
     taken = found.compressor_inlet.enthalpy - fluid.tp(circuit.warm_temperature, circuit.discharge_pressure).enthalpy

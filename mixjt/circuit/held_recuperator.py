@@ -101,7 +101,7 @@ class Profile:
 
 
 @dataclass(frozen=True, eq=False)
-class Metal:
+class CooledMetal:
     """What a machine cools on a step down: load [W] and end_heat [J], above 0, at the cold end, and the recuperator's metal.
 
     capacity [J/K] and temperature [K] are those of the recuperator's metal before the step, profile the recuperator's.
@@ -180,7 +180,7 @@ def hold_recuperator(
     cold: float,
     conductance: float,
     compressed: Callable[[State], CompressionResult],
-    metal: Metal | None = None,
+    metal: CooledMetal | None = None,
     near: HeldRecuperator | None = None,
 ) -> HeldRecuperator:
     """The greatest cooling of a recuperator of a conductance [W/K], infinity allowed.
@@ -195,7 +195,7 @@ def hold_recuperator(
         Evaporator outlet [K].
     compressed : callable
         From the suction's state to what the compressor does with it.
-    metal : Metal, optional
+    metal : CooledMetal, optional
         That gives off heat; none in a steady state.
     near : HeldRecuperator, optional
         To start from.
@@ -292,7 +292,7 @@ class _Sides:
     leak: Leak
     conductance: float
     flow: float
-    metal: Metal | None
+    metal: CooledMetal | None
 
     @property
     def load(self) -> float:

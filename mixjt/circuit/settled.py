@@ -30,7 +30,7 @@ from functools import cached_property
 import numpy as np
 
 from mixjt.bounds import require_fields
-from mixjt.circuit.held_recuperator import HeldRecuperator, Metal, Pressures, hold_recuperator
+from mixjt.circuit.held_recuperator import CooledMetal, HeldRecuperator, Pressures, hold_recuperator
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
@@ -190,7 +190,7 @@ class _Place:
     """Where a machine is settled: the cold end [K], the metal it cools, and the recuperators held so far."""
 
     cold: float
-    metal: Metal | None
+    metal: CooledMetal | None
     held: list[HeldRecuperator]
 
 
@@ -203,7 +203,11 @@ class _AtPressures:
 
 
 def settle_machine(
-    fluid: Fluid, machine: FixedMachine, cold_temperature: float, start: Settled | None = None, metal: Metal | None = None
+    fluid: Fluid,
+    machine: FixedMachine,
+    cold_temperature: float,
+    start: Settled | None = None,
+    metal: CooledMetal | None = None,
 ) -> Settled:
     """Pressures, flow and cooling of a machine whose evaporator outlet has a temperature [K].
 
@@ -215,7 +219,7 @@ def settle_machine(
         [K], at most that of the aftercooler's outlet.
     start : Settled, optional
         A solution nearby, which saves most of the work.
-    metal : Metal, optional
+    metal : CooledMetal, optional
         That is being cooled; none where the cold end stays at its temperature.
 
     Raises
@@ -246,7 +250,7 @@ def _settled_by_charge(fluid, machine: FixedMachine, at: _Place, start: Settled 
             raise UnreachableError("the compressor moves nothing")
         return found.settled, np.array([found.surplus, math.log(found.settled.stored / machine.volumes.charge)])
 
-    guess = start or _guess(machine)
+    guess = start or machine.circuit
     with contextlib.suppress(UnreachableError, np.linalg.LinAlgError):
         found = _by_broyden(trial, np.log([guess.suction_pressure, guess.discharge_pressure]), start and start.steepness)
         if found:
@@ -288,19 +292,9 @@ def _settled_nested(fluid, machine: FixedMachine, at: _Place, start: Settled | N
         found["last"] = trial.settled
         return math.log(trial.settled.stored / charge)
 
-    low, high = _bracket(surplus_charge, math.log((start or _guess(machine)).suction_pressure))
+    low, high = _bracket(surplus_charge, math.log((start or machine.circuit).suction_pressure))
     fitting = root_between(surplus_charge, low, high, TOLERANCE, 1e-12)
     return _balanced(fluid, machine, at, math.exp(fitting), found["last"]).settled
-
-
-@dataclass(frozen=True)
-class _Guess:
-    suction_pressure: float
-    discharge_pressure: float
-
-
-def _guess(machine: FixedMachine) -> _Guess:
-    return _Guess(machine.circuit.suction_pressure, machine.circuit.discharge_pressure)
 
 
 def _bracket(function, start: float) -> tuple[float, float]:
@@ -331,7 +325,7 @@ def _balanced(fluid, machine: FixedMachine, at: _Place, low: float, start) -> _A
         trials[log_high] = trial
         return trial.surplus
 
-    first = (start or _guess(machine)).discharge_pressure
+    first = (start or machine.circuit).discharge_pressure
     lowest, highest = math.log(SMALLEST_RATIO * low), math.log(HIGHEST_DISCHARGE)
     a = min(max(math.log(first), lowest), highest)
     value, step = surplus(a), 0.1

@@ -65,11 +65,9 @@ def plot_electrical(axes: Axes, found: Cooldown) -> Axes:
 
 def plot_temperatures(axes: Axes, found: Cooldown, compressor: Compressor) -> Axes:
     """Cold end and the recuperator's copper over time."""
-    way, moments = found.way, found.way.moments
-    minutes = way.times / 60.0
+    way, minutes = found.way, found.way.times / 60.0
     axes.plot(minutes, way.cold_temperatures, **DIFFERENCE, label="cold end")
     axes.plot(minutes, way.copper_temperatures, **DEW, label="recuperator's copper, mean")
-    axes.plot(way.moment_times / 60.0, [one.settled.cold_temperature for one in moments], ".", color=BLACK, markersize=5)
     label = f"{way.cold_temperatures[-1]:.4g} K after {minutes[-1]:.0f} min, {_last(found)}"
     axes.plot(minutes[-1:], way.cold_temperatures[-1:], **MARK, label=label)
     axes.set(ylabel="Temperature (K)")

@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from mixjt.circuit.held_recuperator import Metal
+from mixjt.circuit.held_recuperator import CooledMetal
 from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -176,7 +176,7 @@ def _follow(fluid, machine, request: CooldownRequest, states: list, lost: list, 
         states.append(losing)
 
 
-def _settled(fluid, machine, cold: float, states: list, lost: list, metal: Metal | None = None) -> Settled | None:
+def _settled(fluid, machine, cold: float, states: list, lost: list, metal: CooledMetal | None = None) -> Settled | None:
     try:
         return settle_machine(fluid, machine, cold, states[-1] if states else None, metal)
     except (UnreachableError, ConvergenceError) as error:
@@ -214,7 +214,7 @@ def _descend(
         middle, copper = 0.5 * (cold + before.settled.cold_temperature), before.copper_temperature
         capacity = float(mass.recuperator_capacity(copper))
         end_heat = max(float(mass.end_capacity(middle)), LEAST_END * capacity) * (before.settled.cold_temperature - cold)
-        metal = Metal(request.load, end_heat, capacity, copper, before.settled.recuperator.profile)
+        metal = CooledMetal(request.load, end_heat, capacity, copper, before.settled.recuperator.profile)
         found = _settled(fluid, machine, cold, [moment.settled for moment in moments], lost, metal)
         if report:
             report(STEPS + (number + 1) * STEPS // len(temperatures), 2 * STEPS)
