@@ -13,6 +13,7 @@ from mixjt.fluid.envelope import Envelope
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import SaturationBoundary, State
 from mixjt.parts import places
+from mixjt.parts.compressor.compression import Compressor
 from mixjt.plots import compare_plot as compare
 from mixjt.plots import cooldown_plot as cooldown
 from mixjt.plots import envelope_plot as envelope
@@ -25,7 +26,7 @@ from mixjt.plots import search_plot as search
 from mixjt.plots import sensitivity_plot as sensitivity
 from mixjt.studies.band import Band
 from mixjt.studies.compare.comparison import Carried, Comparison, Crossing, Road
-from mixjt.studies.cooldown import Cooldown
+from mixjt.studies.cooldown import Cooldown, Moment, Way
 from mixjt.studies.envelopes import TwoLiquids
 from mixjt.studies.label_study import MapPoint
 from mixjt.studies.liquefier_study import PressureCurve, PressurePoint
@@ -139,15 +140,23 @@ def make_cooldown(**changes) -> Cooldown:
     """A machine that cools to 105 K in theory and reaches its target of 120 K."""
     states = tuple(
         SimpleNamespace(cold_temperature=t, cooling_power=t - 93.0, discharge_pressure=10e5 + 5e3 * t, suction_pressure=2e5,
-                        compression=SimpleNamespace(electrical_power=250.0 + 0.1 * t))
+                        compression=SimpleNamespace(electrical_power=250.0 + 0.1 * t, supply_current=1.0 + 1e-3 * t,
+                                                    valve_temperature=300.0 + 0.3 * t, discharge_temperature=300.0 + 0.2 * t))
         for t in (295.0, 200.0, 120.0, 100.0)
     )  # fmt: skip
+    times, copper = np.array([0.0, 3600.0, 7200.0]), np.array([300.0, 260.0, 210.0])
+    moments = tuple(Moment(state, t, 50.0) for state, t in zip(states, copper))
     found = Cooldown(
         states=states, net_power=np.array([190.0, 95.0, 15.0, -5.0]), lowest_temperature=105.0, time_to_target=7200.0,
-        times=np.array([0.0, 3600.0, 7200.0]), temperatures=np.array([295.0, 200.0, 120.0]), standstill_pressure=None,
-        warnings=(),
+        way=Way(moments, times, times, np.array([295.0, 200.0, 120.0]), copper), standstill_pressure=None, warnings=(),
     )  # fmt: skip
     return replace(found, **changes)
+
+
+COOLED_BY = Compressor(
+    "rotary", 6.4e-6, 48.0, supply_voltage=230.0, largest_supply_current=2.2, largest_suction_pressure=9e5,
+    largest_pressure_ratio=9.0, largest_valve_temperature=420.0, largest_discharge_temperature=380.0,
+)  # fmt: skip
 
 
 def make_map():
@@ -214,7 +223,7 @@ FIGURES = {
     "search": lambda: search.search_figure(make_search(), (BAND, None, BAND), 12.0),
     "precooling": lambda: precooling.precooling_figure(*make_precooling(), BAND),
     "load_line": lambda: cooldown.load_line_figure(make_cooldown(), GASES, COMPOSITION),
-    "cooldown": lambda: cooldown.cooldown_figure(make_cooldown(), GASES, COMPOSITION),
+    "cooldown": lambda: cooldown.cooldown_figure(make_cooldown(), COOLED_BY, GASES, COMPOSITION),
     "compressor_map": lambda: rating.rating_figure(make_map(), "Compressor", "propane 100 (mole %)"),
     "feed_pressures": lambda: liquefier.pressure_figure(*make_feed(), replace(BAND, of="liquid")),
     "boil_off": lambda: liquefier.boil_off_figure(

@@ -40,9 +40,11 @@ def test_specific_heat_rises_from_40_to_280_kelvin_for_every_metal():
         assert np.all(np.diff(specific_heat(metal, np.linspace(40.0, 280.0, 50))) > 0.0)
 
 
-def test_recuperator_counts_half_at_its_mean_temperature():
-    mass = ColdMass(recuperator_copper=2.0)
-    assert mass.heat_capacity(100.0, 300.0) == pytest.approx(float(specific_heat("copper", 200.0)))
+def test_cold_end_and_recuperator_are_two_masses():
+    mass = ColdMass(copper=1.0, aluminium=0.5, recuperator_copper=2.0)
+    assert mass.recuperator_capacity(200.0) == pytest.approx(2.0 * float(specific_heat("copper", 200.0)))
+    at_the_end = float(specific_heat("copper", 150.0)) + 0.5 * float(specific_heat("aluminium", 150.0))
+    assert mass.end_capacity(150.0) == pytest.approx(at_the_end)
 
 
 def test_refusals():

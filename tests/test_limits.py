@@ -211,7 +211,7 @@ def test_cool_down_speaks_of_amperes_and_of_every_limit():
         )
 
     fixed = SimpleNamespace(circuit=SimpleNamespace(ambient_temperature=295.0, compressor=compressor))
-    told = cooldown._warnings(fixed, [state(295.0, 725.0, 3.5e5), state(200.0, 300.0, 2e5)], None)
+    told = cooldown._warnings(fixed, [state(295.0, 725.0, 3.5e5), state(200.0, 300.0, 2e5)], [], None)
     # 725 W / (230 V * 0.9) = 3.5 A
     assert "with the cold end at 295 K the motor draws 3.5 A, more than the 2 A of its label" in " ".join(told)
     assert any("with the cold end at 295 K the suction pressure of 3.5 bar is above the 3 bar" in text for text in told)

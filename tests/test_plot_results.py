@@ -7,6 +7,7 @@ import pytest
 from matplotlib.container import ErrorbarContainer
 from plot_samples import (
     COMPOSITION,
+    COOLED_BY,
     FIGURES,
     GASES,
     make_cooldown,
@@ -76,7 +77,7 @@ def test_load_line_passes_through_the_settled_states():
 
 
 @pytest.mark.parametrize(("changes", "said"), [
-    ({}, "they end where leak and load take all the cooling"),
+    ({}, "they end where the load takes all the cooling"),
     ({"lowest_temperature": None}, "they end at the coldest state asked for"),
     ({"lowest_temperature": None, "lost": ("cold end at 90 K: it chokes",)}, "not settled with the cold end at 90 K: it chokes"),
     ({"interrupted": True}, "the lines end where they were interrupted"),
@@ -91,8 +92,25 @@ def test_load_line_tells_why_it_ends(changes, said):
     ({"time_to_target": None, "lowest_temperature": None}, "120 K after 120 min, the coldest state that settles"),
 ])  # fmt: skip
 def test_cool_down_marks_its_end(changes, label):
-    (axes,) = cooldown_plot.cooldown_figure(make_cooldown(**changes), GASES, COMPOSITION).axes
+    axes = cooldown_plot.cooldown_figure(make_cooldown(**changes), COOLED_BY, GASES, COMPOSITION).axes[0]
     assert lines_of(axes)[label].get_xydata().tolist() == [[120.0, 120.0]]
+
+
+def test_cool_down_shows_what_the_builder_watches_and_its_limits():
+    _, pressures, current, hot = FIGURES["cooldown"]().axes
+    assert lines_of(pressures)["discharge"].get_xydata().tolist() == [[0.0, 24.75], [60.0, 20.0], [120.0, 16.0]]
+    assert lines_of(pressures)["discharge at the limit of 9 to 1"].get_ydata().tolist() == pytest.approx([18.0] * 3)
+    assert set(lines_of(pressures)["suction, limit"].get_ydata()) == {9.0}
+    assert set(lines_of(current)["current, limit"].get_ydata()) == {2.2}
+    assert lines_of(current)["current"].get_ydata().tolist() == pytest.approx([1.295, 1.2, 1.12])
+    assert set(lines_of(hot)["valve, limit"].get_ydata()) == {420.0}
+    assert set(lines_of(hot)["discharge line, limit"].get_ydata()) == {380.0}
+
+
+def test_without_a_voltage_the_power_stands_for_the_current():
+    unknown = replace(COOLED_BY, supply_voltage=None)
+    current = cooldown_plot.cooldown_figure(make_cooldown(), unknown, GASES, COMPOSITION).axes[2]
+    assert lines_of(current)["electrical power"].get_ydata().tolist() == pytest.approx([279.5, 270.0, 262.0])
 
 
 # --- compressor, liquefier, comparison, weighing

@@ -159,11 +159,11 @@ def test_the_compressor_of_the_batch_is_that_of_a_circuit_solved_in_full():
     count = np.ones(len(z))
     trials = Trials(z, count * asked.circuit.suction_pressure, count * asked.circuit.discharge_pressure)
     samples = evaluator.sample(grid, trials)
-    inlet = count * 285.0
     fluids = [Fluid(evaluator.model, one) for one in z]
     suction = [fluid.tp(285.0, asked.circuit.suction_pressure) for fluid in fluids]
-    enthalpy = np.array([state.enthalpy for state in suction])
-    done = evaluator._compressed(samples, samples.low.isobar(grid.low), inlet, enthalpy)
+    cooling = np.array([state.enthalpy for state in suction]) - samples.high[:, -1]  # which leads to that inlet
+    inlet, done = evaluator._compressed(samples, cooling)
+    assert inlet == pytest.approx(285.0, abs=0.01)
     for row, (fluid, state) in enumerate(zip(fluids, suction, strict=True)):
         full = compress(fluid, state, trials.discharge[row], asked.compressor, asked.circuit.ambient_temperature)
         assert done.flow[row] == pytest.approx(full.molar_flow, rel=5e-4)

@@ -7,8 +7,9 @@ from dataclasses import fields
 from mixjt.case.case import Case
 from mixjt.case.read import read
 from mixjt.case.schema import located
-from mixjt.circuit.settled import FixedMachine, Volumes
+from mixjt.circuit.settled import FixedMachine, Volumes, held_conductance
 from mixjt.errors import InputError
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.throttle.capillary import Capillary
 from mixjt.studies.cooldown import CooldownRequest
@@ -17,19 +18,15 @@ BELOW_TARGET = 20.0  # K, that the load line goes on below the cold end where th
 LOWEST = 60.0  # K
 
 
-def fixed_machine(case: Case, molar_mass: float) -> FixedMachine:
-    """The case's circuit with its capillary and, where [volumes] is given, its charge.
-
-    Parameters
-    ----------
-    case : Case
-    molar_mass : float
-        Of the blend [kg/mol].
+def fixed_machine(case: Case, fluid: Fluid) -> FixedMachine:
+    """The case's circuit with its recuperator, its capillary and, where [volumes] is given, its charge of a blend.
 
     Raises
     ------
     InputError
         Where the capillary's diameter or length is missing.
+    UnreachableError
+        Where the recuperator's size cannot be told.
     """
     values, place = case.table("throttle"), case.place("throttle")
     for key in ("diameter", "length"):
@@ -37,7 +34,7 @@ def fixed_machine(case: Case, molar_mass: float) -> FixedMachine:
             raise InputError(f"{place.at()}: a fixed throttle needs {key}; `mixjt throttle` finds it")
     with located(place.at()):
         tube = Capillary(**{field.name: values[field.name] for field in fields(Capillary)})
-    return FixedMachine(case.circuit, tube, _volumes(case, molar_mass))
+    return FixedMachine(case.circuit, tube, held_conductance(fluid, case.circuit), _volumes(case, fluid.molar_mass))
 
 
 def _volumes(case: Case, molar_mass: float) -> Volumes | None:

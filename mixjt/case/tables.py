@@ -182,7 +182,7 @@ TABLES = {
         CaseTable("cold_end", "the cold end", (ThrottleCircuit, LOAD), required=True),
         CaseTable("search", "what the search may do", (SearchRequest, FreezingConstraint)),
         CaseTable("volumes", "the volumes that hold the charge while the machine runs", (Volumes, CHARGE)),
-        CaseTable("cold_mass", "what is cooled down, and its heat leak", (ColdMass, CooldownRequest)),
+        CaseTable("cold_mass", "what is cooled down", (ColdMass, CooldownRequest)),
         CaseTable("sensitivity", "by how much inputs are off", (SensitivityRequest, WeighingRequest, ERRORS)),
         CaseTable("standstill", "the circuit at rest", (StandstillRequest,)),
         CaseTable("throttle", "the capillary or needle valve", (ThrottleRequest, Exchange)),

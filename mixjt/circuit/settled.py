@@ -9,13 +9,13 @@ and the charge must fit into the circuit's volumes, which hold gas or two-phase 
     sum of V_i / v_i (p_low, p_high) = charge.
 
 Without volumes the suction pressure is kept at that of the case, as if the charge were adjusted. The cooling
-follows from the pinch of the recuperator as in `mixjt.circuit.pinch`. Where the cold end is still warmer than the
-recuperator can make use of, the throttle's inlet has the aftercooler's temperature and q = h_low(T) - h_high(T_warm).
+follows from the conductance of the recuperator, which is one and the same at every temperature and pressure
+(`mixjt.circuit.held_recuperator`). Where the cold end is still warm it exchanges little, and the throttle's inlet is
+hardly colder than the aftercooler's outlet.
 
 Assumptions: quasi-steady; the composition in circulation is that charged; liquid and vapour fill the exchanger at
-equal speeds, so that more liquid is held up in truth (slip); temperatures along the recuperator evenly spaced
-for its inventory, and the evaporator filled with what leaves it; pressure drops in proportion to pressure; the
-compressor's displacement and efficiencies those of the circuit at every pressure.
+equal speeds, so that more liquid is held up in truth (slip); conductance even over the recuperator's length, on which
+its inventory rests; the evaporator filled with what leaves it; pressure drops in proportion to pressure.
 Source: balances alone; the homogeneous hold-up is that of Carey, Liquid-Vapor Phase-Change Phenomena (1992),
 chapter on two-phase flow (from memory).
 """
@@ -24,13 +24,15 @@ from __future__ import annotations
 
 import contextlib
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from mixjt.bounds import require_fields
+from mixjt.circuit.held_recuperator import CooledMetal, HeldRecuperator, Pressures, hold_recuperator
 from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.roots import root_between
@@ -40,7 +42,6 @@ from mixjt.parts.compressor.compression import CompressionResult, compress
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
 from mixjt.parts.throttle.expansion import expansion_line
 
-GRID = 48  # temperatures along the recuperator
 LINE_POINTS = 24  # of the throttle's expansion
 LOWEST_SUCTION, HIGHEST_DISCHARGE = 5e3, 80e5  # Pa, between which pressures are sought
 SMALLEST_RATIO = 1.05
@@ -48,6 +49,8 @@ TOLERANCE = 1e-4  # of ln p
 ACCEPTED = 1e-3  # of the logarithms of flows and of charge
 BALANCED = 1e-2  # of the logarithm of flows after bracketing, where the compressor's flow falls steeply
 MOST_TRIALS = 40
+PROBE = 3e-3  # in ln p, by which steepness is found
+LONGEST_STEP = 0.25  # in ln p
 
 
 @dataclass(frozen=True)
@@ -81,14 +84,15 @@ class Volumes:
 
 @dataclass(frozen=True)
 class FixedMachine:
-    """A compressor, a throttle and a charge.
+    """A compressor, a recuperator of a conductance [W/K], a throttle and a charge.
 
-    circuit gives temperatures, approaches, compressor and relative pressure drops; its pressures are those of
-    the design, and the suction pressure is kept where volumes is None.
+    circuit gives temperatures at the warm end, compressor, insulation and relative pressure drops; its pressures are
+    those of the design, and the suction pressure is kept where volumes is None.
     """
 
     circuit: ThrottleCircuit
     tube: Capillary
+    conductance: float
     volumes: Volumes | None = None
 
     @cached_property
@@ -107,28 +111,87 @@ class FixedMachine:
         return self.circuit.evaporator_pressure / self.circuit.suction_pressure
 
 
-@dataclass(frozen=True)
-class Settled:
-    """A machine settled at a cold-end temperature [K]; pressures [Pa], cooling_power [W], flow [mol/s].
+def held_conductance(fluid: Fluid, circuit: ThrottleCircuit) -> float:
+    """Of the recuperator that a machine has [W/K]: that stated, or the one that the circuit takes for its approach.
 
-    cooling_capacity [J/mol] may be negative: then this temperature cannot be held. stored is the inventory [mol].
+    Raises
+    ------
+    UnreachableError
+        Where an approach is stated at which the circuit does not cool.
+    """
+    if circuit.recuperator_conductance is not None:
+        return circuit.recuperator_conductance
+    try:
+        return solve_circuit(fluid, circuit).recuperator_conductance
+    except UnreachableError as error:
+        raise UnreachableError(
+            f"how large the recuperator is does not follow from its approach: {error}; or state [recuperator] conductance"
+        ) from error
+
+
+@dataclass(frozen=True, eq=False)
+class Settled:
+    """A machine settled at a cold-end temperature [K]; pressures [Pa].
+
+    stored is the inventory [mol]; steepness (2, 2) how the misses of both conditions change with the logarithms of the
+    pressures, for whoever settles nearby.
     """
 
     cold_temperature: float
     suction_pressure: float
     discharge_pressure: float
-    cooling_capacity: float
-    cooling_power: float
-    molar_flow: float
-    compression: CompressionResult
-    compressor_inlet: State
-    throttle_inlet: State
+    recuperator: HeldRecuperator
     stored: float | None
+    steepness: np.ndarray | None = None
+
+    @property
+    def cooling_capacity(self) -> float:
+        """What the evaporator takes up [J/mol]; may be negative: then this temperature cannot be held."""
+        return self.recuperator.cooling
+
+    @property
+    def cooling_power(self) -> float:
+        """[W]"""
+        return self.cooling_capacity * self.molar_flow
+
+    @property
+    def from_recuperator_metal(self) -> float:
+        """Heat that the recuperator's metal gives off [W]."""
+        return self.recuperator.from_metal * self.molar_flow
+
+    @property
+    def molar_flow(self) -> float:
+        """[mol/s]"""
+        return self.recuperator.flow
+
+    @property
+    def compression(self) -> CompressionResult:
+        """What the compressor does."""
+        return self.recuperator.compression
+
+    @property
+    def compressor_inlet(self) -> State:
+        """Behind the recuperator's low side."""
+        return self.recuperator.compressor_inlet
+
+    @property
+    def throttle_inlet(self) -> State:
+        """Behind the recuperator's high side."""
+        return self.recuperator.throttle_inlet
 
     @property
     def pressure_ratio(self) -> float:
         """Discharge over suction pressure."""
         return self.discharge_pressure / self.suction_pressure
+
+
+@dataclass(frozen=True, eq=False)
+class _Place:
+    """Where a machine is settled: the cold end [K], the metal it cools, and the recuperators held so far."""
+
+    cold: float
+    metal: CooledMetal | None
+    held: list[HeldRecuperator]
 
 
 @dataclass(frozen=True)
@@ -140,7 +203,11 @@ class _AtPressures:
 
 
 def settle_machine(
-    fluid: Fluid, machine: FixedMachine, cold_temperature: float, start: Settled | None = None
+    fluid: Fluid,
+    machine: FixedMachine,
+    cold_temperature: float,
+    start: Settled | None = None,
+    metal: CooledMetal | None = None,
 ) -> Settled:
     """Pressures, flow and cooling of a machine whose evaporator outlet has a temperature [K].
 
@@ -152,6 +219,8 @@ def settle_machine(
         [K], at most that of the aftercooler's outlet.
     start : Settled, optional
         A solution nearby, which saves most of the work.
+    metal : CooledMetal, optional
+        That is being cooled; none where the cold end stays at its temperature.
 
     Raises
     ------
@@ -165,56 +234,67 @@ def settle_machine(
             f"the cold end must be at most as warm as the aftercooler's outlet, "
             f"{machine.circuit.warm_temperature:.5g} K; got {cold_temperature:.5g} K"
         )
+    at = _Place(cold_temperature, metal, [start.recuperator] if start else [])
     if machine.volumes is None:
-        low = machine.circuit.suction_pressure
-        return _balanced(fluid, machine, cold_temperature, low, start).settled
-    return _settled_by_charge(fluid, machine, cold_temperature, start)
+        return _balanced(fluid, machine, at, machine.circuit.suction_pressure, start).settled
+    return _settled_by_charge(fluid, machine, at, start)
 
 
-def _settled_by_charge(fluid, machine: FixedMachine, cold: float, start: Settled | None) -> Settled:
-    """Both conditions at once by Powell's hybrid method, or one inside the other where that does not converge."""
-    from scipy.optimize import root
+def _settled_by_charge(fluid, machine: FixedMachine, at: _Place, start: Settled | None) -> Settled:
+    """Both conditions at once by Broyden's method, or one inside the other where that does not converge."""
 
-    guess = start or _guess(machine)
-    trials: dict[tuple[float, float], _AtPressures] = {}
-
-    def misses(logs) -> tuple[float, float]:
+    def trial(logs: np.ndarray) -> tuple[Settled, np.ndarray]:
         low, high = np.exp(np.clip(logs, math.log(LOWEST_SUCTION), math.log(HIGHEST_DISCHARGE)))
-        trial = trials[tuple(logs)] = _trial(fluid, machine, cold, low, max(high, SMALLEST_RATIO * low))
-        if trial.settled is None:
+        found = _trial(fluid, machine, at, low, max(high, SMALLEST_RATIO * low))
+        if found.settled is None:
             raise UnreachableError("the compressor moves nothing")
-        return trial.surplus, math.log(trial.settled.stored / machine.volumes.charge)
+        return found.settled, np.array([found.surplus, math.log(found.settled.stored / machine.volumes.charge)])
 
-    with contextlib.suppress(UnreachableError):
-        first = np.log([guess.suction_pressure, guess.discharge_pressure])
-        found = root(misses, first, method="hybr", options={"eps": 1e-3, "xtol": TOLERANCE, "maxfev": MOST_TRIALS})
-        if np.max(np.abs(misses(found.x))) < ACCEPTED:
-            return trials[tuple(found.x)].settled
-    return _settled_nested(fluid, machine, cold, start)
+    guess = start or machine.circuit
+    with contextlib.suppress(UnreachableError, np.linalg.LinAlgError):
+        found = _by_broyden(trial, np.log([guess.suction_pressure, guess.discharge_pressure]), start and start.steepness)
+        if found:
+            return found
+    return _settled_nested(fluid, machine, at, start)
 
 
-def _settled_nested(fluid, machine: FixedMachine, cold: float, start: Settled | None) -> Settled:
+def _by_broyden(trial, logs: np.ndarray, steepness: np.ndarray | None) -> Settled | None:
+    """Where both misses vanish; None where that does not come about.
+
+    Source: Broyden, Mathematics of Computation 19 (1965) 577, the first of his updates.
+    """
+    settled, misses = trial(logs)
+    for _ in range(MOST_TRIALS):
+        if np.max(np.abs(misses)) < ACCEPTED:
+            return replace(settled, steepness=steepness)
+        fresh = steepness is None
+        if fresh:
+            columns = [(trial(logs + PROBE * unit)[1] - misses) / PROBE for unit in np.eye(2)]
+            steepness = np.stack(columns, axis=1)
+        step = np.linalg.solve(steepness, -misses)
+        step *= min(1.0, LONGEST_STEP / np.max(np.abs(step)))
+        settled, new = trial(logs + step)
+        logs, change = logs + step, new - misses
+        worse = np.max(np.abs(new)) > 0.5 * np.max(np.abs(misses))
+        steepness = steepness + np.outer(change - steepness @ step, step) / (step @ step)
+        misses = new
+        if worse and not fresh:
+            steepness = None
+    return None
+
+
+def _settled_nested(fluid, machine: FixedMachine, at: _Place, start: Settled | None) -> Settled:
     """Suction pressure at which the charge fits, with the throttle balanced at every trial."""
     charge, found = machine.volumes.charge, {}
 
     def surplus_charge(log_low: float) -> float:
-        trial = _balanced(fluid, machine, cold, math.exp(log_low), found.get("last", start))
+        trial = _balanced(fluid, machine, at, math.exp(log_low), found.get("last", start))
         found["last"] = trial.settled
         return math.log(trial.settled.stored / charge)
 
-    low, high = _bracket(surplus_charge, math.log((start or _guess(machine)).suction_pressure))
-    at = root_between(surplus_charge, low, high, TOLERANCE, 1e-12)
-    return _balanced(fluid, machine, cold, math.exp(at), found["last"]).settled
-
-
-@dataclass(frozen=True)
-class _Guess:
-    suction_pressure: float
-    discharge_pressure: float
-
-
-def _guess(machine: FixedMachine) -> _Guess:
-    return _Guess(machine.circuit.suction_pressure, machine.circuit.discharge_pressure)
+    low, high = _bracket(surplus_charge, math.log((start or machine.circuit).suction_pressure))
+    fitting = root_between(surplus_charge, low, high, TOLERANCE, 1e-12)
+    return _balanced(fluid, machine, at, math.exp(fitting), found["last"]).settled
 
 
 def _bracket(function, start: float) -> tuple[float, float]:
@@ -236,33 +316,33 @@ def _bracket(function, start: float) -> tuple[float, float]:
     raise UnreachableError("no suction pressure fits the charge; check charge and volumes")
 
 
-def _balanced(fluid, machine: FixedMachine, cold: float, low: float, start) -> _AtPressures:
+def _balanced(fluid, machine: FixedMachine, at: _Place, low: float, start) -> _AtPressures:
     """Discharge pressure at which the compressor moves what the throttle passes, at a suction pressure [Pa]."""
     trials = {}
 
     def surplus(log_high: float) -> float:
-        trial = _trial(fluid, machine, cold, low, math.exp(log_high))
+        trial = _trial(fluid, machine, at, low, math.exp(log_high))
         trials[log_high] = trial
         return trial.surplus
 
-    first = (start or _guess(machine)).discharge_pressure
+    first = (start or machine.circuit).discharge_pressure
     lowest, highest = math.log(SMALLEST_RATIO * low), math.log(HIGHEST_DISCHARGE)
     a = min(max(math.log(first), lowest), highest)
     value, step = surplus(a), 0.1
     while True:  # more pressure lets the throttle pass more and the compressor move less
         b = min(max(a + math.copysign(step, value), lowest), highest)
         if b == a:
-            raise UnreachableError(_stuck(low, value, cold))
+            raise UnreachableError(_stuck(low, value, at.cold))
         other = surplus(b)
         if other * value <= 0.0:
             break
         a, value, step = b, other, 2.0 * step
-    at = root_between(surplus, min(a, b), max(a, b), TOLERANCE, 1e-12)
-    found = trials.get(at) or _trial(fluid, machine, cold, low, math.exp(at))
+    log_high = root_between(surplus, min(a, b), max(a, b), TOLERANCE, 1e-12)
+    found = trials[log_high]
     if found.settled is None or abs(found.surplus) > BALANCED:
         raise UnreachableError(  # the flows do not meet: beyond this pressure the compressor has no answer
-            f"at a suction of {low / 1e5:.3g} bar and a cold end of {cold:.4g} K the compressor stops delivering at "
-            f"{math.exp(at) / 1e5:.3g} bar, before the throttle passes as much as it moves; take a shorter or wider "
+            f"at a suction of {low / 1e5:.3g} bar and a cold end of {at.cold:.4g} K the compressor stops delivering at "
+            f"{math.exp(log_high) / 1e5:.3g} bar, before the throttle passes as much as it moves; take a shorter or wider "
             "capillary"
         )
     return found
@@ -278,50 +358,28 @@ def _stuck(low: float, surplus: float, cold: float) -> str:
     return f"{place} the throttle is too wide to build up any pressure; take a longer or narrower capillary"
 
 
-def _trial(fluid, machine: FixedMachine, cold: float, low: float, high: float) -> _AtPressures:
-    """One pair of pressures: cooling by the pinch, both flows, inventory."""
+def _trial(fluid, machine: FixedMachine, at: _Place, low: float, high: float) -> _AtPressures:
+    """One pair of pressures: cooling by the recuperator, both flows, inventory."""
     circuit = machine.circuit
-    at_evaporator, at_throttle = machine.low_share * low, machine.high_share * high
-    warm = circuit.warm_temperature
-    coolest = min(cold + circuit.recuperator_approach, warm)
-    temperatures = np.linspace(coolest, warm, GRID) if coolest < warm - 1e-6 else np.array([warm])
-    lower = np.maximum(temperatures - circuit.recuperator_approach, cold)
-    after_cooling = machine.warm_share * high
-    high_side = fluid.sweep(temperatures, _linear(at_throttle, after_cooling, temperatures))
-    low_side = fluid.sweep(lower, _linear(at_evaporator, low, lower))
-    q = float(np.min(low_side.enthalpy - high_side.enthalpy))
-    inlet = fluid.hp(float(low_side.enthalpy[0]) - q, at_throttle)
-    suction = fluid.hp(float(high_side.enthalpy[-1]) + q, low)
+    pressures = Pressures(machine.high_share * high, machine.warm_share * high, machine.low_share * low, low)
+
+    def compressed(suction: State) -> CompressionResult:
+        return compress(fluid, suction, high, circuit.compressor, circuit.ambient_temperature)
+
     try:
-        compression = compress(fluid, suction, high, circuit.compressor, circuit.ambient_temperature)
+        held = hold_recuperator(
+            fluid, circuit, pressures, at.cold, machine.conductance, compressed, at.metal, at.held[-1] if at.held else None
+        )
     except UnreachableError:
         return _AtPressures(None, -20.0)  # nothing is moved, or the gas would be far too hot: the pressure is too high
-    line = expansion_line(fluid, inlet, at_evaporator, LINE_POINTS)
+    at.held.append(held)
+    line = expansion_line(fluid, held.throttle_inlet, pressures.evaporator, LINE_POINTS)
     passed = flow_of_length(line, machine.tube) / fluid.molar_mass
-    settled = Settled(
-        cold_temperature=cold,
-        suction_pressure=low,
-        discharge_pressure=high,
-        cooling_capacity=q,
-        cooling_power=q * compression.molar_flow,
-        molar_flow=compression.molar_flow,
-        compression=compression,
-        compressor_inlet=suction,
-        throttle_inlet=inlet,
-        stored=_stored(fluid, machine, cold, low, high, low_side, high_side),
-    )
-    return _AtPressures(settled, math.log(compression.molar_flow / passed))
+    settled = Settled(at.cold, low, high, held, _stored(fluid, machine, at.cold, low, high, held))
+    return _AtPressures(settled, math.log(held.flow / passed))
 
 
-def _linear(cold_pressure: float, warm_pressure: float, temperatures: np.ndarray) -> np.ndarray:
-    """Pressures along a side, even over its temperatures."""
-    if temperatures.size == 1:
-        return np.array([warm_pressure])
-    share = (temperatures - temperatures[0]) / max(temperatures[-1] - temperatures[0], 1e-9)
-    return cold_pressure + share * (warm_pressure - cold_pressure)
-
-
-def _stored(fluid, machine: FixedMachine, cold, low, high, low_side, high_side) -> float | None:
+def _stored(fluid, machine: FixedMachine, cold: float, low: float, high: float, held: HeldRecuperator) -> float | None:
     """Amount of blend in the circuit [mol]; None where its volumes are not known."""
     volumes = machine.volumes
     if volumes is None:
@@ -330,10 +388,8 @@ def _stored(fluid, machine: FixedMachine, cold, low, high, low_side, high_side) 
     hot = fluid.tp(warm, high).molar_volume
     evaporator = fluid.tp(cold, machine.low_share * low).molar_volume
     buffer = fluid.tp(ambient, low).molar_volume
+    in_high, in_low = held.mean_densities
     return (
-        volumes.hot / hot
-        + volumes.high * float(np.mean(1.0 / high_side.molar_volume))
-        + volumes.low * float(np.mean(1.0 / low_side.molar_volume))
-        + volumes.evaporator / evaporator
-        + volumes.buffer / buffer
-    )
+        volumes.hot / hot + volumes.high * in_high + volumes.low * in_low
+        + volumes.evaporator / evaporator + volumes.buffer / buffer
+    )  # fmt: skip

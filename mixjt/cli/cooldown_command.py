@@ -47,16 +47,16 @@ def cooldown(
     request = cooldown_request(case)
     checked_directory(out)
     fluid = chosen_fluid(model, mixed)
-    machine = fixed_machine(case, fluid.molar_mass)
+    machine = fixed_machine(case, fluid)
     with step_progress("settling") as progress:
         found = cool_down(fluid, machine, request, progress)
     rest = at_rest(fluid, standstill_request(case))
-    record = with_rest(report.cooldown_record(case, found, mixed, fluid.model.name), rest)
+    record = with_rest(report.cooldown_record(case, machine, found, mixed, fluid.model.name), rest)
     record["warnings"] += contradictions(case)
     record["cautions"] = _cautions(mixed, found)
     return deliver(
         record, show, json, out if found.states else None,
-        lambda: report.cooldown_tables(found), lambda: report.cooldown_pictures(found, mixed),
+        lambda: report.cooldown_tables(found), lambda: report.cooldown_pictures(machine, found, mixed),
     )  # fmt: skip
 
 
@@ -66,6 +66,7 @@ def _cautions(blend, found) -> list[str]:
 
     if not found.states:
         return []
-    highest = max(state.discharge_pressure for state in found.states)
+    seen = [*found.states, *(moment.settled for moment in found.way.moments)]
+    highest = max(state.discharge_pressure for state in seen)
     coldest = min(state.cold_temperature for state in found.states)
     return cautions(blend.gases, blend.fractions, highest, coldest)

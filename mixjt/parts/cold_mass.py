@@ -43,28 +43,26 @@ def specific_heat(metal: str, temperature):
 
 @dataclass(frozen=True)
 class ColdMass:
-    """Masses [kg] at the cold end, and of the recuperator's copper, which cools half as far on the average."""
+    """Masses [kg] at the cold end, and of the recuperator's copper, all of it, which has a temperature of its own."""
 
     copper: float = key("mass", "copper at the cold end", default=0.0, within="[0, 1e4]")
     stainless_steel: float = key("mass", "stainless steel at the cold end", default=0.0, within="[0, 1e4]")
     aluminium: float = key("mass", "aluminium at the cold end", default=0.0, within="[0, 1e4]")
-    recuperator_copper: float = key("mass", "copper of the recuperator", default=0.0, within="[0, 1e4]")
+    recuperator_copper: float = key("mass", "copper of the recuperator, all of it", default=0.0, within="[0, 1e4]")
 
     def __post_init__(self):
         require_fields(self, "cold mass", self.__dataclass_fields__, least=0.0)
         if self.copper + self.stainless_steel + self.aluminium + self.recuperator_copper <= 0.0:
             raise InputError("nothing is to be cooled: state copper, stainless_steel, aluminium or recuperator_copper")
 
-    def heat_capacity(self, temperature, ambient: float):
-        """Heat given off per kelvin that the cold end cools [J/K] at temperatures [K], any shape.
-
-        The recuperator's temperature falls evenly from ambient to the cold end, so that its mean falls half
-        as fast and its specific heat is that of the mean temperature.
-        """
-        temperature = np.asarray(temperature, dtype=float)
-        at_the_end = (
+    def end_capacity(self, temperature):
+        """Heat capacity of the cold end [J/K] at temperatures [K], any shape."""
+        return (
             self.copper * specific_heat("copper", temperature)
             + self.stainless_steel * specific_heat("stainless steel", temperature)
             + self.aluminium * specific_heat("aluminium", temperature)
         )
-        return at_the_end + 0.5 * self.recuperator_copper * specific_heat("copper", 0.5 * (temperature + ambient))
+
+    def recuperator_capacity(self, temperature):
+        """Heat capacity of the recuperator's copper [J/K] at its mean temperatures [K], any shape."""
+        return self.recuperator_copper * specific_heat("copper", temperature)

@@ -17,16 +17,16 @@ from mixjt.report.circuit_report import (
     TITLE,
     print_heading,
 )
-from mixjt.report.figure import Figure, Listing, curve, listing, print_figures, record_of
+from mixjt.report.figure import Figure, Listing, listing, print_figures, record_of
 from mixjt.report.terminal import print_notes, print_quantities
-from mixjt.studies.cooldown import Cooldown, time_at
+from mixjt.studies.cooldown import Cooldown
 
-LOAD_LINE = (  # of (settled state, net power, time)
+LOAD_LINE = (  # of (settled state, net power)
     Figure("cold_temperature_K", lambda row: row[0].cold_temperature, text="cold end", form=".1f"),
     Figure("suction_pressure_Pa", lambda row: row[0].suction_pressure, text="suction", form=".2f"),
     Figure("discharge_pressure_Pa", lambda row: row[0].discharge_pressure, text="discharge", form=".2f"),
     Figure("cooling_power_W", lambda row: row[0].cooling_power, text="cooling", form=".1f"),
-    Figure("net_power_W", lambda row: float(row[1]), "less leak and load", text="net", form=".1f"),
+    Figure("net_power_W", lambda row: float(row[1]), "less the load", text="net", form=".1f"),
     Figure("molar_flow_mol_per_s", lambda row: row[0].molar_flow),
     Figure("compressor_power_W", lambda row: row[0].compression.electrical_power, text="power", form=".0f"),
     Figure("supply_current_A", lambda row: row[0].compression.supply_current, text="current", form=".2f"),
@@ -35,7 +35,21 @@ LOAD_LINE = (  # of (settled state, net power, time)
     Figure("suction_temperature_K", lambda row: row[0].compressor_inlet.temperature, text="inlet", form=".0f"),
     Figure("suction_vapour_fraction", lambda row: row[0].compressor_inlet.vapour_fraction, text="vapour",
            unit="mol/mol", form=".3f"),
-    Figure("time_s", lambda row: row[2], text="time", form=".0f"),
+)  # fmt: skip
+WAY = (  # of (moment, when it comes)
+    Figure("time_s", lambda row: float(row[1]), text="time", form=".0f"),
+    Figure("cold_temperature_K", lambda row: row[0].settled.cold_temperature, text="cold end", form=".1f"),
+    Figure("recuperator_temperature_K", lambda row: row[0].copper_temperature, "mean of its copper", text="copper",
+           form=".0f"),
+    Figure("suction_pressure_Pa", lambda row: row[0].settled.suction_pressure, text="suction", form=".2f"),
+    Figure("discharge_pressure_Pa", lambda row: row[0].settled.discharge_pressure, text="discharge", form=".2f"),
+    Figure("drawn_power_W", lambda row: row[0].drawn, "given off by cold end and copper", text="drawn", form=".1f"),
+    Figure("from_copper_W", lambda row: row[0].settled.from_recuperator_metal, "by the copper alone"),
+    Figure("compressor_power_W", lambda row: row[0].settled.compression.electrical_power),
+    Figure("supply_current_A", lambda row: row[0].settled.compression.supply_current, text="current", form=".2f"),
+    Figure("discharge_temperature_K", lambda row: row[0].settled.compression.discharge_temperature, text="outlet", form=".0f"),
+    Figure("valve_temperature_K", lambda row: row[0].settled.compression.valve_temperature, text="valve", form=".0f"),
+    Figure("suction_temperature_K", lambda row: row[0].settled.compressor_inlet.temperature, text="inlet", form=".0f"),
 )  # fmt: skip
 FIGURES = (  # of a case, its blend, the name of the property model, and what was found
     *TITLE,
@@ -43,45 +57,49 @@ FIGURES = (  # of a case, its blend, the name of the property model, and what wa
     BLEND_SHARES,
     Figure("target_temperature_K", "case.circuit.cold_temperature", "the case's cold end and load"),
     Figure("load_W", "case.load"),
+    Figure("recuperator_conductance_W_per_K", "machine.conductance",
+           "held from warm to cold: that of `[recuperator]`, or what the circuit needs at its approach"),
     Figure("lowest_temperature_K", "found.lowest_temperature",
-           "under leak and load; null where it still cools at the coldest state"),
+           "under the load; null where it still cools at the coldest state"),
     Figure("time_to_target_s", "found.time_to_target", "null where the target is not reached"),
     replace(INTERRUPTED, read="found.interrupted"),
-    Figure("load_line", lambda run: load_line_listing(run["found"]), "a list, from warm to cold", rows=LOAD_LINE),
+    Figure("load_line", lambda run: load_line_listing(run["found"]), "a list, from warm to cold: what the cold end "
+           "takes up where it stays at a temperature", rows=LOAD_LINE),
+    Figure("cool_down", lambda run: way_listing(run["found"]), "a list over time, down to the target", rows=WAY),
     Figure("lost", lambda run: list(run["found"].lost), "temperatures that could not be settled, and why"),
     Figure("warnings", lambda run: list(run["found"].warnings),
            "with every limit of the compressor that is passed on the way and the cold end where it is passed most: "
            "temperatures of line and valve, pressure ratio, the label's current and suction pressure"),
 )  # fmt: skip
-WAY = (
-    Figure("time_s", "times"),
-    Figure("cold_temperature_K", "temperatures"),
-)
 
-
-def cooldown_record(case: Case, found: Cooldown, blend: Blend, model: str) -> dict:
+def cooldown_record(case: Case, machine: FixedMachine, found: Cooldown, blend: Blend, model: str) -> dict:
     """The cool-down's figures and its load line; None where there is no such quantity."""
-    return record_of(FIGURES, {"case": case, "found": found, "blend": blend, "model": model})
+    return record_of(FIGURES, {"case": case, "machine": machine, "found": found, "blend": blend, "model": model})
 
 
 def load_line_listing(found: Cooldown) -> Listing:
     """One row a cold-end temperature, from warm to cold."""
-    times = (time_at(state.cold_temperature, found.times, found.temperatures) for state in found.states)
-    return listing(LOAD_LINE, zip(found.states, found.net_power, times, strict=True))
+    return listing(LOAD_LINE, zip(found.states, found.net_power, strict=True))
+
+
+def way_listing(found: Cooldown) -> Listing:
+    """One row a settled state on the way down."""
+    return listing(WAY, zip(found.way.moments, found.way.moment_times, strict=True))
 
 
 def cooldown_tables(found: Cooldown) -> dict[str, Listing]:
-    """Load line, and temperature of the cold end over time."""
-    return {"load_line": load_line_listing(found)} | ({"cooldown": curve(WAY, found)} if found.times.size else {})
+    """Load line, and what is to be seen over time."""
+    return {"load_line": load_line_listing(found)} | ({"cooldown": way_listing(found)} if found.way.times.size else {})
 
 
-def cooldown_pictures(found: Cooldown, blend: Blend) -> dict[str, Callable]:
+def cooldown_pictures(machine: FixedMachine, found: Cooldown, blend: Blend) -> dict[str, Callable]:
     """The same as pictures."""
     from mixjt.plots.cooldown_plot import cooldown_figure, load_line_figure
 
-    pictures = {"load_line": lambda: load_line_figure(found, blend.gases, blend.composition)}
-    if found.times.size:
-        pictures["cooldown"] = lambda: cooldown_figure(found, blend.gases, blend.composition)
+    mixed = blend.gases, blend.composition
+    pictures = {"load_line": lambda: load_line_figure(found, *mixed)}
+    if found.way.times.size:
+        pictures["cooldown"] = lambda: cooldown_figure(found, machine.circuit.compressor, *mixed)
     return pictures
 
 
@@ -90,13 +108,17 @@ def print_cooldown(case: Case, blend: Blend, found: Cooldown, record: Mapping) -
     print_heading(case, blend, record)
     minutes = None if found.time_to_target is None else found.time_to_target / 60.0
     print_quantities("Cool-down", (
-        ("lowest temperature under leak and load", found.lowest_temperature, "K"),
+        ("recuperator, held", record["recuperator_conductance_W_per_K"], "W/K"),
+        ("lowest temperature under the load", found.lowest_temperature, "K"),
         (f"time to {record['target_temperature_K']:.4g} K", minutes, "min"),
     ))  # fmt: skip
     print()
     print_figures(ALL_FIGURES, AT_REST, record)
+    if found.way.moments:
+        way_listing(found).show("On the way down")
+        print()
     if found.states:
-        load_line_listing(found).show("Load line at settled pressures, from warm to cold")
+        load_line_listing(found).show("Load line at settled pressures, the cold end held at each temperature")
     else:
         print("No point of the load line was settled yet.")
 
