@@ -8,6 +8,7 @@ from mixjt.blend import Blend
 from mixjt.case.bottles import case_blend, case_bottles
 from mixjt.case.rating_case import circuit_compressor
 from mixjt.case.read import CaseFile, read, read_case_file
+from mixjt.case.recuperator_case import case_coil
 from mixjt.case.schema import FilePlace
 from mixjt.case.tables import BOTTLE_TABLE
 from mixjt.circuit.machine import ThrottleCircuit
@@ -49,10 +50,10 @@ def read_case(path) -> Case:
     written = read_case_file(path)
     place, tables = FilePlace(written.file, written.text), written.tables
     _check_order(written)
-    _check_recuperator(written)
+    coil = case_coil(written)
     insulation = read(Insulation, written) if "insulation" in written.raw else None
     compressor = circuit_compressor(written)
-    circuit = read(ThrottleCircuit, written, where=place.at(), compressor=compressor, insulation=insulation)
+    circuit = read(ThrottleCircuit, written, where=place.at(), compressor=compressor, insulation=insulation, coil=coil)
     bottles = case_bottles(written.raw.get(BOTTLE_TABLE, []), place)
     blend = case_blend(written.raw, bottles, place)
     return Case(
@@ -74,14 +75,6 @@ def case_search(case: CaseFile, circuit: ThrottleCircuit, bottles, where: str | 
     return read(
         SearchRequest, case, where=where, circuit=circuit, bottles=bottles, constraints=constraints, **changes
     )
-
-
-def _check_recuperator(case: CaseFile) -> None:
-    """Refuse a recuperator that is stated twice."""
-    if {"approach", "conductance"} <= case.raw.get("recuperator", {}).keys():
-        raise InputError(
-            f"{case.place('recuperator').at('conductance')}: the approach follows from the conductance; state one of them"
-        )
 
 
 def _check_order(case: CaseFile) -> None:

@@ -8,7 +8,9 @@ from mixjt.case.case import Case
 from mixjt.case.read import read
 from mixjt.case.schema import located
 from mixjt.circuit.settled import FixedMachine, Volumes
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError
+from mixjt.fluid.fluid import Fluid
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.throttle.capillary import Capillary
 from mixjt.studies.cooldown import CooldownRequest
@@ -17,14 +19,16 @@ BELOW_TARGET = 20.0  # K, that the load line goes on below the cold end where th
 LOWEST = 60.0  # K
 
 
-def fixed_machine(case: Case, molar_mass: float) -> FixedMachine:
+def fixed_machine(case: Case, fluid: Fluid) -> FixedMachine:
     """The case's circuit with its capillary and, where [volumes] is given, its charge.
+
+    Tubes of stated length have become the UA and the pressure drops that they have at the circuit's own pressures.
 
     Parameters
     ----------
     case : Case
-    molar_mass : float
-        Of the blend [kg/mol].
+    fluid : Fluid
+        The blend.
 
     Raises
     ------
@@ -37,7 +41,10 @@ def fixed_machine(case: Case, molar_mass: float) -> FixedMachine:
             raise InputError(f"{place.at()}: a fixed throttle needs {key}; `mixjt throttle` finds it")
     with located(place.at()):
         tube = Capillary(**{field.name: values[field.name] for field in fields(Capillary)})
-    return FixedMachine(case.circuit, tube, _volumes(case, molar_mass))
+    circuit = case.circuit
+    if circuit.coil is not None:
+        circuit = circuit.as_sized(solve_circuit(fluid, circuit))
+    return FixedMachine(circuit, tube, _volumes(case, fluid.molar_mass))
 
 
 def _volumes(case: Case, molar_mass: float) -> Volumes | None:

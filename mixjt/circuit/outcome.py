@@ -61,8 +61,11 @@ def circuit_outcome(solution: Solution) -> CircuitResult:
         "exergy": balance.exergy,
         "energy_residual": balance.energy_residual,
         "exergy_residual": balance.exergy_residual,
+        "heat_leak": solution.leak.total * compression.molar_flow,
         "freezing": freezing,
         "warnings": (*found, *layout.notes(solution, curves), *lost_low, *lost_high),
+        "circuit": circuit,
+        "rating": solution.rating,
     }
     return layout.kind(**(values | layout.more(solution, curves)))
 

@@ -47,7 +47,7 @@ def cooldown(
     request = cooldown_request(case)
     checked_directory(out)
     fluid = chosen_fluid(model, mixed)
-    machine = fixed_machine(case, fluid.molar_mass)
+    machine = fixed_machine(case, fluid)
     with step_progress("settling") as progress:
         found = cool_down(fluid, machine, request, progress)
     rest = at_rest(fluid, standstill_request(case))

@@ -24,7 +24,7 @@ def main() -> None:
     case = read_case(CASE)
     z = case.blend.composition
     model = load_model("multi-fluid", case.blend.gases)
-    machine = fixed_machine(case, float(z @ model.molar_masses))
+    machine = fixed_machine(case, Fluid(model, z))
     settle_machine(Fluid(model, z), machine, 280.0)  # compiled and warm
     neighbour = None
     for temperature in TEMPERATURES:
