@@ -69,7 +69,11 @@ def stated(case, model, z, found):
 @pytest.mark.parametrize("leaking", [0.0, 0.05])
 @pytest.mark.parametrize("length", [18.0, 30.0, 45.0])
 def test_the_circuit_agrees_with_its_recuperator(case, model, z, length, leaking):
-    """The march cuts the UA into cells of its own and knows the pressure all along: duty and cooling to 0.1 % of the duty."""
+    """The march cuts the UA into cells of its own and knows the pressure all along: duty and cooling to 0.1 % of the duty.
+
+    The circuit spreads the leak over even conductance, the march over even length; the cold, long stretches of little
+    conductance then take up more of it.
+    """
     solved = solve_circuit(Fluid(model, z), with_length(case, length, insulation=Insulation(leaking)))
     rating, points, duty = solved.rating, solved.points, solved.recuperator_duty
     assert rating.length == pytest.approx(length, rel=1e-5)
@@ -78,7 +82,7 @@ def test_the_circuit_agrees_with_its_recuperator(case, model, z, length, leaking
     marched = (points[EVAPORATOR_OUTLET].enthalpy - rating.high_outlet_enthalpy) * solved.molar_flow
     at_cold_end = 0.2 * leaking * (295.15 - 120.0)
     assert marched - at_cold_end == pytest.approx(solved.cooling_power, abs=1e-3 * duty)
-    assert rating.heat_leak + at_cold_end == pytest.approx(solved.heat_leak, rel=0.01, abs=1e-9)
+    assert rating.heat_leak + at_cold_end == pytest.approx(solved.heat_leak, rel=0.07, abs=1e-9)
     assert solved.circuit.low_side_drop == pytest.approx(rating.low_drop, rel=1e-4)
     assert solved.circuit.high_side_drop == pytest.approx(rating.high_drop, rel=1e-4)
     assert points[THROTTLE_INLET].pressure == pytest.approx(15e5 - rating.high_drop, abs=1.0)
@@ -251,8 +255,8 @@ def test_command_prints_the_band_and_the_length_found(fast_commands, tmp_path, c
     (tmp_path / "case.toml").write_text(without_length() + '[recuperator]\napproach = "5 K"\n[throttle]\ndiameter = "0.8 mm"\n')
     assert main(["recuperator", str(tmp_path / "case.toml")]) == 0
     printed = capsys.readouterr().out
-    for expected in ("good to 20-30 %", " m, found", "smallest approach         5.000", "capillary, inner diameter", "Tubes one can buy", "Flammable", "Local codes"):
-        assert expected in printed
+    for expected in ("good to 20-30 %", " m, found", r"smallest approach +5\.000", "Capillary for it", "Tubes one can buy", "Flammable", "Local codes"):
+        assert re.search(expected, printed)
 
 
 @pytest.mark.parametrize(
@@ -264,7 +268,7 @@ def test_command_prints_the_band_and_the_length_found(fast_commands, tmp_path, c
         ('kind = "tube in tube"', 'kind = "tube in tub"', 'did you mean "tube in tube"?'),
         ('kind =', 'material = "coper"\nkind =', 'did you mean "copper"?'),
         ('kind =', "number = 3\nkind =", "one small tube"),
-        ('kind =', 'heat_leak = "2 W"\nkind =', "this key belongs to the table"),
+        ('kind =', 'heat_leak = "2 W"\nkind =', "there is no such key in [recuperator_tubes]"),
         ('[cold_end]', '[recuperator]\napproach = "4 K"\n[cold_end]', "follows from the tubes and their length"),
         ('[cold_end]', '[recuperator]\nconductance = "80 W/K"\n[cold_end]', "follows from the tubes and their length"),
         ('[cold_end]', '[recuperator]\npressure_drop_low = "0.1 bar"\n[cold_end]', "follows from the tubes in"),

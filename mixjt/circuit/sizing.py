@@ -12,11 +12,13 @@ import math
 from mixjt.circuit.layout import Layout, Solution
 from mixjt.errors import UnreachableError
 
-SAME = 1e-5  # of the logarithm of conductance; the pinch, and with it the approach, is found no better
+SAME, NOISE = 3e-7, 1e-5  # of the logarithm of conductance; what the search for the pinch may leave of it
+PATIENCE = 10  # solutions, after which that noise is let pass
 STILL = 1e-7  # of a pressure: drops that move less stand still
 SMALLEST = 1e-4  # K; a recuperator so large that this remains is as good as an endless one
 LONGEST_STEP = 1.2  # in the logarithm of the approach
 STEEPEST, FIRST_SLOPE, FLATTEST = -4.0, -0.5, -0.1  # of the logarithm of conductance with that of the approach
+TELLING = 1e-3  # between two logarithms of approaches: closer ones tell no slope, as flow, leak and drops settle too
 HOPELESS = 1e-5  # between approaches that leave some and no cooling
 
 
@@ -27,6 +29,7 @@ class Sizing:
     """
 
     def __init__(self, layout: Layout):
+        self.tried, self._slope = 0, FIRST_SLOPE
         self.fixed = not layout.circuit.of_stated_size
         self._last: tuple[float, float] | None = None  # logarithm of the approach, and the excess there
         self._useless = math.inf  # logarithm of the least approach known to leave no cooling
@@ -38,7 +41,7 @@ class Sizing:
         if self.fixed:
             return True
         excess = self._excess(solution)
-        return abs(excess) <= SAME or (excess < 0.0 and solution.layout.circuit.recuperator_approach <= SMALLEST)
+        return abs(excess) <= self._same or (excess < 0.0 and solution.layout.circuit.recuperator_approach <= SMALLEST)
 
     def next(self, solution: Solution) -> Layout:
         """What to solve after a solution."""
@@ -47,13 +50,14 @@ class Sizing:
             layout = layout.with_drops(solution.rating)
         if self.fixed:
             return layout
-        at, excess, slope = math.log(layout.circuit.recuperator_approach), self._excess(solution), FIRST_SLOPE
-        if abs(excess) <= SAME:
+        at, excess = math.log(layout.circuit.recuperator_approach), self._excess(solution)
+        self.tried += 1
+        if abs(excess) <= self._same:
             return layout
-        if self._last is not None and abs(at - self._last[0]) > 1e-12:
-            slope = min(max((excess - self._last[1]) / (at - self._last[0]), STEEPEST), FLATTEST)
+        if self._last is not None and abs(at - self._last[0]) > TELLING:
+            self._slope = min(max((excess - self._last[1]) / (at - self._last[0]), STEEPEST), FLATTEST)
         self._last = at, excess
-        step = min(max(-excess / slope, -LONGEST_STEP), LONGEST_STEP)
+        step = min(max(-excess / self._slope, -LONGEST_STEP), LONGEST_STEP)
         return self._moved(layout, at + step)
 
     def closer(self, layout: Layout, error: UnreachableError) -> Layout:
@@ -87,6 +91,10 @@ class Sizing:
                 )
             to = 0.5 * (at + self._useless)
         return layout.at_approach(max(math.exp(to), SMALLEST))
+
+    @property
+    def _same(self) -> float:
+        return SAME if self.tried < PATIENCE else NOISE
 
     def _excess(self, solution: Solution) -> float:
         circuit = solution.layout.circuit

@@ -11,7 +11,7 @@ from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_f
 from mixjt.report.terminal import number, print_table
 from mixjt.studies.recuperator_study import RecuperatorResult
 
-RATING = "Along its tubes"
+RATING, THROTTLE = "Along its tubes", "Capillary for it"
 CIRCUIT_KEYS = (*circuit_report.MACHINE_KEYS, "mass_flow_g_per_s", "compressor_power_W", "suction_superheat_K")
 PROFILE_ROWS = 11  # on the terminal; --out has all of them
 BAR = circuit_report.BAR
@@ -80,8 +80,8 @@ FIGURES = (
 )  # fmt: skip
 CAPILLARY = (  # of a throttle, where the case has one
     Figure("capillary_diameter_m", "solved.tube.diameter", "the capillary of `[throttle]` for this circuit; `null` without",
-           "capillary, inner diameter", unit="mm", scale=1e-3),
-    Figure("capillary_length_m", "solved.tube.length", "", "  its length"),
+           "inner diameter", THROTTLE, unit="mm", scale=1e-3),
+    Figure("capillary_length_m", "solved.tube.length", "", "length", THROTTLE),
 )  # fmt: skip
 CELLS = (  # temperatures and pressures are means of a cell's two faces
     Figure("position_m", lambda rating: _middle(rating.position), text="position", form=".3f"),
@@ -128,6 +128,8 @@ def about_recuperator(record: Mapping) -> dict[str, str]:
 def print_recuperator(result: RecuperatorResult, record: Mapping) -> None:
     """All tables of a rated recuperator."""
     circuit_report.print_keys("Machine", CIRCUIT_KEYS, record)
+    if record["capillary_length_m"] is not None:
+        print_figures(CAPILLARY, THROTTLE, record)
     print_figures(FIGURES, RATING, record)
     _print_band(record)
     tables = recuperator_tables(result)
