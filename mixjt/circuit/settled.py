@@ -106,6 +106,11 @@ class FixedMachine:
         """Evaporator over suction pressure."""
         return self.circuit.evaporator_pressure / self.circuit.suction_pressure
 
+    @property
+    def smallest_ratio(self) -> float:
+        """Of discharge over suction pressure, which still leaves some to the throttle."""
+        return SMALLEST_RATIO * self.low_share / self.high_share
+
 
 @dataclass(frozen=True)
 class Settled:
@@ -180,7 +185,7 @@ def _settled_by_charge(fluid, machine: FixedMachine, cold: float, start: Settled
 
     def misses(logs) -> tuple[float, float]:
         low, high = np.exp(np.clip(logs, math.log(LOWEST_SUCTION), math.log(HIGHEST_DISCHARGE)))
-        trial = trials[tuple(logs)] = _trial(fluid, machine, cold, low, max(high, SMALLEST_RATIO * low))
+        trial = trials[tuple(logs)] = _trial(fluid, machine, cold, low, max(high, machine.smallest_ratio * low))
         if trial.settled is None:
             raise UnreachableError("the compressor moves nothing")
         return trial.surplus, math.log(trial.settled.stored / machine.volumes.charge)
@@ -246,7 +251,7 @@ def _balanced(fluid, machine: FixedMachine, cold: float, low: float, start) -> _
         return trial.surplus
 
     first = (start or _guess(machine)).discharge_pressure
-    lowest, highest = math.log(SMALLEST_RATIO * low), math.log(HIGHEST_DISCHARGE)
+    lowest, highest = math.log(machine.smallest_ratio * low), math.log(HIGHEST_DISCHARGE)
     a = min(max(math.log(first), lowest), highest)
     value, step = surplus(a), 0.1
     while True:  # more pressure lets the throttle pass more and the compressor move less
