@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -11,16 +12,20 @@ import pytest
 
 from mixjt.case.case import read_case
 from mixjt.case.recuperator_case import recuperator_request
-from mixjt.circuit.rated import solve_rated_circuit
-from mixjt.circuit.solve import solve_circuit
+from mixjt.circuit.settled import FixedMachine, settle_machine
+from mixjt.circuit.solve import solve_circuit, with_precooler, with_separator
 from mixjt.cli import solved_case as cli_request
 from mixjt.cli.app import main
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
-from mixjt.parts.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET, THROTTLE_INLET
+from mixjt.parts.insulation import Insulation
+from mixjt.parts.places import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
+from mixjt.parts.precooler import Precooler
 from mixjt.parts.recuperator.tubes import TUBE_IN_TUBE, Tube
 from mixjt.plots.exchanger_plot import exchanger_figure, trade_figure, unbeaten
+from mixjt.report.circuit_report import MACHINE_KEYS
 from mixjt.studies.recuperator_study import RecuperatorRequest, recuperator_warnings, solve_recuperator
+from mixjt.studies.throttle_study import ThrottleRequest, solve_throttle
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-tubes.toml"
 
@@ -45,75 +50,99 @@ def result(case, model, z):
     return solve_recuperator(Fluid(model, z), case.circuit, replace(recuperator_request(case), norm="EN 12735-1"))
 
 
-def test_the_circuit_agrees_with_its_recuperator(result):
-    """Cooling, flow and throttle inlet of the circuit are those of the rating, but for the heat that leaks in."""
-    solved = result.solved
-    assert solved.result.cooling_capacity == pytest.approx(solved.cooling, abs=1e-3 * solved.rating.duty / 0.023)
-    assert solved.circuit.low_side_drop == pytest.approx(solved.rating.low_drop, rel=1e-3)
-    assert solved.circuit.high_side_drop == pytest.approx(solved.rating.high_drop, rel=1e-3)
-    assert solved.rating.molar_flow == pytest.approx(solved.result.molar_flow, rel=0.01)
-    points = solved.result.points
-    assert points[THROTTLE_INLET].temperature == pytest.approx(solved.rating.high_outlet_temperature, abs=0.05)
-    assert points[AFTERCOOLER_OUTLET].enthalpy == pytest.approx(solved.pair.high_enthalpy)
-    assert points[EVAPORATOR_OUTLET].pressure == pytest.approx(solved.pair.low_pressure, rel=1e-4)
+def with_length(case, length, **values):
+    return replace(case.circuit, coil=replace(case.circuit.coil, length=length), **values)
 
 
-def test_without_a_leak_conductance_and_approach_agree_too(case, model, z):
-    """UA of the circuit's pinch curve (pressures linear in temperature) against the sum over the cells.
+@pytest.fixture(scope="module")
+def found(case, model, z):
+    """The length that 4 K need."""
+    return solve_circuit(Fluid(model, z), with_length(case, None, recuperator_approach=4.0))
 
-    At 20 m: where the pinch is a narrow kink, as from 25 m on, the cells step over its bottom.
+
+@pytest.fixture(scope="module")
+def stated(case, model, z, found):
+    """That length stated."""
+    return solve_circuit(Fluid(model, z), with_length(case, found.rating.length))
+
+
+@pytest.mark.parametrize("leaking", [0.0, 0.05])
+@pytest.mark.parametrize("length", [18.0, 30.0, 45.0])
+def test_the_circuit_agrees_with_its_recuperator(case, model, z, length, leaking):
+    """The march cuts the UA into cells of its own and knows the pressure all along: duty and cooling to 0.1 % of the duty.
+
+    The circuit spreads the leak over even conductance, the march over even length; the cold, long stretches of little
+    conductance then take up more of it.
     """
-    tubes = recuperator_request(case).tubes
-    solved = solve_rated_circuit(Fluid(model, z), case.circuit, tubes, length=20.0)
-    assert solved.result.recuperator_conductance == pytest.approx(solved.rating.conductance, rel=0.02)
-    assert solved.circuit.recuperator_approach == pytest.approx(solved.rating.smallest_approach, rel=0.02)
-    again = solve_circuit(Fluid(model, z), solved.circuit)
-    assert again.cooling_power == pytest.approx(solved.cooling_power, rel=2e-3)
+    solved = solve_circuit(Fluid(model, z), with_length(case, length, insulation=Insulation(leaking)))
+    rating, points, duty = solved.rating, solved.points, solved.recuperator_duty
+    assert rating.length == pytest.approx(length, rel=1e-5)
+    assert solved.recuperator_conductance == pytest.approx(rating.conductance, rel=2e-5)
+    assert rating.duty == pytest.approx(duty, rel=1e-3)
+    marched = (points[EVAPORATOR_OUTLET].enthalpy - rating.high_outlet_enthalpy) * solved.molar_flow
+    at_cold_end = 0.2 * leaking * (295.15 - 120.0)
+    assert marched - at_cold_end == pytest.approx(solved.cooling_power, abs=1e-3 * duty)
+    assert rating.heat_leak + at_cold_end == pytest.approx(solved.heat_leak, rel=0.07, abs=1e-9)
+    assert solved.circuit.low_side_drop == pytest.approx(rating.low_drop, rel=1e-4)
+    assert solved.circuit.high_side_drop == pytest.approx(rating.high_drop, rel=1e-4)
+    assert points[THROTTLE_INLET].pressure == pytest.approx(15e5 - rating.high_drop, abs=1.0)
+    assert points[EVAPORATOR_OUTLET].pressure == pytest.approx(3e5 + rating.low_drop, abs=1.0)
 
 
-def test_the_length_found_for_an_approach_gives_it_back(case, model, z):
-    tubes = recuperator_request(case).tubes
-    found = solve_rated_circuit(Fluid(model, z), case.circuit, tubes, approach=4.0)
-    again = solve_rated_circuit(Fluid(model, z), case.circuit, tubes, length=found.rating.length)
-    assert again.rating.smallest_approach == pytest.approx(4.0, rel=1e-3)
-    assert again.cooling_power == pytest.approx(found.cooling_power, rel=1e-3)
+def test_a_length_that_was_found_changes_nothing_when_it_is_stated(found, stated):
+    assert found.pinch.smallest_approach == pytest.approx(4.0, abs=1e-3)
+    for name in ("recuperator_conductance", "cooling_power", "molar_flow", "recuperator_duty"):
+        assert getattr(stated, name) == pytest.approx(getattr(found, name), rel=1e-6)
+    assert stated.pinch.smallest_approach == pytest.approx(found.pinch.smallest_approach, rel=1e-6)
+    assert stated.rating.mass == pytest.approx(found.rating.mass, rel=1e-6)
+    for drop in ("high_side_drop", "low_side_drop"):  # to 0.1 Pa
+        assert getattr(stated.circuit, drop) == pytest.approx(getattr(found.circuit, drop), rel=1e-5)
+
+
+def test_a_recuperator_of_the_same_size_gives_the_same_without_its_tubes(case, model, z, stated, found):
+    fluid = Fluid(model, z)
+    sized = with_length(case, found.rating.length).as_sized(stated)
+    assert sized.coil is None and sized.recuperator_conductance == stated.recuperator_conductance
+    assert solve_circuit(fluid, sized).cooling_power == pytest.approx(stated.cooling_power, rel=1e-5)
+    at_approach = with_length(case, found.rating.length).as_solved(stated)
+    assert at_approach.recuperator_conductance is None
+    assert solve_circuit(fluid, at_approach).cooling_power == pytest.approx(stated.cooling_power, rel=1e-5)
 
 
 def test_too_short_a_tube_leaves_no_cooling(case, model, z):
-    with pytest.raises(UnreachableError, match="leaves no cooling at 120 K"):
-        solve_rated_circuit(Fluid(model, z), case.circuit, recuperator_request(case).tubes, length=2.0)
+    with pytest.raises(UnreachableError, match=r"\(2 m of its tubes\) leaves no cooling at 120 K"):
+        solve_circuit(Fluid(model, z), with_length(case, 2.0))
 
 
-def test_a_leak_into_a_tight_recuperator_costs_its_share_of_cooling(case, model_of):
-    """Where the streams already touch at the warm end, all the heat that leaks in is lost to the load."""
-    gases = ("nitrogen", "methane", "ethane", "propane", "isobutane")
-    model, z = model_of(gases), np.array([0.16, 0.38, 0.12, 0.17, 0.17])
-    tubes = recuperator_request(case).tubes
-    dry, leaking = (
-        solve_rated_circuit(Fluid(model, z), case.circuit, tubes, length=30.0, heat_leak=leak) for leak in (0.0, 2.0)
-    )
-    assert dry.rating.pinch_position == pytest.approx(30.0)
-    lost = (dry.cooling - leaking.cooling) * leaking.pair.molar_flow
-    assert 1.5 < lost < 2.0
-    assert leaking.result.cooling_capacity == pytest.approx(leaking.cooling, rel=0.01)
+@pytest.mark.parametrize("other", [
+    lambda circuit: with_separator(circuit), lambda circuit: with_precooler(circuit, Precooler(temperature=250.0)),
+])  # fmt: skip
+def test_two_sections_take_no_length_of_tube(case, other):
+    with pytest.raises(InputError, match="rated in the plain circuit only"):
+        other(case.circuit)
+    other(with_length(case, None))
 
 
-def test_length_or_approach(case, model, z):
-    with pytest.raises(InputError, match="either its length or its smallest approach"):
-        solve_rated_circuit(Fluid(model, z), case.circuit, recuperator_request(case).tubes)
+def test_the_head_and_the_table_of_lengths_agree(result):
+    (own,) = [point for point in result.lengths if point.length == pytest.approx(30.0, rel=1e-5)]
+    assert own.cooling_power == result.solved.cooling_power
+    assert own.smallest_approach == result.solved.pinch.smallest_approach
 
 
 def test_the_band_encloses_the_answer(result):
-    rating = result.solved.rating
-    assert result.strong.smallest_approach < rating.smallest_approach < result.weak.smallest_approach
-    assert result.strong_length < rating.length < result.weak_length
+    solved = result.solved
+    assert result.strong.smallest_approach < solved.pinch.smallest_approach < result.weak.smallest_approach
+    assert result.strong.cooling_power > solved.cooling_power > result.weak.cooling_power
+    assert result.strong_length < solved.rating.length < result.weak_length
 
 
 def test_other_lengths_trade_approach_for_pressure(result):
     lengths = result.lengths
-    assert len(lengths) >= 5 and any(point.length == pytest.approx(result.solved.rating.length) for point in lengths)
+    assert len(lengths) >= 5
     for shorter, longer in pairwise(lengths):
+        assert longer.length > shorter.length and longer.conductance > shorter.conductance
         assert longer.smallest_approach < shorter.smallest_approach and longer.low_drop > shorter.low_drop
+        assert longer.cooling_power > shorter.cooling_power
 
 
 def test_offers_are_of_the_norm_and_sorted_by_metal(result):
@@ -151,6 +180,48 @@ def test_figures_hold_both_streams_and_the_trade(result):
         assert all(axes.get_tightbbox().x1 <= one.bbox.x1 for axes in one.axes)  # no title is cut
 
 
+def without_length() -> str:
+    text = CASE.read_text()
+    assert 'length = "30 m"' in text
+    return text.replace('length = "30 m"', "# ")
+
+
+def shown(capsys, *arguments) -> dict:
+    assert main([str(one) for one in arguments] + ["--json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def test_recuperator_throttle_and_cycle_speak_of_one_machine(fast_commands, tmp_path, capsys):
+    """A blend by option, the length of tube found; then stated, and the capillary found and stated: nothing moves."""
+    first, second = tmp_path / "first.toml", tmp_path / "second.toml"
+    blend = "nitrogen=0.15, methane=0.43, ethane=0.06, propane=0.048, isobutane=0.2, n-butane=0.112"
+    text = re.sub(r"\[blend\].*?(?=\n\[)", "", without_length(), flags=re.DOTALL)
+    text += '[throttle]\ndiameter = "0.8 mm"\n[insulation]\nconductance = "0.05 W/K"\n'
+    first.write_text(text + '[recuperator]\napproach = "4 K"\n')
+    seen = shown(capsys, "recuperator", first, "--blend", blend)
+    assert seen["length_found"] and seen["heat_leak_W"] > 1.0
+    length, capillary = seen["recuperator_length_m"], seen["capillary_length_m"]
+    text = text.replace("[recuperator_tubes]", f'[recuperator_tubes]\nlength = "{length!r} m"')
+    second.write_text(text.replace('diameter = "0.8 mm"', f'diameter = "0.8 mm"\nlength = "{capillary!r} m"'))
+    for command, case in (("cycle", first), ("recuperator", second), ("throttle", second), ("cycle", second)):
+        record = shown(capsys, command, case, "--blend", blend)
+        for key in MACHINE_KEYS:
+            assert record[key] == pytest.approx(seen[key], rel=1e-5 if "drop" in key else 1e-6)
+        if command == "throttle":
+            assert record["found"] == "flow"
+            assert record["mass_flow_g_per_s"] == pytest.approx(record["circuit_mass_flow_g_per_s"], rel=1e-5)
+
+
+def test_pressures_settle_at_the_design_with_the_capillary_found_for_it(case, model, stated):
+    """Against the balances of the settled machine, which has a grid of its own."""
+    points, fluid = stated.points, stated.fluid
+    tube = ThrottleRequest(diameter=8e-4)
+    cut = solve_throttle(fluid, points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure, stated.mass_flow, tube)
+    machine = FixedMachine(with_length(case, 20.0).as_sized(stated), cut.solved.tube)
+    settled = settle_machine(fluid, machine, 120.0)
+    assert settled.discharge_pressure == pytest.approx(15e5, rel=5e-3)
+
+
 @pytest.fixture
 def fast_commands(monkeypatch, model):
     monkeypatch.setattr(cli_request, "chosen_model", lambda name, gases: model)
@@ -158,11 +229,12 @@ def fast_commands(monkeypatch, model):
 
 def test_command_writes_tables_and_plots(fast_commands, tmp_path, capsys):
     out = tmp_path / "run"
-    text = CASE.read_text().replace('heat_leak = "2 W"', 'heat_leak = "2 W"\ntube_norm = "ASTM B280"')
+    text = CASE.read_text().replace('kind = "tube in tube"', 'kind = "tube in tube"\ntube_norm = "ASTM B280"')
     (tmp_path / "case.toml").write_text(text)
     assert main(["recuperator", str(tmp_path / "case.toml"), "--json", "--out", str(out)]) == 0
     record = json.loads(capsys.readouterr().out)
-    assert record["length_m"] == pytest.approx(30.0) and record["length_found"] is False
+    assert record["recuperator_length_m"] == pytest.approx(30.0) and record["length_found"] is False
+    assert record["recuperator_metal_kg"] == pytest.approx(13.48, abs=0.01) and record["capillary_length_m"] is None
     assert record["tubes"] == "copper, 6 x 1 mm in 12 x 1 mm"
     assert record["smallest_approach_with_strong_films_K"] < record["smallest_approach_K"]
     assert record["warnings"] and record["cooling_power_W"] > record["load_W"]
@@ -176,16 +248,15 @@ def test_command_writes_tables_and_plots(fast_commands, tmp_path, capsys):
     assert len(rows) == 100
     assert sum(float(row["length_m"]) for row in rows) == pytest.approx(30.0, rel=1e-6)
     conductance = sum(float(row["length_m"]) * float(row["conductance_W_per_m_K"]) for row in rows)
-    assert conductance == pytest.approx(record["recuperator_conductance_W_per_K"], rel=1e-9)
+    assert conductance == pytest.approx(record["recuperator_conductance_W_per_K"], rel=2e-5)
 
 
 def test_command_prints_the_band_and_the_length_found(fast_commands, tmp_path, capsys):
-    text = CASE.read_text().replace('length = "30 m" ', "# ").replace('target_approach = "4 K"', 'target_approach = "5 K"')
-    (tmp_path / "case.toml").write_text(text)
+    (tmp_path / "case.toml").write_text(without_length() + '[recuperator]\napproach = "5 K"\n[throttle]\ndiameter = "0.8 mm"\n')
     assert main(["recuperator", str(tmp_path / "case.toml")]) == 0
     printed = capsys.readouterr().out
-    for expected in ("good to 20-30 %", "for an approach of 5 K", "Tubes one can buy", "Flammable", "Local codes"):
-        assert expected in printed
+    for expected in ("good to 20-30 %", " m, found", r"smallest approach +5\.000", "Capillary for it", "Tubes one can buy", "Flammable", "Local codes"):
+        assert re.search(expected, printed)
 
 
 @pytest.mark.parametrize(
@@ -195,8 +266,12 @@ def test_command_prints_the_band_and_the_length_found(fast_commands, tmp_path, c
         ('small_wall = "1 mm"', 'small_wall = "3 mm"', "has no bore"),
         ('length = "30 m"', 'length = "0 m"', "[recuperator_tubes] length"),
         ('kind = "tube in tube"', 'kind = "tube in tub"', 'did you mean "tube in tube"?'),
-        ('heat_leak = "2 W"', 'material = "coper"', 'did you mean "copper"?'),
-        ('heat_leak = "2 W"', "number = 3", "one small tube"),
+        ('kind =', 'material = "coper"\nkind =', 'did you mean "copper"?'),
+        ('kind =', "number = 3\nkind =", "one small tube"),
+        ('kind =', 'heat_leak = "2 W"\nkind =', "there is no such key in [recuperator_tubes]"),
+        ('[cold_end]', '[recuperator]\napproach = "4 K"\n[cold_end]', "follows from the tubes and their length"),
+        ('[cold_end]', '[recuperator]\nconductance = "80 W/K"\n[cold_end]', "follows from the tubes and their length"),
+        ('[cold_end]', '[recuperator]\npressure_drop_low = "0.1 bar"\n[cold_end]', "follows from the tubes in"),
         ('length = "30 m"', 'length = "2 m"', "leaves no cooling"),
         ("[recuperator_tubes]", "[recuperator_tubez]", "did you mean [recuperator_tubes]?"),
     ],

@@ -144,6 +144,14 @@ def test_limits_of_a_change_are_said_or_kept(recipe):
     assert "below the ambient" in by_text["ambient temperature", -180.0].problem
 
 
+def test_a_recuperator_of_stated_size_is_changed_by_its_size(recipe):
+    sized = replace(MACHINE, recuperator_conductance=40.0)
+    changes = {(one.input, one.amount): one for one in changed_circuits(recipe, sized, SensitivityRequest())}
+    assert "recuperator approach" not in {name for name, _ in changes}
+    for step in (-0.25, 0.25):
+        assert changes["recuperator UA", step].circuit == replace(sized, recuperator_conductance=40.0 * (1.0 + step))
+
+
 def test_the_greatest_effect_comes_first(found):
     sizes = [max(abs(e.power_change) for e in found.effects if e.change.input == name) for name in found.inputs]
     assert sizes == sorted(sizes, reverse=True)

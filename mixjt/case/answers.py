@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from math import isclose
 
 from mixjt.case.bottles import amounts_from_text, spelled
@@ -19,19 +18,10 @@ from mixjt.studies.recuperator_study import RecuperatorRequest, RecuperatorResul
 from mixjt.studies.throttle_study import ThrottleRequest, ThrottleResult
 
 EXACT = 1e-9  # relative; what is closer is the same
-REPEATED = 1e-2  # relative; a coil and its circuit, made to fit from other starts, differ by some 3e-3
 WORKED_BACK = ("displacement", "speed", "clearance", "motor_efficiency", "power_factor")
 
 
-@dataclass(frozen=True)
-class Answer:
-    """Values by (table, key), and how closely the command would find them again.
-
-    A case that says all of them to within that accuracy has the answer.
-    """
-
-    values: Mapping[tuple[str, str], object]
-    accuracy: float = EXACT
+Answer = Mapping[tuple[str, str], object]  # values by (table, key); None for a key that the answer makes needless
 
 
 def search_answer(case: Case, amounts: Mapping[str, float], result: CircuitResult) -> Answer:
@@ -45,27 +35,23 @@ def search_answer(case: Case, amounts: Mapping[str, float], result: CircuitResul
     kept = all(isclose(getattr(case.circuit, name), value, rel_tol=EXACT) for name, value in found.items())
     labelled = case.tables["rating"]["power"] is not None
     machine = {} if kept else _machine(case, case.circuit.compressor, with_efficiency=not labelled)
-    return Answer(_blend(case, amounts) | pressures | machine)
+    return _blend(case, amounts) | pressures | machine
 
 
 def recuperator_answer(case: Case, result: RecuperatorResult, blend_text: str | None) -> Answer:
-    """The coil's length, what it makes of the circuit, and its contents where the case has tables for them."""
-    circuit, length = result.solved.circuit, result.solved.rating.length
-    fitting = placed(
-        ThrottleCircuit, recuperator_approach=circuit.recuperator_approach,
-        high_side_drop=circuit.high_side_drop, low_side_drop=circuit.low_side_drop,
-    )  # fmt: skip
+    """The coil's length, from which its size and drops follow, and its contents where the case has tables for them."""
+    length = result.solved.rating.length
+    sizes = placed(ThrottleCircuit, recuperator_approach=None, recuperator_conductance=None)
     contents = tube_contents(result.request.tubes, length)
     stated = {place: value for place, value in contents.items() if place[0] in case.raw}
-    values = placed(RecuperatorRequest, length=length) | fitting | stated
-    return Answer(_option(case, blend_text) | values, REPEATED)
+    return _option(case, blend_text) | placed(RecuperatorRequest, length=length) | sizes | stated
 
 
 def throttle_answer(case: Case, result: ThrottleResult, blend_text: str | None) -> Answer:
     """The capillary: what was stated of it, and what was found."""
     tube = result.solved.tube
     found = placed(ThrottleRequest, diameter=tube.diameter, length=tube.length)
-    return Answer(_option(case, blend_text) | found)
+    return _option(case, blend_text) | found
 
 
 def compressor_answer(case: Case, request: RatingRequest, blend_text: str | None) -> Answer:
@@ -75,7 +61,7 @@ def compressor_answer(case: Case, request: RatingRequest, blend_text: str | None
     """
     labelled = case.tables["rating"]["capacity"] is not None
     machine = request.machine.at(*request.circuit_pressures)
-    return Answer(_option(case, blend_text) | _machine(case, machine, with_efficiency=not labelled))
+    return _option(case, blend_text) | _machine(case, machine, with_efficiency=not labelled)
 
 
 def _machine(case: Case, machine: Compressor, with_efficiency: bool) -> dict:

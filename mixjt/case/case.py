@@ -10,6 +10,7 @@ from mixjt.case.bottles import case_blend, case_bottles
 from mixjt.case.insulation_case import case_insulation
 from mixjt.case.rating_case import circuit_compressor
 from mixjt.case.read import CaseFile, read, read_case_file
+from mixjt.case.recuperator_case import case_coil
 from mixjt.case.schema import FilePlace
 from mixjt.case.tables import BOTTLE_TABLE
 from mixjt.circuit.machine import ThrottleCircuit
@@ -54,11 +55,11 @@ def case_of(written: CaseFile) -> Case:
     """The case that a file's tables describe; errors as `read_case`."""
     place, tables = FilePlace(written.file, written.text), written.tables
     _check_order(written)
-    _check_recuperator(written)
     parts = {
         "compressor": circuit_compressor(written),
         "aftercooler": case_aftercooler(written),
         "insulation": case_insulation(written),
+        "coil": case_coil(written),
     }
     circuit = read(ThrottleCircuit, written, where=place.at(), **parts)
     bottles = case_bottles(written.raw.get(BOTTLE_TABLE, []), place)
@@ -82,14 +83,6 @@ def case_search(case: CaseFile, circuit: ThrottleCircuit, bottles, where: str | 
     return read(
         SearchRequest, case, where=where, circuit=circuit, bottles=bottles, constraints=constraints, **changes
     )
-
-
-def _check_recuperator(case: CaseFile) -> None:
-    """Refuse a recuperator that is stated twice."""
-    if {"approach", "conductance"} <= case.raw.get("recuperator", {}).keys():
-        raise InputError(
-            f"{case.place('recuperator').at('conductance')}: the approach follows from the conductance; state one of them"
-        )
 
 
 def _check_order(case: CaseFile) -> None:

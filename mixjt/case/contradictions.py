@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 
 from mixjt.case.case import Case
-from mixjt.case.recuperator_case import recuperator_request, tube_contents
-from mixjt.studies.recuperator_study import RecuperatorResult
+from mixjt.case.recuperator_case import tube_contents
 
 CLOSE = 0.15  # relative; our choice: bends, headers and a ruler are good for that
 SAME = 0.01  # relative, of what is weighed
@@ -26,10 +25,9 @@ def contradictions(case: Case) -> list[str]:
 
 
 def _recuperator(case: Case):
-    tubes = case.tables["recuperator_tubes"]
-    if tubes is None or tubes["length"] is None:
+    if not case.circuit.of_stated_length:
         return
-    geometry, length = recuperator_request(case).tubes, tubes["length"]
+    geometry, length = case.circuit.coil.tubes, case.circuit.coil.length
     for (table, key), true in tube_contents(geometry, length).items():
         values = case.tables[table]
         verb, unit, scale = ("weigh", "kg", 1.0) if table == "cold_mass" else ("hold", "L", 1e3)
@@ -43,13 +41,3 @@ def _charge(case: Case):
         said = case.tables["sensitivity"]["charge"]
         yield "[sensitivity] charge", said, "[volumes] charge", volumes["charge"], "g", 1e3, SAME
 
-
-def missed_approach(case: Case, result: RecuperatorResult) -> list[str]:
-    """A sentence where a coil of stated length misses the approach that the case's other commands count on."""
-    stated, reached = case.circuit.recuperator_approach, result.solved.rating.smallest_approach
-    if case.table("recuperator_tubes")["length"] is None or reached <= (1.0 + CLOSE) * stated:
-        return []
-    return [
-        (f"the other commands count on an approach of {stated:.3g} K ([recuperator]), but this coil reaches only "
-        f"{reached:.3g} K: mend one of the two")
-    ]

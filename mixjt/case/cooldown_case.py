@@ -8,6 +8,7 @@ from mixjt.case.case import Case
 from mixjt.case.read import read
 from mixjt.case.schema import located
 from mixjt.circuit.settled import FixedMachine, Volumes, held_conductance
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts.cold_mass import ColdMass
@@ -20,6 +21,8 @@ LOWEST = 60.0  # K
 
 def fixed_machine(case: Case, fluid: Fluid) -> FixedMachine:
     """The case's circuit with its recuperator, its capillary and, where [volumes] is given, its charge of a blend.
+
+    Tubes of stated length have become the UA and the pressure drops that they have at the circuit's own pressures.
 
     Raises
     ------
@@ -34,7 +37,10 @@ def fixed_machine(case: Case, fluid: Fluid) -> FixedMachine:
             raise InputError(f"{place.at()}: a fixed throttle needs {key}; `mixjt throttle` finds it")
     with located(place.at()):
         tube = Capillary(**{field.name: values[field.name] for field in fields(Capillary)})
-    return FixedMachine(case.circuit, tube, held_conductance(fluid, case.circuit), _volumes(case, fluid.molar_mass))
+    circuit = case.circuit
+    if circuit.coil is not None:
+        circuit = circuit.as_sized(solve_circuit(fluid, circuit))
+    return FixedMachine(circuit, tube, held_conductance(fluid, circuit), _volumes(case, fluid.molar_mass))
 
 
 def _volumes(case: Case, molar_mass: float) -> Volumes | None:

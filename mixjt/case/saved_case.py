@@ -1,7 +1,7 @@
 """A case file with what a command has found in its place; all else stays as the user wrote it.
 
-A value that the case says already keeps its line untouched, and so do all where the case has the whole answer as closely
-as the command would find it again; any other keeps the unit, the place and the comment of the line that it replaces.
+A value that the case says already keeps its line untouched; any other keeps the unit, the place and the comment of the
+line that it replaces.
 """
 
 from __future__ import annotations
@@ -77,18 +77,19 @@ def saved_text(case: CaseFile, answer: Answer, command: str, path="the new case"
     """The text of a case with an answer in its place, read again as a check; as `save_case`."""
     import tomlkit
 
-    if not _unsaid(case, answer.values, answer.accuracy):
-        return case.text
-    document, remark, new = tomlkit.parse(case.text), f"set by {command}", _unsaid(case, answer.values, EXACT)
+    document, remark, new = tomlkit.parse(case.text), f"set by {command}", _unsaid(case, answer, EXACT)
     for (table, key), value in new.items():
+        if value is None:
+            del document[table][key]
+            continue
         if table not in document:
             document.add(table, tomlkit.table())
         _put(document[table], key, _written(case, table, key, value), remark)
-    tables = dict.fromkeys(table for table, _ in new)
+    tables = dict.fromkeys(table for (table, _), value in new.items() if value is not None)
     text = _headed(
         document.as_string(), (f"# [{table}] {remark}" for table in tables if not _of_lines(document[table]))
     )
-    for table, key in _unsaid(case_of(case_file(path, text)), answer.values, WRITTEN_EXACTLY):
+    for table, key in _unsaid(case_of(case_file(path, text)), answer, WRITTEN_EXACTLY):
         raise InputError(f"{case.file}: [{table}] {key} could not be put in its place; write the table line by line")
     return text
 
@@ -105,7 +106,9 @@ def _headed(text: str, heads: Iterable[str]) -> str:
 
 
 def _says(case: CaseFile, table: str, key: str, value, accuracy: float) -> bool:
-    """Whether a case has a value, stated or by default."""
+    """Whether a case has a value, stated or by default; None, whether it does not state the key."""
+    if value is None:
+        return key not in case.raw.get(table, {})
     if table == BLEND_TABLE:
         shares = case.raw.get(table, {})
         said = read_quantity(shares[key], "fraction", key) if key in shares else None

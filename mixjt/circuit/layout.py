@@ -19,15 +19,17 @@ from mixjt.circuit.accounting import Account, Component, account, enthalpy
 from mixjt.circuit.curves import difference_curve
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.pinch import LeastDifference
+from mixjt.circuit.rated import CoilStreams
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.circuit.section import Leg, Section
-from mixjt.errors import UnreachableError
+from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 from mixjt.parts import places
 from mixjt.parts.compressor.compression import CompressionResult, compress
 from mixjt.parts.insulation import NO_LEAK, Leak, spread_leak
 from mixjt.parts.recuperator.side import Stream, length_shares
+from mixjt.parts.recuperator.tube_rating import Rating
 
 SAME = 1e-6  # of the cooling, between two rounds
 LEAK_POINTS = 33
@@ -97,6 +99,11 @@ class Solution:
         """Into recuperator and cold end."""
         return self.sections[0].leak
 
+    @cached_property
+    def rating(self) -> Rating | None:
+        """What the tubes of the recuperator do at this flow and these inlets; None where they are not known."""
+        return self.layout.rating(self)
+
 
 class Layout:
     """A circuit with a blend in it; what is here holds for the plain circuit and, where they say nothing else, its kin.
@@ -112,6 +119,7 @@ class Layout:
     def __init__(self, fluid: Fluid, circuit: ThrottleCircuit):
         self.fluid, self.circuit = fluid, circuit
         self.blend = Stream(fluid)
+        self.streams = CoilStreams(fluid)
 
     @cached_property
     def cooled(self) -> State:
@@ -142,6 +150,26 @@ class Layout:
         other.circuit = replace(self.circuit, aftercooler_approach=approach)
         other.__dict__.pop("cooled", None)
         return other
+
+    def with_drops(self, rating: Rating) -> Layout:
+        """The same with the pressure drops of its tubes, their property tables kept.
+
+        Raises
+        ------
+        UnreachableError
+            Where they leave no pressure to the throttle.
+        """
+        try:
+            circuit = replace(self.circuit, high_side_drop=rating.high_drop, low_side_drop=rating.low_drop)
+        except InputError as error:
+            raise UnreachableError(f"this recuperator takes too much pressure: {error}") from None
+        other = type(self)(self.fluid, circuit)
+        other.streams = self.streams
+        return other
+
+    def rating(self, solution: Solution) -> Rating | None:
+        """What the tubes of the recuperator do in a solution; None where they are not known, or rated in no such circuit."""
+        return None
 
     def leak(self, last: Solution | None) -> Leak:
         """Into recuperator and cold end, spread over the length that the last round found.
@@ -217,7 +245,7 @@ class Layout:
         """Whether what a round finds changes the next."""
         circuit = self.circuit
         leaking = circuit.insulation is not None and circuit.insulation.conductance > 0.0
-        return bool(circuit.high_side_drop or circuit.low_side_drop or circuit.recuperator_conductance or leaking)
+        return bool(circuit.high_side_drop or circuit.low_side_drop or circuit.of_stated_size or circuit.coil or leaking)
 
     def settled(self, solution: Solution, last: Solution | None) -> bool:
         """Whether a further round would change nothing."""

@@ -13,6 +13,7 @@ from mixjt.parts.aftercooler import Aftercooler
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.recuperator.side import Ends
+from mixjt.parts.recuperator.tubes import Coil
 
 if TYPE_CHECKING:
     from mixjt.circuit.result import CircuitResult
@@ -42,6 +43,9 @@ class ThrottleCircuit:
         Smallest temperature difference in the recuperator [K]; zero asks for the thermodynamic limit.
     recuperator_conductance : float, optional
         Of the recuperator [W/K]; then the approach is a result, and the one stated only where its search starts.
+    coil : Coil, optional
+        The tubes of the recuperator, from which its pressure drops follow, and with their length stated its conductance
+        too. Only a plain circuit takes a length: how a coil is shared between two sections is not known here.
     high_side_drop, low_side_drop : float
         Pressure drops of the recuperator's sides [Pa]. The throttle sees discharge pressure less
         aftercooler and high-side drop, the evaporator suction pressure plus low-side drop.
@@ -94,6 +98,7 @@ class ThrottleCircuit:
     compressor: Compressor
     aftercooler: Aftercooler | None = None
     insulation: Insulation | None = None
+    coil: Coil | None = None
 
     def __post_init__(self):
         for name in ("ambient_temperature", "suction_pressure", "discharge_pressure", "cold_temperature"):
@@ -104,6 +109,11 @@ class ThrottleCircuit:
             _require(name, getattr(self, name), zero_allowed=True)
         if self.recuperator_conductance is not None:
             _require("recuperator_conductance", self.recuperator_conductance, zero_allowed=False)
+        if self.of_stated_length and type(self) is not ThrottleCircuit:
+            raise InputError(
+                "tubes of stated length are rated in the plain circuit only, whose recuperator is one section with two "
+                "streams; state the conductance of the recuperator instead, or leave out the length"
+            )
         if not self.discharge_pressure > self.suction_pressure:
             raise InputError(
                 f"discharge pressure {self.discharge_pressure:.6g} Pa must be above the suction pressure "
@@ -124,6 +134,16 @@ class ThrottleCircuit:
                 f"a recuperator approach of {self.recuperator_approach:.6g} K leaves no recuperator between "
                 f"{self.cold_temperature:.6g} K and {self.warm_temperature:.6g} K"
             )
+
+    @property
+    def of_stated_length(self) -> bool:
+        """Whether the recuperator is a coil whose length is stated."""
+        return self.coil is not None and self.coil.length is not None
+
+    @property
+    def of_stated_size(self) -> bool:
+        """Whether the recuperator's conductance or tubes are stated, so that its approach is a result."""
+        return self.recuperator_conductance is not None or self.of_stated_length
 
     @property
     def warm_temperature(self) -> float:
@@ -151,11 +171,23 @@ class ThrottleCircuit:
         return self.cold_temperature + self.recuperator_approach, self.warm_temperature
 
     def as_solved(self, result: CircuitResult) -> ThrottleCircuit:
-        """The circuit with all that was chosen for a result of its kind."""
+        """The circuit with all that was chosen for a result of its kind, the approach of its recuperator stated."""
         return replace(
-            self, suction_pressure=result.suction_pressure, discharge_pressure=result.discharge_pressure,
-            aftercooler_approach=result.aftercooler_approach,
-        )
+            self.as_sized(result), recuperator_conductance=None, suction_pressure=result.suction_pressure,
+            discharge_pressure=result.discharge_pressure, aftercooler_approach=result.aftercooler_approach,
+        )  # fmt: skip
+
+    def as_sized(self, result: CircuitResult) -> ThrottleCircuit:
+        """The circuit with a recuperator as large as that of a result, and with its pressure drops, but without tubes.
+
+        What is solved with other gases, pressures or temperatures then keeps that recuperator's UA.
+        """
+        found = result.circuit
+        return replace(
+            self, recuperator_approach=found.recuperator_approach, high_side_drop=found.high_side_drop,
+            low_side_drop=found.low_side_drop, coil=None,
+            recuperator_conductance=result.recuperator_conductance if self.of_stated_size else None,
+        )  # fmt: skip
 
     def ends(
         self, throttle_inlet: float | None = None, compressor_inlet: float | None = None

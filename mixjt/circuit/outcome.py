@@ -70,6 +70,8 @@ def circuit_outcome(solution: Solution) -> CircuitResult:
         "exergy_residual": balance.exergy_residual,
         "freezing": freezing,
         "warnings": (*found, *layout.notes(solution, curves), *lost_low, *lost_high),
+        "circuit": circuit,
+        "rating": solution.rating,
     }
     return layout.kind(**(values | _leak(solution) | layout.more(solution, curves)))
 

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
+from mixjt.parts.recuperator.tube_rating import Rating
+
+if TYPE_CHECKING:
+    from mixjt.circuit.machine import ThrottleCircuit
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,6 +140,8 @@ class CircuitResult:
     insulation_conductance: float | None = None  # W/K; None, like the leak, where no insulation is stated
     heat_leak: float | None = None  # W, into recuperator and cold end
     cold_end_leak: float | None = None  # W, of it into the evaporator
+    circuit: ThrottleCircuit | None = None  # as solved: with the approach and the pressure drops found
+    rating: Rating | None = None  # of the recuperator, where its tubes are known
 
     @property
     def gases(self) -> tuple[str, ...]:
@@ -185,6 +192,11 @@ class CircuitResult:
     def total_power(self) -> float:
         """Electrical power of all compressors of the circuit [W]."""
         return self.compressor_power
+
+    @property
+    def recuperator_duty(self) -> float:
+        """Heat that the high side gives in the recuperator, all sections together [W]."""
+        return float(self.pinch.heat[-1]) * self.molar_flow
 
     @property
     def recuperator_conductance(self) -> float:

@@ -110,6 +110,11 @@ class FixedMachine:
         """Evaporator over suction pressure."""
         return self.circuit.evaporator_pressure / self.circuit.suction_pressure
 
+    @property
+    def smallest_ratio(self) -> float:
+        """Of discharge over suction pressure, which still leaves some to the throttle."""
+        return SMALLEST_RATIO * self.low_share / self.high_share
+
 
 def held_conductance(fluid: Fluid, circuit: ThrottleCircuit) -> float:
     """Of the recuperator that a machine has [W/K]: that stated, or the one that the circuit takes for its approach.
@@ -245,7 +250,7 @@ def _settled_by_charge(fluid, machine: FixedMachine, at: _Place, start: Settled 
 
     def trial(logs: np.ndarray) -> tuple[Settled, np.ndarray]:
         low, high = np.exp(np.clip(logs, math.log(LOWEST_SUCTION), math.log(HIGHEST_DISCHARGE)))
-        found = _trial(fluid, machine, at, low, max(high, SMALLEST_RATIO * low))
+        found = _trial(fluid, machine, at, low, max(high, machine.smallest_ratio * low))
         if found.settled is None:
             raise UnreachableError("the compressor moves nothing")
         return found.settled, np.array([found.surplus, math.log(found.settled.stored / machine.volumes.charge)])
@@ -326,7 +331,7 @@ def _balanced(fluid, machine: FixedMachine, at: _Place, low: float, start) -> _A
         return trial.surplus
 
     first = (start or machine.circuit).discharge_pressure
-    lowest, highest = math.log(SMALLEST_RATIO * low), math.log(HIGHEST_DISCHARGE)
+    lowest, highest = math.log(machine.smallest_ratio * low), math.log(HIGHEST_DISCHARGE)
     a = min(max(math.log(first), lowest), highest)
     value, step = surplus(a), 0.1
     while True:  # more pressure lets the throttle pass more and the compressor move less

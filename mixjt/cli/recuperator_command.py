@@ -17,8 +17,9 @@ def recuperator(
     """Rate a recuperator made of tube in its circuit, or find the length it needs.
 
     [recuperator_tubes] gives the tubes. With their length, the circuit is solved with the heat transfer and the
-    pressure drops of that tube; without it, the length follows from the approach. Also: what the 20-30 % band of the
-    correlations means, other lengths, and the tubes one can buy.
+    pressure drops of that tube, as by every other command; without it, the length follows from the approach or the
+    conductance of [recuperator]. Also: the capillary of [throttle], what the 20-30 % band of the correlations means,
+    other lengths, and the tubes one can buy.
 
     \b
     Examples
@@ -27,12 +28,12 @@ def recuperator(
     """
     from mixjt.case.answers import recuperator_answer
     from mixjt.case.case import read_case
-    from mixjt.case.contradictions import missed_approach
     from mixjt.case.recuperator_case import recuperator_request
     from mixjt.case.saved_case import checked_new_file
     from mixjt.cli import solved_case as request
     from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import waiting
+    from mixjt.cli.throttle_command import throttle_of
     from mixjt.report import circuit_report
     from mixjt.report import recuperator_report as report
     from mixjt.report.figure import record_of
@@ -54,11 +55,12 @@ def recuperator(
     with waiting("rating the recuperator"):
         result = solve_recuperator(fluid, case.circuit, asked)
         solved = result.solved
-        band = cooling_band(solved.result, solved.circuit)
-    circuit = circuit_report.with_band(circuit_report.case_record(case, solved.result), band)
-    record = circuit | record_of(report.FIGURES, result)
-    record["warnings"] += [*missed_approach(case, result), *circuit["warnings"]]
-    record["cautions"] = circuit_report.circuit_cautions(chosen, solved.result)
+        band = cooling_band(solved, case.circuit)
+        tube = throttle_of(case, solved) if "throttle" in case.raw else None
+    circuit = circuit_report.with_band(circuit_report.case_record(case, solved), band)
+    record = circuit | record_of(report.FIGURES, result) | record_of(report.CAPILLARY, tube)
+    record["warnings"] += [*(tube.warnings if tube else ()), *circuit["warnings"]]
+    record["cautions"] = circuit_report.circuit_cautions(chosen, solved)
     return deliver(
         record, show, json, out, lambda: report.recuperator_tables(result), lambda: report.recuperator_pictures(result),
         Saving(save, case, "mixjt recuperator", lambda: recuperator_answer(case, result, blend)),

@@ -50,7 +50,8 @@ def run_sensitivity(
     with_robust: bool,
 ) -> SensitivityRun:
     """Run the studies."""
-    model, circuit, case = solved.result.fluid.model, solved.case.circuit, solved.case
+    model, case = solved.result.fluid.model, solved.case
+    circuit = case.circuit.as_sized(solved.result)  # tubes are not rated anew: every change keeps their UA and drops
     recipe = case_recipe(case, blend_text, model.gases)
     weighing = contributions = robust = solution = frost_free = None
     notes, problem = [], ""

@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory, SaveFile
 from mixjt.fluid.model_names import DEFAULT
+
+if TYPE_CHECKING:
+    from mixjt.case.case import Case
+    from mixjt.circuit.result import CircuitResult
+    from mixjt.studies.throttle_study import ThrottleResult
 
 
 def throttle(
@@ -32,16 +39,15 @@ def throttle(
     from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.solved_case import solved_circuit
-    from mixjt.parts.places import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
     from mixjt.report import circuit_report
     from mixjt.report import throttle_report as report
     from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
-    from mixjt.studies.throttle_study import solve_throttle
 
     def show() -> None:
         about = {"throttle": report.about_throttle(result)}
         circuit_report.print_heading(solved.case, solved.blend, solved.record, solved.band, about)
+        circuit_report.print_keys("Machine", circuit_report.MACHINE_KEYS, record)
         report.print_throttle(result, record)
         about_models = (*result.warnings, *solved.about_models)
         circuit_report.print_closing(record["warnings"], record["cautions"], about_models)
@@ -51,17 +57,26 @@ def throttle(
     checked_new_file(save, case)
     throttle_request(case, 0.0)  # what is wrong with the table is told before the circuit is solved
     solved = solved_circuit(case_file, blend, model)
-    points = solved.result.points
-    asked = throttle_request(solved.case, points[EVAPORATOR_OUTLET].temperature)
     with waiting("marching along the tube"):
-        result = solve_throttle(
-            solved.result.fluid, points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure,
-            solved.result.mass_flow, asked,
-        )  # fmt: skip
-    record = {key: solved.record[key] for key in ("title", "case", "model", "blend", "cautions")}
+        result = throttle_of(solved.case, solved.result)
+    kept = ("title", "case", "model", "blend", "cautions", *circuit_report.MACHINE_KEYS)
+    record = {key: solved.record[key] for key in kept}
     record |= record_of(report.FIGURES, result)
     record["warnings"] += solved.record["warnings"]
     return deliver(
         record, show, json, out, lambda: report.throttle_tables(result), lambda: report.throttle_pictures(result),
         Saving(save, case, "mixjt throttle", lambda: throttle_answer(case, result, blend)),
     )  # fmt: skip
+
+
+def throttle_of(case: Case, result: CircuitResult) -> ThrottleResult:
+    """The throttle that a case asks for, between the states of its solved circuit."""
+    from mixjt.case.throttle_case import throttle_request
+    from mixjt.parts.places import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
+    from mixjt.studies.throttle_study import solve_throttle
+
+    points = result.points
+    asked = throttle_request(case, points[EVAPORATOR_OUTLET].temperature)
+    return solve_throttle(
+        result.fluid, points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure, result.mass_flow, asked
+    )

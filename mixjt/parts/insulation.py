@@ -31,6 +31,11 @@ class Insulation:
         require_fields(self, "insulation", ("conductance",), least=0.0)
         require_fields(self, "insulation", ("cold_end_share",), least=0.0, most=1.0)
 
+    @property
+    def along(self) -> float:
+        """What of its conductance lies along the recuperator [W/K]."""
+        return (1.0 - self.cold_end_share) * self.conductance
+
 
 @dataclass(frozen=True, eq=False)
 class Leak:
@@ -85,5 +90,5 @@ def spread_leak(
     at_end = insulation.cold_end_share * (ambient - cold_temperature)
     below = ambient - np.asarray(low)
     along = np.concatenate([[0.0], np.cumsum(0.5 * (below[1:] + below[:-1]) * np.diff(length))])
-    heat = insulation.conductance / flow * (at_end + (1.0 - insulation.cold_end_share) * along)
+    heat = (insulation.conductance * at_end + insulation.along * along) / flow
     return Leak(np.asarray(high, dtype=float), heat)

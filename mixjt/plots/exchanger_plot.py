@@ -41,7 +41,7 @@ def plot_temperatures(axes: Axes, rating: Rating) -> Axes:
     axes.plot(rating.position, rating.high_temperature, **HIGH_SIDE, label="high-pressure side")
     axes.plot(rating.position, rating.low_temperature, **LOW_SIDE, label="low-pressure side")
     axes.plot([rating.pinch_position] * 2, [rating.pinch_temperature, rating.pinch_temperature - rating.smallest_approach],
-              **SMALL_MARK, clip_on=False, label=f"smallest approach, {rating.smallest_approach:.3g} K")  # fmt: skip
+              **SMALL_MARK, clip_on=False, label="smallest approach")  # fmt: skip
     axes.set_ylabel("Temperature (K)")
     axes.margins(x=0.02)
     return axes
@@ -81,9 +81,9 @@ def exchanger_figure(result: RecuperatorResult) -> Figure:
     add_legend(figure)
     set_title(
         figure,
-        f"Recuperator of {rating.length:.3g} m: {rating.duty:.4g} W, UA {rating.conductance:.3g} W/K",
+        f"Recuperator of {rating.length:.3g} m: {result.solved.recuperator_duty:.4g} W, UA {rating.conductance:.3g} W/K",
         rating.tubes.text,
-        *circuit_text(result.solved.result),
+        *circuit_text(result.solved),
     )
     return figure
 
@@ -104,11 +104,10 @@ def plot_length_trade(axes: Axes, result: RecuperatorResult) -> Axes:
     other.set_ylabel("Low-side drop (bar)")
     other.set_ylim(bottom=0.0)
     other.grid(visible=False)
-    rating = result.solved.rating
-    axes.axvline(rating.length, **LEVEL, label=f"this one, {rating.length:.3g} m")
-    spread = [[rating.smallest_approach - result.strong.smallest_approach],
-              [result.weak.smallest_approach - rating.smallest_approach]]
-    axes.errorbar([rating.length], [rating.smallest_approach], yerr=spread, **WHISKER, label=f"its approach, {FILMS}")
+    length, own = result.solved.rating.length, result.solved.pinch.smallest_approach
+    axes.axvline(length, **LEVEL, label=f"this one, {length:.3g} m")
+    ends = [own if end is None else end.smallest_approach for end in (result.strong, result.weak)]  # None: no cooling
+    axes.errorbar([length], [own], yerr=[[own - ends[0]], [ends[1] - own]], **WHISKER, label=f"its approach, {FILMS}")
     return axes
 
 
@@ -127,7 +126,7 @@ def plot_offers(axes: Axes, result: RecuperatorResult) -> Axes:
                       (offer.length, offer.low_drop / 1e5), xytext=(-3, -4), textcoords="offset points", ha="right",
                       va="top", fontsize=SMALLEST_FONT, path_effects=halo())  # fmt: skip
     logarithmic(axes, "y")
-    axes.set(ylabel="Low-side drop (bar)", xlabel=f"Length for an approach of {result.request.approach:.3g} K (m)")
+    axes.set(ylabel="Low-side drop (bar)", xlabel=f"Length for {result.solved.recuperator_conductance:.3g} W/K (m)")
     axes.set_title("Tubes one can buy, small/large outside diameter in mm", loc="left")
     axes.margins(x=0.12, y=0.12)
     return axes
@@ -153,8 +152,8 @@ def trade_figure(result: RecuperatorResult) -> Figure:
     if result.offers:
         plot_offers(lower, result)
     else:
-        lower.text(0.5, 0.5, "no tube of the list reaches the approach", ha="center", transform=lower.transAxes)
+        lower.text(0.5, 0.5, "no tube of the list has this conductance", ha="center", transform=lower.transAxes)
     add_legend(figure)
     solved = result.solved
-    set_title(figure, "Recuperator: length against pressure drop", solved.rating.tubes.text, *circuit_text(solved.result))
+    set_title(figure, "Recuperator: length against pressure drop", solved.rating.tubes.text, *circuit_text(solved))
     return figure

@@ -42,8 +42,11 @@ MODEL = Figure("model", "model", "the property model, one of those that `mixjt g
 BLEND_SHARES = Figure("blend", lambda run: run["blend"].to_dict(), "mole fraction of each gas present")
 WARNINGS = Figure("warnings", lambda found: list(found.warnings), "a list of sentences")
 INTERRUPTED = Figure("interrupted", "interrupted", "true after Ctrl-C: what was found until then is kept")
-SUCTION = Figure("suction_pressure_Pa", f"points.{COMPRESSOR_INLET}.pressure", "absolute, at the compressor")
-DISCHARGE = Figure("discharge_pressure_Pa", f"points.{COMPRESSOR_OUTLET}.pressure")
+SUCTION = Figure(
+    "suction_pressure_Pa", f"points.{COMPRESSOR_INLET}.pressure", "absolute, at the compressor", "suction pressure"
+)
+DISCHARGE = Figure("discharge_pressure_Pa", f"points.{COMPRESSOR_OUTLET}.pressure", "", "discharge pressure")
+BAR = {"unit": "bar", "scale": 1e5}
 LOAD = Figure("load_W", "case.load", "of the case", "load", COOLING, 2)
 FIGURES = (
     MODEL,
@@ -79,6 +82,13 @@ FIGURES = (
     Figure("smallest_approach_K", "pinch.smallest_approach", "", "smallest approach", RECUPERATOR, 1),
     Figure("recuperator_conductance_W_per_K", "recuperator_conductance", "UA; `null` where the streams touch",
            "conductance UA", RECUPERATOR, 3),
+    Figure("recuperator_length_m", "rating.length",
+           "of the tubes in `[recuperator_tubes]`, as stated or as that UA needs, and their metal; `null` without tubes",
+           "length of its tubes", RECUPERATOR, 4),
+    Figure("recuperator_metal_kg", "rating.mass", "", "their metal", RECUPERATOR, 5),
+    Figure("high_side_drop_Pa", "circuit.high_side_drop", "pressure drops of the recuperator, stated or those of its tubes",
+           "pressure drop, high side", RECUPERATOR, 6, **BAR),
+    Figure("low_side_drop_Pa", "circuit.low_side_drop", "", "pressure drop, low side", RECUPERATOR, 7, **BAR),
     Figure("cooling_per_conductance_K", _cooling_per_conductance, "cooling power over UA"),
     Figure("insulation_conductance_W_per_K", "insulation_conductance",
            "conductance G between ambient and the cold parts ([insulation](insulation.md)), and what leaks in through it, "
@@ -317,6 +327,10 @@ def circuit_cautions(blend: Blend, result: CircuitResult) -> list[str]:
     return cautions(blend.gases, blend.fractions, result.discharge_pressure, coldest)
 
 
+MACHINE_KEYS = (  # what is built, one set for every command that designs a part of it
+    "cooling_power_W", "load_W", SUCTION.key, DISCHARGE.key, "smallest_approach_K", "recuperator_conductance_W_per_K",
+    "recuperator_length_m", "recuperator_metal_kg", "high_side_drop_Pa", "low_side_drop_Pa", "heat_leak_W",
+)  # fmt: skip
 ALL_FIGURES = (*FIGURES, LOAD, *REST_FIGURES)  # of the record of `mixjt cycle`
 
 

@@ -40,7 +40,7 @@ TABLES = {
     "phases": (*ABOUT, *phases_report.FIGURES, phases_report.CRITICAL, CAUTIONS),
     "search": (*search_report.FIGURES, sensitivity_report.SEARCHED),
     "gases": gases_report.FIGURES,
-    "recuperator": recuperator_report.FIGURES,
+    "recuperator": (*recuperator_report.FIGURES[:-1], *recuperator_report.CAPILLARY, circuit_report.WARNINGS),
     "liquefier": (*liquefier_report.FIGURES, *liquefier_report.REPORT_FIGURES, circuit_report.INTERRUPTED),
     "cascade": (*circuit_report.TITLE, *cascade_report.FIGURES, *cascade_report.BEST, *cascade_report.DESIGN),
     "compare": compare_report.RECORD,

@@ -4,35 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from mixjt.parts.places import COMPRESSOR_INLET, THROTTLE_INLET
 from mixjt.parts.recuperator.heat_transfer import FILM_BAND
-from mixjt.parts.recuperator.tube_rating import Rating
 from mixjt.report import circuit_report
 from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures
 from mixjt.report.terminal import number, print_table
 from mixjt.studies.recuperator_study import RecuperatorResult
 
-RATING = "Recuperator"
-CIRCUIT_KEYS = ("cooling_power_W", "load_W", "mass_flow_g_per_s", "compressor_power_W", "suction_superheat_K")
+RATING, THROTTLE = "Along its tubes", "Capillary for it"
+CIRCUIT_KEYS = (*circuit_report.MACHINE_KEYS, "mass_flow_g_per_s", "compressor_power_W", "suction_superheat_K")
 PROFILE_ROWS = 11  # on the terminal; --out has all of them
-BAR = {"unit": "bar", "scale": 1e5}
-
-
-def _cooling(result: RecuperatorResult, rating: Rating) -> float:
-    """Cooling power [W] of another rating at the same flow; may be negative."""
-    return (result.solved.pair.low_enthalpy - rating.high_outlet_enthalpy) * rating.molar_flow
-
-
-def _mass_flow(result: RecuperatorResult) -> float:
-    rating = result.solved.rating
-    return 1e3 * rating.molar_flow * rating.molar_mass
+BAR = circuit_report.BAR
 
 
 def _low_share(result: RecuperatorResult) -> float:
-    return result.solved.rating.low_drop / result.solved.circuit.suction_pressure
+    return result.solved.circuit.low_side_drop / result.solved.suction_pressure
 
 
 LENGTHS = (
     Figure("length_m", "length", text="length", form=".4g"),
+    Figure("recuperator_conductance_W_per_K", "conductance", text="UA", form=".2f"),
     Figure("smallest_approach_K", "smallest_approach", text="approach", form=".2f"),
     Figure("duty_W", "duty"),
     Figure("cooling_power_W", "cooling_power", text="cooling", form=".2f"),
@@ -55,50 +46,42 @@ OFFERS = (
     Figure("metal_mass_kg", "mass", text="metal", form=".2f"),
 )
 FIGURES = (
-    Figure("kind", "request.kind", "the coil; whether the length was asked for"),
+    Figure("kind", "request.kind", "the coil; whether its length was asked for"),
     Figure("tubes", "solved.rating.tubes.text"),
     Figure("material", "request.material"),
-    Figure("length_m", "solved.rating.length", "", "length", RATING, 1),
     Figure("length_found", lambda result: result.request.length is None),
-    Figure("smallest_approach_K", "solved.rating.smallest_approach",
-           "where the streams come closest, from the cold end", "smallest approach", RATING, 2),
-    Figure("pinch_position_m", "solved.rating.pinch_position", "", "  at, from the cold end", RATING, 3),
-    Figure("pinch_temperature_K", "solved.rating.pinch_temperature"),
-    Figure("circuit_approach_K", "solved.circuit.recuperator_approach",
-           "approach at which the circuit gives the same duty"),
-    Figure("duty_W", "solved.rating.duty", "heat given by the high side; UA, the sum over the cells", "duty", RATING, 4),
-    Figure("recuperator_conductance_W_per_K", "solved.rating.conductance", "", "conductance UA", RATING, 5),
-    Figure("cooling_capacity_J_per_mol", "solved.cooling", "with this recuperator, heat leak taken off"),
-    Figure("cooling_power_W", "solved.cooling_power"),
-    Figure("molar_flow_mol_per_s", "solved.rating.molar_flow", "of the blend"),
-    Figure("mass_flow_g_per_s", _mass_flow),
-    Figure("high_drop_Pa", "solved.rating.high_drop", "pressure drops", "pressure drop, high side", RATING, 6, **BAR),
-    Figure("low_drop_Pa", "solved.rating.low_drop", "", "pressure drop, low side", RATING, 7, **BAR),
-    Figure("low_drop_fraction_of_suction", _low_share, "", "  of the suction pressure", RATING, 8, unit="%", scale=0.01),
-    Figure("high_outlet_temperature_K", "solved.rating.high_outlet_temperature",
-           "throttle inlet, return at the warm end", "throttle inlet", RATING, 9),
-    Figure("low_outlet_temperature_K", "solved.rating.low_outlet_temperature", "", "return at the warm end", RATING, 10),
+    Figure("duty_W", "solved.recuperator_duty", "heat given by the high side", "duty", RATING, 1),
+    Figure("pinch_position_m", "solved.rating.pinch_position", "where the streams come closest, from the cold end",
+           "closest at, from the cold end", RATING, 2),
+    Figure("low_drop_fraction_of_suction", _low_share, "low-side drop", "low-side drop over suction pressure", RATING, 3,
+           unit="%", scale=0.01),
+    Figure("high_outlet_temperature_K", f"solved.points.{THROTTLE_INLET}.temperature",
+           "throttle inlet, return at the warm end", "throttle inlet", RATING, 4),
+    Figure("low_outlet_temperature_K", f"solved.points.{COMPRESSOR_INLET}.temperature", "", "return at the warm end",
+           RATING, 5),
     Figure("high_mass_flux_kg_per_m2_s", "solved.rating.high_flux", "flow; the speed at the warm end",
-           "mass flux, high side", RATING, 12),
-    Figure("low_mass_flux_kg_per_m2_s", "solved.rating.low_flux", "", "mass flux, low side", RATING, 13),
-    Figure("return_speed_m_per_s", lambda result: float(result.solved.rating.low_speed[-1]), "", "  its speed", RATING,
-           11),
-    Figure("heat_leak_W", "solved.rating.heat_leak", "leak; greatest heat along the walls; metal", "heat leak", RATING,
-           14),
-    Figure("axial_heat_W", "solved.rating.axial_heat", "", "heat along the walls, at most", RATING, 15),
-    Figure("metal_mass_kg", "solved.rating.mass", "", "metal", RATING, 16),
+           "mass flux, high side", RATING, 7),
+    Figure("low_mass_flux_kg_per_m2_s", "solved.rating.low_flux", "", "mass flux, low side", RATING, 8),
+    Figure("return_speed_m_per_s", lambda result: float(result.solved.rating.low_speed[-1]), "", "  its speed", RATING, 6),
+    Figure("axial_heat_W", "solved.rating.axial_heat", "greatest heat along the walls", "heat along the walls, at most",
+           RATING, 9),
     Figure("film_band_fraction", lambda _: FILM_BAND,
-           "the band of the films and what it means at this length, and the lengths that would give the same approach"),
+           "the band of the films and what it means at this length (`null` where nothing is cooled), and the lengths that "
+           "would have the same UA"),
     Figure("smallest_approach_with_weak_films_K", "weak.smallest_approach"),
     Figure("smallest_approach_with_strong_films_K", "strong.smallest_approach"),
-    Figure("cooling_power_with_weak_films_W", lambda result: _cooling(result, result.weak)),
-    Figure("cooling_power_with_strong_films_W", lambda result: _cooling(result, result.strong)),
+    Figure("cooling_power_with_weak_films_W", "weak.cooling_power"),
+    Figure("cooling_power_with_strong_films_W", "strong.cooling_power"),
     Figure("length_with_weak_films_m", "weak_length"),
     Figure("length_with_strong_films_m", "strong_length"),
-    Figure("target_approach_K", "request.approach", "other lengths of the same tubes; tubes one can buy"),
-    Figure("lengths", "lengths", "", rows=LENGTHS),
-    Figure("offers", "offers", "", rows=OFFERS),
+    Figure("lengths", "lengths", "the circuit with other lengths of the same tubes, as far as it cools", rows=LENGTHS),
+    Figure("offers", "offers", "tubes one can buy of the same UA, at the same inlets and flow", rows=OFFERS),
     circuit_report.WARNINGS,
+)  # fmt: skip
+CAPILLARY = (  # of a throttle, where the case has one
+    Figure("capillary_diameter_m", "solved.tube.diameter", "the capillary of `[throttle]` for this circuit; `null` without",
+           "inner diameter", THROTTLE, unit="mm", scale=1e-3),
+    Figure("capillary_length_m", "solved.tube.length", "", "length", THROTTLE),
 )  # fmt: skip
 CELLS = (  # temperatures and pressures are means of a cell's two faces
     Figure("position_m", lambda rating: _middle(rating.position), text="position", form=".3f"),
@@ -138,22 +121,24 @@ def recuperator_pictures(result: RecuperatorResult) -> dict[str, Callable]:
 
 def about_recuperator(record: Mapping) -> dict[str, str]:
     """Tubes and length in words."""
-    goal = f"for an approach of {record['target_approach_K']:.3g} K" if record["length_found"] else "as stated"
-    return {"tubes": f"{record['kind']}: {record['tubes']}", "length": f"{record['length_m']:.4g} m, {goal}"}
+    goal = "found" if record["length_found"] else "as stated"
+    return {"tubes": f"{record['kind']}: {record['tubes']}", "length": f"{record['recuperator_length_m']:.4g} m, {goal}"}
 
 
 def print_recuperator(result: RecuperatorResult, record: Mapping) -> None:
     """All tables of a rated recuperator."""
+    circuit_report.print_keys("Machine", CIRCUIT_KEYS, record)
+    if record["capillary_length_m"] is not None:
+        print_figures(CAPILLARY, THROTTLE, record)
     print_figures(FIGURES, RATING, record)
-    circuit_report.print_keys("Circuit with it", CIRCUIT_KEYS, record)
     _print_band(record)
     tables = recuperator_tables(result)
     along = tables["recuperator_cells"]
     along.show("Along the recuperator, from the cold end", picked=evenly(len(along.cells), PROFILE_ROWS))
-    tables["recuperator_lengths"].show("Other lengths of the same tubes, at the same flow")
-    approach = number(result.request.approach)
+    tables["recuperator_lengths"].show("The machine with other lengths of the same tubes")
+    conductance = number(result.solved.recuperator_conductance)
     offers = tables["recuperator_offers"]
-    offers.show(f"Tubes one can buy (sizes from memory), each for {approach} K, least metal first")
+    offers.show(f"Tubes one can buy (sizes from memory), each for {conductance} W/K, least metal first")
 
 
 def _print_band(record: Mapping) -> None:
@@ -166,7 +151,7 @@ def _print_band(record: Mapping) -> None:
     ]  # fmt: skip
     print_table(
         "Correlations of this kind are good to 20-30 %; with film coefficients",
-        ("", "approach|K|.2f", "cooling|W|.2f", "length for the same approach|m|.4g"), rows,
+        ("", "approach|K|.2f", "cooling|W|.2f", "length for the same UA|m|.4g"), rows,
     )  # fmt: skip
 
 

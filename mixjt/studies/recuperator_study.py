@@ -2,37 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from mixjt.bounds import require_fields
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.rated import RatedCircuit, solve_rated_circuit
+from mixjt.circuit.rated import CoilStreams
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.keys import TEXT, WHOLE, key
+from mixjt.parts.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET
 from mixjt.parts.recuperator.heat_transfer import FILM_BAND, LAMINAR
-from mixjt.parts.recuperator.tube_rating import (
-    CELLS,
-    Rating,
-    StreamPair,
-    design_recuperator,
-    rate_recuperator,
-)
+from mixjt.parts.recuperator.tube_rating import Rating, StreamPair, design_recuperator
 from mixjt.parts.recuperator.tubes import (
+    CELLS,
     METALS,
     RECUPERATOR_KINDS,
     STANDARD_TUBES,
     TUBE_IN_TUBE,
+    Coil,
     ExchangerTubes,
     Tube,
     exchanger_tubes,
 )
 
-TRADE_CELLS = 40
-LENGTH_RATIOS = (0.25, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8)
+TRADE_CELLS, TRADE_POINTS = 40, 32
+LENGTH_RATIOS = (0.5, 0.7, 0.85, 1.0, 1.2, 1.5, 2.0)
 # Common practice, no source: of the vapour that carries oil home, and of what does not yet howl.
 SLOWEST_SUCTION, FASTEST_SUCTION = 2.5, 15.0  # m/s
 LARGEST_SHARE = 0.10  # of the suction pressure lost on the low side (common practice, no source)
@@ -45,10 +43,10 @@ MOST_LOST = 0.25  # of a stream's outlet pressure, by the tubes offered
 
 @dataclass(frozen=True)
 class RecuperatorRequest:
-    """Tubes of a recuperator, and its length or the approach it is to reach.
+    """Tubes of a recuperator, and its length.
 
-    Parameters as in `mixjt.parts.recuperator.tubes.exchanger_tubes`; length [m] is None to have it found for approach [K];
-    heat_leak [W]; norm is a key of STANDARD_TUBES, from which tubes are offered, or None for all.
+    Parameters as in `mixjt.parts.recuperator.tubes.exchanger_tubes`; length [m] is None to have it found for the approach
+    or the conductance stated; norm is a key of STANDARD_TUBES, from which tubes are offered, or None for all.
 
     Raises
     ------
@@ -69,13 +67,9 @@ class RecuperatorRequest:
         "length", "width of a solder seam; soldered tubes only", default=3e-3, within="(0, 0.1]"
     )
     length: float | None = key(
-        "length", "of the exchanger", default=None, within="(0, 1000]", otherwise="found for target_approach"
+        "length", "of the exchanger, which then needs no other size", default=None, within="(0, 1000]",
+        otherwise="found for what [recuperator] states",
     )
-    approach: float = key(
-        "temperature_difference", "smallest difference to reach", at="target_approach", default=3.0, within="(0, 60]",
-        otherwise="approach of [recuperator]",
-    )
-    heat_leak: float = key("power", "heat from outside, spread over the length", default=0.0, within="[0, 1e4]")
     cells: int = key(WHOLE, "cells of the rating", default=CELLS, within="[4, 2000]")
     norm: str | None = key(
         TEXT, "the norm of the tubes offered in comparison", at="tube_norm", default=None,
@@ -84,7 +78,7 @@ class RecuperatorRequest:
 
     def __post_init__(self):
         self.tubes_of(self.small, self.large)
-        require_fields(self, "recuperator", ("length", "approach"), optional=True, above=0.0)
+        require_fields(self, "recuperator", ("length",), optional=True, above=0.0)
         if self.norm is not None and self.norm not in STANDARD_TUBES:
             raise InputError(f"unknown norm '{self.norm}'; known are {', '.join(STANDARD_TUBES)}")
 
@@ -92,6 +86,11 @@ class RecuperatorRequest:
     def tubes(self) -> ExchangerTubes:
         """Its own tubes."""
         return self.tubes_of(self.small, self.large)
+
+    @property
+    def coil(self) -> Coil:
+        """They and their length."""
+        return Coil(self.tubes, self.length, self.cells)
 
     def tubes_of(self, small: Tube, large: Tube) -> ExchangerTubes:
         """The same construction of other tubes."""
@@ -102,19 +101,20 @@ class RecuperatorRequest:
 
 @dataclass(frozen=True)
 class LengthPoint:
-    """What another length of the same tubes does, at the same inlet states and flow."""
+    """A circuit with another length of the same tubes, or with other films."""
 
     length: float  # m
+    conductance: float  # W/K
     smallest_approach: float  # K
     duty: float  # W
-    cooling_power: float  # W, at the stated flow
+    cooling_power: float  # W
     high_drop: float  # Pa
     low_drop: float
 
 
 @dataclass(frozen=True)
 class Offer:
-    """Tubes one can buy, and the length of them that reaches the approach."""
+    """Tubes one can buy, and the length of them that has the same conductance."""
 
     norm: str
     small: Tube
@@ -131,15 +131,15 @@ class Offer:
 class RecuperatorResult:
     """A recuperator in its circuit.
 
-    weak and strong are ratings of the same length with film coefficients less and greater by BAND; weak_length and
-    strong_length are the lengths [m] that then reach the same approach, None where none does. offers are for
-    the request's approach.
+    weak and strong are the circuit with film coefficients less and greater by FILM_BAND, None where it does not cool
+    then; weak_length and strong_length are the lengths [m] that keep its conductance, None where none does. offers are
+    of that conductance too.
     """
 
     request: RecuperatorRequest
-    solved: RatedCircuit
-    weak: Rating
-    strong: Rating
+    solved: CircuitResult
+    weak: LengthPoint | None
+    strong: LengthPoint | None
     weak_length: float | None
     strong_length: float | None
     lengths: tuple[LengthPoint, ...]
@@ -152,65 +152,88 @@ def solve_recuperator(
 ) -> RecuperatorResult:
     """Solve a circuit with a recuperator of given tubes, and look at its neighbours.
 
+    Parameters
+    ----------
+    fluid : Fluid
+    circuit : ThrottleCircuit
+        With a coil, that of the request.
+    request : RecuperatorRequest
+
     Raises
     ------
     InputError
-        For a circuit with a precooler or separator, whose recuperator has two sections.
+        For a circuit without tubes, or one with a precooler or separator, whose recuperator has two sections.
     UnreachableError, ConvergenceError
-        From the rating.
     """
-    if type(circuit) is not ThrottleCircuit:
+    if type(circuit) is not ThrottleCircuit or circuit.coil is None:
         raise InputError("a recuperator of tube is rated for the plain circuit; leave out precooler and separator")
-    tubes = request.tubes
-    goal = {"approach": request.approach} if request.length is None else {"length": request.length}
-    solved = solve_rated_circuit(fluid, circuit, tubes, heat_leak=request.heat_leak, cells=request.cells, **goal)
-    pair, rating = solved.pair, solved.rating
-    weak, strong = (
-        rate_recuperator(pair, tubes, rating.length, request.heat_leak, request.cells, film_factor=factor)
-        for factor in (1.0 - FILM_BAND, 1.0 + FILM_BAND)
+    solved = solve_circuit(fluid, circuit)
+    states, found = solved.points, solved.circuit
+    pair = CoilStreams(fluid).entering(
+        found, states[AFTERCOOLER_OUTLET], states[EVAPORATOR_OUTLET], solved.molar_flow
     )
+    other, length = _Others(fluid, solved), solved.rating.length
+    bands = 1.0 - FILM_BAND, 1.0 + FILM_BAND
+    (weak, strong), (weak_length, strong_length) = (
+        [other.at(length, factor) for factor in bands], [_needed(pair, solved, factor) for factor in bands]
+    )  # fmt: skip
+    around = (_point(solved) if ratio == 1.0 else other.at(ratio * length) for ratio in LENGTH_RATIOS)
     return RecuperatorResult(
         request=request,
         solved=solved,
         weak=weak,
         strong=strong,
-        weak_length=_needed(pair, tubes, rating.smallest_approach, request, 1.0 - FILM_BAND),
-        strong_length=_needed(pair, tubes, rating.smallest_approach, request, 1.0 + FILM_BAND),
-        lengths=tuple(_lengths(pair, tubes, rating.length, request)),
-        offers=tuple(_offers(pair, request)),
-        warnings=recuperator_warnings(rating, solved.circuit.suction_pressure),
+        weak_length=weak_length,
+        strong_length=strong_length,
+        lengths=tuple(point for point in around if point is not None),
+        offers=tuple(_offers(pair, solved, request)),
+        warnings=recuperator_warnings(solved.rating, solved.suction_pressure),
     )
 
 
-def _needed(pair: StreamPair, tubes, approach: float, request: RecuperatorRequest, factor: float) -> float | None:
+@dataclass(frozen=True)
+class _Others:
+    """The solved circuit with other lengths of its tubes, and other films."""
+
+    fluid: Fluid
+    solved: CircuitResult
+
+    def at(self, length: float, film_factor: float = 1.0) -> LengthPoint | None:
+        """With a length [m]; None where there is no cooling."""
+        found = self.solved.circuit
+        larger = length * film_factor / self.solved.rating.length
+        near = min(found.recuperator_approach / larger**2, 0.5 * (found.warm_temperature - found.cold_temperature))
+        coil = replace(found.coil, length=length, film_factor=film_factor)
+        circuit = replace(found, recuperator_approach=near, recuperator_conductance=None, coil=coil)
+        try:
+            return _point(solve_circuit(self.fluid, circuit, TRADE_POINTS))
+        except (UnreachableError, ConvergenceError):
+            return None
+
+
+def _point(result: CircuitResult) -> LengthPoint:
+    return LengthPoint(
+        result.rating.length, result.recuperator_conductance, result.pinch.smallest_approach, result.recuperator_duty,
+        result.cooling_power, result.circuit.high_side_drop, result.circuit.low_side_drop,
+    )  # fmt: skip
+
+
+def _needed(pair: StreamPair, solved: CircuitResult, factor: float) -> float | None:
+    coil = solved.circuit.coil
     try:
         return design_recuperator(
-            pair, tubes, approach=approach, heat_leak=request.heat_leak, cells=request.cells, film_factor=factor
+            pair, coil.tubes, solved.recuperator_conductance, coil.cells, film_factor=factor
         ).length
     except (UnreachableError, ConvergenceError):
         return None
 
 
-def _lengths(pair: StreamPair, tubes, length: float, request: RecuperatorRequest) -> Iterator[LengthPoint]:
-    """Shorter and longer ones, as far as they can be rated."""
-    for ratio in LENGTH_RATIOS:
-        try:
-            rated = rate_recuperator(pair, tubes, ratio * length, request.heat_leak, TRADE_CELLS)
-        except (UnreachableError, ConvergenceError):
-            continue
-        cooling = (pair.low_enthalpy - rated.high_outlet_enthalpy) * pair.molar_flow
-        yield LengthPoint(
-            rated.length, rated.smallest_approach, rated.duty, cooling, rated.high_drop, rated.low_drop
-        )
-
-
-def _offers(pair: StreamPair, request: RecuperatorRequest) -> list[Offer]:
-    """The tubes one can buy that reach the approach for a bearable loss of pressure, least metal first."""
-    approach = request.approach
+def _offers(pair: StreamPair, solved: CircuitResult, request: RecuperatorRequest) -> list[Offer]:
+    """The tubes one can buy of the same conductance for a bearable loss of pressure, least metal first."""
     found = []
     for norm, small, large, tubes in _candidates(pair, request):
         try:
-            rated = design_recuperator(pair, tubes, approach=approach, heat_leak=request.heat_leak, cells=TRADE_CELLS)
+            rated = design_recuperator(pair, tubes, solved.recuperator_conductance, TRADE_CELLS)
         except (UnreachableError, ConvergenceError):
             continue
         outlet = float(rated.low_pressure[-1])

@@ -1,7 +1,8 @@
 """How cooling power and lowest temperature move when one input of a circuit at a time is changed.
 
 Every changed circuit is solved in full, so the effects are differences of solutions, not derivatives. All that is
-not changed is held: the pressures above all, which in a real machine settle anew with blend, ambient and charge.
+not changed is held: the pressures above all, which in a real machine settle anew with blend, ambient and charge, and
+with a recuperator of stated size its UA.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from mixjt.interrupt import keeping
 from mixjt.keys import key
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.compressor.limits import exceeded
+from mixjt.parts.recuperator.heat_transfer import FILM_BAND
 from mixjt.studies.reach import Reach, lowest_temperature
 from mixjt.studies.recipe import Recipe, shifted
 
@@ -46,8 +48,12 @@ class SensitivityRequest:
         "temperature_difference", "by how much the ambient is changed", default=10.0, within="[0, 50]"
     )
     approach_change: float = key(
-        "temperature_difference", "by how much the recuperator's approach is changed, down to 0.5 K at most",
+        "temperature_difference", "by how much the recuperator's approach is changed, where it is stated, down to 0.5 K at most",
         default=2.0, within="[0, 30]",
+    )
+    conductance_change: float = key(
+        "fraction", "by what part of itself the recuperator's UA is changed, where its size is stated",
+        default=FILM_BAND, within="[0, 0.5]",
     )
     pressure_change: float = key(
         "fraction", "by what part of itself each pressure is changed", default=0.1, within="[0, 0.5]"
@@ -201,9 +207,14 @@ def _circuit_inputs(circuit: ThrottleCircuit, request: SensitivityRequest):
     yield "ambient temperature", DIFFERENCE, request.ambient_change, lambda step: replace(
         circuit, ambient_temperature=circuit.ambient_temperature + step
     )
-    yield "recuperator approach", DIFFERENCE, request.approach_change, lambda step: replace(
-        circuit, recuperator_approach=_changed_approach(circuit.recuperator_approach, step)
-    )
+    if circuit.recuperator_conductance is None:
+        yield "recuperator approach", DIFFERENCE, request.approach_change, lambda step: replace(
+            circuit, recuperator_approach=_changed_approach(circuit.recuperator_approach, step)
+        )
+    else:
+        yield "recuperator UA", RELATIVE, request.conductance_change, lambda step: replace(
+            circuit, recuperator_conductance=circuit.recuperator_conductance * (1.0 + step)
+        )
     for name in ("suction_pressure", "discharge_pressure"):
         yield name.replace("_", " "), RELATIVE, pressures, lambda step, name=name: replace(
             circuit, **{name: getattr(circuit, name) * (1.0 + step)}

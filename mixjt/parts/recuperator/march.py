@@ -10,7 +10,7 @@ J being the heat that the wall conducts along itself towards the cold end. Each 
 
     dx = (dQ R' + dJ R'_low) / log-mean difference,      R' = 1/(h_high P_high) + wall + 1/(h_low P_low),
 
-so the length that belongs to a duty is a sum, it rises with the duty, and a duty for a length (or an approach) is
+so the length that belongs to a duty is a sum, it rises with the duty, and a duty for a length (or a UA) is
 one bracketed root. Pressures, J and the leak are taken from the round before and repeated until they stand still.
 Source: energy balances; log-mean difference of a cell as in `mixjt.parts.recuperator.side`.
 """
@@ -19,7 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 
@@ -31,6 +31,7 @@ from mixjt.parts.recuperator.stream_tables import FilmTable, IsobarTable
 ROUNDS = 200
 STILL = 1e-8  # relative change of pressures, lengths and wall heat that ends the rounds
 SAME_LENGTH = 1e-5  # relative; beyond it the difference of the streams is too small to tell how long the tube is
+NEAR = 1e-3  # of the duty, between two rounds
 LEAST_PRESSURE = 0.3  # of the inlet pressure; a stream that loses more is refused
 
 
@@ -56,14 +57,16 @@ class TubeStream:
 
 @dataclass(frozen=True)
 class Wall:
-    """resistance between the streams [m K/W], axial_conductance k A [W m/K]; heat_leak [W] over the whole length,
+    """What is between the streams and around them.
 
-    of which low_leak_share reaches the low-pressure stream.
+    resistance between the streams [m K/W], axial_conductance k A [W m/K]; leak_conductance [W/K] through which heat
+    leaks in from ambient [K], even over the whole length; low_leak_share of it reaches the low-pressure stream.
     """
 
     resistance: float
     axial_conductance: float = 0.0
-    heat_leak: float = 0.0
+    leak_conductance: float = 0.0
+    ambient: float = 0.0
     low_leak_share: float = 1.0
 
 
@@ -80,6 +83,7 @@ class March:
     high_pressure: np.ndarray  # Pa
     low_pressure: np.ndarray
     axial_heat: np.ndarray  # W, along the wall
+    leak: np.ndarray  # W, from outside between the cold end and each face
     length: np.ndarray  # m, of cells
     high_film: np.ndarray  # W/(m2 K)
     low_film: np.ndarray
@@ -93,7 +97,7 @@ class _Held:
     high_pressure: np.ndarray
     low_pressure: np.ndarray
     axial_heat: np.ndarray
-    leak_share: np.ndarray
+    leak: np.ndarray
 
 
 def march_to_length(high: TubeStream, low: TubeStream, wall: Wall, length: float, cells: int) -> March:
@@ -120,14 +124,16 @@ def march_to_length(high: TubeStream, low: TubeStream, wall: Wall, length: float
     return march
 
 
-def march_to_approach(high: TubeStream, low: TubeStream, wall: Wall, approach: float, cells: int) -> March:
-    """The exchanger whose smallest temperature difference is `approach` [K]; errors as in `march_to_length`."""
-    return _rounds(high, low, wall, cells, lambda trial: trial.smallest - approach)
+def march_to_conductance(high: TubeStream, low: TubeStream, wall: Wall, conductance: float, cells: int) -> March:
+    """The exchanger of a given UA, the sum over its cells [W/K]; errors as in `march_to_length`."""
 
+    def miss(trial: _Trial) -> float:
+        if not np.isfinite(trial.total):
+            return -1.0
+        found = float(np.sum(trial.lengths / trial.resistances[0]))
+        return (conductance - found) / (conductance + found)
 
-def march_to_duty(high: TubeStream, low: TubeStream, wall: Wall, duty: float, cells: int) -> March:
-    """The exchanger that moves a heat [W]; errors as in `march_to_length`."""
-    return _rounds(high, low, wall, cells, lambda trial: (duty - trial.duty) / duty)
+    return _rounds(high, low, wall, cells, miss)
 
 
 class _Trial:
@@ -137,8 +143,8 @@ class _Trial:
         self.duty, self.wall, self.held = duty, wall, held
         n = len(held.axial_heat) - 1
         heat = duty * np.arange(n + 1) / n
-        to_low = wall.heat_leak * wall.low_leak_share * held.leak_share
-        to_high = wall.heat_leak * (1.0 - wall.low_leak_share) * (1.0 - held.leak_share)
+        to_low = wall.low_leak_share * held.leak
+        to_high = (1.0 - wall.low_leak_share) * (held.leak[-1] - held.leak)
         self.h_high = high.enthalpy - (duty - heat - to_high) / high.molar_flow
         self.h_low = low.enthalpy + (heat + held.axial_heat + to_low) / low.molar_flow
         self.t_high = high.isobars.at("temperatures", self.h_high, held.high_pressure)
@@ -180,11 +186,12 @@ class _Trial:
 
 
 def _rounds(high: TubeStream, low: TubeStream, wall: Wall, cells: int, miss: Callable[[_Trial], float]) -> March:
-    held = _Held(np.full(cells + 1, high.pressure), np.full(cells + 1, low.pressure), np.zeros(cells + 1),
-                 np.linspace(0.0, 1.0, cells + 1))  # fmt: skip
-    step, before, most = 1.0, np.inf, _most_duty(high, low)
+    nought = np.zeros(cells + 1)
+    held = _Held(np.full(cells + 1, high.pressure), np.full(cells + 1, low.pressure), nought, nought)
+    step, before, most, duty = 1.0, np.inf, _most_duty(high, low), None
     for _ in range(ROUNDS):
-        trial = _solved(high, low, wall, held, miss, most)
+        trial = _solved(high, low, wall, held, miss, most, duty)
+        duty = trial.duty
         target = _held_by(trial)
         change = _change(held, target, trial)
         if change < STILL:
@@ -208,20 +215,14 @@ def _most_duty(high: TubeStream, low: TubeStream) -> float:
     return max(min(given, taken), 0.0)
 
 
-def _solved(high, low, wall, held, miss, most: float) -> _Trial:
-    """The duty at which nothing is missing."""
+def _solved(high, low, wall, held, miss, most: float, near: float | None) -> _Trial:
+    """The duty at which nothing is missing, looked for beside a near one first."""
 
+    @cache
     def error(duty: float) -> float:
         return miss(_Trial(duty, high, low, wall, held))
 
-    least = 1e-7 * most
-    if not (most > 0.0 and error(least) > 0.0):
-        raise UnreachableError(
-            "the recuperator cannot work: its streams enter with too small a temperature difference for what is asked"
-        )
-    if error(most) >= 0.0:
-        raise UnreachableError("the recuperator would have to move more heat than its streams can take")
-    duty = root_between(error, least, most, 1e-13 * most, 1e-14)
+    duty = _root(error, most, near)
     for _ in range(60):  # the root's own side of a steep end
         trial = _Trial(duty, high, low, wall, held)
         if trial.smallest > 1e-6:
@@ -230,15 +231,30 @@ def _solved(high, low, wall, held, miss, most: float) -> _Trial:
     raise UnreachableError("the recuperator would need an approach below a millionth of a kelvin")
 
 
+def _root(error: Callable[[float], float], most: float, near: float | None) -> float:
+    tolerance = 1e-13 * most, 1e-14
+    if near is not None:
+        low, high = (1.0 - NEAR) * near, min((1.0 + NEAR) * near, most)
+        if error(low) > 0.0 > error(high):
+            return root_between(error, low, high, *tolerance)
+    least = 1e-7 * most
+    if not (most > 0.0 and error(least) > 0.0):
+        raise UnreachableError(
+            "the recuperator cannot work: its streams enter with too small a temperature difference for what is asked"
+        )
+    if error(most) >= 0.0:
+        raise UnreachableError("the recuperator would have to move more heat than its streams can take")
+    return root_between(error, least, most, *tolerance)
+
+
 def _held_by(trial: _Trial) -> _Held:
     """Pressures, wall conduction and leak that follow from a trial."""
     lengths = trial.lengths
-    total = lengths.sum()
     return _Held(
         high_pressure=_pressures(trial.high, trial.h_high, trial.held.high_pressure, lengths, from_warm=True),
         low_pressure=_pressures(trial.low, trial.h_low, trial.held.low_pressure, lengths, from_warm=False),
         axial_heat=_axial_heat(trial, lengths),
-        leak_share=np.concatenate([[0.0], np.cumsum(lengths)]) / total,
+        leak=_leak(trial, lengths),
     )
 
 
@@ -250,6 +266,14 @@ def _pressures(stream: TubeStream, h, p, lengths, from_warm: bool) -> np.ndarray
     inlet = -1 if from_warm else 0
     lost = np.abs(friction - friction[inlet]) + stream.mass_flux**2 * (volume - volume[inlet])
     return np.maximum(stream.pressure - lost, 0.1 * stream.pressure)
+
+
+def _leak(trial: _Trial, lengths) -> np.ndarray:
+    """Heat from outside between the cold end and each face [W]: by the temperature of the stream that it reaches."""
+    wall = trial.wall
+    outside = wall.low_leak_share * trial.t_low + (1.0 - wall.low_leak_share) * trial.t_high
+    along = np.cumsum((wall.ambient - _middle(outside)) * lengths) / lengths.sum()
+    return wall.leak_conductance * np.concatenate([[0.0], along])
 
 
 def _axial_heat(trial: _Trial, lengths) -> np.ndarray:
@@ -283,7 +307,7 @@ def _change(old: _Held, new: _Held, trial: _Trial) -> float:
         float(np.max(np.abs(old.high_pressure - new.high_pressure)) / trial.high.pressure),
         float(np.max(np.abs(old.low_pressure - new.low_pressure)) / trial.low.pressure),
         float(np.max(np.abs(old.axial_heat - new.axial_heat)) / trial.duty),
-        float(np.max(np.abs(old.leak_share - new.leak_share))) * abs(trial.wall.heat_leak) / trial.duty,
+        float(np.max(np.abs(old.leak - new.leak)) / trial.duty),
     )
 
 
@@ -316,6 +340,7 @@ def _march(trial: _Trial) -> March:
         high_pressure=trial.held.high_pressure,
         low_pressure=trial.held.low_pressure,
         axial_heat=trial.held.axial_heat,
+        leak=trial.held.leak,
         length=lengths,
         high_film=high_film,
         low_film=low_film,

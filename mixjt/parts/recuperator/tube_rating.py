@@ -1,7 +1,7 @@
 """Rating and design of a recuperator made of tube: what a length gives, and what length a target needs.
 
 Rating: inlet states, flow, tubes and length -> duty, outlets, smallest approach, pressure drops, UA. Design: the
-length that reaches an approach or a duty. Both march the same cells (`mixjt.parts.recuperator.march`).
+length that has a UA. Both march the same cells (`mixjt.parts.recuperator.march`).
 """
 
 from __future__ import annotations
@@ -18,20 +18,21 @@ from mixjt.parts.recuperator.march import (
     March,
     TubeStream,
     Wall,
-    march_to_approach,
-    march_to_duty,
+    march_to_conductance,
     march_to_length,
 )
 from mixjt.parts.recuperator.stream_tables import FilmTable, StreamProperties, film_table, stream_properties
-from mixjt.parts.recuperator.tubes import Channel, ExchangerTubes
+from mixjt.parts.recuperator.tubes import CELLS, Channel, ExchangerTubes
 
-CELLS = 100
 EXPECTED_DROP = 0.1  # of a stream's pressure, where nothing is known of its drop
 
 
 @dataclass(frozen=True)
 class StreamPair:
-    """Both streams of a recuperator as they enter: properties, flow [mol/s], inlet enthalpies and pressures."""
+    """Both streams of a recuperator as they enter: properties, flow [mol/s], inlet enthalpies and pressures.
+
+    Through leak_conductance [W/K] heat leaks in from ambient [K], spread evenly over the length.
+    """
 
     high: StreamProperties
     low: StreamProperties
@@ -40,6 +41,8 @@ class StreamPair:
     high_pressure: float
     low_enthalpy: float
     low_pressure: float
+    leak_conductance: float = 0.0
+    ambient: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -65,7 +68,7 @@ class Rating:
     low_outlet_enthalpy: float
     high_drop: float  # Pa
     low_drop: float
-    heat_leak: float
+    heat_leak: float  # W, along it
     axial_heat: float
     molar_flow: float
     molar_mass: float
@@ -156,7 +159,6 @@ def rate_recuperator(
     pair: StreamPair,
     tubes: ExchangerTubes,
     length: float,
-    heat_leak: float = 0.0,
     cells: int = CELLS,
     film_factor: float = 1.0,
     friction_factor: float = 1.0,
@@ -169,8 +171,6 @@ def rate_recuperator(
     tubes : ExchangerTubes
     length : float
         [m]
-    heat_leak : float
-        From outside, spread evenly over the length [W].
     cells : int
         At least 4.
     film_factor, friction_factor : float
@@ -179,56 +179,47 @@ def rate_recuperator(
     Raises
     ------
     InputError
-        For a length, leak or number of cells that cannot be.
+        For a length or number of cells that cannot be.
     UnreachableError
         Where a stream loses its pressure on the way.
     ConvergenceError
     """
     require("length of the recuperator", length, above=0.0)
-    parts = _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor)
-    return _rating(pair, tubes, heat_leak, *parts[:2], march_to_length(*parts, float(length), cells))
+    parts = _parts(pair, tubes, cells, film_factor, friction_factor)
+    return _rating(pair, tubes, *parts[:2], march_to_length(*parts, float(length), cells))
 
 
 def design_recuperator(
     pair: StreamPair,
     tubes: ExchangerTubes,
-    approach: float | None = None,
-    duty: float | None = None,
-    heat_leak: float = 0.0,
+    conductance: float,
     cells: int = CELLS,
     film_factor: float = 1.0,
     friction_factor: float = 1.0,
 ) -> Rating:
-    """The recuperator of given tubes that is just long enough for a smallest approach [K] or a duty [W].
+    """The recuperator of given tubes that is just long enough for a UA [W/K].
 
-    Parameters as in `rate_recuperator`; exactly one of approach and duty is given.
+    Parameters as in `rate_recuperator`.
 
     Raises
     ------
     InputError, UnreachableError, ConvergenceError
     """
-    if (approach is None) == (duty is None):
-        raise InputError("a design needs either an approach or a duty")
-    parts = _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor)
-    if approach is not None:
-        require("target approach", approach, above=0.0)
-        solved = march_to_approach(*parts, float(approach), cells)
-    else:
-        require("target duty", duty, above=0.0)
-        solved = march_to_duty(*parts, float(duty), cells)
-    return _rating(pair, tubes, heat_leak, *parts[:2], solved)
+    require("conductance of the recuperator", conductance, above=0.0)
+    parts = _parts(pair, tubes, cells, film_factor, friction_factor)
+    return _rating(pair, tubes, *parts[:2], march_to_conductance(*parts, float(conductance), cells))
 
 
-def _parts(pair, tubes, heat_leak, cells, film_factor, friction_factor) -> tuple[TubeStream, TubeStream, Wall]:
+def _parts(pair, tubes, cells, film_factor, friction_factor) -> tuple[TubeStream, TubeStream, Wall]:
     if isinstance(cells, bool) or not isinstance(cells, int) or cells < 4:
         raise InputError(f"a rating needs at least 4 cells, got {cells}")
-    require("heat leak", heat_leak, least=0.0)
+    require("heat leak", pair.leak_conductance, least=0.0)
     factors = {"film_factor": film_factor, "friction_factor": friction_factor}
     for name, factor in factors.items():
         require(name, factor, above=0.0)
     high = _stream(pair.high, tubes.high, pair.molar_flow, pair.high_enthalpy, pair.high_pressure, True)
     low = _stream(pair.low, tubes.low, pair.molar_flow, pair.low_enthalpy, pair.low_pressure, False)
-    wall = Wall(tubes.wall_resistance, tubes.axial_conductance, heat_leak, tubes.low_leak_share)
+    wall = Wall(tubes.wall_resistance, tubes.axial_conductance, pair.leak_conductance, pair.ambient, tubes.low_leak_share)
     return replace(high, **factors), replace(low, **factors), wall
 
 
@@ -243,7 +234,7 @@ def _stream(
     )  # fmt: skip
 
 
-def _rating(pair, tubes, heat_leak, high: TubeStream, low: TubeStream, solved: March) -> Rating:
+def _rating(pair, tubes, high: TubeStream, low: TubeStream, solved: March) -> Rating:
     difference = solved.high_temperature - solved.low_temperature
     at = int(np.argmin(difference))
     return Rating(
@@ -260,7 +251,7 @@ def _rating(pair, tubes, heat_leak, high: TubeStream, low: TubeStream, solved: M
         low_outlet_enthalpy=float(solved.low_enthalpy[-1]),
         high_drop=float(high.pressure - solved.high_pressure[0]),
         low_drop=float(low.pressure - solved.low_pressure[-1]),
-        heat_leak=heat_leak,
+        heat_leak=float(solved.leak[-1]),
         axial_heat=float(np.max(np.abs(solved.axial_heat))),
         molar_flow=pair.molar_flow,
         molar_mass=pair.high.molar_mass,

@@ -18,6 +18,8 @@ TUBE_IN_TUBE, TUBES_IN_SHELL, SOLDERED = "tube in tube", "tubes in shell", "sold
 RECUPERATOR_KINDS = (TUBE_IN_TUBE, TUBES_IN_SHELL, SOLDERED)
 INCH = 25.4e-3
 
+CELLS = 100  # of a rating
+
 SOLDER_CONDUCTIVITY = 50.0  # W/(m K), tin solders at room temperature, from memory
 SOLDER_THICKNESS = 0.2e-3  # m, of a filled gap (common practice, no source)
 
@@ -140,6 +142,24 @@ class ExchangerTubes:
     def axial_conductance(self) -> float:
         """Conductivity times metal cross-section [W m/K]."""
         return metal(self.material).conductivity * self.metal_area
+
+
+@dataclass(frozen=True)
+class Coil:
+    """A recuperator of given tubes.
+
+    length [m] is None where it is as long as the approach or the conductance stated asks for; cells are those of its
+    rating; film_factor multiplies what the correlations of heat transfer give.
+    """
+
+    tubes: ExchangerTubes
+    length: float | None = None
+    cells: int = CELLS
+    film_factor: float = 1.0
+
+    def __post_init__(self):
+        if self.length is not None:
+            require("length of the recuperator", self.length, above=0.0)
 
 
 def metal(name: str) -> Metal:
