@@ -12,7 +12,7 @@ from mixjt.cascade.stages import solve_cascade
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import FreezingReport
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR, solve_circuit, with_precooler, with_separator
-from mixjt.errors import InputError, UnreachableError
+from mixjt.errors import InputError, MixjtError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.parts.compressor.compression import Compressor
@@ -356,13 +356,15 @@ def test_refuses(changes, complaint):
 def test_further_processes_find_the_same(found, model, monkeypatch):
     answered = []
 
-    def count(self, method, given, real=Workers._asked):
+    def count(self, future, method, *given, real=Workers.answer):
+        assert self.pool is not None and future.exception() is None or isinstance(future.exception(), MixjtError)
         answered.append(method)
-        return real(self, method, given)
+        return real(self, future, method, *given)
 
-    monkeypatch.setattr(Workers, "_asked", count)
+    monkeypatch.setattr(Workers, "answer", count)
     shared = compare(model, request(), processes=2)
-    assert set(answered) == {"first_blend", "blend", "fluids", "cascade", "warmings"}
+    blends, cascades = {"blends.at_cold_end", "blends.near"}, {"cascades.choose", "cascades.near", "cascades.warmings"}
+    assert set(answered) == blends | cascades
 
     def rows(comparison):
         return [(one.name, p.temperature, p.contents) for one in comparison.roads for p in one.line]
@@ -414,8 +416,8 @@ def test_a_point_of_the_load_line_tried_in_vain_says_why():
     line = LoadLine(request(roads=(PLAIN,)), np.array([180.0]), {PLAIN: []}, lambda: False)
 
     def tried(answer):
-        chain = line._try(PLAIN, 180.0, Job("blend", ()))
-        assert next(chain) == Job("blend", ())
+        chain = line._try(PLAIN, 180.0, Job("blends.near", ()))
+        assert next(chain) == Job("blends.near", ())
         with pytest.raises(StopIteration) as end:
             answer(chain)
         return end.value.value

@@ -85,7 +85,7 @@ class FreezingConstraint:
         z, pressures = np.tile(outlet.composition, (temperatures.size, 1)), np.full(temperatures.size, outlet.pressure)
         models = [result.fluid.model, *(model for _, model in plausible_models(result.fluid.model, outlet.composition))]
         found = [saturation_index(model, z, temperatures, pressures) for model in models]
-        margin = -np.nan_to_num(found, nan=NONE).max() / INDEX_PER_KELVIN
+        margin = -np.nan_to_num(found, nan=NONE, neginf=NONE).max() / INDEX_PER_KELVIN
         if kept >= self.smallest:
             return max(margin, 0.0)
         return margin if margin < 0.0 else kept - self.smallest
