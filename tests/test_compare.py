@@ -30,6 +30,7 @@ from mixjt.studies.compare.figures import _precooler_warnings, cascade_capacity
 from mixjt.studies.compare.load_line import LoadLine, line_temperatures
 from mixjt.studies.compare.roads import DEFAULT_ROADS, Effort
 from mixjt.studies.compare.schedule import Job
+from mixjt.studies.search.finish import TOLERANCE
 from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.workers import Workers
@@ -357,7 +358,7 @@ def test_further_processes_find_the_same(found, model, monkeypatch):
     answered = []
 
     def count(self, future, method, *given, real=Workers.answer):
-        assert self.pool is not None and future.exception() is None or isinstance(future.exception(), MixjtError)
+        assert self.pool is not None and isinstance(future.exception(), MixjtError | None)
         answered.append(method)
         return real(self, future, method, *given)
 
@@ -370,8 +371,10 @@ def test_further_processes_find_the_same(found, model, monkeypatch):
         return [(one.name, p.temperature, p.contents) for one in comparison.roads for p in one.line]
 
     assert rows(shared) == rows(found)
-    for one, other in zip(shared.roads, found.roads, strict=True):  # to rounding, which memory's layout may change
-        assert [p.power for p in one.line] == pytest.approx([p.power for p in other.line], rel=1e-8)
+    for one, other in zip(shared.roads, found.roads, strict=True):
+        # arrays lie otherwise in another process's memory: sums round otherwise, and a polish may end a step sooner
+        close = TOLERANCE if one.is_blend else 1e-8
+        assert [p.power for p in one.line] == pytest.approx([p.power for p in other.line], rel=close)
         assert one.lowest_temperature == pytest.approx(other.lowest_temperature, rel=1e-8)
     assert [lost[:2] for lost in shared.lost] == [lost[:2] for lost in found.lost]
     assert shared.advice == found.advice and shared.crossing.sentence == found.crossing.sentence

@@ -91,8 +91,8 @@ def test_a_crossing_across_a_change_of_fluid_is_only_bracketed():
         ("aaab", "at 125.0 K (-148 degC); and somewhere between 200.0 K (-73 degC) and 250.0 K (-23 degC), where the fluids change"),
         (
             "abbc",
-            "somewhere between 100.0 K (-173 degC) and 150.0 K (-123 degC), between 200.0 K (-73 degC) and 250.0 K (-23 degC), "
-            "where the fluids change",
+            "somewhere between 100.0 K (-173 degC) and 150.0 K (-123 degC), "
+            + "between 200.0 K (-73 degC) and 250.0 K (-23 degC), where the fluids change",
         ),
     ],
 )

@@ -58,7 +58,7 @@ class FreezingConstraint:
         and the smallest margin below the throttle outlet.
 
         Unlike the temperature of the first solid, which jumps where a solid is stable over a narrow stretch only, this
-        is continuous in the blend. It is exact where it is 0.
+        is continuous in the blend. Where it is 0 it is exact but for the straight lines between the temperatures looked at.
         """
         margins = np.full(z.shape, FARTHEST)
         coldest = self.circuit.cold_temperature - BELOW_COLD_END[-1]
