@@ -1,140 +1,89 @@
-"""Further processes that each hold a copy of one object and call its methods.
+"""Further processes, by loky, that each hold a copy of one object and call its methods.
 
-Most of a long study is Python, which one process does on one processor. A worker is a new interpreter that talks
-through its pipes, so it runs no script of the caller's again, and it stands in a session of its own, so Ctrl-C
-reaches the caller alone, who ends it. What cannot be handed to a worker, or a worker that has gone, costs nothing but
-time: the caller does the work then.
+Most of a long study is Python, which one process does on one processor. What cannot be handed to a worker, or a worker
+that has gone, costs nothing but time: the caller does the work then.
 """
 
 from __future__ import annotations
 
-import contextlib
-import os
 import pickle
-import subprocess
-import sys
+import signal
 from collections.abc import Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import contextmanager
-from queue import SimpleQueue
+from concurrent.futures import BrokenExecutor, Executor, Future
+from contextlib import contextmanager, suppress
+from multiprocessing import resource_tracker
+from operator import attrgetter
 
 from mixjt.errors import MixjtError
 
-START = "import pickle, sys; sys.path[:] = pickle.load(sys.stdin.buffer); from mixjt.workers import serve; serve()"
-APART = {"creationflags": 0x200} if os.name == "nt" else {"start_new_session": True}  # a new process group on Windows
-# An object that cannot be copied, or not be read where its script is not known; no processes, or one that ended.
-LOST = (OSError, EOFError, pickle.PickleError, AttributeError, TypeError, ValueError, ImportError)
 
+class Workers:
+    """Call methods of an owner: in the processes of a pool as long as there is one, else here and at once."""
 
-class WorkerGone(Exception):
-    """A worker did not answer."""
-
-
-class Here:
-    """Does the work itself, at once."""
-
-    parallel = False
-
-    def __init__(self, owner):
-        self.owner = owner
+    def __init__(self, owner, pool: Executor | None = None):
+        self.owner, self.pool = owner, pool
 
     def submit(self, method: str, *given) -> Future:
-        """What a method of the owner gives, or the `MixjtError` that it raises."""
+        """What a method, such as "blends.near", gives, or the `MixjtError` that it raises; take it by `answer`."""
+        with suppress(BrokenExecutor):
+            if self.pool is not None:
+                return self.pool.submit(_call, method, given)
         done = Future()
         try:
-            done.set_result(getattr(self.owner, method)(*given))
+            done.set_result(attrgetter(method)(self.owner)(*given))
         except MixjtError as error:
             done.set_exception(error)
         return done
 
-
-class Workers(Here):
-    """Lets processes do the work; use it through `workers`."""
-
-    parallel = True
-
-    def __init__(self, owner, processes: list[subprocess.Popen]):
-        super().__init__(owner)
-        self.free: SimpleQueue[subprocess.Popen] = SimpleQueue()
-        for process in processes:
-            self.free.put(process)
-        self.pool = ThreadPoolExecutor(len(processes))
-
-    def submit(self, method: str, *given) -> Future:
-        """The same, later; it may also be that the worker is gone, see `answer`."""
-        return self.pool.submit(self._asked, method, given)
-
-    def _asked(self, method: str, given: tuple):
-        process = self.free.get()
+    def answer(self, future: Future, method: str, *given):
+        """What a finished future holds; where its worker was lost, it and all that follows is worked out here."""
         try:
-            _send(process.stdin, (method, given))
-            found, error = pickle.load(process.stdout)
-        except LOST as error:
-            raise WorkerGone(str(error)) from None
-        finally:
-            self.free.put(process)
-        if error is not None:
-            raise error
-        return found
-
-
-def answer(doers: Here, future: Future, method: str, *given):
-    """What a finished future holds; worked out here where its worker was lost."""
-    try:
-        return future.result()
-    except WorkerGone:
-        return getattr(doers.owner, method)(*given)
+            return future.result()
+        except BrokenExecutor:
+            self.pool = None
+            return self.submit(method, *given).result()
 
 
 @contextmanager
-def workers(owner, count: int) -> Iterator[Here]:
-    """So many processes with a copy of owner; none, and the work is done here, below two or where they cannot be had."""
-    doers, processes = Here(owner), []
+def workers(owner, count: int) -> Iterator[Workers]:
+    """So many with a copy of owner; below two, or where they cannot be had, the work is done here."""
+    pool = None
+    # of an object that cannot be copied; a system without semaphores, or without room for a process
+    with suppress(pickle.PicklingError, AttributeError, TypeError, ValueError, NotImplementedError, OSError):
+        pool = _pool(owner, count) if count > 1 else None
     try:
-        with contextlib.suppress(*LOST):
-            held = pickle.dumps(owner) if count > 1 else b""
-            for _ in range(count if held else 0):
-                processes.append(_started(held))
-            doers = Workers(owner, processes) if processes else doers
-        yield doers
+        yield Workers(owner, pool)
     finally:
-        for process in processes:
-            process.kill()
-        if isinstance(doers, Workers):
-            doers.pool.shutdown(cancel_futures=True)
-        for process in processes:
-            process.wait()
+        if pool is not None:
+            pool.shutdown(kill_workers=True)
 
 
-def processors() -> int:
-    """How many this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+def _pool(owner, count: int) -> Executor:
+    import cloudpickle
+    from loky import ProcessPoolExecutor
+
+    pool = ProcessPoolExecutor(count, initializer=_begin, initargs=(cloudpickle.dumps(owner),))
+    block = hasattr(signal, "pthread_sigmask")
+    if block:  # what is started meanwhile keeps to that
+        resource_tracker.ensure_running()  # it would end the block as it starts
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
+    try:
+        pool.submit(int)  # starts all of them
+    finally:
+        if block:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
+    return pool
 
 
-def serve() -> None:
-    """The life of a worker: an object, then calls of its methods, until the pipe is closed."""
-    answers = os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)  # whatever prints must not stand among the answers
-    owner = pickle.load(sys.stdin.buffer)
-    with contextlib.suppress(EOFError):
-        while True:
-            method, given = pickle.load(sys.stdin.buffer)
-            try:
-                found = getattr(owner, method)(*given), None
-            except MixjtError as error:
-                found = None, MixjtError(str(error))
-            _send(answers, found)
+def _begin(held: bytes) -> None:
+    """Ctrl-C is for the caller alone, who ends the workers."""
+    global _owner
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _owner = pickle.loads(held)
 
 
-def _started(held: bytes) -> subprocess.Popen:
-    process = subprocess.Popen(
-        [sys.executable, "-c", START], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, **APART
-    )
-    process.stdin.write(pickle.dumps(sys.path) + held)
-    process.stdin.flush()
-    return process
-
-
-def _send(pipe, what) -> None:
-    pipe.write(pickle.dumps(what))
-    pipe.flush()
+def _call(method: str, given: tuple):
+    try:
+        return attrgetter(method)(_owner)(*given)
+    except MixjtError as error:
+        raise MixjtError(str(error)) from None  # those of other kinds need not survive a copy

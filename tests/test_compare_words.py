@@ -1,13 +1,18 @@
-"""Words of a comparison: crossings of made-up load lines, and advice from made-up figures."""
+"""Words of a comparison: crossings of made-up load lines, what precooled roads hold, advice from made-up figures."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR
+from mixjt.parts.stage_fluid import pure_fluid
+from mixjt.report import compare_report
+from mixjt.studies.at_rest import AtRest, Standstill, StandstillRequest
+from mixjt.studies.compare import figures
 from mixjt.studies.compare.advice import Option, advice, chosen
-from mixjt.studies.compare.comparison import Carried, Road
+from mixjt.studies.compare.comparison import Carried, Crossing, Road
 from mixjt.studies.compare.crossing import (
     blends_and_cascades,
     changes,
@@ -15,6 +20,7 @@ from mixjt.studies.compare.crossing import (
     crossings,
     each_blend_and_cascades,
 )
+from mixjt.studies.compare.roads import road_label
 
 
 def line(*points):
@@ -76,6 +82,90 @@ def test_a_crossing_across_a_change_of_fluid_is_only_bracketed():
     # the same where the cheapest blend is another road on the other side
     other = made_up(PRECOOLED, (150, 70), (230, 15))
     assert blends_and_cascades([blend, other, made_up("cascade-2", (150, 90), (230, 10))]).joined == (False,)
+
+
+@pytest.mark.parametrize(
+    "fluids, where",
+    [
+        ("aaaa", "at 125.0 K (-148 degC) and 225.0 K (-48 degC)"),
+        ("aaab", "at 125.0 K (-148 degC); and somewhere between 200.0 K (-73 degC) and 250.0 K (-23 degC), where the fluids change"),
+        (
+            "abbc",
+            "somewhere between 100.0 K (-173 degC) and 150.0 K (-123 degC), "
+            + "between 200.0 K (-73 degC) and 250.0 K (-23 degC), where the fluids change",
+        ),
+    ],
+)
+def test_two_crossings_are_told_in_one_sentence(fluids, where):
+    """Half and twice the power: by logarithms they cross half way between two points."""
+    blend = made_up(PLAIN, (100, 100), (150, 100), (200, 100), (250, 100), fluids=fluids)
+    cascade = made_up("cascade-2", (100, 50), (150, 200), (200, 200), (250, 50))
+    found = blends_and_cascades([blend, cascade])
+    assert found.temperatures == pytest.approx((125.0, 225.0))
+    assert found.sentence == f"the best blend and the best cascade take the same power {where}"
+
+
+def test_a_road_s_crossing_is_told_only_where_it_is_another_than_that_of_the_best():
+    found = SimpleNamespace(
+        crossing=Crossing((150.0,), "the best cross at 150 K"),
+        road_crossings={PLAIN: (150.0,), PRECOOLED: (120.0, 140.0), SEPARATOR: ()},
+    )
+    others = compare_report._crossings(found)
+    assert [text.partition(":")[0] for text in others] == [f"{road_label(one)} and the best cascade" for one in (PRECOOLED, SEPARATOR)]
+    assert "120" in others[0] and "140" in others[0] and others[1].endswith("nowhere on the load line")
+
+
+# --- what a precooled road holds
+
+PROPANE_HOT = 17.1e5  # Pa at 50 degC (Lemmon, McLinden, Wagner 2009)
+
+
+@pytest.mark.parametrize(
+    "rating, blend, buffer",
+    [
+        (16e5, 18e5, None),  # propane stands above the rating, whatever is added to the blend
+        (16e5, 15e5, None),
+        (17.5e5, 18e5, 0.002),
+        (None, 18e5, 0.002),
+    ],
+)
+def test_no_buffer_is_told_where_the_precooler_s_own_fluid_stands_above_the_rating(monkeypatch, rating, blend, buffer):
+    rest = Standstill(0.09, 9e5, blend, "vapour", buffer=0.002)
+    monkeypatch.setattr(figures, "at_rest", lambda *given: AtRest(rest, rating, ()))
+    result = SimpleNamespace(fluid=None, suction_pressure=3e5)
+    request = SimpleNamespace(standstill=StandstillRequest(0.006, 0.09, 295.15, 323.15, largest_pressure=rating))
+    stage = SimpleNamespace(fluid=pure_fluid("propane"))
+    (_, hottest, found), said = figures._standing(None, result, stage, request)
+    assert found == buffer
+    assert hottest == pytest.approx(max(blend, PROPANE_HOT), rel=5e-3)
+    assert [("rating of their own" in text) for text in said] == [True] * (rating == 16e5)
+    (_, alone, without), _ = figures._standing(None, result, None, request)
+    assert (alone, without) == (blend, 0.002)
+
+
+@pytest.mark.parametrize(
+    "gases, charge, grams",
+    [
+        (("nitrogen", "propane"), 0.09, 90.0 * 44.096 / (28.014 + 44.096)),  # molar masses: IUPAC, from memory
+        (("nitrogen", "propane"), None, None),
+        (("nitrogen", "argon"), None, 0.0),
+    ],
+)
+def test_flammable_grams_are_the_blend_s_own_with_a_precooler_too(gases, charge, grams):
+    result = SimpleNamespace(gases=gases, composition=np.array([0.5, 0.5]), precooler_fluid="propane")
+    request = SimpleNamespace(standstill=StandstillRequest(0.006, charge, 295.15, 323.15))
+    mass, fraction = figures._flammable(result, request)
+    assert mass == (None if grams is None else pytest.approx(grams / 1e3, rel=1e-4))
+    assert (fraction > 0.0) == ("propane" in gases)
+
+
+def test_the_precooler_s_own_flammable_charge_is_named():
+    def said(fluid, stage="a stage"):
+        return figures._burning_precooler(SimpleNamespace(precooler_fluid=fluid), stage)
+
+    (text,) = said("propane")
+    assert "own charge of propane" in text and "leaves out" in text
+    assert said("R-134a") == [] and said("propane", None) == []
 
 
 # --- advice

@@ -2,52 +2,96 @@
 
 import os
 import signal
+import subprocess
+import sys
+import threading
+from concurrent.futures import wait
+from pathlib import Path
 
 import pytest
 
-from mixjt.errors import MixjtError
+from mixjt.errors import ConvergenceError, MixjtError
 from mixjt.fluid.pure import pure_model
-from mixjt.workers import Workers, answer, workers
+from mixjt.workers import workers
 
 TWO = 2
+SCRIPT = """
+from mixjt.workers import workers
+
+class Own:
+    def doubled(self, number):
+        return 2 * number
+
+with workers(Own(), 2) as doers:
+    assert doers.pool is not None
+    print(doers.submit("doubled", 21).result())
+"""
+
+
+class Failing:
+    """Its errors cannot be copied as they are: their class wants more than their text."""
+
+    def solved(self):
+        raise ConvergenceError("flash", "try another blend", temperature=100.0)
 
 
 def test_answers_and_errors_are_those_of_the_object_itself():
     own = pure_model("propane")
     with workers(own, TWO) as doers:
-        assert isinstance(doers, Workers)
+        assert doers.pool is not None
         found = [doers.submit("saturation_pressure", t) for t in (231.0, 250.0, 300.0)]
         assert [one.result() for one in found] == [own.saturation_pressure(t) for t in (231.0, 250.0, 300.0)]
-        with pytest.raises(MixjtError) as here:
-            own.saturated_vapour(1000.0)
+
+
+@pytest.mark.parametrize("count", [1, TWO])
+def test_an_error_says_what_it_says_here(count):
+    with pytest.raises(MixjtError) as here:
+        Failing().solved()
+    with workers(Failing(), count) as doers:
+        future = doers.submit("solved")
         with pytest.raises(MixjtError) as there:
-            doers.submit("saturated_vapour", 1000.0).result()
-        assert str(there.value) == str(here.value)
+            doers.answer(future, "solved")
+        assert (doers.pool is None) == (count == 1)
+    assert str(there.value) == str(here.value)
 
 
-def test_a_worker_that_is_gone_costs_nothing():
+def test_workers_that_are_gone_cost_nothing():
     with workers("receiver", TWO) as doers:
-        for _ in range(TWO):
-            process = doers.free.get()
-            process.kill()
-            process.wait()
-            doers.free.put(process)
-        assert answer(doers, doers.submit("upper"), "upper") == "RECEIVER"
+        future = doers.submit("__len__")
+        for process in doers.pool._processes.values():
+            os.kill(process.pid, signal.SIGTERM)
+        assert doers.answer(future, "__len__") == len("receiver")
+        assert doers.answer(doers.submit("upper"), "upper") == "RECEIVER"
+        assert doers.pool is None
 
 
-@pytest.mark.parametrize("owner, count", [("receiver", 1), (memoryview(b"receiver"), TWO)])
+@pytest.mark.parametrize("owner, count", [("receiver", 1), ([threading.Lock()] * len("receiver"), TWO)])
 def test_the_work_is_done_here_below_two_and_for_what_cannot_be_copied(owner, count):
     with workers(owner, count) as doers:
-        assert not doers.parallel
+        assert doers.pool is None
         assert doers.submit("__len__").result() == len("receiver")
 
 
-@pytest.mark.skipif(not hasattr(os, "getsid"), reason="sessions are a matter of POSIX")
-def test_ctrl_c_reaches_no_worker_and_none_outlives_its_caller():
+def test_a_script_needs_no_guard_and_its_own_classes_are_copied(tmp_path):
+    script = tmp_path / "script.py"
+    script.write_text(SCRIPT)
+    environment = os.environ | {"PYTHONPATH": str(Path(__file__).parent.parent)}
+    done = subprocess.run([sys.executable, script], capture_output=True, text=True, check=False, env=environment)
+    assert (done.stdout, done.stderr) == ("42\n", "")
+
+
+@pytest.mark.skipif(not hasattr(signal, "pthread_sigmask"), reason="Windows: workers hear Ctrl-C until they have begun")
+def test_ctrl_c_ends_no_worker_even_as_it_starts_and_none_outlives_its_caller():
     with workers("receiver", TWO) as doers:
-        processes = [doers.free.get() for _ in range(TWO)]
-        assert all(os.getsid(one.pid) != os.getsid(0) for one in processes)
-        for one in processes:
-            doers.free.put(one)
-        assert doers.submit("upper").result() == "RECEIVER"
-    assert [one.returncode for one in processes] == [-signal.SIGKILL] * TWO
+        processes = list(doers.pool._processes.values())
+        assert len(processes) == TWO
+        futures = []
+        for _ in range(2):
+            for one in processes:
+                os.kill(one.pid, signal.SIGINT)
+            futures.append(doers.submit("upper"))
+            wait(futures)
+        assert [one.result() for one in futures] == ["RECEIVER"] * 2
+    for one in processes:
+        with pytest.raises(ProcessLookupError):
+            os.kill(one.pid, 0)

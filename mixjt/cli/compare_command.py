@@ -22,6 +22,8 @@ def compare(
     Example
       mixjt compare mixtures-demo/receiver-120K.toml --out run
     """
+    from loky import cpu_count
+
     from mixjt.case.case import read_case
     from mixjt.case.compare_case import compare_request
     from mixjt.cli.deliver import deliver
@@ -31,14 +33,13 @@ def compare(
     from mixjt.report.figure import record_of
     from mixjt.report.output import checked_directory
     from mixjt.studies.compare import compare as run
-    from mixjt.workers import processors
 
     case = read_case(case_file)
     request = compare_request(case, model)
     checked_directory(out)
     properties = chosen_model(model, request.search.gases) if request.search else None
     with design_progress() as progress:
-        found = run.compare(properties, request, progress, processors())
+        found = run.compare(properties, request, progress, cpu_count())
     record = record_of(report.RECORD, {"case": case, "found": found, "model": properties and properties.name})
     return deliver(
         record, lambda: report.print_comparison(case, found, record["model"]), json,

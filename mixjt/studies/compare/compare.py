@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
+from types import SimpleNamespace
 
 from mixjt.cascade.warming import Warming
 from mixjt.circuit.solve import PLAIN
@@ -12,13 +13,13 @@ from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted, keeping
 from mixjt.studies.band import cooling_band
 from mixjt.studies.compare.advice import Option, advice
-from mixjt.studies.compare.blend_roads import overestimate
+from mixjt.studies.compare.blend_roads import BlendRoads, overestimate
+from mixjt.studies.compare.cascade_roads import CascadeRoads
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried, Comparison, Road
 from mixjt.studies.compare.crossing import blends_and_cascades, each_blend_and_cascades
 from mixjt.studies.compare.equal_terms import terms
 from mixjt.studies.compare.figures import blend_figures, cascade_figures
-from mixjt.studies.compare.finder import Finder
 from mixjt.studies.compare.leaves_out import leaves_out
 from mixjt.studies.compare.load_line import SAME, LoadLine, cascade_reach, line_temperatures
 from mixjt.studies.compare.roads import BLENDS, CASCADES, road_label
@@ -81,20 +82,21 @@ class _Run:
 
     def __init__(self, model: PropertyModel | None, request: CompareRequest, progress: Progress | None):
         self.model, self.request, self.progress = model, request, progress
-        self.finder = Finder(model, request)
+        self.blends = None if model is None or request.search is None else BlendRoads(model, request)
+        self.cascades = CascadeRoads(request)
         self.kept: dict[str, list[Carried]] = {road: [] for road in request.roads}
         self.obstacles = dict.fromkeys(request.roads, NOT_LOOKED)
         self.cut_short: str | None = None  # what was under way when the interruption came
         self.warmings: dict[str, tuple[Warming, ...]] = {}
         self.temperatures = line_temperatures(model, request)
-        self.line = LoadLine(request, self.temperatures, self.kept, lambda: self.finder.stopped)
+        self.line = LoadLine(request, self.temperatures, self.kept, self._stopped)
         self.searched = PLAIN not in request.roads
         self.schedule: Schedule | None = None
         self.done = 0
 
     def run(self, processes: int = 1) -> Comparison:
         started, request = time.monotonic(), self.request
-        with keeping() as cut, workers(self.finder, processes) as doers:
+        with keeping() as cut, workers(SimpleNamespace(blends=self.blends, cascades=self.cascades), processes) as doers:
             self.schedule = Schedule(doers, self._begin)
             roads = sorted(request.roads, key=lambda one: one in BLENDS and BLENDS.index(one))
             self.schedule.run([self._chain(road) for road in roads])
@@ -116,13 +118,17 @@ class _Run:
             lost=tuple((*where, why) for where, why in sorted(self.line.lost.items())),
         )
 
+    def _stopped(self) -> bool:
+        """Whether an interruption cut something short here."""
+        return self.cascades.stopped or bool(self.blends and self.blends.stopped)
+
     def _interrupted(self) -> list[str]:
         said = "interrupted: these are the roads found until then, and no load line was followed to its ends"
         return [said if self.cut_short is None else f"{said}; a better {road_label(self.cut_short)} may exist"]
 
     def _chain(self, road: str) -> Chain:
         """All of a road: the cold end of the case, then the load line."""
-        if road in BLENDS and self.finder.blends is None:
+        if road in BLENDS and self.blends is None:
             self.obstacles[road] = NO_GASES
             return
         while road in BLENDS and road != PLAIN and not self.searched:
@@ -133,7 +139,7 @@ class _Run:
             self.obstacles[road] = " ".join(str(error).split())
         else:
             self.kept[road].append(found)
-            if self.finder.stopped:
+            if self._stopped():
                 self.cut_short = road
                 raise Interrupted
         if road == PLAIN:
@@ -141,22 +147,22 @@ class _Run:
             yield WAIT  # the cold ends of the other roads come first
         if road in CASCADES:
             found = self.kept[road][0] if self.kept[road] else None
-            self.warmings[road] = yield Job("warmings", (road, found, self.obstacles[road]))
+            self.warmings[road] = yield Job("cascades.warmings", (road, found, self.obstacles[road]))
         yield from self.line.follow(road)
 
     def _at_cold_end(self, road: str) -> Chain:
         temperature = self.request.cold_temperature
         told = f"{road} at {temperature:.4g} K"
         if road == PLAIN:  # here, for an interruption to keep the best blend until then
-            self._begin(Job("searched", (road,), told))
+            self._begin(Job("blends.searched", (road,), told))
             try:
-                return self.finder.blends.searched(self._searching)
+                return self.blends.searched(self._searching)
             finally:
-                self.line.known = self.finder.blends.known
+                self.line.known = self.blends.known
         if road in CASCADES:
-            return (yield Job("fluids", (road, temperature), told))
+            return (yield Job("cascades.choose", (road, temperature), told))
         plain = self.kept.get(PLAIN)
-        return (yield Job("first_blend", (road, self.line.known, overestimate(plain[0].result) if plain else 0.0), told))
+        return (yield Job("blends.at_cold_end", (road, self.line.known, overestimate(plain[0].result) if plain else 0.0), told))
 
     def _begin(self, job: Job) -> None:
         if job.told:
@@ -168,7 +174,7 @@ class _Run:
 
     def _searching(self, *told) -> None:
         """Progress of the search that is done here; workers must not wait for it."""
-        if self.schedule.doers.parallel:
+        if self.schedule.doers.pool:
             self.schedule.advance()
         self._inner(*told)
 
@@ -213,7 +219,7 @@ class _Run:
             return self.obstacles[name]
         if name in BLENDS:
             return f"reaches {kelvin_text(lowest)} at the lowest; {self.obstacles[name]}"
-        return self.finder.cascades.shortfall(min(kept, key=lambda one: one.result.lowest_temperature))
+        return self.cascades.shortfall(min(kept, key=lambda one: one.result.lowest_temperature))
 
     def _lowest(self, name: str, kept: list[Carried]) -> float | None:
         if name not in BLENDS:

@@ -132,10 +132,10 @@ class LoadLine:
             while road != PLAIN and not self._plain_is_past(temperature):
                 yield WAIT
             given = road, temperature, *self.starts(road, temperature)
-            yield from self._try(road, temperature, Job("blend", given, f"{road} at {temperature:.4g} K"))
+            yield from self._try(road, temperature, Job("blends.near", given, f"{road} at {temperature:.4g} K"))
         else:
             chosen = list({one.fluids: tuple(stage.fluid for stage in one.result.stages) for one in self.kept[road]}.values())
-            if not (yield from self._try(road, temperature, Job("cascade", (road, temperature, chosen)))):
+            if not (yield from self._try(road, temperature, Job("cascades.near", (road, temperature, chosen)))):
                 yield from self._choose(road, temperature)
         if road == PLAIN:
             self.passed.add(temperature)
@@ -150,7 +150,7 @@ class LoadLine:
         """Choose fluids anew, unless none were found for a warmer load already."""
         if temperature <= self.hopeless.get(road, 0.0):
             return
-        job = Job("fluids", (road, temperature), f"{road} at {temperature:.4g} K")
+        job = Job("cascades.choose", (road, temperature), f"{road} at {temperature:.4g} K")
         if not (yield from self._try(road, temperature, job)):
             self.hopeless[road] = temperature
 

@@ -7,9 +7,10 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 
 from mixjt.errors import MixjtError
-from mixjt.workers import Here, answer
+from mixjt.workers import Workers
 
 
 @dataclass(frozen=True)
@@ -33,12 +34,12 @@ class Schedule:
 
     Parameters
     ----------
-    doers : Here or Workers
+    doers : Workers
     begin : function
         Called with a job before it is done.
     """
 
-    def __init__(self, doers: Here, begin: Callable[[Job], None]):
+    def __init__(self, doers: Workers, begin: Callable[[Job], None]):
         self.doers, self.begin = doers, begin
         self._idle: deque[tuple[Chain, Job | None]] = deque()
         self._running: dict[Future, tuple[Chain, Job]] = {}
@@ -48,41 +49,34 @@ class Schedule:
         self._idle.extend((chain, WAIT) for chain in chains)
         while self._idle or self._running:
             self.advance()
-            if self._running:
-                wait(self._running, LONGEST, FIRST_COMPLETED)
+            wait(self._running, LONGEST, FIRST_COMPLETED)
 
     def advance(self) -> None:
         """Take what is done and start what can be, without waiting; also from within a chain that takes long itself."""
-        for future in [one for one in self._running if one.done()]:
-            if future in self._running:
-                chain, job = self._running.pop(future)
-                self._take(chain, job, future)
+        self._take()
         for _ in range(len(self._idle)):
             if self._idle:
                 self._turn(*self._idle.popleft())
 
     def _turn(self, chain: Chain, job: Job | None) -> None:
         if job is WAIT:
-            try:
-                job = next(chain)
-            except StopIteration:
-                return
-        if job is WAIT:
-            self._idle.append((chain, job))
+            self._ask(chain, chain.__next__)
             return
         self.begin(job)
-        future = self.doers.submit(job.method, *job.given)
-        if future.done():
-            self._take(chain, job, future)
-        else:
-            self._running[future] = chain, job
+        self._running[self.doers.submit(job.method, *job.given)] = chain, job
+        self._take()
 
-    def _take(self, chain: Chain, job: Job, future: Future) -> None:
-        """Give a chain its answer; its next job waits for its turn."""
-        with suppress(StopIteration):
+    def _take(self) -> None:
+        """Give chains their answers; their next jobs wait for their turns."""
+        for future in [one for one in self._running if one.done()]:
+            chain, job = self._running.pop(future)
             try:
-                found = answer(self.doers, future, job.method, *job.given)
+                found = self.doers.answer(future, job.method, *job.given)
             except MixjtError as error:
-                self._idle.append((chain, chain.throw(error)))
+                self._ask(chain, partial(chain.throw, error))
             else:
-                self._idle.append((chain, chain.send(found)))
+                self._ask(chain, partial(chain.send, found))
+
+    def _ask(self, chain: Chain, answering: Callable[[], Job | None]) -> None:
+        with suppress(StopIteration):
+            self._idle.append((chain, answering()))

@@ -58,7 +58,7 @@ class FreezingConstraint:
         and the smallest margin below the throttle outlet.
 
         Unlike the temperature of the first solid, which jumps where a solid is stable over a narrow stretch only, this
-        is continuous in the blend. It is exact where it is 0.
+        is continuous in the blend. Where it is 0 it is exact but for the straight lines between the temperatures looked at.
         """
         margins = np.full(z.shape, FARTHEST)
         coldest = self.circuit.cold_temperature - BELOW_COLD_END[-1]
@@ -85,7 +85,7 @@ class FreezingConstraint:
         z, pressures = np.tile(outlet.composition, (temperatures.size, 1)), np.full(temperatures.size, outlet.pressure)
         models = [result.fluid.model, *(model for _, model in plausible_models(result.fluid.model, outlet.composition))]
         found = [saturation_index(model, z, temperatures, pressures) for model in models]
-        margin = -np.nan_to_num(found, nan=NONE).max() / INDEX_PER_KELVIN
+        margin = -np.nan_to_num(found, nan=NONE, neginf=NONE).max() / INDEX_PER_KELVIN
         if kept >= self.smallest:
             return max(margin, 0.0)
         return margin if margin < 0.0 else kept - self.smallest
