@@ -12,9 +12,8 @@ from mixjt.cascade.cascade_limits import stage_excesses, worst_excess
 from mixjt.cascade.cascade_records import Cascade
 from mixjt.circuit.layouts.precooled import PrecooledCircuit, PrecooledResult
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import PRECOOLED, SEPARATOR, solve_circuit
+from mixjt.circuit.solve import PRECOOLED, SEPARATOR
 from mixjt.errors import MixjtError, UnreachableError
-from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import Interrupted
 from mixjt.parts.places import COMPRESSOR_INLET
@@ -22,7 +21,7 @@ from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.studies.compare.blends import Climbed, climbed, finished, looked_at, polished, sampled
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried
-from mixjt.studies.search.finish import OFF, circuit_at
+from mixjt.studies.search.finish import OFF, USUAL_APPROACH
 from mixjt.studies.search.landscape import Landscape, Place
 from mixjt.studies.search.search import found_blends
 from mixjt.studies.search.search_request import SearchRequest
@@ -124,8 +123,7 @@ class BlendRoads:
             return 0.0
         landscape, place = climb.landscape, climb.places[0]
         with contextlib.suppress(MixjtError):
-            fluid = Fluid(self.model, landscape.blend(place))
-            return overestimate(solve_circuit(fluid, circuit_at(landscape.request.circuit, place)))
+            return overestimate(landscape.solved(place, USUAL_APPROACH))
         return 0.0
 
     def _precooled(

@@ -9,12 +9,9 @@ from itertools import permutations, product
 
 import numpy as np
 
-from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.sizing import SMALLEST
-from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
-from mixjt.fluid.fluid import Fluid
 from mixjt.interrupt import keeping
 from mixjt.parts import places
 from mixjt.studies.search.archive import Archive, Find
@@ -30,10 +27,11 @@ STEPS = 15
 TOLERANCE = 1e-5  # of the merit, promised by the linear model
 RADIUS = 0.04
 CORRECTIONS = 4  # solutions of a blend, polished again in between as long as it misses a constraint or keeps too far from one
-SIZED_CORRECTIONS = 12  # the same where the outlet of the aftercooler moves with the blend
+SIZED_CORRECTIONS = 12  # the same where the aftercooler's outlet, or what the tubes do, moves with the blend
 OFF = 0.05  # steps; what is farther is too far
 HALVINGS, WORTHWHILE = 4, 2e-3  # of the way back to a better blend that missed a condition, which by so much, relative, is better
 MARGIN_TOLERANCE = 1e-6  # steps
+USUAL_APPROACH = 20.0  # K, at most
 GRIDS = 2  # fitted to a find one after the other, until the pressures along the recuperator are those of its ends
 QUICK_SOLUTIONS = 3
 BESIDE = (0.002, 0.004, 0.008)  # mole fraction from one bottle to another, where a climb is stuck
@@ -126,16 +124,16 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
     """Solve a find in full; where a margin is less than the batch told, or needlessly more, step back or on and solve again."""
     safety, best, beyond = landscape.safety, None, None
     climb = _fitted(landscape, find.place)
-    for _ in range(CORRECTIONS if landscape.request.circuit.aftercooler is None else SIZED_CORRECTIONS):
+    for _ in range(SIZED_CORRECTIONS if landscape.sized else CORRECTIONS):
         place = climb.place
         found, margins = _solved(landscape, place, _approach(climb))
         short = margins < -MARGIN_TOLERANCE
         if best is not None and (short.any() or found.value < best.value):
             break
         best, beyond = (best, found) if short.any() else (found, beyond)
-        moved = landscape.off(found.result.aftercooler_approach)
+        moved = landscape.off(found.result)
         if moved:
-            landscape = landscape.behind(found.result.aftercooler_approach)
+            landscape = landscape.behind(found.result)
             climb = _fitted(landscape, place)
         wanted = landscape.safety + _told(landscape, climb) - margins
         off = short | ((_told(landscape, climb) < safety + OFF) & (wanted < safety - OFF))
@@ -162,21 +160,14 @@ def _fitted(landscape: Landscape, place: Place) -> Climb:
     return climb
 
 
-def _approach(climb: Climb) -> float | None:
-    """Of a recuperator of stated conductance, roughly [K]; None of another."""
-    apart = climb.view.samples.apart[0]
-    return max(float(apart.min()), SMALLEST) if apart.size else None
+def _approach(climb: Climb) -> float:
+    """Of a recuperator of stated conductance, roughly [K]; without one, where a search for it may start."""
+    return max(float(climb.view.samples.apart[0].min(initial=USUAL_APPROACH)), SMALLEST)
 
 
 def _solved(landscape: Landscape, place: Place, approach: float | None) -> tuple[Finished, np.ndarray]:
-    """A place solved in full, and its margins (k,) in steps: of each of the batch's, that of its condition.
-
-    A recuperator of stated conductance has an approach [K] near the one given.
-    """
-    circuit = circuit_at(landscape.request.circuit, place)
-    if circuit.recuperator_conductance is not None:
-        circuit = replace(circuit, recuperator_approach=approach)
-    result = solve_circuit(Fluid(landscape.model, landscape.blend(place)), circuit)
+    """A place solved in full, and its margins (k,) in steps: of each of the batch's, that of its condition."""
+    result = landscape.solved(place, approach)
     evaluator = landscape.evaluator
     return _finished(landscape, place, result), _margins(landscape, result)[evaluator.conditions] / evaluator.steps
 
@@ -218,12 +209,6 @@ def _beside(landscape: Landscape, climb: Climb) -> Climb:
         climb = Climb(Place(near[int(np.argmax(merits))], place.log_pressures), climb.grid, close=FINE, radius=RADIUS)
         advance(landscape, [climb], STEPS, TOLERANCE)
     return climb
-
-
-def circuit_at(circuit: ThrottleCircuit, place: Place) -> ThrottleCircuit:
-    """The circuit at a place's pressures."""
-    suction, discharge = (float(value) for value in np.exp(place.log_pressures))
-    return replace(circuit, suction_pressure=suction, discharge_pressure=discharge)
 
 
 def _margins(landscape: Landscape, result: CircuitResult) -> np.ndarray:

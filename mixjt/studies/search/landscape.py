@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import copy
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -12,16 +13,22 @@ import numpy as np
 from mixjt.blend import composition_matrix
 from mixjt.circuit.aftercooling import first_approach
 from mixjt.circuit.layouts.separator import SeparatorCircuit
+from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.errors import InputError
+from mixjt.circuit.solve import solve_circuit
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.search.evaluate import LEAST_COOLING, Evaluator, Grid, Judgement, Samples, Trials
+from mixjt.studies.search.grids import ROUGH, common_grid
 from mixjt.studies.search.search_request import SearchRequest
 from mixjt.studies.search.separator_batch import SeparatorEvaluator
+from mixjt.studies.search.starts import space_filling
 
 PENALTY = 0.3  # of the merit, for each step by which a constraint is missed
 SAME_APPROACH = 0.02  # K
+SAME_COIL = 2e-3  # of a conductance, or of a pressure
+FIRST_BLENDS, FIRST_TRIES = 256, 5  # looked at, and solved in full at most, to see what tubes do
 SAFETY = 0.01  # steps kept from every constraint, for what interpolation leaves open
 
 
@@ -69,30 +76,75 @@ class Landscape:
         self.matrix = np.zeros((len(matrix), len(model.gases)))
         for column, name in enumerate(names):
             self.matrix[:, list(model.gases).index(name)] = matrix[:, column]
-        self.model = model
-        self._judge_by(request)
+        self.model, self.asked = model, request
         alike = Fluid(model, self.matrix.mean(axis=0))  # equal parts of all bottles
-        if request.circuit.aftercooler is not None:
-            self._judge_by(_behind(request, first_approach(alike, request.circuit)))
+        circuit = replace(request.circuit, aftercooler_approach=first_approach(alike, request.circuit))
+        self._judge_by(replace(circuit, coil=None))
         self.safety = np.full(len(self.evaluator.names), SAFETY)
+        if request.circuit.coil is not None:
+            self._judge_by_first_coil()
 
-    def _judge_by(self, request: SearchRequest) -> None:
-        self.request = request
+    def _judge_by(self, circuit: ThrottleCircuit) -> None:
+        """Judge blends in a circuit whose outlet of the aftercooler, conductance and pressure drops are those of all of them."""
+        self.request = request = replace(self.asked, circuit=circuit)
         kind = SeparatorEvaluator if isinstance(request.circuit, SeparatorCircuit) else Evaluator
         self.evaluator = kind(self.model, request)
 
-    def behind(self, approach: float) -> Landscape:
-        """The same with all blends behind another approach of an aftercooler of stated size [K]."""
-        if not self.off(approach):
+    def _judge_by_first_coil(self) -> None:
+        """Judge blends by what the tubes do with the best of a few that they cool at all with."""
+        amounts, log_pressures = (rows[:FIRST_BLENDS] for rows in space_filling(self.request))
+        merit = self.view(common_grid(self.request, ROUGH), amounts, log_pressures).merit
+        for row in np.argsort(-merit, kind="stable")[:FIRST_TRIES]:
+            place = Place(amounts[row], log_pressures[row])
+            with contextlib.suppress(UnreachableError, ConvergenceError):
+                self._judge_by(self._like(self.solved(place, self.request.circuit.recuperator_approach)))
+                return
+
+    def solved(self, place: Place, approach: float) -> CircuitResult:
+        """The circuit at a place in full; of a recuperator of stated size the search for its approach [K] starts there.
+
+        Raises
+        ------
+        UnreachableError, ConvergenceError
+        """
+        suction, discharge = (float(value) for value in np.exp(place.log_pressures))
+        circuit = replace(self.request.circuit, suction_pressure=suction, discharge_pressure=discharge)
+        if self.asked.circuit.of_stated_size:
+            circuit = replace(circuit, recuperator_approach=approach)
+        if self.asked.circuit.coil is not None:
+            stated = self.asked.circuit
+            circuit = replace(circuit, coil=stated.coil, recuperator_conductance=stated.recuperator_conductance)
+        return solve_circuit(Fluid(self.model, self.blend(place)), circuit)
+
+    def behind(self, result: CircuitResult) -> Landscape:
+        """The same with all blends judged by the aftercooler's outlet, the conductance and the drops of a solved one."""
+        if not self.off(result):
             return self
         other = copy.copy(self)
-        other._judge_by(_behind(self.request, approach))
+        other._judge_by(self._like(result))
         return other
 
-    def off(self, approach: float) -> bool:
-        """Whether an aftercooler of stated size has an approach [K] far from the one that blends are judged by."""
-        circuit = self.request.circuit
-        return circuit.aftercooler is not None and abs(circuit.aftercooler_approach - approach) > SAME_APPROACH
+    @property
+    def sized(self) -> bool:
+        """Whether something about the circuit follows from sizes and moves with the blend."""
+        return self.asked.circuit.aftercooler is not None or self.asked.circuit.coil is not None
+
+    def off(self, result: CircuitResult) -> bool:
+        """Whether these are far from those that blends are judged by, where they follow from sizes."""
+        judged, asked = self.request.circuit, self.asked.circuit
+        cooled = abs(judged.aftercooler_approach - result.aftercooler_approach) <= SAME_APPROACH
+        if asked.aftercooler is not None and not cooled:
+            return True
+        if asked.coil is None:
+            return False
+        pairs = [(getattr(judged, side), getattr(result.circuit, side)) for side in ("throttle_pressure", "evaporator_pressure")]
+        if asked.of_stated_length:
+            pairs.append((judged.recuperator_conductance or np.inf, result.recuperator_conductance))
+        return any(abs(one / other - 1.0) > SAME_COIL for one, other in pairs)
+
+    def _like(self, result: CircuitResult) -> ThrottleCircuit:
+        """The circuit that blends are judged by after one has been solved."""
+        return replace(self.asked.circuit.as_sized(result), aftercooler_approach=result.aftercooler_approach)
 
     def with_safety(self, safety: np.ndarray) -> Landscape:
         """The same landscape, keeping other distances (k,) from the constraints."""
@@ -128,10 +180,6 @@ class Landscape:
     def missed(self, margins: np.ndarray) -> np.ndarray:
         """Steps by which each constraint is missed, zero where it holds."""
         return np.maximum(self.safety - margins / self.evaluator.steps, 0.0)
-
-
-def _behind(request: SearchRequest, approach: float) -> SearchRequest:
-    return replace(request, circuit=replace(request.circuit, aftercooler_approach=approach))
 
 
 def log_cooling(cooling: np.ndarray) -> np.ndarray:
