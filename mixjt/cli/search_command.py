@@ -51,6 +51,7 @@ def search(
     from mixjt.studies.at_rest import at_rest
     from mixjt.studies.band import cooling_band
     from mixjt.studies.search.search import search as run_search
+    from mixjt.studies.size_study import cooling_by_size
 
     def show() -> None:
         report.print_heading(case, found, properties.name)
@@ -62,6 +63,7 @@ def search(
         if worst is not None:
             print_robust_search(worst, record["candidates"][0]["warnings"])
         report.print_counts(found)
+        report.print_sizes(sizes)
         about_models = (*(bands[0].warnings if bands[0] else ()), *properties.notes)
         report.print_closing(case, found, record, about_models, circuit)
 
@@ -79,13 +81,15 @@ def search(
     with waiting("how well the blends are known"):
         bands = [cooling_band(one, request.circuit) for one in found.candidates]
         rests = [at_rest(one.fluid, asked, one.suction_pressure) for one in found.candidates]
-    run = {"case": case, "model": properties, "found": found, "bands": bands, "rests": rests}
+    with waiting("the best blends in other recuperators"):
+        sizes = cooling_by_size(request.circuit, found.candidates)
+    run = {"case": case, "model": properties, "found": found, "bands": bands, "rests": rests, "sizes": sizes}
     record = record_of(report.FIGURES, run)
     record |= record_of((SEARCHED,), worst) if worst is not None else {}
     return deliver(
         record, show, json, out if found.candidates else None,
-        lambda: report.search_tables(found, record),
-        lambda: report.search_pictures(found, bands, case.load),
+        lambda: report.search_tables(found, record, sizes),
+        lambda: report.search_pictures(found, sizes, bands, case.load),
         Saving(
             save if found.candidates else None, case, _words(circuit, robust),
             lambda: search_answer(case, *_chosen(found, worst)),

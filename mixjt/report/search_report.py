@@ -17,6 +17,7 @@ from mixjt.report.terminal import print_notes, print_title
 from mixjt.studies.at_rest import AtRest
 from mixjt.studies.band import Band
 from mixjt.studies.search.search_result import SearchResult, objective_value
+from mixjt.studies.size_study import SizePoint
 
 BEST, RUNNING = "Best blends", "How the machine runs on them"
 OBJECTIVES = {  # name in a column, unit
@@ -39,6 +40,15 @@ SHOWN = (  # of a candidate's record, as people see it
 )
 
 
+SIZES = "What a larger recuperator buys"
+BY_SIZE = (
+    Figure("rank", "number", "blend, as in candidates", "blend", SIZES),
+    Figure("recuperator_conductance_W_per_K", "conductance", "of the other recuperator", "UA", SIZES, form=".1f"),
+    Figure("recuperator_length_m", "result.rating.length", "of its tubes; `null` without tubes", "length", SIZES, form=".1f"),
+    Figure("recuperator_metal_kg", "result.rating.mass", "", "metal", SIZES, form=".2f"),
+    Figure("smallest_approach_K", "result.pinch.smallest_approach", "", "approach", SIZES, form=".2f"),
+    Figure("cooling_power_W", "result.cooling_power", "`null` where the blend does not cool", "cooling", SIZES, form=".2f"),
+)
 FIGURES = (  # of a case, model, what was found, and the band and the charge at rest of each candidate
     replace(circuit_report.MODEL, read="model.name"),
     *circuit_report.TITLE,
@@ -48,6 +58,8 @@ FIGURES = (  # of a case, model, what was found, and the band and the charge at 
            "best first, each with the keys of a circuit and `bottles`, the mole fraction of every bottle"),
     Figure("best_by_count", lambda run: {str(n): record for n, record in _best_by_count(run["found"]).items()},
            "from number of bottles to the best blend with at most so many"),
+    Figure("cooling_by_size", lambda run: listing(BY_SIZE, run["sizes"]),
+           "the first blends in smaller and larger recuperators", rows=BY_SIZE),
     Figure("evaluations", "found.evaluations", "blends tried, and the time it took"),
     Figure("elapsed_s", "found.seconds"),
     replace(circuit_report.INTERRUPTED, read="found.interrupted"),
@@ -71,21 +83,23 @@ def candidate_records(found: SearchResult, bands: Sequence[Band | None], rests: 
     return records
 
 
-def search_tables(found: SearchResult, record: Mapping) -> dict[str, Listing]:
-    """One row a candidate, best first; one a number of bottles, the best with at most that many; the best in full."""
+def search_tables(found: SearchResult, record: Mapping, sizes: Sequence[SizePoint]) -> dict[str, Listing]:
+    """One row a candidate, best first; one a number of bottles, the best with at most that many; sizes; the best in full."""
     return {
         "candidates": _blends("rank", enumerate(record["candidates"], start=1)),
         "best_by_count": _blends("number_of_bottles", _best_by_count(found).items()),
+        "cooling_by_size": listing(BY_SIZE, sizes),
     } | circuit_report.circuit_tables(found.candidates[0])
 
 
 def search_pictures(
-    found: SearchResult, bands: Sequence[Band | None], load: float | None
+    found: SearchResult, sizes: Sequence[SizePoint], bands: Sequence[Band | None], load: float | None
 ) -> dict[str, Callable]:
-    """An overview, and the best one in full."""
+    """An overview, the first blends in other recuperators, and the best one in full."""
     from mixjt.plots.search_plot import search_figure
+    from mixjt.plots.size_plot import size_figure
 
-    overview = {"search": lambda: search_figure(found, bands, load)}
+    overview = {"search": lambda: search_figure(found, bands, load), "size": lambda: size_figure(found, sizes, load)}
     return overview | circuit_report.circuit_pictures(found.candidates[0], bands[0])
 
 
@@ -128,6 +142,11 @@ def print_counts(found: SearchResult) -> None:
         Figure("", lambda n: amounts_text(found.amounts_by_count[n]), text="bottles", unit="mole %"),
     )  # fmt: skip
     listing(figures, values).show("What each further bottle buys")
+
+
+def print_sizes(sizes: Sequence[SizePoint]) -> None:
+    """What a larger recuperator buys."""
+    listing(BY_SIZE, sizes).show(SIZES, SIZES)
 
 
 def print_closing(case: Case, found: SearchResult, record: Mapping, about_models: Iterable[str], kind: str) -> None:

@@ -134,7 +134,7 @@ def share_out(b, w, count):
 
 
 @inlined
-def _save(w, n, count):
+def save(w, n, count):
     for k in range(count):
         w.try_lr[k] = w.lr[k]
         for i in range(n):
@@ -142,7 +142,7 @@ def _save(w, n, count):
 
 
 @inlined
-def _recall(w, n, count):
+def recall(w, n, count):
     for k in range(count):
         w.lr[k] = w.try_lr[k]
         for i in range(n):
@@ -255,7 +255,7 @@ def settle(b, w, T, p):
                 return SOLVED
             continue
         if gone < 0 and step % NEWTON_EVERY == NEWTON_FIRST:
-            _save(w, n, count)
+            save(w, n, count)
             result = _newton(b, w, T, p, count)
             if result == VANISHED and count > 2 and w.b[w.missing] < DWINDLING_SHARE:
                 drop(w, n, count, w.missing)
@@ -264,5 +264,5 @@ def settle(b, w, T, p):
             if result == SOLVED:
                 return SOLVED
             w.count = count
-            _recall(w, n, count)
+            recall(w, n, count)
     return UNSETTLED

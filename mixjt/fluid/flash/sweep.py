@@ -15,7 +15,7 @@ from mixjt.fluid.flash.linear import inlined
 from mixjt.fluid.flash.memory import BLEND, HELD, TRIALS, WORK
 from mixjt.fluid.flash.newton import SOLVED, TINY, VANISHED, many_phases, one_phase, two_phases
 from mixjt.fluid.flash.slopes import LIQUID_BESIDE, QUANTITIES, is_liquid
-from mixjt.fluid.flash.split import order_two
+from mixjt.fluid.flash.split import order_two, recall, save, settle
 from mixjt.fluid.flash.verify import is_hinted, verify
 
 H, S, VOLUME, VAPOUR, PHASES, LIQUIDS, GIBBS, OUTPUTS = range(8)
@@ -84,7 +84,11 @@ def _follow(b, w, T, p, last_T, slope):
         if two_phases(b, w, T, p, slope) != SOLVED:
             return 0
         return 2 if _jumped(w, n) else 1
-    return 1 if many_phases(b, w, T, p, w.count) == SOLVED else 0
+    save(w, n, w.count)
+    if many_phases(b, w, T, p, w.count) == SOLVED:
+        return 1
+    recall(w, n, w.count)
+    return 2 if settle(b, w, T, p) == SOLVED else 0
 
 
 @compiled(types.int64, BLEND, WORK, types.float64, types.float64, types.float64)
