@@ -41,6 +41,8 @@ def compare_request(case: Case, model_name: str = DEFAULT) -> CompareRequest:
     if not case.load:
         raise InputError(f"{case.place('cold_end').at()} lacks a load above 0, which every road is to carry")
     roads = tuple(dict.fromkeys(values["roads"]))
+    stated = case.circuit.recuperator_conductance
+    case = replace(case, circuit=replace(case.circuit, recuperator_conductance=None, coil=None, insulation=None))
     search = _search(case, values) if any(road in BLENDS for road in roads) else None
     precooled, temperatures, capacity = (), (0.0, 0.0), float("inf")
     if search is not None and PRECOOLED in roads:
@@ -50,6 +52,7 @@ def compare_request(case: Case, model_name: str = DEFAULT) -> CompareRequest:
         CompareRequest,
         case,
         load=case.load,
+        conductance=stated,
         search=search,
         precooled=precooled,
         precooling_temperatures=temperatures,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from types import SimpleNamespace
 
 from mixjt.cascade.warming import Warming
@@ -18,6 +19,7 @@ from mixjt.studies.compare.cascade_roads import CascadeRoads
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried, Comparison, Road
 from mixjt.studies.compare.crossing import blends_and_cascades, each_blend_and_cascades
+from mixjt.studies.compare.equal_size import equal_conductance, equal_terms, power_at_conductance
 from mixjt.studies.compare.equal_terms import terms
 from mixjt.studies.compare.figures import blend_figures, cascade_figures
 from mixjt.studies.compare.leaves_out import leaves_out
@@ -102,6 +104,8 @@ class _Run:
             self.schedule.run([self._chain(road) for road in roads])
         interrupted = cut.short
         roads = tuple(self._road(road, interrupted) for road in request.roads)
+        shared = None if interrupted else equal_conductance(roads, request.conductance)
+        roads = tuple(self._equal(road, shared) for road in roads)
         said = self._interrupted() if interrupted else []
         return Comparison(
             load=request.load,
@@ -110,11 +114,12 @@ class _Run:
             roads=roads,
             crossing=blends_and_cascades(roads, interrupted),
             advice=advice(options(roads), request.cold_temperature, interrupted),
-            messages=(*said, *terms(request)),
+            messages=(*said, *terms(request), *equal_terms(shared)),
             seconds=time.monotonic() - started,
             suction_temperature=request.cascade.cascade.suction_temperature,
             interrupted=interrupted,
             road_crossings={} if interrupted else each_blend_and_cascades(roads),
+            equal_conductance=shared,
             lost=tuple((*where, why) for where, why in sorted(self.line.lost.items())),
         )
 
@@ -206,6 +211,13 @@ class _Run:
             looked_for=carried is not None or self.obstacles[name] not in (NOT_LOOKED, CUT_SHORT),
             warmings=self.warmings.get(name, ()),
         )
+
+    def _equal(self, road: Road, conductance: float | None) -> Road:
+        """A road with its power at a recuperator of a size [W/K]."""
+        if conductance is None or not road.is_blend or road.carried is None:
+            return road
+        load = self.request.load + self.request.cold_leak
+        return replace(road, equal_power=power_at_conductance(road.carried, load, conductance))
 
     def _figures(self, name: str, carried: Carried | None):
         if carried is None:

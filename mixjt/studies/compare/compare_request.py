@@ -40,6 +40,8 @@ class CompareRequest:
         Heat that a precooler at hand takes up at the stated temperature [W]; infinite without a limit.
     precooler_speed : float, optional
         Of its compressor [rev/s].
+    conductance : float, optional
+        Of the recuperators that all roads are compared with beside their approach [W/K]; by default the least of them.
     separator : SeparatorCircuit, optional
     cascade : CascadeRequest
         Its number of stages does not count.
@@ -66,6 +68,7 @@ class CompareRequest:
     cascade: CascadeRequest
     precooler_capacity: float = float("inf")
     precooler_speed: float | None = None
+    conductance: float | None = None
     standstill: StandstillRequest | None = None
     roads: tuple[str, ...] = key(
         TEXT, "what to compare: throttle circuits and cascades of so many stages", default=DEFAULT_ROADS,

@@ -73,7 +73,8 @@ class Road:
     """One road: its figures or what stands in the way, and its load line, coldest first.
 
     lowest_temperature [K] is the coldest at which the load was carried, blend or fluids chosen anew for it; None
-    where that was not looked for. band is that of a blend's cooling figure. looked_for is False where an interruption left the road unknown. warmings says
+    where that was not looked for. band is that of a blend's cooling figure. equal_power [W] is that of a blend's road with
+    a recuperator as large as that of the others, None where it does not carry the load with it. looked_for is False where an interruption left the road unknown. warmings says
     what a cascade costs by what warms its suction gas.
     """
 
@@ -87,6 +88,7 @@ class Road:
     band: Band | None = None
     looked_for: bool = True
     warmings: tuple[Warming, ...] = ()
+    equal_power: float | None = None
 
     @property
     def label(self) -> str:
@@ -119,7 +121,8 @@ class Comparison:
 
     suction_temperature [K] is that to which a cascade's gas is warmed. crossing is that of the blend of least power with
     the cascade of least power, road_crossings those of each blend road [K]. lost holds road, temperature [K] and reason
-    of every point of the load line that was tried in vain.
+    of every point of the load line that was tried in vain. equal_conductance [W/K] is that of the recuperators that the
+    equal powers of the roads belong to.
     """
 
     load: float
@@ -134,3 +137,4 @@ class Comparison:
     interrupted: bool = False
     road_crossings: dict[str, tuple[float, ...]] = field(default_factory=dict)
     lost: tuple[tuple[str, float, str], ...] = ()
+    equal_conductance: float | None = None

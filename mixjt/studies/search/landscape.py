@@ -27,7 +27,7 @@ from mixjt.studies.search.starts import space_filling
 
 PENALTY = 0.3  # of the merit, for each step by which a constraint is missed
 SAME_APPROACH = 0.02  # K
-SAME_COIL = 2e-3  # of a conductance, or of a pressure
+SAME_COIL, SAME_RATIO = 2e-3, 0.02  # of a conductance or a pressure; of an approach
 FIRST_BLENDS, FIRST_TRIES = 256, 5  # looked at, and solved in full at most, to see what tubes do
 SAFETY = 0.01  # steps kept from every constraint, for what interpolation leaves open
 
@@ -127,13 +127,21 @@ class Landscape:
     @property
     def sized(self) -> bool:
         """Whether something about the circuit follows from sizes and moves with the blend."""
-        return self.asked.circuit.aftercooler is not None or self.asked.circuit.coil is not None
+        asked = self.asked.circuit
+        return asked.aftercooler is not None or asked.coil is not None or self._by_approach
+
+    @property
+    def _by_approach(self) -> bool:
+        """Whether a stated conductance is judged by the approach that a solved blend has with it."""
+        return self.asked.circuit.recuperator_conductance is not None and isinstance(self.asked.circuit, SeparatorCircuit)
 
     def off(self, result: CircuitResult) -> bool:
         """Whether these are far from those that blends are judged by, where they follow from sizes."""
         judged, asked = self.request.circuit, self.asked.circuit
         cooled = abs(judged.aftercooler_approach - result.aftercooler_approach) <= SAME_APPROACH
         if asked.aftercooler is not None and not cooled:
+            return True
+        if self._by_approach and abs(judged.recuperator_approach / result.circuit.recuperator_approach - 1.0) > SAME_RATIO:
             return True
         if asked.coil is None:
             return False

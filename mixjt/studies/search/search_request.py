@@ -9,6 +9,7 @@ from typing import Protocol
 import numpy as np
 
 from mixjt.blend import Ingredient, composition_matrix, refuse_oxygen_with_fuel
+from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
@@ -146,8 +147,8 @@ class SearchRequest:
     @property
     def swept(self) -> ThrottleCircuit:
         """The circuit as its sides are swept: those of a recuperator of stated conductance down to where they nearly touch."""
-        if self.circuit.recuperator_conductance is None:
-            return self.circuit
+        if self.circuit.recuperator_conductance is None or isinstance(self.circuit, SeparatorCircuit):
+            return self.circuit  # two sections with streams of two compositions: swept at the approach of a solved blend
         return replace(self.circuit, recuperator_approach=NEARLY_TOUCHING)
 
     @property

@@ -1,0 +1,59 @@
+"""Roads with recuperators of one size: what each takes to carry the load with the same conductance."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from mixjt.circuit.solve import solve_circuit
+from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.fluid.roots import root_between
+from mixjt.studies.compare.comparison import Carried, Road
+
+POINTS = 32  # of each circuit
+CLOSE = 1e-3  # of the machine's size
+LARGEST, SMALLEST = 4.0, 0.25  # machine, over that of the stated approach
+
+
+def equal_conductance(roads: Sequence[Road], stated: float | None) -> float | None:
+    """The conductance to compare at [W/K]: that stated, or else the least that a blend takes at the stated approach."""
+    needed = [road.figures.recuperator_conductance for road in roads if road.is_blend and road.figures is not None]
+    return stated or min(needed, default=None)
+
+
+def equal_terms(conductance: float | None) -> list[str]:
+    """What those powers mean, for people."""
+    if conductance is None:
+        return []
+    return [
+        f'"with equal UA": the power of each blend\'s road where its recuperator has {conductance:.3g} W/K in all, whatever '
+        "approach that leaves it, and the compressor the size that carries the load then; sections of one recuperator "
+        "share it at equal approaches"
+    ]
+
+
+def power_at_conductance(carried: Carried, load: float, conductance: float) -> float | None:
+    """Electrical power [W] of a blend's road with that recuperator [W/K]; None where it does not carry the load [W].
+
+    A machine s times the size has s times the flow, so it is solved at its own size with conductance / s.
+    """
+    circuit, result = carried.circuit.as_solved(carried.result), carried.result
+    first = math.log(load / result.cooling_power)
+    solved = {}
+
+    def surplus(size: float) -> float:
+        shared = replace(circuit, recuperator_conductance=conductance * math.exp(-size))
+        try:
+            solved[size] = solve_circuit(result.fluid, shared, POINTS)
+        except UnreachableError:
+            return -1.0
+        return math.exp(size) * solved[size].cooling_power / load - 1.0
+
+    with contextlib.suppress(ConvergenceError):
+        size = root_between(surplus, first + math.log(SMALLEST), first, CLOSE) if surplus(first) > 0.0 else None
+        size = size if size is not None else root_between(surplus, first, first + math.log(LARGEST), CLOSE)
+        if abs(surplus(size)) < 10.0 * CLOSE:
+            return math.exp(size) * solved[size].total_power
+    return None
