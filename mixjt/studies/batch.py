@@ -14,6 +14,7 @@ the temperatures that the mean of the blends has at its lowest one.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -22,6 +23,8 @@ import numpy as np
 from mixjt.blend import pure_ingredient
 from mixjt.circuit.aftercooling import with_approach_held
 from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.solve import solve_circuit
+from mixjt.errors import UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.parts.recuperator.side import Ends
@@ -109,6 +112,9 @@ def batch_cooling(
 def batch_reach(model: PropertyModel, z, circuit: ThrottleCircuit, load: float, floor: float) -> BatchReach:
     """Lowest temperature at which each of many blends, which should lie close together, carries a load.
 
+    A recuperator of stated conductance keeps the approach that it has with the first blend at the circuit's own cold
+    temperature, and the heat leak is spread as in a circuit that reaches down to the floor: both make a good guess, not more.
+
     Parameters
     ----------
     model : PropertyModel
@@ -122,7 +128,7 @@ def batch_reach(model: PropertyModel, z, circuit: ThrottleCircuit, load: float, 
         Where the search ends, as a cold temperature [K].
     """
     z = np.atleast_2d(z)
-    circuit = with_approach_held(Fluid(model, z.mean(axis=0)), circuit)
+    circuit = _with_recuperator_held(Fluid(model, z[0]), with_approach_held(Fluid(model, z.mean(axis=0)), circuit))
     evaluator = _evaluator(model, replace(circuit, cold_temperature=floor), 0.0, ())
     span = evaluator.circuit.span[1] - evaluator.circuit.span[0]
     even = common_grid(evaluator.request, max(int(np.ceil(span / STEP)) + 1, LEAST_POINTS))
@@ -139,6 +145,15 @@ def batch_reach(model: PropertyModel, z, circuit: ThrottleCircuit, load: float, 
         carried = solved & (samples.difference[:, -1] >= needed)
         below = carried & (samples.cooling >= needed)
     return BatchReach(temperature - circuit.recuperator_approach, gradient * flow, carried, below, solved)
+
+
+def _with_recuperator_held(fluid: Fluid, circuit: ThrottleCircuit) -> ThrottleCircuit:
+    """The circuit with an approach in the place of its recuperator's size; that stated where it does not cool at all."""
+    held = replace(circuit, recuperator_conductance=None, coil=None)
+    if circuit.of_stated_size:
+        with contextlib.suppress(UnreachableError):
+            return replace(held, recuperator_approach=solve_circuit(fluid, circuit).circuit.recuperator_approach)
+    return held
 
 
 def _spread(grid: Grid, sides: tuple[Ends, Ends]) -> Grid:
