@@ -34,7 +34,7 @@ def first_approach(fluid: Fluid, circuit: ThrottleCircuit) -> float:
     """The same [K] before anything is solved: of gas that comes back as warm as the recuperator's approach allows."""
     for _ in range(0 if circuit.aftercooler is None else FIRST_ROUNDS):
         suction = fluid.tp(circuit.warm_temperature - circuit.recuperator_approach, circuit.suction_pressure)
-        compression = compress(fluid, suction, circuit.discharge_pressure, circuit.compressor)
+        compression = compress(fluid, suction, circuit.discharge_pressure, circuit.compressor, circuit.ambient_temperature)
         circuit = replace(circuit, aftercooler_approach=approach_after(fluid, circuit, compression))
     return circuit.aftercooler_approach
 
