@@ -139,7 +139,7 @@ def test_many_blends_at_once_take_the_outlet_of_their_mean(fluid):
 
 def test_the_blends_of_a_search_are_solved_with_the_size(model_of):
     bottles = [Bottle(pure_ingredient(gas)) for gas in GASES[:3]]
-    hot = dataclasses.replace(COMPRESSOR, largest_discharge_temperature=420.0)
+    hot = dataclasses.replace(COMPRESSOR, largest_discharge_temperature=420.0, largest_valve_temperature=450.0)
     circuit = machine(cold_temperature=120.0, aftercooler=Aftercooler(10.0), compressor=hot)
     asked = SearchRequest(circuit, bottles, largest_number_of_gases=3, samples=32, shortlist=1)
     best = search(model_of(GASES[:3]), asked).candidates[0]

@@ -71,7 +71,7 @@ def held(model, circuit, conductance, **others):
     )
 
     def compressed(suction):
-        return compress(fluid, suction, circuit.discharge_pressure, circuit.compressor)
+        return compress(fluid, suction, circuit.discharge_pressure, circuit.compressor, circuit.ambient_temperature)
 
     return hold_recuperator(fluid, circuit, pressures, circuit.cold_temperature, conductance, compressed, **others)
 

@@ -22,7 +22,7 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.pure import PureModel, pure_model
 from mixjt.fluid.states import State
 from mixjt.keys import key
-from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor, require_rise
+from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, DEFAULT_POWER_FACTOR, Compressor, require_rise
 from mixjt.parts.compressor.rating_points import RATING_AMBIENT
 from mixjt.parts.compressor.sizing import fitted
 
@@ -170,13 +170,13 @@ class PolynomialCompressor:
         return model.state_tp(ONE, max(temperature, evaporating + 0.01), pressure)
 
     def _power_factor(self, power: float, evaporating: float, condensing: float) -> dict:
-        """The power factor that power and current of the polynomials imply; nothing where it is not one."""
+        """The power factor that power and current of the polynomials imply, the usual where that is none; nothing without them."""
         voltage = self.further.get("supply_voltage")
         if self.current is None or voltage is None:
             return {}
         apparent = voltage * self.current.value(evaporating, condensing)
         factor = power / (apparent * math.sqrt(self.further.get("supply_phases", 1)))
-        return {"power_factor": factor} if 0.0 < factor <= 1.0 else {}
+        return {"power_factor": factor if 0.0 < factor <= 1.0 else DEFAULT_POWER_FACTOR}
 
     def _check_range(self, evaporating: float, condensing: float) -> None:
         for value, span in ((evaporating, self.evaporating_range), (condensing, self.condensing_range)):
