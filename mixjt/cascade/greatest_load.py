@@ -45,7 +45,7 @@ def greatest_load(cascade: Cascade, fluids: Sequence[StageFluid]) -> tuple[Casca
     UnreachableError
         Where no temperatures keep every limit, or the compressors carry no more than the heat leaks.
     """
-    trial = _Trial(cascade, fluids)
+    trial = _LoadTrial(cascade, fluids)
     trial.search()
     if trial.best is None:
         raise UnreachableError(_why_nothing(cascade, fluids))
@@ -107,7 +107,7 @@ def unused(result: CascadeResult) -> list[str]:
     return said
 
 
-class _Trial:
+class _LoadTrial:
     """One search; best is the greatest load [W] that kept every limit, with its intermediate temperatures [K]."""
 
     def __init__(self, cascade: Cascade, fluids: Sequence[StageFluid]):
