@@ -1,4 +1,7 @@
-"""Choice of fluids and intermediate temperatures of a cascade that draw the least power within its limits."""
+"""Choice of fluids and intermediate temperatures of a cascade that draw the least power within its limits.
+
+Where the compressors are given, what is sought is the greatest load instead.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +13,7 @@ from itertools import pairwise
 from mixjt.cascade.cascade_reach import SMALL_LIFT, chain_reach, stage_obstacle, why_not
 from mixjt.cascade.cascade_records import MOST_STAGES, Cascade, CascadeResult
 from mixjt.cascade.fluid_table import Ladder, Prospect
+from mixjt.cascade.greatest_load import greatest_load, load_at, promising, unused
 from mixjt.cascade.optimum import best_cascade
 from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
@@ -51,6 +55,9 @@ class CascadeRequest:
         Without it, and without fluids, 1 to 4 are tried.
     kept : int
         Combinations listed for each number of stages.
+    greatest : bool
+        Whether the greatest load is sought that compressors of the displacements among the limits carry, in place of the
+        least power for the cascade's load.
 
     Raises
     ------
@@ -77,12 +84,15 @@ class CascadeRequest:
     kept: int = key(
         WHOLE, "cascades listed for each number of stages", at="shown", default=3, within="[1, 50]"
     )
+    greatest: bool = False
 
     def __post_init__(self):
         if self.fluids is not None and self.stages not in (None, len(self.fluids)):
             raise InputError(f"{len(self.fluids)} fluids are given for {self.stages} stages")
         if self.intermediates is not None and self.fluids is None:
             raise InputError("intermediate temperatures need the fluids of the stages too")
+        if self.greatest and self.cascade.limits.displacements is None:
+            raise InputError("the greatest load needs the displacements of the compressors")
         if self.kept < 1:
             raise InputError(f"at least one combination must be kept, got {self.kept}")
         for count in self.counts:
@@ -97,6 +107,10 @@ class CascadeRequest:
         if self.fluids is not None:
             return (len(self.fluids),)
         return tuple(range(1, MOST_STAGES + 1)) if self.stages is None else (self.stages,)
+
+    def rank(self, result: CascadeResult) -> float:
+        """The lower the better."""
+        return -result.cascade.load if self.greatest else result.total_power
 
 
 @dataclass(frozen=True)
@@ -121,8 +135,9 @@ class RuledOut:
 class CascadeDesign:
     """What a design found.
 
-    best draws the least power; None only after an interruption. by_count holds the best for each number of
-    stages, candidates all that were kept, least power first. The figures below are those of best.
+    best draws the least power, or carries the greatest load; None only after an interruption. by_count holds the best
+    for each number of stages, candidates all that were kept, best first; greatest is that of the request. The figures
+    below are those of best.
     """
 
     best: CascadeResult | None
@@ -133,6 +148,7 @@ class CascadeDesign:
     evaluations: int
     seconds: float = field(compare=False)
     interrupted: bool = False
+    greatest: bool = False
 
     @property
     def total_power(self) -> float:
@@ -210,7 +226,7 @@ class _Search:
         interrupted = cut.short
         if not self.found and not interrupted:
             raise UnreachableError(self._obstacle())
-        ranked = sorted(self.found, key=lambda one: one.total_power)
+        ranked = sorted(self.found, key=self.request.rank)
         by_count = {}
         for one in ranked:
             by_count.setdefault(len(one.stages), one)
@@ -223,20 +239,43 @@ class _Search:
             evaluations=self.evaluations,
             seconds=time.monotonic() - started,
             interrupted=interrupted,
+            greatest=self.request.greatest,
         )
 
     def _design(self, count: int) -> None:
         if self.request.intermediates is not None:
-            self._keep(solve_cascade(self.cascade, self.request.fluids, self.request.intermediates))
+            fluids, between = self.request.fluids, self.request.intermediates
+            load = load_at(self.cascade, fluids, between) if self.request.greatest else self.cascade.load
+            self._keep(solve_cascade(replace(self.cascade, load=load), fluids, between))
             return
         fixed = self.request.fluids
         choices = [[fluid] for fluid in fixed] if fixed else self._choices(count)
+        if self.request.greatest:
+            self._seek_load(count, choices)
+            return
         prospects = self._prospects(Ladder(self.cascade, count), choices)
         if fixed and not prospects:
             self._rule_out(count, "cascade", fixed, why_not(self.cascade, fixed))
         if count == 2 and not fixed:
             self._explain_pairs(choices, prospects)
         self._optimise(count, prospects)
+
+    def _seek_load(self, count: int, choices) -> None:
+        prospects = [tuple(choice[0] for choice in choices)]
+        if self.request.fluids is None:
+            most = TRIED * self.request.kept
+            found = promising(self.cascade, choices, most, lambda: self._report(count, 0, 1))
+            prospects = [one.fluids for one in found]
+        for done, fluids in enumerate(prospects):
+            self._report(count, done, len(prospects))
+            try:
+                result, tried = greatest_load(self.cascade, fluids)
+            except (UnreachableError, ConvergenceError) as error:
+                self._rule_out(count, "cascade", fluids, str(error))
+                continue
+            self.evaluations += tried
+            self._keep(result)
+        self._drop_beyond_kept(count)
 
     def _prospects(self, ladder: Ladder, choices) -> list[Prospect]:
         """Combinations that keep their limits on the ladder, and those that may between its rungs."""
@@ -297,7 +336,7 @@ class _Search:
         self.found.append(replace(result, lowest_temperature=reach))
 
     def _drop_beyond_kept(self, count: int) -> None:
-        mine = sorted((one for one in self.found if len(one.stages) == count), key=lambda one: one.total_power)
+        mine = sorted((one for one in self.found if len(one.stages) == count), key=self.request.rank)
         for one in mine[self.request.kept :]:
             self.found.remove(one)
 
@@ -306,7 +345,7 @@ class _Search:
 
     def _report(self, count: int, done: int, total: int) -> None:
         if self.progress:
-            least = min((one.total_power for one in self.found), default=None)
+            least = min((abs(self.request.rank(one)) for one in self.found), default=None)
             self.progress(f"{count} stage{'s' if count > 1 else ''}", done, total, least)
 
     def _obstacle(self) -> str:
@@ -331,6 +370,9 @@ def _messages(by_count: dict[int, CascadeResult], request: CascadeRequest, inter
         if missing:
             said.append(f"no fluids within the limits for {_listed(missing)} stage{'s' if missing != [1] else ''}")
     counts = sorted(by_count)
+    if request.greatest:
+        said += unused(min(by_count.values(), key=request.rank)) if by_count else []
+        return said
     for fewer, more in pairwise(counts):
         change = 100.0 * (by_count[more].total_power / by_count[fewer].total_power - 1.0)
         word = "more" if change > 0.0 else "less"

@@ -108,7 +108,7 @@ def best_cascade(
 def _minimise(trial: _Objective, start: Sequence[float]) -> None:
     from scipy.optimize import minimize
 
-    low, high = _bounds(trial.cascade, trial.fluids)
+    low, high = temperature_bounds(trial.cascade, trial.fluids)
     if np.any(low >= high):
         return
     begin = np.clip(np.asarray(start, dtype=float), low, high) / SCALE
@@ -138,7 +138,7 @@ def _minimise(trial: _Objective, start: Sequence[float]) -> None:
     )
 
 
-def _bounds(cascade: Cascade, fluids: Sequence[StageFluid]) -> tuple[np.ndarray, np.ndarray]:
+def temperature_bounds(cascade: Cascade, fluids: Sequence[StageFluid]) -> tuple[np.ndarray, np.ndarray]:
     """Temperatures between which each stage's fluid evaporates and the colder one's condenses [K]."""
     low = np.full(len(fluids) - 1, cascade.evaporating_temperature + SMALL_LIFT)
     high = np.full(len(fluids) - 1, cascade.condensing_temperature - SMALL_LIFT)

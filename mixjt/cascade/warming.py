@@ -36,12 +36,14 @@ def warmings(request: CascadeRequest, stages: int, known: Warming | None = None)
     if request.fluids is not None:
         return tuple(found)
     winners = {tuple(stage.fluid for stage in one.result.stages) for one in found if one.result is not None}
-    return tuple(_best([one, *(_warming(replace(asked, fluids=fluids), one.by) for fluids in winners)]) for one in found)
+    return tuple(
+        _best(asked, [one, *(_warming(replace(asked, fluids=fluids), one.by) for fluids in winners)]) for one in found
+    )
 
 
-def _best(tried: list[Warming]) -> Warming:
-    """The least power of what works, else the first."""
-    return min((one for one in tried if one.result is not None), key=lambda one: one.result.total_power, default=tried[0])
+def _best(asked: CascadeRequest, tried: list[Warming]) -> Warming:
+    """The best of what works, else the first."""
+    return min((one for one in tried if one.result is not None), key=lambda one: asked.rank(one.result), default=tried[0])
 
 
 def _warming(request: CascadeRequest, by: str) -> Warming:

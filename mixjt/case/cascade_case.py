@@ -18,11 +18,12 @@ from mixjt.fluid.pure import resolve_fluid
 from mixjt.parts.stage_fluid import StageFluid, pure_fluid
 
 TABLE = "cascade"
+A_LOAD = 1.0  # W, where the load is a result
 NOT_PER_STAGE = ("fluids", "intermediate_temperatures", "available")
 
 
 def cascade_request(case: Case, model_name: str = DEFAULT) -> CascadeRequest:
-    """The cascade of a case that carries its load.
+    """The cascade of a case that carries its load, or the greatest that stated compressors carry.
 
     Parameters
     ----------
@@ -37,19 +38,30 @@ def cascade_request(case: Case, model_name: str = DEFAULT) -> CascadeRequest:
     """
     require_model(model_name)
     values, place = case.tables[TABLE], case.place(TABLE)
-    if case.load is None:
-        raise InputError(f"{case.place('cold_end').at()} lacks load, which the cascade is to carry")
+    given = values["displacement"]
+    if case.load is None and given is None:
+        raise InputError(
+            f"{case.place('cold_end').at()} lacks load, which the cascade is to carry; or state [cascade] displacement"
+        )
+    if given is not None and values["largest_displacement"] is not None:
+        raise InputError(f"{place.at('displacement')}: give either displacement or largest_displacement")
     names = values["fluids"]
     if names is not None and len(names) > MOST_STAGES:
         raise InputError(f"{place.at('fluids')}: a cascade has at most {MOST_STAGES} stages, got {len(names)} fluids")
     fluids = None if names is None else _fluids(case, names, place, model_name)
-    _check_counts(values, len(fluids) if fluids else values["stages"], place)
+    stages = values["stages"]
+    if stages is None and fluids is None and given is not None and len(given) > 1:
+        stages = len(given)
+    _check_counts(values, len(fluids) if fluids else stages, place)
     between = _intermediates(values, place)
     inventories = _inventories(values, place)
     available = {} if values["available"] is None else {"available": _available(values["available"], place)}
     with located(place.at()):
         cascade = _cascade(case, values, inventories)
-    return read(CascadeRequest, case, cascade=cascade, fluids=fluids, intermediates=between, **available)
+    return read(
+        CascadeRequest, case, cascade=cascade, fluids=fluids, intermediates=between, stages=stages,
+        greatest=given is not None, **available,
+    )  # fmt: skip
 
 
 def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...]) -> Cascade:
@@ -64,7 +76,7 @@ def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...]) 
     return Cascade(
         ambient_temperature=ambient["temperature"],
         cold_temperature=circuit.cold_temperature,
-        load=case.load,
+        load=case.load if values["displacement"] is None else A_LOAD,
         compressor=circuit.compressor,
         limits=_limits(case, values),
         inventories=inventories,
@@ -81,6 +93,8 @@ def _limits(case: Case, values: dict) -> CascadeLimits:
         "valve_temperature": compressor.largest_valve_temperature,
         "suction_pressure": case.tables["ambient"]["pressure"] if values["suction_above_atmospheric"] else None,
     }
+    if values["displacement"] is not None:
+        own["displacements"] = values["displacement"]
     return CascadeLimits(**(own | stated(CascadeLimits, case)))
 
 

@@ -59,7 +59,7 @@ def compare_request(case: Case, model_name: str = DEFAULT) -> CompareRequest:
         precooler_capacity=capacity,
         precooler_speed=case.tables["precooler"]["speed"],
         separator=separator,
-        cascade=cascade_request(case, model_name),
+        cascade=replace(cascade_request(case, model_name), greatest=False),
         standstill=standstill_request(case),
         roads=roads,
     )

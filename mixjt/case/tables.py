@@ -105,6 +105,10 @@ ERRORS = {
     ),
 }  # fmt: skip
 CHOICES_OF_A_CASCADE = {
+    "displacement": Key(
+        "volume", "of given compressors, coldest first, per revolution at the speed of [compressor]: then the load is the "
+        "result, the greatest that they carry", within="(0, 1e-2]", many=True, otherwise="as the load needs",
+    ),
     "desuperheater": Key(
         TEXT, "whether air cools the hot gas before the cascade condensers", default=True, choices=YES_NO
     ),

@@ -18,8 +18,9 @@ def cascade(
 
     Chooses the fluids of one to four stages from those you can buy and the intermediate temperatures that draw
     the least power within the limits of [cascade], or solves the fluids and temperatures you state. Every stage
-    has the efficiencies and the speed of [compressor]; the displacement it needs is a result. --model is that of
-    stages whose fluid is a blend. Ctrl-C ends the design early and keeps what was found.
+    has the efficiencies and the speed of [compressor]; the displacement it needs is a result. With the displacements of
+    given compressors in [cascade] the greatest load that they carry is found instead. --model is that of stages
+    whose fluid is a blend. Ctrl-C ends the design early and keeps what was found.
 
     \b
     Example
@@ -39,7 +40,7 @@ def cascade(
     case = read_case(case_file)
     request = cascade_request(case, model)
     checked_directory(out)
-    with design_progress() as progress:
+    with design_progress("greatest load" if request.greatest else "least power") as progress:
         design = design_cascade(request, progress)
         warmed = ()
         if not design.interrupted:

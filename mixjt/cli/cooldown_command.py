@@ -28,14 +28,17 @@ def cooldown(
     from mixjt.case.contradictions import contradictions
     from mixjt.case.cooldown_case import cooldown_request, fixed_machine
     from mixjt.case.standstill_case import standstill_request
+    from mixjt.case.start_case import start_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import step_progress
     from mixjt.cli.solved_case import chosen_blend, chosen_fluid
     from mixjt.report import cooldown_report as report
     from mixjt.report.circuit_report import print_closing, with_rest
     from mixjt.report.output import checked_directory
+    from mixjt.report.start_report import with_start
     from mixjt.studies.at_rest import at_rest
     from mixjt.studies.cooldown import cool_down
+    from mixjt.studies.first_start import look_at_start
 
     def show() -> None:
         report.print_cooldown(case, mixed, found, record)
@@ -52,6 +55,8 @@ def cooldown(
         found = cool_down(fluid, machine, request, progress)
     rest = at_rest(fluid, standstill_request(case))
     record = with_rest(report.cooldown_record(case, machine, found, mixed, fluid.model.name), rest)
+    start = look_at_start(fluid, start_request(case, fluid), [state.compression for state in found.seen])
+    record = with_start(record, start)
     record["warnings"] += contradictions(case)
     record["cautions"] = _cautions(mixed, found)
     return deliver(
@@ -66,7 +71,6 @@ def _cautions(blend, found) -> list[str]:
 
     if not found.states:
         return []
-    seen = [*found.states, *(moment.settled for moment in found.way.moments)]
-    highest = max(state.discharge_pressure for state in seen)
+    highest = max(state.discharge_pressure for state in found.seen)
     coldest = min(state.cold_temperature for state in found.states)
     return cautions(blend.gases, blend.fractions, highest, coldest)

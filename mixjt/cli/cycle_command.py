@@ -26,21 +26,28 @@ def cycle(
       mixjt cycle mixtures-demo/receiver-120K.toml --blend "nitrogen=0.4, ethane=0.3, propane=0.3" --out run
       mixjt cycle mixtures-demo/receiver-precooled.toml --circuit precooled --out run
     """
+    from mixjt.case.start_case import start_request
+    from mixjt.circuit.solve import PLAIN
     from mixjt.cli.deliver import deliver
     from mixjt.cli.solved_case import solved_circuit
     from mixjt.report import circuit_report as report
     from mixjt.report.kinds_report import precooling_pictures, precooling_tables
     from mixjt.report.output import checked_directory
+    from mixjt.report.start_report import print_start, with_start
+    from mixjt.studies.first_start import look_at_start
 
     def show() -> None:
-        report.print_heading(solved.case, solved.blend, solved.record, solved.band)
-        report.print_circuit(solved.result, solved.record)
-        report.print_closing(solved.record["warnings"], solved.record["cautions"], solved.about_models)
+        report.print_heading(solved.case, solved.blend, record, solved.band)
+        report.print_circuit(solved.result, record)
+        print_start(record)
+        report.print_closing(record["warnings"], record["cautions"], solved.about_models)
 
     checked_directory(out)
     solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
+    start = start_request(solved.case, solved.result.fluid) if circuit == PLAIN else None
+    record = with_start(solved.record, look_at_start(solved.result.fluid, start))
     return deliver(
-        solved.record, show, json, out,
+        record, show, json, out,
         lambda: report.circuit_tables(solved.result) | precooling_tables(solved.study),
         lambda: report.circuit_pictures(solved.result, solved.band)
         | precooling_pictures(solved.study, solved.band),

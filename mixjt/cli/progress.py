@@ -20,9 +20,9 @@ def search_progress(objective: str) -> Iterator[Callable | None]:
 
 
 @contextmanager
-def design_progress() -> Iterator[Callable | None]:
-    """The same for a design that seeks the least power."""
-    with _progress(lambda least: f"least power {least:.4g} W") as report:
+def design_progress(sought: str = "least power") -> Iterator[Callable | None]:
+    """The same for a design that seeks some watts."""
+    with _progress(lambda best: f"{sought} {best:.4g} W") as report:
         yield report
 
 

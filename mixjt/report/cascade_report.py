@@ -84,6 +84,7 @@ EXERGY = (  # of (stage, component, lost), and what all lose
 WARMINGS = (  # of (number of stages, warming)
     Figure("number_of_compressors", lambda row: row[0], text="stages"),
     Figure("suction_warming", lambda row: row[1].by, text="warmed by"),
+    Figure("load_W", lambda row: row[1].result and row[1].result.cascade.load, text="load", form=".4g"),
     Figure("total_power_W", lambda row: row[1].result and row[1].result.total_power, text="power", form=".1f"),
     Figure("cop", lambda row: row[1].result and row[1].result.cop),
     Figure("highest_discharge_temperature_K", lambda row: row[1].result and max(row[1].result.discharge_temperatures),
@@ -95,6 +96,7 @@ CANDIDATES = (
     Figure("number_of_compressors", lambda one: len(one.stages), text="stages"),
     Figure("fluids", fluids_text, text="fluids, coldest first"),
     Figure("intermediate_temperatures_K", lambda one: " ".join(f"{t:.4f}" for t in one.intermediate_temperatures)),
+    Figure("load_W", "cascade.load", text="load", form=".4g"),
     Figure("total_power_W", "total_power", text="power", form=".1f"),
     Figure("cop", "cop", text="COP", form=".3f"),
     Figure("carnot_fraction", "carnot_fraction", text="Carnot", form=".1f"),
@@ -123,7 +125,8 @@ FIGURES = (
            "evaporating temperatures of all stages but the coldest"),
     Figure("number_of_compressors", lambda result: len(result.stages), "one a stage"),
     Figure("total_power_W", "total_power", "electrical, of all compressors", "electrical power", WHOLE, 1),
-    Figure("load_W", "cascade.load", "at the cold end"),
+    Figure("load_W", "cascade.load",
+           "at the cold end; with `displacement` of given compressors the result: the greatest that they carry"),
     Figure("cop", "cop", "as of a circuit", "COP", WHOLE, 2),
     Figure("carnot_fraction", "carnot_fraction", "", "fraction of Carnot", WHOLE, 3),
     Figure("cold_temperature_K", "cascade.cold_temperature"),
@@ -154,7 +157,7 @@ DESIGN = (
     Figure("best_by_stages", lambda design: {count: result_record(one) for count, one in design.by_count.items()},
            "from number of stages to the keys of the best cascade"),
     Figure("candidates", lambda design: [result_record(one) for one in design.candidates],
-           "all that were kept, with the same keys, least power first"),
+           "all that were kept, with the same keys, least power or greatest load first"),
     Figure("ruled_out", "ruled_out", "what does not serve, and why", rows=RULED_OUT),
     Figure("evaluations", "evaluations", "sets of temperatures tried"),
     INTERRUPTED,
@@ -249,12 +252,14 @@ def print_design(case: Case, design: CascadeDesign, warmed: Sequence[Warming], r
         return
     cascade = best.cascade
     print_title(case.title or case.file, {
-        "load": f"{cascade.load:.4g} W at {both_scales(cascade.cold_temperature)}",
+        "load": f"{cascade.load:.4g} W at {both_scales(cascade.cold_temperature)}"
+        + (", the greatest that the stated compressors carry" if design.greatest else ""),
         "ambient": both_scales(cascade.ambient_temperature),
         "effort": f"{design.evaluations} sets of temperatures in {design.seconds:.1f} s",
         "model": "reference equation of each pure fluid; a blend's own model",
     })  # fmt: skip
-    listing(CANDIDATES, design.candidates).show("Cascades, least power first")
+    sought, spared = ("greatest load", "carnot_fraction") if design.greatest else ("least power", "load_W")
+    listing([one for one in CANDIDATES if one.key != spared], design.candidates).show(f"Cascades, {sought} first")
     found = stages(best)
     for table in (CYCLES, COMPRESSORS):
         found.show(table, table)

@@ -18,6 +18,7 @@ from mixjt.report.circuit_report import (
     print_heading,
 )
 from mixjt.report.figure import Figure, Listing, listing, print_figures, record_of
+from mixjt.report.start_report import print_start
 from mixjt.report.terminal import print_notes, print_quantities
 from mixjt.studies.cooldown import Cooldown
 
@@ -114,6 +115,7 @@ def print_cooldown(case: Case, blend: Blend, found: Cooldown, record: Mapping) -
     ))  # fmt: skip
     print()
     print_figures(ALL_FIGURES, AT_REST, record)
+    print_start(record)
     if found.way.moments:
         way_listing(found).show("On the way down")
         print()

@@ -25,6 +25,7 @@ from mixjt.report import (
     recuperator_report,
     search_report,
     sensitivity_report,
+    start_report,
     throttle_report,
 )
 from mixjt.report.figure import Figure
@@ -46,6 +47,7 @@ TABLES = {
     "compare": compare_report.RECORD,
     "throttle": (*ABOUT, *throttle_report.FIGURES, CAUTIONS),
     "cooldown": (*cooldown_report.FIGURES, CAUTIONS),
+    "start": start_report.FIGURES,
     "sensitivity": sensitivity_report.FIGURES,
     "compressor": (
         *circuit_report.TITLE, *compressor_report.ABOUT_FIGURES, *compressor_report.LABEL_FIGURES,

@@ -109,6 +109,11 @@ class Cooldown:
     lost: tuple[str, ...] = field(default=())
     interrupted: bool = False
 
+    @property
+    def seen(self) -> tuple[Settled, ...]:
+        """All settled states, of the load line and on the way down."""
+        return (*self.states, *(moment.settled for moment in self.way.moments))
+
 
 def cool_down(
     fluid: Fluid, machine: FixedMachine, request: CooldownRequest, report: Report | None = None
