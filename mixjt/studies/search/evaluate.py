@@ -295,6 +295,7 @@ class Evaluator:
             "discharge_temperature": done.outlet,
             "valve_temperature": done.valve,
             "supply_current": supply_current(work * flow, self.compressor),
+            "electrical_power": work * flow,
             "pressure_ratio": trials.discharge / trials.suction,
             "suction_pressure": trials.suction,
         }

@@ -12,6 +12,7 @@ ADVICE = {
     "discharge temperature": "lower the pressure ratio, cool the compressor's shell or allow a hotter discharge",
     "valve temperature": "lower the pressure ratio, or let the suction be less superheated",
     "supply current": "lower the pressures, or use a smaller displacement or a stronger motor",
+    "electrical power": "lower the pressures, or use a smaller displacement",
     "suction pressure": "allow a lower suction pressure",
     "freezing margin": "use less of the gases that freeze, a warmer cold end or a smaller margin",
     "precooler duty": "use a stronger precooler, precool less deep or use a smaller compressor",
