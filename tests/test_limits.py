@@ -87,10 +87,11 @@ def test_limits_of_practice():
     [
         ({"largest_discharge_temperature": 340.0}, "the discharge is too hot: {discharge_temperature:.4g} K"),
         ({"largest_valve_temperature": 360.0}, "the gas at the discharge valve is too hot: {valve_temperature:.1f} K"),
-        ({"largest_supply_current": 0.2}, "the motor draws {supply_current:.3g} A, more than the 0.2 A of its label"),
+        ({"largest_supply_current": 0.2}, "the motor draws {supply_current:.3g} A, more than the 0.2 A of its label or supply"),
+        ({"largest_electrical_power": 40.0}, "the compressor draws {electrical_power:.3g} W, more than the 40 W allowed"),
         ({"largest_suction_pressure": 1.2e5}, "the suction pressure of 1.5 bar is above the 1.2 bar"),
         ({"largest_pressure_ratio": 6.0}, "the pressure ratio of 8 is beyond the 6 "),
-        ({"largest_supply_current": 0.2, "supply_voltage": None}, "not compared with the label's 0.2 A: state voltage"),
+        ({"largest_supply_current": 0.2, "supply_voltage": None}, "not compared with the largest, 0.2 A: state voltage"),
     ],
 )
 def test_each_limit_has_its_warning(propane, changes, told):
@@ -140,6 +141,21 @@ def test_a_label_limits_a_stated_displacement_too(tmp_path):
     assert read_case(derived).circuit.compressor.largest_suction_pressure == compressor.largest_suction_pressure
 
 
+def test_limits_of_the_supply_stand_in_the_case(tmp_path, capsys):
+    """A fuse or inverter may allow less than the label; 230 V x 0.8 A x power factor of the case is less than the pump needs."""
+    stated = ("^voltage = .*$", 'voltage = "230 V"\nlargest_current = "0.8 A"\nlargest_power = "150 W"')
+    case = edited(tmp_path, stated)
+    assert main(["cycle", case, "--json"]) == 0
+    record = json.loads(capsys.readouterr().out)
+    assert record["supply_current_A"] > 0.8 and record["compressor_power_W"] > 150.0
+    told = " ".join(record["warnings"])
+    assert "more than the 0.8 A of its label or supply" in told and "W, more than the 150 W allowed" in told
+    assert {"supply current", "electrical power"} <= {limit.name for limit in read_case(case).search.limits}
+    for without in ([], [('^displacement = "6.4 cm3".*$', "")]):  # a label's displacement, too
+        compressor = read_case(edited(tmp_path, stated, *without)).circuit.compressor
+        assert (compressor.largest_supply_current, compressor.largest_electrical_power) == (0.8, 150.0)
+
+
 # --- the search
 
 
@@ -154,9 +170,10 @@ def unlimited(model_of):
 
 
 @pytest.mark.parametrize(
-    ("attribute", "share", "rounding"), [("supply_current", 0.9, 1e-4), ("valve_temperature", 0.97, 0.05)]
+    ("attribute", "share", "rounding"),
+    [("supply_current", 0.9, 1e-4), ("electrical_power", 0.9, 0.02), ("valve_temperature", 0.97, 0.05)],
 )
-def test_the_search_keeps_limits_of_current_and_valve(model_of, unlimited, attribute, share, rounding):
+def test_the_search_keeps_limits_of_current_power_and_valve(model_of, unlimited, attribute, share, rounding):
     """At stated pressures the current hardly depends on the blend: the search is let choose the discharge pressure."""
     most = share * getattr(unlimited, attribute)
     limited = circuit(**{f"largest_{attribute}": most})
@@ -198,7 +215,7 @@ def test_sensitivity_names_the_limits_that_a_change_passes(model_of):
 def test_cool_down_speaks_of_amperes_and_of_every_limit():
     compressor = machine(
         largest_supply_current=2.0, largest_suction_pressure=3e5, largest_valve_temperature=420.0,
-        largest_discharge_temperature=380.0, largest_pressure_ratio=9.0,
+        largest_discharge_temperature=380.0, largest_pressure_ratio=9.0, largest_electrical_power=700.0,
     )  # fmt: skip
 
     def state(cold, power, suction):
@@ -215,9 +232,10 @@ def test_cool_down_speaks_of_amperes_and_of_every_limit():
     # 725 W / (230 V * 0.9) = 3.5 A
     assert "with the cold end at 295 K the motor draws 3.5 A, more than the 2 A of its label" in " ".join(told)
     assert any("with the cold end at 295 K the suction pressure of 3.5 bar is above the 3 bar" in text for text in told)
+    assert any("with the cold end at 295 K the compressor draws 725 W, more than the 700 W" in text for text in told)
     assert any("the gas at the discharge valve is too hot: 430 K" in text for text in told)
     assert any("greatest power 725 W (3.5 A) with the cold end at 295 K" in text for text in told)
-    assert len(told) == 4
+    assert len(told) == 5
 
 
 def test_a_cascade_s_stages_keep_the_valve_s_limit():

@@ -81,7 +81,8 @@ def case_search(case: CaseFile, circuit: ThrottleCircuit, bottles, where: str | 
     margin = case.tables["search"]["smallest_freezing_margin"]
     constraints = () if margin is None else (FreezingConstraint(circuit, margin),)
     return read(
-        SearchRequest, case, where=where, circuit=circuit, bottles=bottles, constraints=constraints, **changes
+        SearchRequest, case, where=where, circuit=circuit, bottles=bottles, constraints=constraints,
+        load=case.tables["cold_end"]["load"], **changes,
     )
 
 

@@ -77,7 +77,7 @@ def rating_request(case) -> RatingRequest:
 def circuit_compressor(case: CaseFile) -> Compressor:
     """The compressor of a case's circuit; what [compressor] lacks of displacement and speed comes from [rating].
 
-    What the label limits, and the efficiency that its input tells, hold for a stated displacement too. What was measured
+    What the label limits where [compressor] does not, and the efficiency that its input tells, hold for a stated displacement too. What was measured
     on it ([compressor_test]) corrects the machine in the end.
 
     Raises
@@ -98,7 +98,7 @@ def circuit_compressor(case: CaseFile) -> Compressor:
     if rating["capacity"] is not None and compressor["isentropic_efficiency"] is None:
         changes["isentropic_efficiency"] = rated_machine(case).machine.isentropic_efficiency
     with located(case.place("rating").at()):
-        changes |= _label_limits(case)
+        changes |= {field: value for field, value in _label_limits(case).items() if field not in stated(Compressor, case)}
     return _measured(case, read(Compressor, case, **changes))
 
 
@@ -166,7 +166,7 @@ def _polynomials(case: CaseFile) -> PolynomialCompressor:
         speed=shaft_speed(case),
         **{name: polynomial(name) for name in ("power", "mass_flow", "capacity", "current")},
         return_gas=rating["return_gas_temperature"],
-        further={key: value for key, value in _further(case).items() if key != "isentropic_efficiency"}
-        | _label_limits(case),
+        further=_label_limits(case)
+        | {key: value for key, value in _further(case).items() if key != "isentropic_efficiency"},
         **stated(PolynomialCompressor, case),
     )

@@ -189,6 +189,11 @@ class CircuitResult:
         return self.discharge_pressure / self.suction_pressure
 
     @property
+    def electrical_power(self) -> float:
+        """Of the compressor [W], under the name of its limit."""
+        return self.compressor_power
+
+    @property
     def total_power(self) -> float:
         """Electrical power of all compressors of the circuit [W]."""
         return self.compressor_power

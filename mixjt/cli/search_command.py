@@ -25,7 +25,7 @@ def search(
 ) -> int:
     """Find the best blends of what you can buy.
 
-    Looks for the blends of the case's bottles that make its objective greatest within the limits of the
+    Looks for the blends of the case's bottles that are best at its objective within the limits of the
     machine, and shows what each further bottle buys. The same seed gives the same answer. Ctrl-C ends the
     search early and keeps what was found. With --circuit precooled the search knows the precooler; with
     --circuit separator the best blends of the plain circuit are polished for the separator. With --robust the
@@ -59,7 +59,7 @@ def search(
             print("Interrupted before a blend was found that keeps every condition.")
             print_notes("Search", found.messages[1:])
             return
-        report.print_candidates(record["candidates"])
+        report.print_candidates(record["candidates"], found.objective)
         if worst is not None:
             print_robust_search(worst, record["candidates"][0]["warnings"])
         report.print_counts(found)

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.compressor.compression import Compressor, supply_current
 from mixjt.parts.compressor.limits import known_limits
 from mixjt.plots.style import (
     BLACK,
@@ -91,13 +91,18 @@ def plot_pressures_over_time(axes: Axes, found: Cooldown, compressor: Compressor
 
 
 def plot_current(axes: Axes, found: Cooldown, compressor: Compressor) -> Axes:
-    """Current over time, or electrical power where no current is known."""
+    """Current over time, or electrical power where no current is known, with the limits of both."""
+    limits = _limits(compressor)
     if compressor.supply_voltage is None:
         _over_time(axes, found, lambda state: state.compression.electrical_power, POWER, "electrical power")
+        _limit(axes, limits, "electrical_power", 1.0, POWER, "electrical power, limit")
         axes.set(ylabel="Power (W)")
     else:
         _over_time(axes, found, lambda state: state.compression.supply_current, POWER, "current")
-        _limit(axes, _limits(compressor), "supply_current", 1.0, POWER, "current, limit")
+        _limit(axes, limits, "supply_current", 1.0, POWER, "current, limit")
+        if "electrical_power" in limits:
+            at_limit = {"power": supply_current(limits["electrical_power"], compressor)}
+            _limit(axes, at_limit, "power", 1.0, POWER, "current at the limit of power", OTHER_LEVEL)
         axes.set(ylabel="Current (A)")
     axes.set_ylim(bottom=0.0)
     return axes

@@ -32,7 +32,13 @@ from mixjt.plots.style import (
 )
 from mixjt.plots.titles import percent_text, pressure_pair, set_title, text_width
 from mixjt.studies.band import Band, percent
-from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, COOLING_POWER, COP
+from mixjt.studies.search.search_request import (
+    COOLING_PER_CONDUCTANCE,
+    COOLING_POWER,
+    COP,
+    POWER_AT_LOAD,
+    aim,
+)
 from mixjt.studies.search.search_result import SearchResult, objective_value
 
 Bands = Sequence[Band | None]
@@ -40,6 +46,7 @@ LABELS = {  # of the axis, by objective
     COOLING_POWER: "Cooling power (W)",
     COP: "COP (W/W)",
     COOLING_PER_CONDUCTANCE: "Cooling per recuperator UA (W per W/K)",
+    POWER_AT_LOAD: "Electrical power at the load (W)",
 }
 BANDED = (COOLING_POWER, COP)  # what is known as well as the cooling
 ROW_HEIGHT = 0.44  # inches for one bar
@@ -150,7 +157,7 @@ def search_figure(found: SearchResult, bands: Bands = (), load: float | None = N
     lower.set_title("Best blends of all, by gas", loc="left")
     plot_compositions(lower, shown, _row_labels(found, bands, rows))
     legend = add_legend(figure)
-    title = set_title(figure, f"Search for the greatest {found.objective}", _search_text(shown))
+    title = set_title(figure, f"Search for the {aim(found.objective)}", _search_text(shown))
     figure.set_figheight(ROW_HEIGHT * sum(rows_each) + _surroundings(title, legend))
     return figure
 

@@ -85,6 +85,7 @@ LIMIT_FIGURES = (
     Figure("largest_valve_temperature_K", "largest_valve_temperature", "", "  gas at the valve", LIMITS),
     Figure("largest_suction_pressure_Pa", "largest_suction_pressure", "", "suction pressure", LIMITS),
     Figure("largest_current_A", "largest_supply_current", "", "current", LIMITS),
+    Figure("largest_power_W", "largest_electrical_power", "", "electrical power", LIMITS),
 )
 BLEND_FIGURES = (
     Figure("at_circuit", lambda found: record_of(MAP, found.at_circuit), "on the blend at the two pressures of `[circuit]`, with the keys of `map`"),

@@ -70,7 +70,7 @@ FIGURES = (  # of a case, its blend, the name of the property model, and what wa
     Figure("lost", lambda run: list(run["found"].lost), "temperatures that could not be settled, and why"),
     Figure("warnings", lambda run: list(run["found"].warnings),
            "with every limit of the compressor that is passed on the way and the cold end where it is passed most: "
-           "temperatures of line and valve, pressure ratio, the label's current and suction pressure"),
+           "temperatures of line and valve, pressure ratio, current and electrical power, the label's suction pressure"),
 )  # fmt: skip
 
 def cooldown_record(case: Case, machine: FixedMachine, found: Cooldown, blend: Blend, model: str) -> dict:

@@ -16,13 +16,16 @@ from mixjt.report.kinds_report import kind_record
 from mixjt.report.terminal import print_notes, print_title
 from mixjt.studies.at_rest import AtRest
 from mixjt.studies.band import Band
+from mixjt.studies.search.search_request import LEAST, aim
 from mixjt.studies.search.search_result import SearchResult, objective_value
 from mixjt.studies.size_study import SizePoint
 
 BEST, RUNNING = "Best blends", "How the machine runs on them"
 OBJECTIVES = {  # name in a column, unit
     "cooling power": ("cooling power", "W"), "cop": ("COP", "W/W"), "cooling per conductance": ("cooling per UA", "K"),
+    "power at the load": ("power", "W"),
 }  # fmt: skip
+POWER = Figure("power_W", lambda row: row.get("total_power_W", row["compressor_power_W"]), text="power", table=BEST, form=".1f")
 SHOWN = (  # of a candidate's record, as people see it
     Figure("rank", "rank", text="", table=EVERY),
     Figure("cooling_power_W", "cooling_power_W", text="cooling", table=BEST, form=".2f"),
@@ -52,7 +55,7 @@ BY_SIZE = (
 FIGURES = (  # of a case, model, what was found, and the band and the charge at rest of each candidate
     replace(circuit_report.MODEL, read="model.name"),
     *circuit_report.TITLE,
-    Figure("objective", "found.objective", "what is made greatest"),
+    Figure("objective", "found.objective", "what is made greatest, of \"power at the load\" least"),
     replace(circuit_report.LOAD, help="its load"),
     Figure("candidates", lambda run: candidate_records(run["found"], run["bands"], run["rests"]),
            "best first, each with the keys of a circuit and `bottles`, the mole fraction of every bottle"),
@@ -116,15 +119,16 @@ def print_heading(case: Case, found: SearchResult, model: str) -> None:
     """Title, aim, effort and property model."""
     load = "" if case.load is None else f", load {case.load:.4g} W"
     print_title(case.title or case.file, {
-        "aim": f"greatest {found.objective} at {case.circuit.cold_temperature:.5g} K{load}",
+        "aim": f"{aim(found.objective)} at {case.circuit.cold_temperature:.5g} K{load}",
         "effort": f"{found.evaluations} blends in {found.seconds:.1f} s, seed {case.search.seed}",
         "model": model,
     })  # fmt: skip
 
 
-def print_candidates(records: Sequence[Mapping]) -> None:
+def print_candidates(records: Sequence[Mapping], objective: str) -> None:
     """The best blends, best first, how well the cooling of each is known, and how the machine runs on it."""
-    shown = listing(SHOWN, [{"rank": rank} | record for rank, record in enumerate(records, start=1)])
+    figures = [POWER if one.key == "cop" and objective in LEAST else one for one in SHOWN]
+    shown = listing(figures, [{"rank": rank} | record for rank, record in enumerate(records, start=1)])
     for table in (BEST, RUNNING):
         shown.show(table, table)
 
@@ -134,10 +138,11 @@ def print_counts(found: SearchResult) -> None:
     name, unit = OBJECTIVES[found.objective]
     values = {n: objective_value(found.objective, one) for n, one in sorted(found.best_by_count.items())}
     before = dict(zip(list(values)[1:], values.values(), strict=False))
+    sign, gain = (-100.0, "saving") if found.objective in LEAST else (100.0, "gain")
     figures = (
         Figure("", lambda n: n, text="bottles", unit="at most"),
         Figure("", values.get, text=name, unit=unit),
-        Figure("", lambda n: 100.0 * (values[n] / before[n] - 1.0) if n in before else None, text="gain", unit="%",
+        Figure("", lambda n: sign * (values[n] / before[n] - 1.0) if n in before else None, text=gain, unit="%",
                form=".1f"),
         Figure("", lambda n: amounts_text(found.amounts_by_count[n]), text="bottles", unit="mole %"),
     )  # fmt: skip

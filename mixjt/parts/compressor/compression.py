@@ -90,10 +90,10 @@ class Compressor:
         [K], limits of the discharge line and of the gas at the valve.
     largest_pressure_ratio : float, optional
         What a single stage of this kind stands.
-    largest_supply_current, largest_suction_pressure : float, optional
-        What the label allows [A], [Pa]; None where nothing is known.
+    largest_supply_current, largest_electrical_power, largest_suction_pressure : float, optional
+        What label, supply or user allow [A], [W], [Pa]; None where nothing is known.
 
-    What is left out is filled in from `COMPRESSOR_KINDS`; after construction only supply_voltage, what the label allows,
+    What is left out is filled in from `COMPRESSOR_KINDS`; after construction only supply_voltage, these three,
     idle_power and shell_conductance can be None, and for the last two idle_at and conductance_at say what holds.
 
     Raises
@@ -157,7 +157,14 @@ class Compressor:
     largest_pressure_ratio: float | None = key(
         "number", "what a single stage of this type stands", default=None, within="(1, 100]", otherwise="by type"
     )
-    largest_supply_current: float | None = None
+    largest_supply_current: float | None = key(
+        "current", "the largest current that motor or supply stand for long; needs voltage", at="largest_current",
+        default=None, within="(0, 1000]", otherwise="from [rating]",
+    )
+    largest_electrical_power: float | None = key(
+        "power", "the largest electrical power that the compressor may draw", at="largest_power", default=None,
+        within="(0, 1e5]", otherwise="no limit",
+    )
     largest_suction_pressure: float | None = None
 
     def __post_init__(self):
@@ -166,8 +173,8 @@ class Compressor:
         self._fill_in()
         stated = ("displacement", "speed", "largest_discharge_temperature", "largest_valve_temperature")
         require_fields(self, "compressor", stated, above=0.0)
-        labelled = ("supply_voltage", "largest_supply_current", "largest_suction_pressure")
-        require_fields(self, "compressor", labelled, optional=True, above=0.0)
+        allowed = ("largest_supply_current", "largest_electrical_power", "largest_suction_pressure")
+        require_fields(self, "compressor", ("supply_voltage", *allowed), optional=True, above=0.0)
         efficiencies = ("isentropic_efficiency", "motor_efficiency", "power_factor")
         require_fields(self, "compressor", efficiencies, above=0.0, most=1.0)
         require("compressor clearance", self.clearance, least=0.0, below=1.0)

@@ -1,8 +1,8 @@
 """What a compressor stands: its limits, by how much a compression keeps them, and what to say where it does not.
 
 Each limit belongs to the place where it is measured: the valve's is that of the gas as it leaves the cylinder,
-T(h1 + w); the discharge's that of the line outside, where the shell has taken its loss. Those of current and suction
-pressure come from the label. What has the attributes that are limited may be asked: a compression, a solved circuit,
+T(h1 + w); the discharge's that of the line outside, where the shell has taken its loss. That of the suction pressure
+comes from the label, that of the current from there or from the user, that of the power from the user. What has the attributes that are limited may be asked: a compression, a solved circuit,
 the cycle of a vapour-compression stage.
 """
 
@@ -84,9 +84,15 @@ LIMITS = (
     ),
     Limit(
         "supply_current",
-        "the motor draws {value}, more than the {largest} of its label: it overheats until its protector trips. Lower "
-        "the pressures or choose a blend that needs less work",
+        "the motor draws {value}, more than the {largest} of its label or supply: it overheats until its protector trips. "
+        "Lower the pressures or choose a blend that needs less work",
         "current",
+    ),
+    Limit(
+        "electrical_power",
+        "the compressor draws {value}, more than the {largest} allowed. Lower the pressures or choose a blend that needs "
+        "less work",
+        "power",
     ),
     Limit(
         "pressure_ratio",
@@ -122,10 +128,10 @@ def limit_warnings(found, compressor: Compressor) -> list[str]:
 
 
 def unknown_current(compressor: Compressor) -> list[str]:
-    """A sentence where the label limits a current that nobody can calculate."""
+    """A sentence where a current that nobody can calculate is limited."""
     if compressor.largest_supply_current is None or compressor.supply_voltage is not None:
         return []
     return [
-        (f"the current is not compared with the label's {compressor.largest_supply_current:.3g} A: state voltage in "
+        (f"the current is not compared with the largest, {compressor.largest_supply_current:.3g} A: state voltage in "
         "[compressor]")
     ]

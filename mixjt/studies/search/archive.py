@@ -63,7 +63,7 @@ class Archive:
         return sorted(chosen, key=lambda find: find.rank, reverse=True)[:most]
 
     @property
-    def best_value(self) -> float | None:
-        """Objective of the best feasible find; None as long as there is none."""
+    def best_worth(self) -> float | None:
+        """Of the best feasible find, see `search_result.worth`; None as long as there is none."""
         best = self.best(most=1)
         return float(np.exp(best[0].merit)) if best and best[0].feasible else None

@@ -19,16 +19,18 @@ import numpy as np
 from mixjt.fluid.interpolate import dew_temperatures, first_dry
 from mixjt.fluid.states import PropertyModel, Sweep
 from mixjt.parts.compressor.compression import supply_current
+from mixjt.parts.compressor.limits import RELATIVE
 from mixjt.parts.compressor.shell import Compressions, GasIsobar, Turn
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.recuperator.side import Ends
 from mixjt.studies.search.precooled_search import PRECOOLER_MARGIN, precooling
-from mixjt.studies.search.search_request import COOLING_POWER, COP, SearchRequest
+from mixjt.studies.search.search_request import COOLING_POWER, COP, POWER_AT_LOAD, SearchRequest
 from mixjt.studies.search.sized import Coils, coils, spread_leaks
 
 # Turns of flow and cooling, and of the leak too, and how close each comes to the conductance
 TURNS, LEAKING_TURNS = (1e-2, 1e-8), (1e-2, 1e-4, 1e-8)
 LEAST_FLOW = 1e-9  # mol/s
+LOAD_MARGIN = ("load", RELATIVE, 5.0)  # that of the cooling power above it; power rises far less steeply than cooling may be lost
 LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
 
 
@@ -183,6 +185,8 @@ class Evaluator:
         self.precooling = precooling(self.circuit)
         if self.precooling.limited:
             own.append(PRECOOLER_MARGIN)
+        if request.carries_load:
+            own.append(LOAD_MARGIN)
         columns = [1] * len(own) + [item.columns(model) for item in request.constraints]
         own += [(item.name, item.unit, item.step) for item in request.constraints]
         self.conditions = np.repeat(np.arange(len(own)), columns)
@@ -295,6 +299,7 @@ class Evaluator:
             "discharge_temperature": done.outlet,
             "valve_temperature": done.valve,
             "supply_current": supply_current(work * flow, self.compressor),
+            "electrical_power": work * flow,
             "pressure_ratio": trials.discharge / trials.suction,
             "suction_pressure": trials.suction,
         }
@@ -302,6 +307,8 @@ class Evaluator:
         margins += [limit.margin(limited[limit.attribute], self.compressor) for limit in self.limits]
         if self.precooling.limited:
             margins.append(1.0 - precooled * flow / self.precooling.capacity)
+        if self.request.carries_load:
+            margins.append(load_margin(cooling * flow, self.request.load))
         margins += [
             item.margins(self.model, samples.coldest, trials.suction, trials.discharge, cooling / samples.flow)
             for item in self.request.constraints
@@ -320,8 +327,9 @@ class Evaluator:
     def _log_gain(self, samples: Samples, cooling, precooled, work, flow) -> np.ndarray:
         if self.request.objective == COOLING_POWER:
             return np.log(flow)
-        if self.request.objective == COP:
-            return -np.log(work + precooled * self.precooling.power_per_heat)
+        if self.request.objective in (COP, POWER_AT_LOAD):
+            spent = np.log(work + precooled * self.precooling.power_per_heat)
+            return -spent if self.request.objective == COP else -spent - np.log(flow * cooling)  # the cooling itself gains nothing
         return -np.log(self._coils(samples, cooling).conductance)
 
     def _swept(self, z: np.ndarray, pressures, temperatures) -> BlendIsobars:
@@ -331,6 +339,11 @@ class Evaluator:
         if not len(near):
             return _isobar(swept)
         return _isobar(swept).joined(_neighbours(swept, near.reshape(len(own), -1, z.shape[1]) - own[:, None]))
+
+
+def load_margin(power, load: float):
+    """By how much cooling powers [W], an array or a number, exceed a load: a logarithm, nearly per cent."""
+    return 100.0 * np.log(power / load)
 
 
 def unsized(difference: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -16,11 +16,12 @@ from mixjt.interrupt import keeping
 from mixjt.parts import places
 from mixjt.studies.search.archive import Archive, Find
 from mixjt.studies.search.climb import Climb, advance, fit_grid
+from mixjt.studies.search.evaluate import load_margin
 from mixjt.studies.search.explore import Report
 from mixjt.studies.search.grids import FINE, common_grid
 from mixjt.studies.search.landscape import Landscape, Place
 from mixjt.studies.search.precooled_search import duty_margin
-from mixjt.studies.search.search_result import objective_value
+from mixjt.studies.search.search_result import worth
 
 POLISHED_PER_COUNT = 2
 STEPS = 15
@@ -30,6 +31,7 @@ CORRECTIONS = 4  # solutions of a blend, polished again in between as long as it
 SIZED_CORRECTIONS = 12  # the same where the aftercooler's outlet, or what the tubes do, moves with the blend
 OFF = 0.05  # steps; what is farther is too far
 HALVINGS, WORTHWHILE = 4, 2e-3  # of the way back to a better blend that missed a condition, which by so much, relative, is better
+LEAST_POWER = 1e-9  # W, of cooling that has a logarithm
 MARGIN_TOLERANCE = 1e-6  # steps
 USUAL_APPROACH = 20.0  # K, at most
 GRIDS = 2  # fitted to a find one after the other, until the pressures along the recuperator are those of its ends
@@ -39,7 +41,7 @@ BESIDE = (0.002, 0.004, 0.008)  # mole fraction from one bottle to another, wher
 
 @dataclass(frozen=True)
 class Finished:
-    """A blend solved in full; amounts by bottle."""
+    """A blend solved in full; amounts by bottle; value as `worth`."""
 
     place: Place
     result: CircuitResult
@@ -221,6 +223,8 @@ def _margins(landscape: Landscape, result: CircuitResult) -> np.ndarray:
     margins += [limit.kept(result, evaluator.compressor) for limit in evaluator.limits]
     if evaluator.precooling.limited:
         margins.append(duty_margin(evaluator.precooling, result))
+    if request.carries_load:
+        margins.append(load_margin(max(result.cooling_power, LEAST_POWER), request.load))
     margins += [item.solved_margin(result) for item in request.constraints]
     return np.array(margins)
 
@@ -228,7 +232,7 @@ def _margins(landscape: Landscape, result: CircuitResult) -> np.ndarray:
 def _finished(landscape: Landscape, place: Place, result: CircuitResult) -> Finished:
     names = landscape.request.names
     amounts = {names[i]: float(place.amounts[i]) for i in place.present}
-    return Finished(place, result, objective_value(landscape.request.objective, result), amounts)
+    return Finished(place, result, worth(landscape.request.objective, result), amounts)
 
 
 def _names(landscape: Landscape, find: Find) -> str:

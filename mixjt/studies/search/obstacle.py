@@ -12,8 +12,10 @@ ADVICE = {
     "discharge temperature": "lower the pressure ratio, cool the compressor's shell or allow a hotter discharge",
     "valve temperature": "lower the pressure ratio, or let the suction be less superheated",
     "supply current": "lower the pressures, or use a smaller displacement or a stronger motor",
+    "electrical power": "lower the pressures, or use a smaller displacement",
     "suction pressure": "allow a lower suction pressure",
     "freezing margin": "use less of the gases that freeze, a warmer cold end or a smaller margin",
+    "load": "use a larger compressor, more bottles or wider ranges of the pressures, or let less heat in",
     "precooler duty": "use a stronger precooler, precool less deep or use a smaller compressor",
     "pressure ratio": "allow a higher suction or a lower discharge pressure",
 }

@@ -21,7 +21,7 @@ class Programme:
 
     The variables v are the steps of fractions and of logarithms of pressure, the change of cooling over
     its scale, and the steps by which each constraint is missed; stay is the v of not moving. The first of the rows,
-    as many as there are levels, keep the cooling within what the recuperator allows.
+    as many as there are levels, keep the cooling within what the recuperator allows. scale is in J/mol.
     """
 
     objective: np.ndarray
@@ -32,6 +32,7 @@ class Programme:
     high: np.ndarray
     stay: np.ndarray
     levels: int
+    scale: float
 
     def loose(self, answer: np.ndarray) -> bool:
         """Whether less cooling than there is would pay, so that no level holds it."""
@@ -44,6 +45,18 @@ class Programme:
         return replace(
             self, rows=np.vstack([self.rows, -self.rows[lowest]]), limits=np.append(self.limits, -self.limits[lowest])
         )
+
+    def corrected(self, answer: np.ndarray, margins: np.ndarray, cooling: float) -> Programme:
+        """The same with limits as they turned out where an answer led: margins (k,) in steps and cooling [J/mol], both changes."""
+        count = margins.size
+        held = slice(self.levels, self.levels + count)
+        found = answer[:-count].copy()
+        found[-1] = cooling / self.scale
+        off = margins + self.rows[held, :-count] @ found
+        limits = self.limits.copy()
+        limits[: self.levels] += min(cooling - self.scale * answer[-count - 1], 0.0)
+        limits[held] += np.where(np.isfinite(off), np.minimum(off, 0.0), 0.0)
+        return replace(self, limits=limits)
 
     def promised(self, answer: np.ndarray) -> float:
         """By how much the linear model gains."""
@@ -89,6 +102,7 @@ def build_programme(landscape: Landscape, place: Place, view: View, slopes, radi
         high=np.concatenate([high, [np.inf], np.full(unit.size, np.inf)]),
         stay=np.concatenate([np.zeros(steps + 1), missed]),
         levels=slopes.level.size,
+        scale=scale,
     )
 
 

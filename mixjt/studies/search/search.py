@@ -15,8 +15,8 @@ from mixjt.studies.search.explore import explore
 from mixjt.studies.search.finish import Finished, chosen_for_polish, polish, solve_all
 from mixjt.studies.search.landscape import Landscape
 from mixjt.studies.search.obstacle import obstacle
-from mixjt.studies.search.search_request import SearchRequest
-from mixjt.studies.search.search_result import SearchResult
+from mixjt.studies.search.search_request import LEAST, SearchRequest
+from mixjt.studies.search.search_result import SearchResult, objective_value, value_of
 
 Progress = Callable[[str, int, int, float | None], None]
 LoadModel = Callable[[Sequence[str]], PropertyModel]
@@ -61,7 +61,7 @@ def search(
 
     def report(stage: str, done: int, total: int) -> None:
         if progress:
-            progress(stage, done, total, best.best_value)
+            progress(stage, done, total, _best_value(request, best))
 
     finished, lost, stopped = solve_all(landscape, finds, quick=cut, report=report)
     if not finished and not cut and not stopped:
@@ -83,7 +83,7 @@ def found_blends(landscape: Landscape, progress: Progress | None = None) -> tupl
 
     def report(stage: str, done: int, total: int) -> None:
         if progress:
-            progress(stage, done, total, polished.best_value or found.best_value or sampled.best_value)
+            progress(stage, done, total, _best_value(landscape.request, polished, found, sampled))
 
     with keeping() as cut:
         explore(landscape, sampled, found, report)
@@ -92,6 +92,12 @@ def found_blends(landscape: Landscape, progress: Progress | None = None) -> tupl
     if not any(find.feasible for find in finds) and not cut:
         raise UnreachableError(obstacle(landscape, finds))
     return finds, cut.short
+
+
+def _best_value(request: SearchRequest, *archives: Archive) -> float | None:
+    """Objective of the best feasible find of the first archive that has one."""
+    known = [archive.best_worth for archive in archives if archive.best_worth]
+    return value_of(request.objective, known[0]) if known else None
 
 
 def _best_archive(sampled: Archive, found: Archive, polished: Archive, complete: bool) -> list[Find]:
@@ -119,7 +125,7 @@ def _result(
     return SearchResult(
         objective=request.objective,
         candidates=tuple(one.result for one in listed),
-        values=tuple(one.value for one in listed),
+        values=tuple(objective_value(request.objective, one.result) for one in listed),
         amounts=tuple(one.amounts for one in listed),
         best_by_count={count: one.result for count, one in by_count.items()},
         amounts_by_count={count: one.amounts for count, one in by_count.items()},
@@ -156,5 +162,6 @@ def _what_bottles_buy(by_count: dict[int, Finished], request: SearchRequest) -> 
         if len(one.amounts) < count:
             said.append(f"{count} bottles buy nothing over {count - 1} in {request.objective}")
         elif gain < NOTHING_GAINED:
-            said.append(f"{count} bottles buy only {100.0 * gain:.2g} % more {request.objective} than {count - 1}")
+            less = "less" if request.objective in LEAST else "more"
+            said.append(f"{count} bottles buy only {100.0 * gain:.2g} % {less} {request.objective} than {count - 1}")
     return said

@@ -20,12 +20,19 @@ from mixjt.parts.compressor.limits import Limit, known_limits
 COOLING_POWER = "cooling power"
 COP = "cop"
 COOLING_PER_CONDUCTANCE = "cooling per conductance"
-OBJECTIVES = (COOLING_POWER, COP, COOLING_PER_CONDUCTANCE)
+POWER_AT_LOAD = "power at the load"
+OBJECTIVES = (COOLING_POWER, COP, COOLING_PER_CONDUCTANCE, POWER_AT_LOAD)
+LEAST = (POWER_AT_LOAD,)  # of which the least is best
 
 SAMPLES_OF_A_SET, MOST_SAMPLES = 40, 1024  # blends of the space-filling start, unless the case says otherwise
 SHORTLIST = 8  # blends polished and solved in full
 ROUNDING = 1e-9
 NEARLY_TOUCHING = 0.5  # K
+
+
+def aim(objective: str) -> str:
+    """For instance "greatest cooling power"."""
+    return f"{'least' if objective in LEAST else 'greatest'} {objective}"
 
 
 @dataclass(frozen=True)
@@ -75,8 +82,8 @@ class SearchRequest:
     bottles : sequence of Bottle
         Or of anything with ingredient, least and most.
     objective : str
-        "cooling power" [W], "cop" or "cooling per conductance" [K], the last meaning cooling power over
-        the recuperator's UA.
+        "cooling power" [W], "cop", "cooling per conductance" [K], which means cooling power over the recuperator's UA,
+        or "power at the load" [W]: the least electrical power of blends whose cooling power carries the load.
     largest_number_of_gases : int
         Bottles in one blend; a mixture that is bought as such counts once.
     smallest_fraction : float
@@ -93,6 +100,8 @@ class SearchRequest:
     shortlist : int or None
         Blends solved in full, besides the best for each number of gases.
     constraints : sequence of Constraint
+    load : float or None
+        [W]; counts for the objective "power at the load" alone, which needs it.
 
     Raises
     ------
@@ -102,7 +111,7 @@ class SearchRequest:
 
     circuit: ThrottleCircuit
     bottles: tuple[Bottle, ...]
-    objective: str = key(TEXT, "what to make greatest", default=COOLING_POWER, choices=OBJECTIVES)
+    objective: str = key(TEXT, "what to make greatest, of \"power at the load\" least", default=COOLING_POWER, choices=OBJECTIVES)
     largest_number_of_gases: int = key(WHOLE, "gases or bottles in one blend", default=5, within="[1, 20]")
     smallest_fraction: float = key(
         "fraction", "the least mole fraction of a gas that is present", default=0.01, within="[0, 0.5]"
@@ -132,6 +141,7 @@ class SearchRequest:
         WHOLE, "blends polished and solved in full", default=None, within="[1, 1000]", otherwise="by the search"
     )
     constraints: tuple[Constraint, ...] = ()
+    load: float | None = None
 
     def __post_init__(self):
         for name in ("bottles", "constraints"):
@@ -155,6 +165,11 @@ class SearchRequest:
     def gases(self) -> tuple[str, ...]:
         """All gases that the bottles hold; the property model must know them."""
         return composition_matrix([bottle.ingredient for bottle in self.bottles])[0]
+
+    @property
+    def carries_load(self) -> bool:
+        """Whether blends must carry the load."""
+        return self.objective == POWER_AT_LOAD
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -219,6 +234,8 @@ class SearchRequest:
                 "cooling per conductance needs a recuperator approach above zero: at zero every recuperator "
                 "is infinitely large"
             )
+        if self.carries_load and not (self.load or 0.0) > 0.0:
+            raise InputError(f'"{POWER_AT_LOAD}" needs a load above 0 W: state load in [cold_end]')
         for name, least in (("largest_number_of_gases", 1), ("samples", 1), ("shortlist", 1), ("seed", 0)):
             if getattr(self, name) < least:
                 raise InputError(f"{name} must be at least {least}, got {getattr(self, name)}")

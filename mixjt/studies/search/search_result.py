@@ -5,11 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from mixjt.circuit.result import CircuitResult
-from mixjt.studies.search.search_request import COOLING_POWER, COP
+from mixjt.studies.search.search_request import COOLING_POWER, COP, LEAST, POWER_AT_LOAD
 
 
 def objective_value(objective: str, result: CircuitResult) -> float:
-    """What a search makes greatest, read off a solved circuit: W, 1 or K (see `SearchRequest`)."""
+    """What a search makes greatest or least, read off a solved circuit: W, 1 or K (see `SearchRequest`)."""
+    return value_of(objective, worth(objective, result))
+
+
+def value_of(objective: str, worth: float) -> float:
+    """The objective of what is worth so much, and the other way round."""
+    return 1.0 / worth if objective in LEAST else worth
+
+
+def worth(objective: str, result: CircuitResult) -> float:
+    """What ranks solved circuits, the greater the better: the objective, or where the least is best one over it."""
+    if objective == POWER_AT_LOAD:
+        return 1.0 / result.total_power
     if objective == COOLING_POWER:
         return result.cooling_power
     if objective == COP:

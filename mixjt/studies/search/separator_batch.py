@@ -28,7 +28,7 @@ class SeparatorEvaluator(Evaluator):
 
     def __init__(self, model: PropertyModel, request: SearchRequest):
         if request.objective == COOLING_PER_CONDUCTANCE:
-            raise InputError('a search with a separator knows the objectives "cooling power" and "cop" only')
+            raise InputError('a search with a separator does not know the objective "cooling per conductance"')
         super().__init__(model, request)
 
     def _sampled(self, grid: Grid, trials: Trials, around: Trials) -> Samples:
