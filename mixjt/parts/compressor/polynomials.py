@@ -22,7 +22,12 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.pure import PureModel, pure_model
 from mixjt.fluid.states import State
 from mixjt.keys import key
-from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, DEFAULT_POWER_FACTOR, Compressor, require_rise
+from mixjt.parts.compressor.compression import (
+    COMPRESSOR_KINDS,
+    DEFAULT_POWER_FACTOR,
+    Compressor,
+    require_rise,
+)
 from mixjt.parts.compressor.rating_points import RATING_AMBIENT
 from mixjt.parts.compressor.sizing import fitted
 
