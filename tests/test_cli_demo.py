@@ -68,7 +68,7 @@ def test_oxygen_enrichment_is_mentioned_where_it_matters():
     "arguments, complaint",
     [
         (["cycle", "mixtures-demo/receiver-120K.toml", "--model", "ideal"], "no property model 'ideal'"),
-        (["cycle", "mixtures-demo/receiver-120K.toml", "--blend", "neon=1"], "no cooling at 120 K"),
+        (["cycle", "mixtures-demo/receiver-120K.toml", "--blend", "nitrogen=1"], "no cooling at 120 K"),
         (["cycle", "mixtures-demo/wrong-key.toml"], "did you mean displacement?"),
     ],
 )

@@ -12,7 +12,7 @@ import pytest
 
 from mixjt.case.case import read_case
 from mixjt.case.recuperator_case import recuperator_request
-from mixjt.circuit.settled import FixedMachine, settle_machine
+from mixjt.circuit.settled import FixedMachine, held_conductance, settle_machine
 from mixjt.circuit.solve import solve_circuit, with_precooler, with_separator
 from mixjt.cli import solved_case as cli_request
 from mixjt.cli.app import main
@@ -217,7 +217,8 @@ def test_pressures_settle_at_the_design_with_the_capillary_found_for_it(case, mo
     points, fluid = stated.points, stated.fluid
     tube = ThrottleRequest(diameter=8e-4)
     cut = solve_throttle(fluid, points[THROTTLE_INLET], points[THROTTLE_OUTLET].pressure, stated.mass_flow, tube)
-    machine = FixedMachine(with_length(case, 20.0).as_sized(stated), cut.solved.tube)
+    circuit = with_length(case, 20.0).as_sized(stated)
+    machine = FixedMachine(circuit, cut.solved.tube, held_conductance(fluid, circuit))
     settled = settle_machine(fluid, machine, 120.0)
     assert settled.discharge_pressure == pytest.approx(15e5, rel=5e-3)
 
