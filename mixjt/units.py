@@ -8,7 +8,8 @@ Conventions where the written form leaves a choice:
   refused, because a service gauge reads vacuum in them and a barometer the pressure itself;
 - a temperature difference is written in kelvin ("5 K"); "5 degC" is refused, because it reads as a
   temperature too;
-- horsepower is refused: it tells a motor's size, neither what a machine cools nor what it draws;
+- horsepower is refused for a power: it tells a motor's size, neither what a machine cools nor what it draws. Where a
+  motor's size is asked for it may be a fraction: "1/3 hp", "1 1/2 hp";
 - a volume "per revolution" may say so or not: "6.4 cm3", "6.4 cm3/rev";
 - a speed counts revolutions: 60 rpm are 1 Hz;
 - a fraction is a bare number or a percentage: 0.12, "0.12" or "12 %".
@@ -42,6 +43,7 @@ DIMENSIONS = {
     "temperature": Dimension("a temperature", "K", '"120 K" or "-150 degC"'),
     "temperature_difference": Dimension("a temperature difference", "K", '"5 K"'),
     "power": Dimension("a power", "W", '"12 W"'),
+    "motor_size": Dimension("the nominal size of a motor", "W", '"1/3 hp"'),
     "volume": Dimension("a volume", "m**3", '"6.4 cm3"', "cm**3"),
     "length": Dimension("a length", "m", '"2.5 mm"', "mm"),
     "area": Dimension("an area", "m**2", '"3.2 cm2"', "cm**2"),
@@ -85,6 +87,10 @@ _SPELLINGS = {
 }  # fmt: skip
 _MARKED = ("bara", "barg", "psia", "psig", "kPag", "kPaa")  # for pressures, not for their differences
 _WEIGHT_PER_AREA = {"kg/cm2": "kgf/cm2", "kp/cm2": "kgf/cm2", "kg/cm2g": "kgf/cm2 gauge", "kg/cm2a": "kgf/cm2 abs"}
+_HORSES = {"hp": "hp", "horsepower": "hp", "ps": "metric_horsepower"}
+_FRACTION = re.compile(
+    r"\s*(?P<whole>\d+(?:\.\d*)?|\.\d+)?(?:(?:(?<=\d)\s+)?(?<![\d.])(?P<above>\d+)\s*/\s*(?P<below>\d+))?\s*(?P<unit>[A-Za-z]+)\s*"
+)  # of a motor's size
 _PER_REVOLUTION = re.compile(r"\s*(?:/\s*rev(?:olution)?|per rev(?:olution)?)$")
 
 
@@ -113,6 +119,8 @@ def read_quantity(written, dimension: str, where: str, atmosphere: float = ATMOS
         For a missing, unknown, wrong or ambiguous unit, or a number that is not finite.
     """
     kind = DIMENSIONS[dimension]
+    if dimension == "motor_size":
+        written = _without_fraction(written)
     number, unit = _split(written, kind, where)
     if not kind.unit:
         return _bare(number, unit, kind, where)
@@ -241,6 +249,15 @@ def _split(written, kind: Dimension, where: str) -> tuple[float, str]:
     if re.match(r",\d", unit):
         raise InputError(f"{where}: write the decimal sign as a point, not a comma; got {shown(written)}")
     return number, unit
+
+
+def _without_fraction(written):
+    """A size such as "1 1/2 HP" with a decimal number, and its unit as pint spells it."""
+    match = _FRACTION.fullmatch(written) if isinstance(written, str) else None
+    if not match or not (match["whole"] or match["above"]) or float(match["below"] or 1) == 0.0:
+        return written
+    number = float(match["whole"] or 0.0) + float(match["above"] or 0.0) / float(match["below"] or 1.0)
+    return f"{number!r} {_HORSES.get(match['unit'].lower(), match['unit'])}"
 
 
 def _bare(number: float, unit: str, kind: Dimension, where: str) -> float:

@@ -8,7 +8,7 @@ from mixjt.blend import Blend
 from mixjt.case.aftercooler_case import case_aftercooler
 from mixjt.case.bottles import case_blend, case_bottles
 from mixjt.case.insulation_case import case_insulation
-from mixjt.case.rating_case import circuit_compressor
+from mixjt.case.rating_case import circuit_compressor, with_guess
 from mixjt.case.read import CaseFile, read, read_case_file
 from mixjt.case.recuperator_case import case_coil
 from mixjt.case.schema import FilePlace
@@ -53,6 +53,7 @@ def read_case(path) -> Case:
 
 def case_of(written: CaseFile) -> Case:
     """The case that a file's tables describe; errors as `read_case`."""
+    written = with_guess(written)
     place, tables = FilePlace(written.file, written.text), written.tables
     _check_order(written)
     parts = {

@@ -1,10 +1,11 @@
-"""Where one case says things of one machine that cannot both be true."""
+"""Where one case says things of one machine that cannot both be true, or says too little of it."""
 
 from __future__ import annotations
 
 import math
 
 from mixjt.case.case import Case
+from mixjt.case.rating_case import guess_warnings
 from mixjt.case.recuperator_case import tube_contents
 
 CLOSE = 0.15  # relative; our choice: bends, headers and a ruler are good for that
@@ -12,12 +13,12 @@ SAME = 0.01  # relative, of what is weighed
 
 
 def contradictions(case: Case) -> list[str]:
-    """A sentence for each volume, mass of copper or charge that another table of the case belies.
+    """A sentence for each volume, mass of copper or charge that another table of the case belies, and for a guessed machine.
 
     The recuperator's volumes and copper are held against its tubes, where [recuperator_tubes] states their length.
     """
     pairs = [*_recuperator(case), *_charge(case)]
-    return [
+    return guess_warnings(case) + [
         f"{place} says {said * scale:.3g} {unit}, but {source} {other * scale:.3g} {unit}: mend one of the two"
         for place, said, source, other, unit, scale, close in pairs
         if said is not None and not math.isclose(said, other, rel_tol=close)

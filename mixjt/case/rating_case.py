@@ -16,6 +16,14 @@ from mixjt.parts.compressor.label import (
     largest_suction_pressure,
     rated_compressor,
 )
+from mixjt.parts.compressor.nominal import (
+    GUESSES,
+    HORSEPOWER,
+    USUAL_POINT,
+    USUAL_REFRIGERANT,
+    WIDE,
+    guessed_capacity,
+)
 from mixjt.parts.compressor.polynomials import Polynomial, PolynomialCompressor
 from mixjt.parts.compressor.rating_points import RatingPoint, rating_point
 from mixjt.parts.compressor.sizing import MeasuredPoint
@@ -28,6 +36,55 @@ AROUND_SUCTION, AROUND_DISCHARGE = (0.5, 0.75, 1.0, 1.5, 2.0), (0.8, 1.0, 1.2)  
 def states_rating(values: dict) -> bool:
     """Whether a table [rating] says anything about a machine."""
     return values["capacity"] is not None or values["power_coefficients"] is not None
+
+
+def with_guess(case: CaseFile) -> CaseFile:
+    """A case whose [rating] says as much as its nominal motor size lets guess; others as they are.
+
+    Raises
+    ------
+    InputError
+        Where the case also has what says more than the motor's size.
+    """
+    rating, place = case.tables["rating"], case.place("rating")
+    size, kind = rating["nominal_power"], case.tables["compressor"]["type"]
+    if size is None:
+        return case
+    for told in ("capacity", "power_coefficients"):
+        if rating[told] is not None:
+            raise InputError(f"{place.at('nominal_power')}: leave it out, {told} says more of the machine")
+    point = rating["point"] or USUAL_POINT[kind]
+    guessed = {
+        "capacity": guessed_capacity(size, point),
+        "point": point,
+        "refrigerant": rating["refrigerant"] or USUAL_REFRIGERANT[point],
+    }
+    return replace(case, tables=case.tables | {"rating": rating | guessed})
+
+
+def guess_warnings(case: CaseFile) -> list[str]:
+    """A sentence where the machine is but a guess from its motor's size."""
+    rating = case.tables["rating"]
+    if rating["nominal_power"] is None:
+        return []
+    stated_size = case.tables["compressor"]["displacement"] is not None
+    return [
+        f"{'the limits of the compressor are' if stated_size else 'the compressor is'} a wide guess from a nominal "
+        f"{rating['nominal_power'] / HORSEPOWER:.2g} hp, taken as {rating['capacity']:.3g} W of {rating['refrigerant']} at the "
+        f"{rating['point']} point: {1.0 / WIDE:.2f} to {WIDE:g} times that is usual, and flow, cooling and power go with it; "
+        "measure the displacement, or find the capacity"
+    ]
+
+
+def guessed_machines(case: CaseFile) -> dict[str, RatedCompressor]:
+    """The low, middle and high guess where only the motor's size is known; empty otherwise."""
+    rating = case.tables["rating"]
+    if rating["nominal_power"] is None:
+        return {}
+    tables = {
+        name: case.tables | {"rating": rating | {"capacity": share * rating["capacity"]}} for name, share in GUESSES.items()
+    }
+    return {name: rated_machine(replace(case, tables=one)) for name, one in tables.items()}
 
 
 def rated_machine(case: CaseFile) -> RatedCompressor | PolynomialCompressor:
@@ -67,6 +124,8 @@ def rating_request(case) -> RatingRequest:
         RatingRequest,
         case,
         machine=rated_machine(case),
+        guesses=guessed_machines(case),
+        remarks=tuple(guess_warnings(case)),
         ambient=circuit.ambient_temperature,
         circuit_pressures=(low, high),
         displacement=case.tables["compressor"]["displacement"],

@@ -131,6 +131,10 @@ POINT = {
     "standard": Key(TEXT, "whose rating point it is", default="ASHRAE", choices=tuple(STANDARDS)),
 }
 MOTOR = {
+    "nominal_power": Key(
+        "motor_size", "the motor's size, where nothing else is known: gives a wide guess of the machine, by type and point",
+        within="(0, 2e4]",
+    ),
     "frequency": Key("frequency", "the supply frequency", default=50.0, within="[10, 400]"),
     "poles": Key(WHOLE, "poles of the motor", default=2, within="[2, 8]"),
     "slip": Key("fraction", "how far the motor lags behind its field", default=0.035, within="[0, 0.2]"),

@@ -39,6 +39,14 @@ CURVES = (  # of (pressure ratio, volumetric efficiency, isentropic efficiency)
     Figure("volumetric_efficiency", lambda row: row[1], text="volumetric", form=".1f"),
     Figure("isentropic_efficiency", lambda row: row[2], text="isentropic", form=".1f"),
 )
+GUESSES = (  # of (name, machine, point)
+    Figure("guess", lambda row: row[0], text="guess"),
+    Figure("capacity_W", lambda row: row[1].label.capacity, text="capacity", form=".4g"),
+    Figure("swept_volume_m3", lambda row: row[1].machine.displacement, text="swept", unit="cm3", scale=1e-6, form=".3g"),
+    Figure("mass_flow_g_per_s", lambda row: row[2].result and 1e3 * row[2].result.mass_flow, text="mass flow", form=".4g"),
+    Figure("power_W", lambda row: row[2].result and row[2].result.electrical_power, text="power", form=".4g"),
+    Figure("current_A", lambda row: row[2].result and row[2].result.supply_current, text="current", form=".3g"),
+)
 ABOUT_FIGURES = (
     MODEL,
     replace(BLEND_SHARES, read=lambda found: {gas: float(x) for gas, x in blend_of(found).items()}),
@@ -89,6 +97,8 @@ LIMIT_FIGURES = (
 )
 BLEND_FIGURES = (
     Figure("at_circuit", lambda found: record_of(MAP, found.at_circuit), "on the blend at the two pressures of `[circuit]`, with the keys of `map`"),
+    Figure("guesses", "guesses", "of a machine of which only the `nominal_power` is known, low, middle and high, on the blend at the "
+           "pressures of `[circuit]`; empty otherwise", rows=GUESSES),
     Figure("map", "points", "over pairs of pressures", rows=MAP),
     Figure("curves", "curves", "empty for polynomials", rows=CURVES),
     WARNINGS,
@@ -133,6 +143,8 @@ def print_rating(case: Case, blend: Blend, found: RatingResult, record: Mapping)
         listing(CURVES, found.curves).show("Against the pressure ratio")
     listing(MAP, (*found.points, found.at_circuit)).show("On the blend")
     print("The last row is the pair of pressures in [circuit].")
+    if found.guesses:
+        listing(GUESSES, found.guesses).show("Only a guess: the machine may be any of these, on the blend in [circuit]")
     print_start(record)
     print_closing(record["warnings"], record["cautions"], getattr(found.request.machine, "notes", ()))
 

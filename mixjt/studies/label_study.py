@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -39,6 +39,8 @@ class RatingRequest:
     )
     circuit_pressures: tuple[float, float]
     displacement: float | None = None
+    guesses: dict[str, RatedCompressor] = field(default_factory=dict)  # by name, where only a motor's size is known
+    remarks: tuple[str, ...] = ()  # on where the machine comes from
 
 
 @dataclass(frozen=True)
@@ -75,6 +77,7 @@ class RatingResult:
     points: tuple[MapPoint, ...]
     at_circuit: MapPoint
     warnings: tuple[str, ...]
+    guesses: tuple[tuple[str, RatedCompressor, MapPoint], ...] = ()  # at the pressures of the circuit
 
 
 def solve_rating(fluid: Fluid, request: RatingRequest) -> RatingResult:
@@ -94,7 +97,10 @@ def solve_rating(fluid: Fluid, request: RatingRequest) -> RatingResult:
             machine, fluid, inlet, request.suction_pressures, request.discharge_pressures, ambient
         ),
         at_circuit=at_circuit,
-        warnings=_warnings(request, at_circuit),
+        warnings=(*request.remarks, *_warnings(request, at_circuit)),
+        guesses=tuple(
+            (name, one, map_point(one, fluid, inlet, *request.circuit_pressures, ambient)) for name, one in request.guesses.items()
+        ),
     )
 
 
