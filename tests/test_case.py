@@ -168,7 +168,7 @@ def test_a_case_and_a_script_that_say_nothing_ask_for_the_same(tmp_path):
     stated, plain = throttle_request(case, 250.0), ThrottleRequest(diameter=0.7e-3)
     assert stated == plain and plain.tolerance == 2e-5 and plain.debris == 5e-5
     assert cascade_request(case).kept == CascadeRequest.kept == 3
-    assert case.search == SearchRequest(case.circuit, case.bottles)
+    assert case.search == SearchRequest(case.circuit, case.bottles, load=5.0)
     assert sensitivity_request(case) == SensitivityRequest(load=5.0)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mixjt.circuit.aftercooling import SAME, approach_found, first_approach
 from mixjt.circuit.layout import Layout, Solution
-from mixjt.circuit.sizing import Sizing
+from mixjt.circuit.recuperator_sizing import Sizing
 from mixjt.errors import ConvergenceError, UnreachableError
 
 ROUNDS = 40

@@ -9,8 +9,8 @@ from itertools import permutations, product
 
 import numpy as np
 
+from mixjt.circuit.recuperator_sizing import SMALLEST
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.sizing import SMALLEST
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.interrupt import keeping
 from mixjt.parts import places
