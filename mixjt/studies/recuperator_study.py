@@ -30,7 +30,8 @@ from mixjt.parts.recuperator.tubes import (
 )
 
 TRADE_CELLS, TRADE_POINTS = 40, 32
-LENGTH_RATIOS = (0.5, 0.7, 0.85, 1.0, 1.2, 1.5, 2.0)
+LENGTH_RATIOS = (0.5, 0.75, 1.0, 1.3, 2.0)
+TRADE_CELLS = 40  # of other lengths, at most: good to a thousandth of the duty
 # Common practice, no source: of the vapour that carries oil home, and of what does not yet howl.
 SLOWEST_SUCTION, FASTEST_SUCTION = 2.5, 15.0  # m/s
 LARGEST_SHARE = 0.10  # of the suction pressure lost on the low side (common practice, no source)
@@ -203,7 +204,8 @@ class _Others:
         found = self.solved.circuit
         larger = length * film_factor / self.solved.rating.length
         near = min(found.recuperator_approach / larger**2, 0.5 * (found.warm_temperature - found.cold_temperature))
-        coil = replace(found.coil, length=length, film_factor=film_factor)
+        cells = min(found.coil.cells, TRADE_CELLS)
+        coil = replace(found.coil, length=length, film_factor=film_factor, cells=cells)
         circuit = replace(found, recuperator_approach=near, recuperator_conductance=None, coil=coil)
         try:
             return _point(solve_circuit(self.fluid, circuit, TRADE_POINTS))
