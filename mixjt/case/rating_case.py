@@ -68,12 +68,13 @@ def guess_warnings(case: CaseFile) -> list[str]:
     if rating["nominal_power"] is None:
         return []
     stated_size = case.tables["compressor"]["displacement"] is not None
-    return [
-        f"{'the limits of the compressor are' if stated_size else 'the compressor is'} a wide guess from a nominal "
-        f"{rating['nominal_power'] / HORSEPOWER:.2g} hp, taken as {rating['capacity']:.3g} W of {rating['refrigerant']} at the "
-        f"{rating['point']} point: {1.0 / WIDE:.2f} to {WIDE:g} times that is usual, and flow, cooling and power go with it; "
-        "measure the displacement, or find the capacity"
-    ]
+    what = "the limits of the compressor are" if stated_size else "the compressor is"
+    text = (
+        f"{what} a wide guess from a nominal {rating['nominal_power'] / HORSEPOWER:.2g} hp, taken as "
+        f"{rating['capacity']:.3g} W of {rating['refrigerant']} at the {rating['point']} point: {1.0 / WIDE:.2f} to {WIDE:g} "
+        "times that is usual, and flow, cooling and power go with it; measure the displacement, or find the capacity"
+    )
+    return [text]
 
 
 def guessed_machines(case: CaseFile) -> dict[str, RatedCompressor]:

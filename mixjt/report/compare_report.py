@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from mixjt.case.case import Case
+from mixjt.case.rating_case import guess_warnings
 from mixjt.report.cascade_report import WARMINGS, both_scales, print_warmings, warming_listing
 from mixjt.report.cautions import machine_cautions
 from mixjt.report.circuit_report import BAND_FIGURES, INTERRUPTED, MODEL, TITLE, print_closing
@@ -117,7 +118,7 @@ RECORD = (  # of a case, what was found for it, and the name of the blends' mode
            "the rows of `suction_warming.csv`", rows=WARMINGS),
     Figure("elapsed_s", "found.seconds", "the time it took"),
     replace(INTERRUPTED, read="found.interrupted"),
-    Figure("messages", lambda run: list(run["found"].messages), "the terms"),
+    Figure("messages", lambda run: [*run["found"].messages, *guess_warnings(run["case"])], "the terms"),
 )  # fmt: skip
 
 
@@ -171,7 +172,7 @@ def print_comparison(case: Case, found: Comparison, model: str | None) -> None:
         [f"{labels}: {text}" for labels, texts in warnings.items() for text in texts], _cautions(working),
         [f"{labels}: {text}" for labels, texts in warnings.items() for text in texts if text in about_models],
     )  # fmt: skip
-    print_notes("Terms", found.messages)
+    print_notes("Terms", [*found.messages, *guess_warnings(case)])
     left_out = _by_roads(found, lambda road: road.leaves_out)
     print_notes("What this leaves out", [f"{labels}: {'; '.join(texts)}" for labels, texts in left_out.items()])
     print()

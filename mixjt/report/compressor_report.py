@@ -55,8 +55,8 @@ ABOUT_FIGURES = (
 LABEL_FIGURES = (  # of a machine worked back from its label
     Figure("refrigerant", "label.fluid", "of the label or its polynomials, and the kind of machine"),
     Figure("type", "label.kind"),
-    Figure("rated_capacity_W", "label.capacity", "what the label says; like all that follows down to `isentropic_exponent` only with a label",
-           "capacity of the label", LABEL),
+    Figure("rated_capacity_W", "label.capacity", "what the label says, or a guess from `nominal_power`; like all that follows down to `isentropic_exponent` only with a label",
+           "capacity", LABEL),
     Figure("rating_evaporating_temperature_K", "label.point.evaporating", "", "evaporating temperature", LABEL),
     Figure("rating_condensing_temperature_K", "label.point.condensing", "", "condensing temperature", LABEL),
     Figure("rating_return_gas_temperature_K", "label.point.return_gas", "", "return gas", LABEL),
@@ -134,7 +134,8 @@ def print_rating(case: Case, blend: Blend, found: RatingResult, record: Mapping)
     about = {"blend": blend.text, "inlet": f"{found.request.suction_temperature:.5g} K", "model": found.model}
     print_title(case.title or case.file, about)
     if found.curves:
-        print_figures(LABEL_FIGURES, LABEL, record, f"{LABEL}: {record['refrigerant']}, {record['type']}")
+        source = "Guessed from its motor's size" if found.guesses else LABEL
+        print_figures(LABEL_FIGURES, LABEL, record, f"{source}: {record['refrigerant']}, {record['type']}")
         print_figures(LABEL_FIGURES, MACHINE, record)
     else:
         print(f"Polynomials for {record['refrigerant']}, {record['type']}\n")

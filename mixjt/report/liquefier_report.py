@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
+from mixjt.case.rating_case import guess_warnings
 from mixjt.circuit.liquefier_result import DAY, KILOWATT_HOUR, LiquefierResult
 from mixjt.circuit.liquefier_warnings import ENRICHED
 from mixjt.parts.places import FEED_SUPPLY, FLASH_VAPOUR, PRODUCT
@@ -120,7 +121,7 @@ def liquefier_record(case: Case, report: LiquefierReport) -> dict:
     """A liquefier's figures with those of its circuit, state points, exergy, feed pressures and boil-off."""
     result = report.result
     record = circuit_report.case_record(case, result)
-    record["warnings"] = [*result.warnings, *report.warnings]  # the load is part of the balance
+    record["warnings"] = [*result.warnings, *report.warnings, *guess_warnings(case)]  # the load is part of the balance
     return record | record_of(FIGURES, result) | record_of(REPORT_FIGURES, report)
 
 

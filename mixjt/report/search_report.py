@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
+from mixjt.case.rating_case import guess_warnings
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN
 from mixjt.report import circuit_report
@@ -57,7 +58,7 @@ FIGURES = (  # of a case, model, what was found, and the band and the charge at 
     *circuit_report.TITLE,
     Figure("objective", "found.objective", "what is made greatest, of \"power at the load\" least"),
     replace(circuit_report.LOAD, help="its load"),
-    Figure("candidates", lambda run: candidate_records(run["found"], run["bands"], run["rests"]),
+    Figure("candidates", lambda run: candidate_records(run["found"], run["bands"], run["rests"], guess_warnings(run["case"])),
            "best first, each with the keys of a circuit and `bottles`, the mole fraction of every bottle"),
     Figure("best_by_count", lambda run: {str(n): record for n, record in _best_by_count(run["found"]).items()},
            "from number of bottles to the best blend with at most so many"),
@@ -77,11 +78,14 @@ def candidate_record(result: CircuitResult, amounts: Mapping[str, float]) -> dic
     return circuit_report.circuit_record(result) | kind_record(result) | {"bottles": bottles}
 
 
-def candidate_records(found: SearchResult, bands: Sequence[Band | None], rests: Sequence[AtRest]) -> list[dict]:
-    """A candidate's figures with how well its cooling is known, and its charge at rest."""
+def candidate_records(
+    found: SearchResult, bands: Sequence[Band | None], rests: Sequence[AtRest], remarks: Sequence[str] = ()
+) -> list[dict]:
+    """A candidate's figures with how well its cooling is known, and its charge at rest; remarks on the machine among its warnings."""
     records = []
     for result, amounts, band, rest in zip(found.candidates, found.amounts, bands, rests, strict=True):
         known = circuit_report.with_band(candidate_record(result, amounts), band)
+        known["warnings"] += remarks
         records.append(circuit_report.with_rest(known, rest))
     return records
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from mixjt.parts.compressor.rating_points import AIR, HIGH, LOW, MEDIUM
 
 HORSEPOWER = 745.7  # W
-PER_HORSEPOWER = {LOW: 1100.0, MEDIUM: 2000.0, HIGH: 3000.0, AIR: 3517.0}  # W
+PER_HORSEPOWER = {LOW: 900.0, MEDIUM: 2000.0, HIGH: 3000.0, AIR: 3517.0}  # W
 USUAL_POINT = {"reciprocating": LOW, "rotary": AIR, "scroll": AIR}
 USUAL_REFRIGERANT = {LOW: "R-134a", MEDIUM: "R-134a", HIGH: "R-134a", AIR: "R-22"}
 WIDE = 1.5
