@@ -41,7 +41,7 @@ COLD, LOAD, LEAK = 190.0, 15.0, 1.0  # every road carries load and leak
 GASES = ("methane", "ethane", "isobutane")
 SMALL = Effort(32, 16, halvings=1, chosen_anew=2)
 COMPRESSOR = Compressor(
-    "reciprocating", 5.0e-6, 48.0, isentropic_efficiency=0.6, motor_efficiency=0.8, largest_discharge_temperature=393.15
+    "reciprocating", 5.0e-6, 48.0, isentropic_efficiency=0.8, motor_efficiency=0.8, largest_discharge_temperature=393.15
 )
 PLAIN_CIRCUIT = ThrottleCircuit(
     ambient_temperature=295.0,

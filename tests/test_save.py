@@ -49,7 +49,8 @@ def alike(first: dict, second: dict, rel: float = 1e-6) -> None:
     numbers -= {"energy_residual", "exergy_residual"}
     assert len(numbers) > 10
     for key in numbers:
-        assert second[key] == pytest.approx(first[key], rel=rel, abs=1e-12), key
+        still = 0.03 if "drop" in key else 1e-12  # Pa: drops of tubes stand still at 1e-7 of the pressure
+        assert second[key] == pytest.approx(first[key], rel=rel, abs=still), key
 
 
 # --- quantities
