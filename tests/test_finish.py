@@ -27,13 +27,15 @@ def between(monkeypatch):
     def run(value, margin):
         shares = []
 
-        def solved(landscape, at):
+        result = SimpleNamespace(pinch=SimpleNamespace(smallest_approach=3.0))
+
+        def solved(landscape, at, approach):
             share = at.amounts[1]
             shares.append(share)
-            return Finished(at, None, value(share), {}), np.array([1.0, margin(share)])
+            return Finished(at, result, value(share), {}), np.array([1.0, margin(share)])
 
         monkeypatch.setattr(finish, "_solved", solved)
-        ends = [Finished(place(1.0 - share, share), None, value(share), {}) for share in (0.4, 0.6)]
+        ends = [Finished(place(1.0 - share, share), result, value(share), {}) for share in (0.4, 0.6)]
         return finish._between(None, *ends), shares
 
     return run
