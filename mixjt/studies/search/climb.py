@@ -129,6 +129,7 @@ def _linearise(landscape: Landscape, climbs: list[Climb]) -> None:
     _mapped(lambda group: _linearise_group(landscape, group), _sharing_a_grid(climbs))
 
 
+@np.errstate(invalid="ignore")  # a place that moves no gas has no slope
 def _linearise_group(landscape: Landscape, climbs: list[Climb]) -> None:
     """The neighbourhood of all places, with the cooling of each held at that of the place itself.
 

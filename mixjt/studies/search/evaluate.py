@@ -226,6 +226,7 @@ class Evaluator:
         discharge, flow = high.columns(grid.recuperator.size), np.ones(len(around.z))
         return self.with_cooling(Samples(around, grid, recuperator, cold, warm, low, discharge, around.z, flow, *unsized(cold, recuperator)))
 
+    @np.errstate(divide="ignore", invalid="ignore", over="ignore")
     def with_cooling(self, samples: Samples) -> Samples:
         """What leaks into the recuperators, and what their conductance allows, where the circuit states these."""
         box, wanted = self.circuit.insulation, self.circuit.recuperator_conductance
@@ -287,6 +288,7 @@ class Evaluator:
         low = grid.low_side.pressure(grid.low)[None, :] + (trials.suction - self.circuit.suction_pressure)[:, None]
         return hot, high, low
 
+    @np.errstate(divide="ignore", invalid="ignore", over="ignore")  # blends of no use have no flow, or end at infinity
     def judge(self, samples: Samples, cooling: np.ndarray) -> Judgement:
         """Gain and margins of blends that cool by so much (n,) [J/mol]."""
         trials, grid = samples.trials, samples.grid
