@@ -134,7 +134,7 @@ def test_a_search_with_a_separator_beats_the_plain_blends_with_one(model_of):
 
 def test_a_separator_search_does_not_know_conductance(model):
     asked = request(with_separator(CIRCUIT), objective=COOLING_PER_CONDUCTANCE)
-    with pytest.raises(InputError, match='"cooling power" and "cop" only'):
+    with pytest.raises(InputError, match='does not know the objective "cooling per conductance"'):
         search(model, asked)
 
 

@@ -56,7 +56,7 @@ def coils(
 
     count, kind = len(high), kernels.ONE_SECTION
     if warm_section or cold_suction:
-        kind = kernels.WARM_SECTION if warm_section else kernels.COLD_SUCTION
+        kind = kernels.COLD_SUCTION if cold_suction else kernels.WARM_SECTION
     cooling, warm = np.array(cooling, dtype=float), np.zeros(count)
     apart, beside, along = (np.empty((count, len(hot))) for _ in range(3))
     arrays = [np.ascontiguousarray(each, dtype=float) for each in (hot, high, leak, cold, low)]
