@@ -319,11 +319,11 @@ def test_cycle_on_the_saved_case_gives_the_figures_of_the_search(capsys, searche
 def test_a_saved_search_runs_through_the_commands_until_nothing_changes(capsys, tmp_path, searched):
     text = Path(searched[2]).read_text().replace('length = "1.6 m"                # cut from the reel\n', "")
     chain = [written(tmp_path, text)]
-    for verb in ("compressor", "recuperator", "throttle", "compressor", "recuperator"):
+    for verb in ("compressor", "recuperator", "throttle", "recuperator"):
         chain.append(str(tmp_path / f"{len(chain)}.toml"))
         record_of(capsys, verb, chain[-2], "--save", chain[-1])
     texts = [Path(path).read_text() for path in chain]
-    assert texts[2] != texts[1] and texts[3] != texts[2] and texts[3] == texts[4] == texts[5]
+    assert texts[2] != texts[1] and texts[3] != texts[2] and texts[3] == texts[4]
     for verb in ("cycle", "pinch", "phases"):
         record_of(capsys, verb, chain[-1])
 
