@@ -68,9 +68,9 @@ def test_printed_and_written_records_agree(run):
 def test_files(run):
     record, _, folder = run
     names = {path.name for path in folder.iterdir()}
-    stems = ("search", "circuit", "pinch", "enthalpy_difference")
+    stems = ("search", "size", "circuit", "pinch", "enthalpy_difference")
     tables = {
-        "candidates", "best_by_count", "state_points", "exergy", "pinch", "enthalpy_difference",
+        "candidates", "best_by_count", "cooling_by_size", "state_points", "exergy", "pinch", "enthalpy_difference",
     }  # fmt: skip
     assert names == {f"{stem}.{kind}" for stem in stems for kind in ("png", "svg")} | {
         f"{table}.csv" for table in tables
