@@ -41,7 +41,8 @@ COLD, LOAD, LEAK = 190.0, 15.0, 1.0  # every road carries load and leak
 GASES = ("methane", "ethane", "isobutane")
 SMALL = Effort(32, 16, halvings=1, chosen_anew=2)
 COMPRESSOR = Compressor(
-    "reciprocating", 5.0e-6, 48.0, isentropic_efficiency=0.8, motor_efficiency=0.8, largest_discharge_temperature=393.15
+    "reciprocating", 5.0e-6, 48.0, isentropic_efficiency=0.8, motor_efficiency=0.8, largest_discharge_temperature=393.15,
+    largest_valve_temperature=453.15,
 )
 PLAIN_CIRCUIT = ThrottleCircuit(
     ambient_temperature=295.0,
@@ -259,7 +260,7 @@ def test_precooling_takes_the_better_of_both_suctions(found, model):
         one = compare(model, request(precooled=(circuit,), roads=(PLAIN, PRECOOLED), steps=0))
         alone[circuit.warm_section] = road(one, PRECOOLED).figures.power
     assert both == pytest.approx(min(alone.values()), rel=1e-3)
-    assert abs(alone[False] / alone[True] - 1.0) > 1e-3  # cold gas takes less work, but meets a warm shell
+    assert alone[False] < 0.97 * alone[True]  # cold gas takes less work: here it matters
     assert f"suction {'warm' if alone[True] < alone[False] else 'cold'}" in road(found, PRECOOLED).figures.contents
     assert any("suction warm and cold are both tried" in text for text in found.messages)
 

@@ -12,13 +12,14 @@ from scipy.optimize import brentq
 from toy_model import _Toy
 
 from mixjt.circuit.rounds import settled_solution
-from mixjt.circuit.solve import layout_of, solve_circuit
+from mixjt.circuit.solve import layout_of, solve_circuit, with_precooler
 from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import VAPOUR, Phase, State
 from mixjt.parts import places
 from mixjt.parts.insulation import Insulation
+from mixjt.parts.precooler import Precooler
 
 GASES, Z = ("nitrogen", "methane", "propane", "isobutane"), np.array([0.22, 0.285, 0.325, 0.17])
 
@@ -132,6 +133,13 @@ def test_cooling_rises_smoothly_with_conductance(model_of):
 def test_too_small_a_recuperator_is_told_with_what_it_takes(model_of):
     with pytest.raises(UnreachableError, match="leaves no cooling at 120 K; it takes"):
         solve_circuit(Fluid(model_of(GASES), Z), machine(recuperator_conductance=1.0))
+
+
+def test_an_approach_too_wide_for_the_circuit_is_never_tried(model_of):
+    """A precooler leaves its cold section less room than the whole span: a small recuperator ends in words, not in a refusal."""
+    circuit = with_precooler(machine(cold_temperature=240.0, recuperator_conductance=0.5), Precooler(255.0))
+    with pytest.raises(UnreachableError, match="leaves no cooling at 240 K; it takes"):
+        solve_circuit(Fluid(model_of(GASES), Z), circuit)
 
 
 @pytest.mark.parametrize("conductance", [0.0, -1.0, math.nan, "5"])

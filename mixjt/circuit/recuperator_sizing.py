@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from mixjt.circuit.layout import Layout, Solution
-from mixjt.errors import UnreachableError
+from mixjt.errors import InputError, UnreachableError
 
 SAME, NOISE = 3e-7, 1e-5  # of the logarithm of conductance; what the search for the pinch may leave of it
 PATIENCE = 18  # solutions, after which that noise is let pass
@@ -90,7 +90,11 @@ class Sizing:
                     "end or a wider pressure ratio"
                 )
             to = 0.5 * (at + self._useless)
-        return layout.at_approach(max(math.exp(to), SMALLEST))
+        try:
+            return layout.at_approach(max(math.exp(to), SMALLEST))
+        except InputError:  # so wide an approach leaves no recuperator
+            self._useless = to
+            return self._moved(layout, to)
 
     @property
     def _same(self) -> float:
