@@ -146,7 +146,7 @@ def test_energy_closes_over_a_cool_down():
     circuit = replace(case.circuit, insulation=Insulation(0.03))
     machine = replace(fixed_machine(case, fluid), circuit=circuit, volumes=None)
     mass, load = ColdMass(copper=1.0, recuperator_copper=6.0), 5.0
-    found = cool_down(fluid, machine, CooldownRequest(mass=mass, load=load, target=150.0, coldest=130.0))
+    found = cool_down(fluid, machine, CooldownRequest(mass=mass, load=load, target=200.0, coldest=185.0))
     way = found.way
     carried, leaks = [], []
     for moment in way.moments:

@@ -14,7 +14,7 @@ from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, UnreachableError
 
 RATIOS = (0.7, 0.85, 1.0, 1.2, 1.5)  # of the size that a blend was solved with
-MOST_BLENDS = 2
+MOST_BLENDS, POINTS = 2, 32
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ def _point(circuit: ThrottleCircuit, number: int, ratio: float, result: CircuitR
     conductance, solved = ratio * result.recuperator_conductance, result if ratio == 1.0 else None
     if solved is None:
         with contextlib.suppress(UnreachableError, ConvergenceError):
-            solved = solve_circuit(result.fluid, _resized(circuit, result, ratio, conductance))
+            solved = solve_circuit(result.fluid, _resized(circuit, result, ratio, conductance), POINTS)
             conductance = solved.recuperator_conductance
     return SizePoint(number, ratio, conductance, solved)
 

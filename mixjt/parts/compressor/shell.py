@@ -47,7 +47,7 @@ LEAST_FILLING = 1e-6  # keeps logarithms of the flow finite where none is moved
 LEAST_LEAKING = 0.05  # filling below which the share that leaks grows no further
 FIRST_GUESSES = 20.0, 70.0  # K above ambient
 TURNS = 3  # of the secant, which ends far below what isobars are good for
-SECTIONS, ROUNDS = 32, 3  # of the bracket of one shell, which ends below 0.01 K; within it a straight line is good to 1e-7 K
+SECTIONS, ROUNDS = 32, 2  # of the bracket of one shell, which ends at 0.3 K; within it a straight line is good to 1e-4 K
 
 
 def volumetric_efficiency(clearance, pressure_ratio, exponent):
