@@ -27,18 +27,26 @@ def cycle(
       mixjt cycle mixtures-demo/receiver-precooled.toml --circuit precooled --out run
     """
     from mixjt.cli.deliver import deliver
-    from mixjt.cli.solved_case import solved_circuit
+    from mixjt.cli.solved_case import ambient_ends, solved_circuit
     from mixjt.report import circuit_report as report
+    from mixjt.report.ends_report import TITLE, end_listing
+    from mixjt.report.figure import EVERY
     from mixjt.report.kinds_report import precooling_pictures, precooling_tables
     from mixjt.report.output import checked_directory
 
     def show() -> None:
         report.print_heading(solved.case, solved.blend, solved.record, solved.band)
         report.print_circuit(solved.result, solved.record)
+        if ends:
+            end_listing(ends).show(TITLE, EVERY)
         report.print_closing(solved.record["warnings"], solved.record["cautions"], solved.about_models)
 
     checked_directory(out)
     solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
+    ends, lost = ambient_ends(solved, circuit)
+    if ends or lost:
+        solved.record["ambient_ends"] = end_listing(ends).records()
+        solved.record["warnings"] = [*solved.record["warnings"], *lost]
     return deliver(
         solved.record, show, json, out,
         lambda: report.circuit_tables(solved.result) | precooling_tables(solved.study),

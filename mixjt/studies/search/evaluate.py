@@ -113,7 +113,8 @@ class Samples:
     each temperature of the high side. cooling (n,) [J/mol] is the greatest there is, the least difference or, in a
     recuperator of stated conductance, what that allows, with apart (n, m) [K] between the sides; else apart has no
     column. It is NaN where the model has no answer. coldest (n, c) are the mole fractions of what reaches the cold end,
-    and flow (n,) the moles of it per mole of blend.
+    and flow (n,) the moles of it per mole of blend. coldest_margins (n, k) are those in the coldest ambient of a range,
+    without which they have no column.
     """
 
     trials: Trials
@@ -128,6 +129,7 @@ class Samples:
     cooling: np.ndarray
     leak: np.ndarray
     apart: np.ndarray
+    coldest_margins: np.ndarray
 
     def precooler_heat(self, cooling: np.ndarray) -> np.ndarray:
         """Least heat (n,) [J/mol] that a precooler must take up for a cooling (n,); see `mixjt.circuit.layouts.precooled`."""
@@ -346,9 +348,9 @@ def load_margin(power, load: float):
     return 100.0 * np.log(power / load)
 
 
-def unsized(difference: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Cooling, leak and distance of the sides where nothing but the least difference (n, m) limits the cooling."""
-    return difference.min(axis=1), np.zeros_like(high), high[:, :0]
+def unsized(difference: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Cooling, leak, distance of the sides and margins elsewhere where nothing but the least difference (n, m) limits the cooling."""
+    return difference.min(axis=1), np.zeros_like(high), high[:, :0], high[:, :0]
 
 
 def _joined(one, other) -> list[np.ndarray]:

@@ -16,6 +16,7 @@ from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
+from mixjt.studies.search.both_ends import BothEndsEvaluator
 from mixjt.studies.search.evaluate import LEAST_COOLING, Evaluator, Grid, Judgement, Samples, Trials
 from mixjt.studies.search.search_request import SearchRequest
 from mixjt.studies.search.separator_batch import SeparatorEvaluator
@@ -70,6 +71,7 @@ class Landscape:
         for column, name in enumerate(names):
             self.matrix[:, list(model.gases).index(name)] = matrix[:, column]
         self.model = model
+        request = request.at_hottest
         self._judge_by(request)
         alike = Fluid(model, self.matrix.mean(axis=0))  # equal parts of all bottles
         if request.circuit.aftercooler is not None:
@@ -79,6 +81,7 @@ class Landscape:
     def _judge_by(self, request: SearchRequest) -> None:
         self.request = request
         kind = SeparatorEvaluator if isinstance(request.circuit, SeparatorCircuit) else Evaluator
+        kind = kind if request.ambient_range is None else BothEndsEvaluator
         self.evaluator = kind(self.model, request)
 
     def behind(self, approach: float) -> Landscape:
