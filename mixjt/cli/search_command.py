@@ -79,7 +79,10 @@ def search(
     worst = _worst_cases(case, properties, request, found) if robust else None
     asked = standstill_request(case)
     with waiting("how well the blends are known"):
-        bands = [cooling_band(one, replace(request.circuit, ambient_temperature=one.ambient_temperature)) for one in found.candidates]
+        bands = [
+            cooling_band(one, replace(request.circuit, ambient_temperature=one.ambient_temperature))
+            for one in found.candidates
+        ]
         rests = [at_rest(one.fluid, asked, one.suction_pressure) for one in found.candidates]
     run = {"case": case, "model": properties, "found": found, "bands": bands, "rests": rests}
     record = record_of(report.FIGURES, run)

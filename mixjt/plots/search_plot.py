@@ -32,7 +32,13 @@ from mixjt.plots.style import (
 )
 from mixjt.plots.titles import percent_text, pressure_pair, set_title, text_width
 from mixjt.studies.band import Band, percent
-from mixjt.studies.search.search_request import COOLING_PER_CONDUCTANCE, COOLING_POWER, COP, POWER_AT_LOAD, aim
+from mixjt.studies.search.search_request import (
+    COOLING_PER_CONDUCTANCE,
+    COOLING_POWER,
+    COP,
+    POWER_AT_LOAD,
+    aim,
+)
 from mixjt.studies.search.search_result import SearchResult, objective_value
 
 Bands = Sequence[Band | None]

@@ -16,7 +16,8 @@ END = (  # of a circuit in one ambient
     Figure("discharge_temperature_K", "end.discharge_temperature", text="line", table=EVERY, form=".1f"),
     Figure("valve_temperature_K", "end.valve_temperature", text="valve", table=EVERY, form=".1f"),
 )
-OF_CYCLE = Figure("ambient_ends", "ends", "of `cycle` with a `temperature_range`: the circuit in the coldest and the hottest ambient", rows=END)
+OF_CYCLE = Figure("ambient_ends", "ends", "of `cycle` with a `temperature_range`: the circuit in the coldest and the "
+                  "hottest ambient", rows=END)  # fmt: skip
 ENDS = (Figure("rank", "rank", text="", table=EVERY), *END)  # of ranked candidates
 
 

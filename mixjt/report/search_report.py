@@ -51,8 +51,8 @@ FIGURES = (  # of a case, model, what was found, and the band and the charge at 
     replace(circuit_report.LOAD, help="its load"),
     Figure("candidates", lambda run: candidate_records(run["found"], run["bands"], run["rests"]),
            "best first, each with the keys of a circuit and `bottles`, the mole fraction of every bottle"),
-    Figure("ambient_ends", lambda run: ends_listing(run["found"].ends), "with `temperature_range`: every candidate in the coldest and "
-           "the hottest ambient, by its rank", rows=ENDS),
+    Figure("ambient_ends", lambda run: ends_listing(run["found"].ends), "with `temperature_range`: every candidate in "
+           "the coldest and the hottest ambient, by its rank", rows=ENDS),
     Figure("best_by_count", lambda run: {str(n): record for n, record in _best_by_count(run["found"]).items()},
            "from number of bottles to the best blend with at most so many"),
     Figure("evaluations", "found.evaluations", "blends tried, and the time it took"),

@@ -30,7 +30,7 @@ from mixjt.studies.search.sized import Coils, coils, spread_leaks
 # Turns of flow and cooling, and of the leak too, and how close each comes to the conductance
 TURNS, LEAKING_TURNS = (1e-2, 1e-8), (1e-2, 1e-4, 1e-8)
 LEAST_FLOW = 1e-9  # mol/s
-LOAD_MARGIN = ("load", RELATIVE, 5.0)  # that of the cooling power above it; power rises far less steeply than cooling may be lost
+LOAD_MARGIN = "load", RELATIVE, 5.0  # a wide step: near a load power rises by less than a few per cent per per cent of cooling
 LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
 
 
@@ -331,7 +331,9 @@ class Evaluator:
             return np.log(flow)
         if self.request.objective in (COP, POWER_AT_LOAD):
             spent = np.log(work + precooled * self.precooling.power_per_heat)
-            return -spent if self.request.objective == COP else -spent - np.log(flow * cooling)  # the cooling itself gains nothing
+            if self.request.objective == COP:
+                return -spent
+            return -spent - np.log(flow * cooling)  # the cooling itself gains nothing
         return -np.log(self._coils(samples, cooling).conductance)
 
     def _swept(self, z: np.ndarray, pressures, temperatures) -> BlendIsobars:
@@ -349,7 +351,9 @@ def load_margin(power, load: float):
 
 
 def unsized(difference: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Cooling, leak, distance of the sides and margins elsewhere where nothing but the least difference (n, m) limits the cooling."""
+    """Cooling, leak, distance of the sides and margins in the coldest ambient, where nothing but the least difference (n, m)
+    limits the cooling.
+    """
     return difference.min(axis=1), np.zeros_like(high), high[:, :0], high[:, :0]
 
 
