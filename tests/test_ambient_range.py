@@ -1,5 +1,6 @@
 """Blends that hold over a range of ambient temperatures: both ends keep the conditions, the worse one counts."""
 
+import json
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +11,7 @@ from test_search import MACHINE, THREE, find, request
 from mixjt.case.case import read_case
 from mixjt.case.compare_case import compare_request
 from mixjt.circuit.solve import solve_circuit, with_separator
+from mixjt.cli.app import main
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
@@ -78,10 +80,27 @@ def test_ranges_that_make_no_sense_are_refused():
         replace(request(THREE, ambient_range=RANGE), circuit=with_separator(MACHINE, None, None))
 
 
-def test_the_case_states_the_range_and_compare_holds_at_the_hottest(tmp_path):
+def demo_with_range(tmp_path):
     text = DEMO.read_text().replace('temperature = "22 degC"', 'temperature = "22 degC"\ntemperature_range = ["5 degC", "32 degC"]')
-    (tmp_path / "case.toml").write_text(text)
-    case = read_case(tmp_path / "case.toml")
+    case = tmp_path / "case.toml"
+    case.write_text(text)
+    return case
+
+
+def test_cycle_shows_both_ends_and_other_circuits_are_refused(tmp_path, capsys):
+    case = str(demo_with_range(tmp_path))
+    assert main(["cycle", case, "--json"]) == 0
+    record = json.loads(capsys.readouterr().out)
+    cold, hot = record["ambient_ends"]
+    assert (cold["ambient_temperature_K"], hot["ambient_temperature_K"]) == pytest.approx((278.15, 305.15))
+    assert hot["cooling_power_W"] < record["cooling_power_W"] < cold["cooling_power_W"]
+    assert cold["suction_superheat_K"] < record["suction_superheat_K"] < hot["suction_superheat_K"]
+    assert main(["search", case, "--circuit", "separator"]) == 2
+    assert "plain circuit only" in capsys.readouterr().err
+
+
+def test_the_case_states_the_range_and_compare_holds_at_the_hottest(tmp_path):
+    case = read_case(demo_with_range(tmp_path))
     assert case.search.ambients == pytest.approx((278.15, 305.15)) and case.circuit.ambient_temperature == pytest.approx(295.15)
     asked = compare_request(case)
     circuits = (asked.search.circuit, asked.separator, *asked.precooled)
