@@ -32,10 +32,10 @@ def between(monkeypatch):
         def solved(landscape, at, approach):
             share = at.amounts[1]
             shares.append(share)
-            return Finished(at, result, value(share), {}), np.array([1.0, margin(share)])
+            return Finished(at, (result,), result, value(share), {}), np.array([1.0, margin(share)])
 
         monkeypatch.setattr(finish, "_solved", solved)
-        ends = [Finished(place(1.0 - share, share), result, value(share), {}) for share in (0.4, 0.6)]
+        ends = [Finished(place(1.0 - share, share), (result,), result, value(share), {}) for share in (0.4, 0.6)]
         return finish._between(None, *ends), shares
 
     return run

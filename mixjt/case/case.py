@@ -83,7 +83,7 @@ def case_search(case: CaseFile, circuit: ThrottleCircuit, bottles, where: str | 
     constraints = () if margin is None else (FreezingConstraint(circuit, margin),)
     return read(
         SearchRequest, case, where=where, circuit=circuit, bottles=bottles, constraints=constraints,
-        load=case.tables["cold_end"]["load"], **changes,
+        load=case.tables["cold_end"]["load"], ambient_range=case.tables["ambient"]["temperature_range"], **changes,
     )
 
 

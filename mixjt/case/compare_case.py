@@ -24,7 +24,7 @@ RANGES = ("suction_pressure_range", "discharge_pressure_range")
 
 
 def compare_request(case: Case, model_name: str = DEFAULT) -> CompareRequest:
-    """All roads of a case to its load.
+    """All roads of a case to its load, in the hottest of its ambient temperatures.
 
     Parameters
     ----------
@@ -37,6 +37,7 @@ def compare_request(case: Case, model_name: str = DEFAULT) -> CompareRequest:
     InputError
         Naming the place in the file.
     """
+    case = _in_hottest_air(case)
     values = case.tables[TABLE]
     if not case.load:
         raise InputError(f"{case.place('cold_end').at()} lacks a load above 0, which every road is to carry")
@@ -63,6 +64,15 @@ def compare_request(case: Case, model_name: str = DEFAULT) -> CompareRequest:
         standstill=standstill_request(case),
         roads=roads,
     )
+
+
+def _in_hottest_air(case: Case) -> Case:
+    ambient = case.tables["ambient"]
+    if ambient["temperature_range"] is None:
+        return case
+    hottest = ambient["temperature_range"][1]
+    tables = case.tables | {"ambient": ambient | {"temperature": hottest}}
+    return replace(case, tables=tables, circuit=replace(case.circuit, ambient_temperature=hottest))
 
 
 def _search(case: Case, values: dict) -> SearchRequest | None:

@@ -80,7 +80,11 @@ TOP = {
     "title": Key(TEXT, "a name for the machine, shown on every output", default=""),
     "notes": Key(TEXT, "free text, kept for the reader", default="", many_lines=True),
 }
-ATMOSPHERIC = {
+SURROUNDINGS = {
+    "temperature_range": Key(
+        "temperature", "coldest and hottest air in which what search and compare find must work", within="[200, 350]",
+        span=True, otherwise="temperature alone",
+    ),
     "pressure": Key(
         "pressure", "the local atmospheric pressure, which gauge pressures count from", default=ATMOSPHERE,
         within="[4e4, 1.1e5]",
@@ -180,7 +184,7 @@ BOTTLE_KEYS = {
 TABLES = {
     table.name: table
     for table in (
-        CaseTable("ambient", "the surroundings", (ThrottleCircuit, ATMOSPHERIC), required=True),
+        CaseTable("ambient", "the surroundings", (ThrottleCircuit, SURROUNDINGS), required=True),
         CaseTable("compressor", "the compressor", (Compressor,), required=True),
         CaseTable("circuit", "the two pressures", (ThrottleCircuit,), required=True),
         CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit, Aftercooler)),

@@ -29,8 +29,10 @@ def cycle(
     from mixjt.case.start_case import start_request
     from mixjt.circuit.solve import PLAIN
     from mixjt.cli.deliver import deliver
-    from mixjt.cli.solved_case import solved_circuit
+    from mixjt.cli.solved_case import ambient_ends, solved_circuit
     from mixjt.report import circuit_report as report
+    from mixjt.report.ends_report import TITLE, end_listing
+    from mixjt.report.figure import EVERY
     from mixjt.report.kinds_report import precooling_pictures, precooling_tables
     from mixjt.report.output import checked_directory
     from mixjt.report.start_report import print_start, with_start
@@ -39,6 +41,8 @@ def cycle(
     def show() -> None:
         report.print_heading(solved.case, solved.blend, record, solved.band)
         report.print_circuit(solved.result, record)
+        if ends:
+            end_listing(ends).show(TITLE, EVERY)
         print_start(record)
         report.print_closing(record["warnings"], record["cautions"], solved.about_models)
 
@@ -46,6 +50,10 @@ def cycle(
     solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
     start = start_request(solved.case, solved.result.fluid) if circuit == PLAIN else None
     record = with_start(solved.record, look_at_start(solved.result.fluid, start))
+    ends, lost = ambient_ends(solved, circuit)
+    if ends or lost:
+        record["ambient_ends"] = end_listing(ends).records()
+        record["warnings"] = [*record["warnings"], *lost]
     return deliver(
         record, show, json, out,
         lambda: report.circuit_tables(solved.result) | precooling_tables(solved.study),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 import typer
@@ -60,6 +61,7 @@ def search(
             print_notes("Search", found.messages[1:])
             return
         report.print_candidates(record["candidates"], found.objective)
+        report.print_ends(found)
         if worst is not None:
             print_robust_search(worst, record["candidates"][0]["warnings"])
         report.print_counts(found)
@@ -79,7 +81,10 @@ def search(
     worst = _worst_cases(case, properties, request, found) if robust else None
     asked = standstill_request(case)
     with waiting("how well the blends are known"):
-        bands = [cooling_band(one, request.circuit) for one in found.candidates]
+        bands = [
+            cooling_band(one, replace(request.circuit, ambient_temperature=one.ambient_temperature))
+            for one in found.candidates
+        ]
         rests = [at_rest(one.fluid, asked, one.suction_pressure) for one in found.candidates]
     with waiting("the best blends in other recuperators"):
         sizes = cooling_by_size(request.circuit, found.candidates)

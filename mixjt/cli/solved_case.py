@@ -15,7 +15,7 @@ from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN, PRECOOLED, solve_circuit
 from mixjt.cli.progress import waiting
-from mixjt.errors import InputError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.report.circuit_report import case_record, circuit_cautions, with_band, with_rest
@@ -59,6 +59,18 @@ def solved_circuit(
     record = with_band(with_rest(case_record(case, result), rest) | more, band)
     record["cautions"] = circuit_cautions(blend, result)
     return Solved(case, blend, result, band, record, study)
+
+
+def ambient_ends(solved: Solved, kind: str) -> tuple[list[CircuitResult], list[str]]:
+    """The circuit in the coldest and the hottest ambient of the case, and why it has no answer there; nothing without a range."""
+    ends, lost = [], []
+    ambients = solved.case.tables["ambient"]["temperature_range"] if kind == PLAIN else None
+    for ambient in ambients or ():
+        try:
+            ends.append(solve_circuit(solved.result.fluid, replace(solved.case.circuit, ambient_temperature=ambient)))
+        except (InputError, ConvergenceError, UnreachableError) as error:
+            lost.append(f"in an ambient of {ambient:.5g} K: {error}")
+    return ends, lost
 
 
 def solved_kind(

@@ -18,6 +18,7 @@ from mixjt.report import (
     compare_report,
     compressor_report,
     cooldown_report,
+    ends_report,
     gases_report,
     kinds_report,
     liquefier_report,
@@ -35,7 +36,7 @@ ABOUT = (*circuit_report.TITLE, circuit_report.MODEL, circuit_report.BLEND_SHARE
 CAUTIONS = Figure("cautions", "", "what may hurt the builder, a list of sentences")
 TABLES = {
     "circuit": (*circuit_report.FIGURES, *circuit_report.REST_FIGURES, *circuit_report.BAND_FIGURES),
-    "case": (*circuit_report.CASE_FIGURES, CAUTIONS),
+    "case": (*circuit_report.CASE_FIGURES, ends_report.OF_CYCLE, CAUTIONS),
     "pinch": circuit_report.CURVES,
     "kinds": kinds_report.ALL_FIGURES,
     "phases": (*ABOUT, *phases_report.FIGURES, phases_report.CRITICAL, CAUTIONS),

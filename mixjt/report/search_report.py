@@ -12,6 +12,8 @@ from mixjt.case.rating_case import guess_warnings
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN
 from mixjt.report import circuit_report
+from mixjt.report.ends_report import ENDS, ends_listing
+from mixjt.report.ends_report import TITLE as ENDS_TITLE
 from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures
 from mixjt.report.kinds_report import kind_record
 from mixjt.report.terminal import print_notes, print_title
@@ -60,6 +62,8 @@ FIGURES = (  # of a case, model, what was found, and the band and the charge at 
     replace(circuit_report.LOAD, help="its load"),
     Figure("candidates", lambda run: candidate_records(run["found"], run["bands"], run["rests"], guess_warnings(run["case"])),
            "best first, each with the keys of a circuit and `bottles`, the mole fraction of every bottle"),
+    Figure("ambient_ends", lambda run: ends_listing(run["found"].ends), "with `temperature_range`: every candidate in "
+           "the coldest and the hottest ambient, by its rank", rows=ENDS),
     Figure("best_by_count", lambda run: {str(n): record for n, record in _best_by_count(run["found"]).items()},
            "from number of bottles to the best blend with at most so many"),
     Figure("cooling_by_size", lambda run: listing(BY_SIZE, run["sizes"]),
@@ -96,6 +100,7 @@ def search_tables(found: SearchResult, record: Mapping, sizes: Sequence[SizePoin
         "candidates": _blends("rank", enumerate(record["candidates"], start=1)),
         "best_by_count": _blends("number_of_bottles", _best_by_count(found).items()),
         "cooling_by_size": listing(BY_SIZE, sizes),
+        **({"ambient_ends": ends_listing(found.ends)} if found.ends else {}),
     } | circuit_report.circuit_tables(found.candidates[0])
 
 
@@ -122,8 +127,10 @@ def blend_option(amounts: Mapping[str, float], digits: int = 4) -> str:
 def print_heading(case: Case, found: SearchResult, model: str) -> None:
     """Title, aim, effort and property model."""
     load = "" if case.load is None else f", load {case.load:.4g} W"
+    ends = case.search.ambient_range
+    air = "" if ends is None else f", ambient {ends[0]:.5g} to {ends[1]:.5g} K"
     print_title(case.title or case.file, {
-        "aim": f"{aim(found.objective)} at {case.circuit.cold_temperature:.5g} K{load}",
+        "aim": f"{aim(found.objective)} at {case.circuit.cold_temperature:.5g} K{load}{air}",
         "effort": f"{found.evaluations} blends in {found.seconds:.1f} s, seed {case.search.seed}",
         "model": model,
     })  # fmt: skip
@@ -135,6 +142,12 @@ def print_candidates(records: Sequence[Mapping], objective: str) -> None:
     shown = listing(figures, [{"rank": rank} | record for rank, record in enumerate(records, start=1)])
     for table in (BEST, RUNNING):
         shown.show(table, table)
+
+
+def print_ends(found: SearchResult) -> None:
+    """The best blends at both ends of the range of the ambient, where there is one."""
+    if found.ends:
+        ends_listing(found.ends).show(ENDS_TITLE, EVERY)
 
 
 def print_counts(found: SearchResult) -> None:

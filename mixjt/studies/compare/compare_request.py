@@ -137,6 +137,7 @@ class CompareRequest:
         return replace(
             self.search,
             circuit=plain if circuit is None else replace(circuit, cold_temperature=temperature),
+            ambient_range=self.search.ambient_range if type(circuit or plain) is ThrottleCircuit else None,
             objective=COP,
             constraints=tuple(
                 replace(item, circuit=plain, allowance=allowance) if isinstance(item, FreezingConstraint) else item

@@ -30,7 +30,7 @@ from mixjt.studies.search.sized import Coils, coils, spread_leaks
 # Turns of flow and cooling, and of the leak too, and how close each comes to the conductance
 TURNS, LEAKING_TURNS = (1e-2, 1e-8), (1e-2, 1e-4, 1e-8)
 LEAST_FLOW = 1e-9  # mol/s
-LOAD_MARGIN = ("load", RELATIVE, 5.0)  # that of the cooling power above it; power rises far less steeply than cooling may be lost
+LOAD_MARGIN = "load", RELATIVE, 5.0  # a wide step: near a load power rises by less than a few per cent per per cent of cooling
 LEAST_COOLING = 20.0  # J/mol; below it the gain is that of this cooling, so that poor blends can be ranked
 
 
@@ -113,7 +113,8 @@ class Samples:
     each temperature of the high side. cooling (n,) [J/mol] is the greatest there is, the least difference or, in a
     recuperator of stated conductance, what that allows, with apart (n, m) [K] between the sides; else apart has no
     column. It is NaN where the model has no answer. coldest (n, c) are the mole fractions of what reaches the cold end,
-    and flow (n,) the moles of it per mole of blend.
+    and flow (n,) the moles of it per mole of blend. coldest_margins (n, k) are those in the coldest ambient of a range,
+    without which they have no column.
     """
 
     trials: Trials
@@ -128,6 +129,7 @@ class Samples:
     cooling: np.ndarray
     leak: np.ndarray
     apart: np.ndarray
+    coldest_margins: np.ndarray
 
     def precooler_heat(self, cooling: np.ndarray) -> np.ndarray:
         """Least heat (n,) [J/mol] that a precooler must take up for a cooling (n,); see `mixjt.circuit.layouts.precooled`."""
@@ -331,7 +333,9 @@ class Evaluator:
             return np.log(flow)
         if self.request.objective in (COP, POWER_AT_LOAD):
             spent = np.log(work + precooled * self.precooling.power_per_heat)
-            return -spent if self.request.objective == COP else -spent - np.log(flow * cooling)  # the cooling itself gains nothing
+            if self.request.objective == COP:
+                return -spent
+            return -spent - np.log(flow * cooling)  # the cooling itself gains nothing
         return -np.log(self._coils(samples, cooling).conductance)
 
     def _swept(self, z: np.ndarray, pressures, temperatures) -> BlendIsobars:
@@ -348,9 +352,11 @@ def load_margin(power, load: float):
     return 100.0 * np.log(power / load)
 
 
-def unsized(difference: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Cooling, leak and distance of the sides where nothing but the least difference (n, m) limits the cooling."""
-    return difference.min(axis=1), np.zeros_like(high), high[:, :0]
+def unsized(difference: np.ndarray, high: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Cooling, leak, distance of the sides and margins in the coldest ambient, where nothing but the least difference (n, m)
+    limits the cooling.
+    """
+    return difference.min(axis=1), np.zeros_like(high), high[:, :0], high[:, :0]
 
 
 def _joined(one, other) -> list[np.ndarray]:

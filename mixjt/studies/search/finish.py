@@ -41,9 +41,12 @@ BESIDE = (0.002, 0.004, 0.008)  # mole fraction from one bottle to another, wher
 
 @dataclass(frozen=True)
 class Finished:
-    """A blend solved in full; amounts by bottle; value as `worth`."""
+    """A blend solved in full; amounts by bottle; ends in every ambient asked for, coldest first, result being the worst of
+    them and value its `worth`.
+    """
 
     place: Place
+    ends: tuple[CircuitResult, ...]
     result: CircuitResult
     value: float
     amounts: dict[str, float]
@@ -133,9 +136,9 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
         if best is not None and (short.any() or found.value < best.value):
             break
         best, beyond = (best, found) if short.any() else (found, beyond)
-        moved = landscape.off(found.result)
+        moved = landscape.off(found.ends[-1])
         if moved:
-            landscape = landscape.behind(found.result)
+            landscape = landscape.behind(found.ends[-1])
             climb = _fitted(landscape, place)
         wanted = landscape.safety + _told(landscape, climb) - margins
         off = short | ((_told(landscape, climb) < safety + OFF) & (wanted < safety - OFF))
@@ -169,9 +172,10 @@ def _approach(climb: Climb) -> float:
 
 def _solved(landscape: Landscape, place: Place, approach: float | None) -> tuple[Finished, np.ndarray]:
     """A place solved in full, and its margins (k,) in steps: of each of the batch's, that of its condition."""
-    result = landscape.solved(place, approach)
     evaluator = landscape.evaluator
-    return _finished(landscape, place, result), _margins(landscape, result)[evaluator.conditions] / evaluator.steps
+    ends = tuple(landscape.solved(place, approach, ambient) for ambient in landscape.request.ambients)
+    margins = np.concatenate([_margins(landscape, end) for end in reversed(ends)])
+    return _finished(landscape, place, ends), margins[evaluator.conditions] / evaluator.steps
 
 
 def _told(landscape: Landscape, climb: Climb) -> np.ndarray:
@@ -187,7 +191,7 @@ def _between(landscape: Landscape, best: Finished, beyond: Finished) -> Finished
             break
         ends = best.place, beyond.place
         middle = Place(*(0.5 * (getattr(ends[0], name) + getattr(ends[1], name)) for name in ("amounts", "log_pressures")))
-        found, margins = _solved(landscape, middle, beyond.result.pinch.smallest_approach)
+        found, margins = _solved(landscape, middle, beyond.ends[-1].pinch.smallest_approach)
         if np.any(margins < -MARGIN_TOLERANCE):
             beyond = found
         elif found.value > best.value:
@@ -229,10 +233,11 @@ def _margins(landscape: Landscape, result: CircuitResult) -> np.ndarray:
     return np.array(margins)
 
 
-def _finished(landscape: Landscape, place: Place, result: CircuitResult) -> Finished:
-    names = landscape.request.names
+def _finished(landscape: Landscape, place: Place, ends: tuple[CircuitResult, ...]) -> Finished:
+    names, objective = landscape.request.names, landscape.request.objective
+    result = min(ends, key=lambda end: worth(objective, end))
     amounts = {names[i]: float(place.amounts[i]) for i in place.present}
-    return Finished(place, result, worth(landscape.request.objective, result), amounts)
+    return Finished(place, ends, result, worth(objective, result), amounts)
 
 
 def _names(landscape: Landscape, find: Find) -> str:

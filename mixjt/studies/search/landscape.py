@@ -19,6 +19,7 @@ from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
+from mixjt.studies.search.both_ends import BothEndsEvaluator
 from mixjt.studies.search.evaluate import LEAST_COOLING, Evaluator, Grid, Judgement, Samples, Trials
 from mixjt.studies.search.grids import ROUGH, common_grid
 from mixjt.studies.search.search_request import SearchRequest
@@ -76,7 +77,8 @@ class Landscape:
         self.matrix = np.zeros((len(matrix), len(model.gases)))
         for column, name in enumerate(names):
             self.matrix[:, list(model.gases).index(name)] = matrix[:, column]
-        self.model, self.asked = model, request
+        self.model, self.asked = model, request.at_hottest
+        request = self.asked
         alike = Fluid(model, self.matrix.mean(axis=0))  # equal parts of all bottles
         circuit = replace(request.circuit, aftercooler_approach=first_approach(alike, request.circuit))
         self._judge_by(replace(circuit, coil=None))
@@ -88,6 +90,7 @@ class Landscape:
         """Judge blends in a circuit whose outlet of the aftercooler, conductance and pressure drops are those of all of them."""
         self.request = request = replace(self.asked, circuit=circuit)
         kind = SeparatorEvaluator if isinstance(request.circuit, SeparatorCircuit) else Evaluator
+        kind = kind if request.ambient_range is None else BothEndsEvaluator
         self.evaluator = kind(self.model, request)
 
     def _judge_by_first_coil(self) -> None:
@@ -100,8 +103,10 @@ class Landscape:
                 self._judge_by(self._like(self.solved(place, self.request.circuit.recuperator_approach)))
                 return
 
-    def solved(self, place: Place, approach: float) -> CircuitResult:
-        """The circuit at a place in full; of a recuperator of stated size the search for its approach [K] starts there.
+    def solved(self, place: Place, approach: float, ambient: float | None = None) -> CircuitResult:
+        """The circuit at a place in full, in its own ambient or another [K].
+
+        Of a recuperator of stated size the search for its approach [K] starts at the one given.
 
         Raises
         ------
@@ -114,6 +119,8 @@ class Landscape:
         if self.asked.circuit.coil is not None:
             stated = self.asked.circuit
             circuit = replace(circuit, coil=stated.coil, recuperator_conductance=stated.recuperator_conductance)
+        if ambient is not None:
+            circuit = replace(circuit, ambient_temperature=ambient)
         return solve_circuit(Fluid(self.model, self.blend(place)), circuit)
 
     def behind(self, result: CircuitResult) -> Landscape:

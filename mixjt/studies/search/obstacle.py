@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from mixjt.studies.search.archive import Find
+from mixjt.studies.search.both_ends import COLDEST
 from mixjt.studies.search.landscape import Landscape
 
 ADVICE = {
@@ -39,7 +40,7 @@ def obstacle(landscape: Landscape, finds: list[Find]) -> str:
     missed = nearest.missed * evaluator.steps
     worst = int(np.argmax(nearest.missed))
     name = evaluator.names[worst]
-    advice = ADVICE.get(name, "loosen it or offer other gases")
+    advice = ADVICE.get(name.removesuffix(COLDEST), "loosen it or offer other gases")
     return (
         f"blends of these bottles cool at {cold:.5g} K, but none meets every constraint: the nearest one found, "
         f"{_text(landscape, nearest)}, misses the {name} by {missed[worst]:.3g} {evaluator.units[worst]}; {advice}"

@@ -47,7 +47,9 @@ class Programme:
         )
 
     def corrected(self, answer: np.ndarray, margins: np.ndarray, cooling: float) -> Programme:
-        """The same with limits as they turned out where an answer led: margins (k,) in steps and cooling [J/mol], both changes."""
+        """The same with limits as they turned out where an answer led, by its changes of margins (k,), in steps, and of
+        cooling [J/mol].
+        """
         count = margins.size
         held = slice(self.levels, self.levels + count)
         found = answer[:-count].copy()

@@ -133,6 +133,7 @@ def _result(
         seconds=seconds,
         interrupted=interrupted,
         messages=tuple(messages),
+        ends=() if request.ambient_range is None else tuple(one.ends for one in listed),
     )
 
 

@@ -103,6 +103,10 @@ class SearchRequest:
     load : float or None
         [W]; counts for the objective "power at the load" alone, which needs it.
 
+    ambient_range : (float, float) or None
+        Coldest and hottest ambient [K]: blends keep every condition at both and are ranked by the worse of them; batches
+        are ranked at the hottest. Without it, the circuit's alone.
+
     Raises
     ------
     InputError
@@ -142,6 +146,7 @@ class SearchRequest:
     )
     constraints: tuple[Constraint, ...] = ()
     load: float | None = None
+    ambient_range: tuple[float, float] | None = None
 
     def __post_init__(self):
         for name in ("bottles", "constraints"):
@@ -170,6 +175,16 @@ class SearchRequest:
     def carries_load(self) -> bool:
         """Whether blends must carry the load."""
         return self.objective == POWER_AT_LOAD
+
+    @property
+    def ambients(self) -> tuple[float, ...]:
+        """At which blends are solved in full [K], coldest first."""
+        return self.ambient_range or (self.circuit.ambient_temperature,)
+
+    @property
+    def at_hottest(self) -> SearchRequest:
+        """The same with the circuit in the hottest ambient."""
+        return replace(self, circuit=replace(self.circuit, ambient_temperature=self.ambients[-1]))
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -239,8 +254,20 @@ class SearchRequest:
         for name, least in (("largest_number_of_gases", 1), ("samples", 1), ("shortlist", 1), ("seed", 0)):
             if getattr(self, name) < least:
                 raise InputError(f"{name} must be at least {least}, got {getattr(self, name)}")
+        if self.ambient_range is not None:
+            self._check_ambients(*self.ambient_range)
         if not self.suction_superheat >= 0.0:
             raise InputError(f"suction_superheat must be at least 0 K, got {self.suction_superheat}")
+
+    def _check_ambients(self, coldest: float, hottest: float):
+        if type(self.circuit) is not ThrottleCircuit:
+            raise InputError("a range of ambient temperatures is known to the plain circuit only; leave out temperature_range")
+        if not coldest <= self.circuit.ambient_temperature <= hottest:
+            raise InputError(
+                f"the ambient of {self.circuit.ambient_temperature:.5g} K is not within its range of {coldest:.5g} to "
+                f"{hottest:.5g} K"
+            )
+        replace(self.circuit, ambient_temperature=coldest)  # which refuses one without a recuperator
 
     def _check_pressures(self):
         ranges = self.pressure_ranges

@@ -33,6 +33,9 @@ def worth(objective: str, result: CircuitResult) -> float:
 class SearchResult:
     """Blends solved in full, best first; near-duplicates are merged.
 
+    ends are the circuits of each candidate in the coldest and the hottest ambient, where the request has a range; the
+    candidate is the worse of the two.
+
     values and amounts (bottle -> mole fraction) belong to candidates, one to one. best_by_count maps a
     number of bottles to the best blend with at most that many, so it never falls; amounts_by_count
     belongs to it. seconds is left out of comparisons, as are the circuits themselves, which follow from
@@ -49,3 +52,4 @@ class SearchResult:
     seconds: float = field(compare=False)
     interrupted: bool
     messages: tuple[str, ...]
+    ends: tuple[tuple[CircuitResult, ...], ...] = field(default=(), compare=False)
