@@ -36,7 +36,7 @@ class PiecewiseModel(PropertyModel):
     def sweep(self, z, pressures, temperatures, strict=True, gradients=False):
         pressures = np.broadcast_to(pressures, (len(z), len(temperatures)))
         h = np.array([[self._functions[p](t) for t, p in zip(temperatures, row)] for row in pressures])
-        return Sweep(h, *[np.zeros_like(h)] * 6)
+        return Sweep(h, *[np.zeros_like(h)] * 7, np.zeros((*h.shape, 1)))
 
 
 def side_of(model, z, ends) -> Side:

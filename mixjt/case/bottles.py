@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from mixjt.blend import Blend, Ingredient, expand, pure_ingredient, refuse_oxygen_with_fuel
 from mixjt.case.schema import FilePlace, located, read_composition, read_table
-from mixjt.case.tables import BLEND_TABLE, BOTTLE_KEYS, BOTTLE_TABLE
+from mixjt.case.tables import BLEND_TABLE, BOTTLE_KEYS, BOTTLE_TABLE, CHARGE_TABLE, MASS
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
 from mixjt.gases import resolve_name
@@ -91,8 +91,28 @@ def case_blend(raw: dict, bottles: Sequence[Bottle], place: FilePlace) -> Blend 
         return _mixed(amounts, bottles)
 
 
+def case_charge(raw: dict, bottles: Sequence[Bottle], place: FilePlace) -> dict[str, float] | None:
+    """What has been weighed in of each gas [mol], bottles of mixtures among it; None where a case has no [charge]."""
+    if CHARGE_TABLE not in raw:
+        return None
+    here, written = place.table(f"[{CHARGE_TABLE}]"), raw[CHARGE_TABLE]
+    masses = read_table(written, dict.fromkeys(written, MASS) if isinstance(written, dict) else {}, here, ATMOSPHERE)
+    if not masses:
+        raise InputError(f"{here.at()} holds nothing: state the mass of every gas and bottle filled in")
+    with located(here.at()):
+        items = _items(masses, bottles)
+        shares = [mass / Blend(item.gases, item.fractions).molar_mass for item, mass in zip(items, masses.values(), strict=True)]
+        total = sum(shares)
+        mixed = expand(items, [share / total for share in shares])
+    return {name: x * total for name, x in mixed.to_dict().items() if x > 0.0}
+
+
+def _items(names: Iterable[str], bottles: Sequence[Bottle]) -> list[Ingredient]:
+    """Gases and bottles of mixtures by their names."""
+    known = {bottle.ingredient.name: bottle.ingredient for bottle in bottles}
+    return [known.get(name) or pure_ingredient(name) for name in names]
+
+
 def _mixed(amounts: dict[str, float], bottles: Sequence[Bottle]) -> Blend:
     """Gases and bottles of mixtures poured together."""
-    known = {bottle.ingredient.name: bottle.ingredient for bottle in bottles}
-    items = [known.get(name) or pure_ingredient(name) for name in amounts]
-    return expand(items, list(amounts.values()))
+    return expand(_items(amounts, bottles), list(amounts.values()))

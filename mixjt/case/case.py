@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from mixjt.blend import Blend
 from mixjt.case.aftercooler_case import case_aftercooler
-from mixjt.case.bottles import case_blend, case_bottles
+from mixjt.case.bottles import case_blend, case_bottles, case_charge
 from mixjt.case.insulation_case import case_insulation
 from mixjt.case.rating_case import circuit_compressor, with_guess
 from mixjt.case.read import CaseFile, read, read_case_file
@@ -24,7 +24,7 @@ from mixjt.units import apart
 class Case(CaseFile):
     """A machine and what is asked of it, in SI units.
 
-    blend and load are None where the case states none, search where it has no bottles.
+    blend, charge (gas -> mol) and load are None where the case states none, search where it has no bottles.
     """
 
     title: str
@@ -32,6 +32,7 @@ class Case(CaseFile):
     circuit: ThrottleCircuit
     load: float | None
     blend: Blend | None
+    charge: dict[str, float] | None
     bottles: tuple[Bottle, ...]
     search: SearchRequest | None
 
@@ -72,6 +73,7 @@ def case_of(written: CaseFile) -> Case:
         circuit=circuit,
         load=tables["cold_end"]["load"],
         blend=blend,
+        charge=case_charge(written.raw, bottles, place),
         bottles=bottles,
         search=case_search(written, circuit, bottles) if bottles else None,
     )

@@ -7,7 +7,7 @@ from dataclasses import MISSING, dataclass, field
 from pathlib import Path
 
 from mixjt.case.schema import FilePlace, located, nearest, read_table
-from mixjt.case.tables import BLEND_TABLE, BOTTLE_TABLE, HOMES, TABLES, TOP
+from mixjt.case.tables import BLEND_TABLE, BOTTLE_TABLE, CHARGE_TABLE, HOMES, TABLES, TOP
 from mixjt.case.toml_hints import toml_hint
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
@@ -126,7 +126,7 @@ def _parsed(text: str, path) -> dict:
 def _read_tables(raw: dict, place: FilePlace) -> dict:
     """Every plain table in SI values; the keys of the top of the file beside them."""
     for name, value in raw.items():
-        if name not in TOP and name not in TABLES and name not in (BLEND_TABLE, BOTTLE_TABLE):
+        if name not in TOP and name not in TABLES and name not in (BLEND_TABLE, CHARGE_TABLE, BOTTLE_TABLE):
             raise InputError(_unknown_table(name, value, place))
     for name, table in TABLES.items():
         if table.required and name not in raw:
@@ -148,11 +148,11 @@ def _unknown_table(name: str, value, place: FilePlace) -> str:
     is_table = isinstance(value, dict)
     where = place.table(f"[{name}]").at() if is_table else place.at(name)
     homes = {key: table for table, entry in reversed(TABLES.items()) for key in entry.keys}
-    close = nearest(name, (*(() if is_table else TOP), *TABLES, BLEND_TABLE, BOTTLE_TABLE))
+    close = nearest(name, (*(() if is_table else TOP), *TABLES, BLEND_TABLE, CHARGE_TABLE, BOTTLE_TABLE))
     if not is_table and name in homes:
         return f"{where}: this key belongs to the table [{homes[name]}]"
     if close:
         kind, other = ("table", f"[{close}]") if is_table else ("key", close)
         return f"{where}: there is no such {kind}; did you mean {other}?"
-    tables = ", ".join(f"[{table}]" for table in (*TABLES, BLEND_TABLE)) + f", [[{BOTTLE_TABLE}]]"
+    tables = ", ".join(f"[{table}]" for table in (*TABLES, BLEND_TABLE, CHARGE_TABLE)) + f", [[{BOTTLE_TABLE}]]"
     return f"{where}: there is no such {'table' if is_table else 'key'}; a case knows {tables}"

@@ -15,7 +15,7 @@ from mixjt.circuit.layouts.precooled import PrecooledCircuit
 from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.liquefier_result import FeedPassage
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.settled import Volumes
+from mixjt.circuit.inventory import Volumes
 from mixjt.constants import ATMOSPHERE
 from mixjt.keys import COMPOSITION, TEXT, WHOLE, YES_NO, Key, keys_of
 from mixjt.parts.aftercooler import Aftercooler
@@ -51,6 +51,8 @@ from mixjt.studies.weighing import WeighingRequest
 
 BLEND_TABLE = "blend"
 BOTTLE_TABLE = "bottle"
+CHARGE_TABLE = "charge"
+MASS = Key("mass", "what has been filled in of a gas or bottle", within="(0, 100]")
 
 
 @dataclass(frozen=True)
@@ -91,7 +93,7 @@ SURROUNDINGS = {
     ),
 }  # fmt: skip
 LOAD = {"load": Key("power", "the heat to be removed there", within="[0, 1e5]")}
-CHARGE = {"charge": Key("mass", "what is filled in", True, within="(0, 100]")}
+
 TUBES = {
     "small_diameter": Key("length", "outside diameter of the inner or soldered-on tube", True, within="(0, 0.2]"),
     "small_wall": Key("length", "its wall", True, within="(0, 0.02]"),
@@ -193,7 +195,7 @@ TABLES = {
         CaseTable("insulation", "the insulated package around recuperator and cold end", (Insulation, InsulationPackage)),
         CaseTable("cold_end", "the cold end", (ThrottleCircuit, LOAD), required=True),
         CaseTable("search", "what the search may do", (SearchRequest, FreezingConstraint)),
-        CaseTable("volumes", "the volumes that hold the charge while the machine runs", (Volumes, CHARGE)),
+        CaseTable("volumes", "the volumes that hold the charge while the machine runs", (Volumes,)),
         CaseTable("cold_mass", "what is cooled down", (ColdMass, CooldownRequest)),
         CaseTable("sensitivity", "by how much inputs are off", (SensitivityRequest, WeighingRequest, ERRORS)),
         CaseTable("standstill", "the circuit at rest", (StandstillRequest,)),

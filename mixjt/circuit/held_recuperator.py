@@ -41,6 +41,7 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 from mixjt.parts.compressor.compression import CompressionResult
+from mixjt.parts.hold_up import Passing
 from mixjt.parts.insulation import NO_LEAK, Insulation, Leak, spread_leak
 from mixjt.parts.recuperator.side import Ends, conductance_per_flow, length_shares
 
@@ -55,19 +56,15 @@ MOST_SHARE = 0.999
 
 @dataclass(frozen=True, eq=False)
 class SideTable:
-    """One side: temperatures (m,) [K], ascending, enthalpies [J/mol] and densities [mol/m3]."""
+    """One side: temperatures (m,) [K], ascending, enthalpies [J/mol] and what passes there."""
 
     temperatures: np.ndarray
     enthalpies: np.ndarray
-    densities: np.ndarray
+    passing: Passing
 
     def enthalpy(self, temperatures) -> np.ndarray:
         """[J/mol]"""
         return np.interp(temperatures, self.temperatures, self.enthalpies)
-
-    def density(self, temperatures) -> np.ndarray:
-        """[mol/m3]"""
-        return np.interp(temperatures, self.temperatures, self.densities)
 
     def temperature(self, enthalpies) -> np.ndarray:
         """[K]"""
@@ -156,11 +153,13 @@ class HeldRecuperator:
         return self.compression.molar_flow
 
     @property
-    def mean_densities(self) -> tuple[float, float]:
-        """Of the high and the low side over the length [mol/m3]."""
+    def sides(self) -> tuple[tuple[Passing, np.ndarray], ...]:
+        """What passes the high and the low side, with the share of the length before each place."""
         along = self.profile
-        sides = (self.high, along.high), (self.low, along.low)
-        return tuple(float(np.trapezoid(side.density(found), along.length)) for side, found in sides)
+        return tuple(
+            (side.passing, np.interp(side.temperatures, found, along.length))
+            for side, found in ((self.high, along.high), (self.low, along.low))
+        )
 
 
 @dataclass(frozen=True)
@@ -251,7 +250,7 @@ def _table(fluid: Fluid, ends: Ends, cold: float, warm: float) -> SideTable:
     """A side between two temperatures, closer where its enthalpy bends."""
     if warm - cold < NO_SPAN:
         state = fluid.tp(warm, ends.warm_pressure)
-        return SideTable(np.array([warm]), np.array([state.enthalpy]), np.array([1.0 / state.molar_volume]))
+        return SideTable(np.array([warm]), np.array([state.enthalpy]), Passing.of(fluid, [state]))
     even = np.linspace(cold, warm, GRID)
     first = fluid.sweep(even, ends.pressure(even))
     bend = np.abs(np.diff(np.diff(first.enthalpy), prepend=0.0, append=0.0))
@@ -262,10 +261,9 @@ def _table(fluid: Fluid, ends: Ends, cold: float, warm: float) -> SideTable:
     second = fluid.sweep(more, ends.pressure(more))
     temperatures = np.concatenate([even, more])
     order = np.argsort(temperatures)
-    enthalpies, volumes = (
-        np.concatenate([getattr(first, name), getattr(second, name)])[order] for name in ("enthalpy", "molar_volume")
-    )
-    return SideTable(temperatures[order], np.maximum.accumulate(enthalpies), 1.0 / volumes)
+    names = "enthalpy", "molar_volume", "liquid_volume", "liquid_amounts"
+    enthalpies, *passing = (np.concatenate([getattr(first, name), getattr(second, name)])[order] for name in names)
+    return SideTable(temperatures[order], np.maximum.accumulate(enthalpies), Passing(fluid, *passing))
 
 
 def _leak(circuit: ThrottleCircuit, cold: float, flow: float, last: HeldRecuperator | None) -> Leak:

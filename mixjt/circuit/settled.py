@@ -4,20 +4,16 @@ Two conditions fix suction and discharge pressure: the compressor must move what
 
     molar flow of the compressor (p_low, p_high) = molar flow of the throttle (p_low, p_high),
 
-and the charge must fit into the circuit's volumes, which hold gas or two-phase fluid at these pressures,
+and of each gas the circuit must hold what was charged (`mixjt.circuit.inventory`). Cold parts and oil keep back heavy gases,
+so the composition in circulation is a result too: with c gases there are c conditions more and as many unknowns, which are
+the gases' partial pressures in the suction.
 
-    sum of V_i / v_i (p_low, p_high) = charge.
+Without volumes the suction pressure is kept at that of the case, as if the charge were adjusted, and the blend circulates as
+stated. The cooling follows from the conductance of the recuperator, which is one and the same at every temperature and
+pressure (`mixjt.circuit.held_recuperator`). Where the cold end is still warm it exchanges little, and the throttle's inlet
+is hardly colder than the aftercooler's outlet.
 
-Without volumes the suction pressure is kept at that of the case, as if the charge were adjusted. The cooling
-follows from the conductance of the recuperator, which is one and the same at every temperature and pressure
-(`mixjt.circuit.held_recuperator`). Where the cold end is still warm it exchanges little, and the throttle's inlet is
-hardly colder than the aftercooler's outlet.
-
-Assumptions: quasi-steady; the composition in circulation is that charged; liquid and vapour fill the exchanger at
-equal speeds, so that more liquid is held up in truth (slip); conductance even over the recuperator's length, on which
-its inventory rests; the evaporator filled with what leaves it; pressure drops in proportion to pressure.
-Source: balances alone; the homogeneous hold-up is that of Carey, Liquid-Vapor Phase-Change Phenomena (1992),
-chapter on two-phase flow (from memory).
+Assumptions: quasi-steady; those of the inventory; pressure drops in proportion to pressure. Balances alone.
 """
 
 from __future__ import annotations
@@ -29,16 +25,17 @@ from functools import cached_property
 
 import numpy as np
 
-from mixjt.bounds import require_fields
 from mixjt.circuit.held_recuperator import CooledMetal, HeldRecuperator, Pressures, hold_recuperator
+from mixjt.circuit.inventory import Contained, Inventory, Volumes
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.solve import solve_circuit
-from mixjt.errors import InputError, UnreachableError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.fluid.broyden import by_broyden
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
-from mixjt.keys import key
 from mixjt.parts.compressor.compression import CompressionResult, compress
+from mixjt.parts.oil import Oil
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
 from mixjt.parts.throttle.expansion import expansion_line
 
@@ -48,52 +45,41 @@ SMALLEST_RATIO = 1.05
 TOLERANCE = 1e-4  # of ln p
 ACCEPTED = 1e-3  # of the logarithms of flows and of charge
 BALANCED = 1e-2  # of the logarithm of flows after bracketing, where the compressor's flow falls steeply
-MOST_TRIALS = 40
-PROBE = 3e-3  # in ln p, by which steepness is found
+LOG_PRESSURES = math.log(1e-6 * LOWEST_SUCTION), math.log(HIGHEST_DISCHARGE)  # of a gas, and of all of them
+LEAST_SHARE = 1e-3  # of a gas charged, of which the blend to start from has less
+MOST_ROUNDS, PART = 30, 0.7  # of compositions, and of what each is off that the next makes good
 LONGEST_STEP = 0.25  # in ln p
 
 
-@dataclass(frozen=True)
-class Volumes:
-    """Volumes of a circuit [m3] and its charge [mol].
-
-    hot: compressor outlet, aftercooler and its lines; high and low: the recuperator's sides; evaporator; buffer:
-    at ambient, on the suction side, suction line and the compressor's shell included where gas enters there.
-    """
-
-    hot: float = key("volume", "from the compressor's outlet through the aftercooler", within="(0, 1]")
-    high: float = key("volume", "the recuperator's high side", at="recuperator_high", within="(0, 1]")
-    low: float = key("volume", "the recuperator's low side", at="recuperator_low", within="(0, 1]")
-    evaporator: float = key("volume", "behind the throttle, down to the recuperator", within="(0, 1]")
-    buffer: float = key(
-        "volume", "at ambient on the suction side: buffer, suction line, the shell of a rotary compressor not",
-        within="(0, 1]",
-    )
-    charge: float
-
-    def __post_init__(self):
-        require_fields(self, "volumes:", ("hot", "high", "low", "evaporator", "buffer", "charge"), least=0.0)
-        if not (self.total > 0.0 and self.charge > 0.0):
-            raise InputError("a circuit needs volumes and a charge above 0")
-
-    @property
-    def total(self) -> float:
-        """[m3]"""
-        return self.hot + self.high + self.low + self.evaporator + self.buffer
-
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class FixedMachine:
-    """A compressor, a recuperator of a conductance [W/K], a throttle and a charge.
+    """A compressor, a recuperator of a conductance [W/K], a throttle, and a charge (c,) [mol] in volumes.
 
     circuit gives temperatures at the warm end, compressor, insulation and relative pressure drops; its pressures are
-    those of the design, and the suction pressure is kept where volumes is None.
+    those of the design: the suction pressure is kept where there is no charge, the discharge pressure where there is no tube,
+    as if a needle valve were adjusted.
+
+    Raises
+    ------
+    InputError
+        For a charge without volumes or of no gas.
     """
 
     circuit: ThrottleCircuit
-    tube: Capillary
+    tube: Capillary | None
     conductance: float
     volumes: Volumes | None = None
+    oil: Oil | None = None
+    charge: np.ndarray | None = None
+
+    def __post_init__(self):
+        if self.charge is None:
+            return
+        charge = np.array(self.charge, dtype=float)
+        if self.volumes is None or not (np.all(charge >= 0.0) and 0.0 < charge.sum() < math.inf):
+            raise InputError("a charge is some amount of gases, at least 0 of each, in volumes that are stated")
+        charge.setflags(write=False)
+        object.__setattr__(self, "charge", charge)
 
     @cached_property
     def high_share(self) -> float:
@@ -138,15 +124,17 @@ def held_conductance(fluid: Fluid, circuit: ThrottleCircuit) -> float:
 class Settled:
     """A machine settled at a cold-end temperature [K]; pressures [Pa].
 
-    stored is the inventory [mol]; steepness (2, 2) how the misses of both conditions change with the logarithms of the
-    pressures, for whoever settles nearby.
+    fluid is what circulates; inventory what the circuit holds, None where its charge is not known; steepness (1 + k, 1 + k)
+    how the misses of the conditions change with the logarithms of discharge and partial pressures of k gases, for whoever
+    settles nearby.
     """
 
+    fluid: Fluid
     cold_temperature: float
     suction_pressure: float
     discharge_pressure: float
     recuperator: HeldRecuperator
-    stored: float | None
+    inventory: Inventory | None
     steepness: np.ndarray | None = None
 
     @property
@@ -219,6 +207,7 @@ def settle_machine(
     Parameters
     ----------
     fluid : Fluid
+        The blend that circulates, or with a charge one that may, to start from.
     machine : FixedMachine
     cold_temperature : float
         [K], at most that of the aftercooler's outlet.
@@ -231,7 +220,7 @@ def settle_machine(
     ------
     InputError
     UnreachableError
-        Where no pressures up to 80 bar satisfy both conditions.
+        Where no pressures up to 80 bar satisfy all conditions.
     ConvergenceError
     """
     if not 0.0 < cold_temperature <= machine.circuit.warm_temperature:
@@ -240,66 +229,88 @@ def settle_machine(
             f"{machine.circuit.warm_temperature:.5g} K; got {cold_temperature:.5g} K"
         )
     at = _Place(cold_temperature, metal, [start.recuperator] if start else [])
-    if machine.volumes is None:
-        return _balanced(fluid, machine, at, machine.circuit.suction_pressure, start).settled
+    if machine.charge is None:
+        return _at_suction(fluid, machine, at, machine.circuit.suction_pressure, start).settled
     return _settled_by_charge(fluid, machine, at, start)
 
 
 def _settled_by_charge(fluid, machine: FixedMachine, at: _Place, start: Settled | None) -> Settled:
-    """Both conditions at once by Broyden's method, or one inside the other where that does not converge."""
+    """All conditions at once by Broyden's method, or the pressures inside the composition where that does not converge."""
+    present, free = machine.charge > 0.0, int(machine.tube is not None)
 
     def trial(logs: np.ndarray) -> tuple[Settled, np.ndarray]:
-        low, high = np.exp(np.clip(logs, math.log(LOWEST_SUCTION), math.log(HIGHEST_DISCHARGE)))
-        found = _trial(fluid, machine, at, low, max(high, machine.smallest_ratio * low))
+        parts = np.exp(np.clip(logs[free:], *LOG_PRESSURES))
+        low = float(parts.sum())
+        high = math.exp(np.clip(logs[0], *LOG_PRESSURES)) if free else machine.circuit.discharge_pressure
+        found = _trial(_of(fluid, present, parts), machine, at, low, max(high, machine.smallest_ratio * low))
         if found.settled is None:
             raise UnreachableError("the compressor moves nothing")
-        return found.settled, np.array([found.surplus, math.log(found.settled.stored / machine.volumes.charge)])
+        return found.settled, np.array([*[found.surplus][:free], *_misses(found.settled, machine)])
 
-    guess = start or machine.circuit
+    guess = starting_blend(start.fluid if start else fluid, machine.charge)
+    pressures = start or machine.circuit
+    logs = np.log([*[pressures.discharge_pressure][:free], *(pressures.suction_pressure * guess.z[present])])
+    first = start.steepness if start and start.steepness is not None else _first_steepness(guess.z[present])[1 - free :, 1 - free :]
     with contextlib.suppress(UnreachableError, np.linalg.LinAlgError):
-        found = _by_broyden(trial, np.log([guess.suction_pressure, guess.discharge_pressure]), start and start.steepness)
+        found = by_broyden(trial, logs, first, ACCEPTED, LONGEST_STEP)
         if found:
-            return found
-    return _settled_nested(fluid, machine, at, start)
+            return replace(found[0], steepness=found[1])
+    return _settled_nested(guess, machine, at, start)
 
 
-def _by_broyden(trial, logs: np.ndarray, steepness: np.ndarray | None) -> Settled | None:
-    """Where both misses vanish; None where that does not come about.
+def _of(fluid: Fluid, present: np.ndarray, amounts: np.ndarray) -> Fluid:
+    """The blend in which the gases present have these amounts."""
+    z = np.zeros(present.size)
+    z[present] = amounts / amounts.sum()
+    return fluid.of(z)
 
-    Source: Broyden, Mathematics of Computation 19 (1965) 577, the first of his updates.
-    """
-    settled, misses = trial(logs)
-    for _ in range(MOST_TRIALS):
-        if np.max(np.abs(misses)) < ACCEPTED:
-            return replace(settled, steepness=steepness)
-        fresh = steepness is None
-        if fresh:
-            columns = [(trial(logs + PROBE * unit)[1] - misses) / PROBE for unit in np.eye(2)]
-            steepness = np.stack(columns, axis=1)
-        step = np.linalg.solve(steepness, -misses)
-        step *= min(1.0, LONGEST_STEP / np.max(np.abs(step)))
-        settled, new = trial(logs + step)
-        logs, change = logs + step, new - misses
-        worse = np.max(np.abs(new)) > 0.5 * np.max(np.abs(misses))
-        steepness = steepness + np.outer(change - steepness @ step, step) / (step @ step)
-        misses = new
-        if worse and not fresh:
-            steepness = None
-    return None
+
+def _misses(settled: Settled, machine: FixedMachine) -> np.ndarray:
+    """Logarithms of what is held over what was charged, of each gas present."""
+    present = machine.charge > 0.0
+    return np.log(settled.inventory.amounts[present] / machine.charge[present])
+
+
+def starting_blend(fluid: Fluid, charge: np.ndarray) -> Fluid:
+    """A blend to start from with all gases charged (c,) [mol] and no others."""
+    charged = charge / charge.sum()
+    return _of(fluid, charge > 0.0, np.maximum(fluid.z, LEAST_SHARE * charged)[charge > 0.0])
+
+
+def _first_steepness(z: np.ndarray) -> np.ndarray:
+    """Roughly: flow is in proportion to suction pressure and the throttle's to discharge pressure, contents to their own."""
+    steepness = np.eye(1 + z.size)
+    steepness[0] = [-1.3, *z]
+    steepness[1:, 0] = 0.3
+    return steepness
 
 
 def _settled_nested(fluid, machine: FixedMachine, at: _Place, start: Settled | None) -> Settled:
-    """Suction pressure at which the charge fits, with the throttle balanced at every trial."""
-    charge, found = machine.volumes.charge, {}
+    """The composition from round to round, each with the pressures at which all of the charge fits."""
+    present, z = machine.charge > 0.0, fluid.z[machine.charge > 0.0]
+    for _ in range(MOST_ROUNDS):
+        found = _settled_total(_of(fluid, present, z), machine, at, start)
+        misses = _misses(found, machine)
+        if np.max(np.abs(misses)) < ACCEPTED:
+            return found
+        z, start = z * np.exp(-PART * misses), found
+    raise ConvergenceError(
+        "the composition in circulation", "try a slightly different cold end or charge", temperature=at.cold
+    )
+
+
+def _settled_total(fluid, machine: FixedMachine, at: _Place, start: Settled | None) -> Settled:
+    """Suction pressure at which the charge fits as a whole, with the throttle balanced at every trial."""
+    charge, found = machine.charge.sum(), {}
 
     def surplus_charge(log_low: float) -> float:
-        trial = _balanced(fluid, machine, at, math.exp(log_low), found.get("last", start))
+        trial = _at_suction(fluid, machine, at, math.exp(log_low), found.get("last", start))
         found["last"] = trial.settled
-        return math.log(trial.settled.stored / charge)
+        return math.log(trial.settled.inventory.amounts.sum() / charge)
 
     low, high = _bracket(surplus_charge, math.log((start or machine.circuit).suction_pressure))
     fitting = root_between(surplus_charge, low, high, TOLERANCE, 1e-12)
-    return _balanced(fluid, machine, at, math.exp(fitting), found["last"]).settled
+    return _at_suction(fluid, machine, at, math.exp(fitting), found["last"]).settled
 
 
 def _bracket(function, start: float) -> tuple[float, float]:
@@ -319,6 +330,16 @@ def _bracket(function, start: float) -> tuple[float, float]:
             return min(at, other), max(at, other)
         at, value, step = other, changed, 1.6 * step
     raise UnreachableError("no suction pressure fits the charge; check charge and volumes")
+
+
+def _at_suction(fluid, machine: FixedMachine, at: _Place, low: float, start: Settled | None) -> _AtPressures:
+    """The machine at a suction pressure [Pa]; its discharge pressure that of the case where no tube says otherwise."""
+    if machine.tube is not None:
+        return _balanced(fluid, machine, at, low, start)
+    found = _trial(fluid, machine, at, low, machine.circuit.discharge_pressure)
+    if found.settled is None:
+        raise UnreachableError(f"at a suction of {low / 1e5:.3g} bar the compressor moves nothing")
+    return found
 
 
 def _balanced(fluid, machine: FixedMachine, at: _Place, low: float, start) -> _AtPressures:
@@ -378,23 +399,31 @@ def _trial(fluid, machine: FixedMachine, at: _Place, low: float, high: float) ->
     except UnreachableError:
         return _AtPressures(None, -20.0)  # nothing is moved, or the gas would be far too hot: the pressure is too high
     at.held.append(held)
-    line = expansion_line(fluid, held.throttle_inlet, pressures.evaporator, LINE_POINTS)
-    passed = flow_of_length(line, machine.tube) / fluid.molar_mass
-    settled = Settled(at.cold, low, high, held, _stored(fluid, machine, at.cold, low, high, held))
-    return _AtPressures(settled, math.log(held.flow / passed))
+    surplus = 0.0
+    if machine.tube is not None:
+        line = expansion_line(fluid, held.throttle_inlet, pressures.evaporator, LINE_POINTS)
+        surplus = math.log(held.flow * fluid.molar_mass / flow_of_length(line, machine.tube))
+    settled = Settled(fluid, at.cold, low, high, held, _inventory(fluid, machine, at.cold, pressures, held))
+    return _AtPressures(settled, surplus)
 
 
-def _stored(fluid, machine: FixedMachine, cold: float, low: float, high: float, held: HeldRecuperator) -> float | None:
-    """Amount of blend in the circuit [mol]; None where its volumes are not known."""
-    volumes = machine.volumes
-    if volumes is None:
+def _inventory(fluid, machine: FixedMachine, cold: float, pressures: Pressures, held: HeldRecuperator) -> Inventory | None:
+    """What the circuit holds; None where its charge is not known."""
+    if machine.charge is None:
         return None
-    warm, ambient = machine.circuit.warm_temperature, machine.circuit.ambient_temperature
-    hot = fluid.tp(warm, high).molar_volume
-    evaporator = fluid.tp(cold, machine.low_share * low).molar_volume
-    buffer = fluid.tp(ambient, low).molar_volume
-    in_high, in_low = held.mean_densities
-    return (
-        volumes.hot / hot + volumes.high * in_high + volumes.low * in_low
-        + volumes.evaporator / evaporator + volumes.buffer / buffer
-    )  # fmt: skip
+    circuit, compression = machine.circuit, held.compression
+    high, low = held.sides
+    filled = Contained(
+        fluid=fluid,
+        ambient=circuit.ambient_temperature,
+        compressor=circuit.compressor,
+        shell_temperature=compression.shell_temperature,
+        suction_pressure=pressures.suction,
+        discharge=compression.discharge,
+        cooled=fluid.tp(circuit.warm_temperature, pressures.cooled),
+        throttle_outlet=fluid.hp(held.throttle_inlet.enthalpy, pressures.evaporator),
+        evaporated=fluid.tp(cold, pressures.evaporator),
+        high=high,
+        low=low,
+    )
+    return filled.inventory(machine.volumes, machine.oil)

@@ -121,8 +121,8 @@ class MultiFluidModel(PropertyModel):
         z = self._checked_fractions(np.atleast_2d(z))[0]
         temperature = float(self._checked_temperatures(np.array([temperature]))[0])
         pressure = float(_checked_pressures(np.array([pressure]))[0])
-        out = np.empty((1, sweep.OUTPUTS))
         present, record = self._present(z)
+        out = np.empty((1, sweep.OUTPUTS + len(present)))
         work = self._solve(present, record, z, np.array([temperature]), np.array([pressure]), out, engine.EXACT)
         count = int(out[0, sweep.PHASES])
         if count == 0:
@@ -219,12 +219,17 @@ class MultiFluidModel(PropertyModel):
     def _raw_sweep(self, z, pressures, temperatures, gradients=False):
         rows, order = np.arange(len(z))[:, None], np.argsort(-temperatures, axis=1, kind="stable")
         falling, paths = temperatures[rows, order], pressures[rows, order]
-        raw = np.empty((*order.shape, sweep.OUTPUTS))
+        raw = np.zeros((*order.shape, sweep.OUTPUTS + z.shape[1]))
         by_amount = np.zeros((order.shape[0] if gradients else 0, order.shape[1], slopes.QUANTITIES, z.shape[1]))
         blends = [self._present(row) for row in z]  # what is refused is refused before any thread starts
 
         def run(k):
-            self._solve(*blends[k], z[k], falling[k], paths[k], raw[k], by_amount=by_amount[k] if gradients else None)
+            (present, record), out = blends[k], raw[k]
+            if len(present) < z.shape[1]:
+                out = np.empty((order.shape[1], sweep.OUTPUTS + len(present)))
+            self._solve(present, record, z[k], falling[k], paths[k], out, by_amount=by_amount[k] if gradients else None)
+            if out is not raw[k]:
+                raw[k][:, [*range(sweep.OUTPUTS), *(sweep.OUTPUTS + i for i in present)]] = out
 
         threads = min(self.threads, z.shape[0], 1 + order.size // PER_THREAD)
         if threads < 2:
@@ -246,6 +251,8 @@ class MultiFluidModel(PropertyModel):
             phase_count=raw[..., sweep.PHASES].astype(int),
             liquid_count=np.where(raw[..., sweep.PHASES] > 0, raw[..., sweep.LIQUIDS], 0.0).astype(int),
             gibbs=raw[..., sweep.GIBBS],
+            liquid_volume=raw[..., sweep.LIQUID_VOLUME] * r * temperatures / pressures,
+            liquid_amounts=raw[..., sweep.OUTPUTS :],
         )
 
     def _with_slopes(self, states, by_amount, ideal, z, pressures, temperatures) -> Sweep:

@@ -58,6 +58,11 @@ class State:
         return tuple(phase for phase in self.phases if phase.kind == LIQUID)
 
     @property
+    def liquid_volume(self) -> float:
+        """Of all liquids in one mole [m3]."""
+        return float(sum(phase.fraction * phase.molar_volume for phase in self.liquids))
+
+    @property
     def phase_text(self) -> str:
         """For instance "vapour", "vapour + liquid" or "liquid + liquid"."""
         return " + ".join(phase.kind for phase in self.phases)
@@ -74,7 +79,7 @@ def phase_log_fugacities(phase: Phase, pressure: float) -> np.ndarray:
 class Sweep:
     """Many blends along one list of temperatures: every array has shape (n, m).
 
-    liquid_count and phase_count are integers; gibbs is G/(RT) relative to the ideal gas at the same
+    liquid_volume [m3] is that of all liquids in one mole, liquid_amounts (n, m, c) [mol] are the gases in them. liquid_count and phase_count are integers; gibbs is G/(RT) relative to the ideal gas at the same
     temperature, pressure and composition, which ranks solutions of the same state.
 
     The slopes, (n, m, c) where asked for, are derivatives of enthalpy [J], entropy [J/K], volume [m3] and amount of
@@ -90,6 +95,8 @@ class Sweep:
     phase_count: np.ndarray
     liquid_count: np.ndarray
     gibbs: np.ndarray
+    liquid_volume: np.ndarray
+    liquid_amounts: np.ndarray
     enthalpy_slopes: np.ndarray | None = None
     entropy_slopes: np.ndarray | None = None
     volume_slopes: np.ndarray | None = None
@@ -135,7 +142,9 @@ class PropertyModel:
         z, temperatures = np.atleast_2d(z), np.asarray(temperatures, dtype=float)
         shape = (len(z), temperatures.shape[-1])
         places = np.broadcast_to(temperatures, shape), np.broadcast_to(pressures, shape)
-        found = {name: np.full(shape, np.nan) for name in ("enthalpy", "entropy", "molar_volume", "vapour_fraction")}
+        names = ("enthalpy", "entropy", "molar_volume", "vapour_fraction", "liquid_volume")
+        found = {name: np.full(shape, np.nan) for name in names}
+        in_liquid = np.full((*shape, z.shape[1]), np.nan)
         phases, liquids = np.zeros(shape, dtype=int), np.zeros(shape, dtype=int)
         for at in np.ndindex(shape):
             try:
@@ -147,7 +156,9 @@ class PropertyModel:
             for name, array in found.items():
                 array[at] = getattr(state, name)
             phases[at], liquids[at] = len(state.phases), len(state.liquids)
-        return Sweep(**found, phase_count=phases, liquid_count=liquids, gibbs=np.full(shape, np.nan))
+            in_liquid[at] = sum((one.fraction * one.composition for one in state.liquids), np.zeros(z.shape[1]))
+        counts = {"phase_count": phases, "liquid_count": liquids, "liquid_amounts": in_liquid}
+        return Sweep(**found, **counts, gibbs=np.full(shape, np.nan))
 
     def state_tp(self, z, temperature: float, pressure: float) -> State:
         """State at temperature [K] and pressure [Pa]."""

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from mixjt.circuit.inventory import Inventory, Volumes, contained
+from mixjt.circuit.result import CircuitResult
 from mixjt.errors import MixjtError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.standstill import HOTTEST_DAY, buffer_volume, standstill_charge, standstill_state
 from mixjt.keys import key
+from mixjt.parts.oil import Oil
 from mixjt.units import apart
 
 UNKNOWN = (
-    "the pressure at standstill is not known: state all volumes and the charge in [volumes], or volume and charge in "
-    "[standstill]"
+    "charge and pressure at standstill are not known: state all volumes in [volumes], or volume and charge in [standstill]"
 )
 UNRATED = "no rating stands against the pressure at standstill: state largest_pressure in [standstill]"
 TABULATED = (2e5, 5e5, 10e5, 15e5, 20e5)  # Pa at ambient, where no charge is stated
@@ -22,7 +24,8 @@ TABULATED = (2e5, 5e5, 10e5, 15e5, 20e5)  # Pa at ambient, where no charge is st
 class StandstillRequest:
     """Volume [m3], charge [kg] or None, temperatures [K], largest allowed pressure [Pa] or None.
 
-    suction_pressure [Pa] is that of the running circuit, at which a buffer holds gas; without it none is found.
+    suction_pressure [Pa] is that of the running circuit, at which a buffer holds gas; without it none is found. With volumes
+    the charge of a solved circuit is what it holds while it runs, gas in the oil included.
     """
 
     volume: float = key(
@@ -30,7 +33,7 @@ class StandstillRequest:
         otherwise="the sum of [volumes]",
     )
     charge: float | None = key(
-        "mass", "what is filled in", within="(0, 100]", otherwise="that of [volumes], or several are tabulated"
+        "mass", "what is filled in", within="(0, 100]", otherwise="what runs in [volumes], or several are tabulated"
     )
     ambient_temperature: float
     hottest_temperature: float = key(
@@ -41,6 +44,8 @@ class StandstillRequest:
         otherwise="not checked",
     )
     suction_pressure: float | None = None
+    volumes: Volumes | None = None
+    oil: Oil | None = None
 
 
 @dataclass(frozen=True)
@@ -60,30 +65,48 @@ class Standstill:
 
 @dataclass(frozen=True)
 class AtRest:
-    """The stated charge of a solved circuit at rest; None where that is not known, and warnings say why."""
+    """The charge of a solved circuit at rest; None where that is not known, and warnings say why.
+
+    inventory is what the circuit holds while it runs, None where its volumes are not known one by one.
+    """
 
     found: Standstill | None
     limit: float | None
     warnings: tuple[str, ...]
+    inventory: Inventory | None = None
 
 
-def at_rest(
-    fluid: Fluid, request: StandstillRequest | None, suction_pressure: float | None = None
-) -> AtRest:
-    """The pressure that a circuit's stated charge of a blend stands at, against the rating of its parts.
+def at_rest(result: CircuitResult, request: StandstillRequest | None) -> AtRest:
+    """What a circuit holds while it runs, and the pressure at which that stands, against the rating of its parts.
 
     Parameters
     ----------
-    fluid : Fluid
+    result : CircuitResult
     request : StandstillRequest or None
         None where the circuit's volume is not known.
-    suction_pressure : float, optional
-        Of the circuit running with this blend [Pa], by default that of the request.
     """
-    if request is None or request.charge is None:
+    if request is None:
         return AtRest(None, None, (UNKNOWN,))
-    if suction_pressure is not None:
-        request = replace(request, suction_pressure=suction_pressure)
+    request = replace(request, suction_pressure=result.suction_pressure)
+    if request.volumes is None:
+        return charge_at_rest(result.fluid, request)
+    try:
+        inventory = contained(result).inventory(request.volumes, request.oil)
+    except MixjtError as error:
+        return AtRest(None, request.largest_pressure, (f"the charge is not known: {error}",))
+    return inventory_at_rest(inventory, request)
+
+
+def inventory_at_rest(inventory: Inventory, request: StandstillRequest) -> AtRest:
+    """The pressure at which all that a circuit holds stands, gas in the oil among it: warm oil may let it go."""
+    found = charge_at_rest(inventory.charged, replace(request, charge=inventory.mass))
+    return replace(found, inventory=inventory)
+
+
+def charge_at_rest(fluid: Fluid, request: StandstillRequest) -> AtRest:
+    """The pressure at which a stated charge of a blend stands, against the rating of its parts."""
+    if request.charge is None:
+        return AtRest(None, None, (UNKNOWN,))
     try:
         rows = standstill_table(fluid, request)
     except MixjtError as error:

@@ -25,7 +25,7 @@ _scratch = threading.local()
 def solve_states(
     record: np.ndarray, z, temperatures, pressures, span: float, tolerance: float, out, gradients=None
 ) -> np.void:
-    """States of a blend at falling temperatures [K] and their pressures [Pa] into out (m, OUTPUTS).
+    """States of a blend at falling temperatures [K] and their pressures [Pa] into out (m, OUTPUTS + c).
 
     Parameters
     ----------
@@ -38,8 +38,8 @@ def solve_states(
         Kelvin between tests of stability; negative tests every state.
     tolerance : float
         ALONG or EXACT.
-    out : array (m, OUTPUTS)
-        Columns as in `sweep`; a state that was not solved, or is colder than the equation of one of its gases
+    out : array (m, OUTPUTS + c)
+        Columns as in `sweep`, the last c for the gases; a state that was not solved, or is colder than the equation of one of its gases
         allows, is NaN and has no phases.
     gradients : array (m, QUANTITIES, c), optional
         Takes the derivatives with respect to the amounts, rows as in `slopes`; left as it is where not solved.

@@ -18,7 +18,7 @@ from mixjt.fluid.flash.slopes import LIQUID_BESIDE, QUANTITIES, is_liquid
 from mixjt.fluid.flash.split import order_two, recall, save, settle
 from mixjt.fluid.flash.verify import is_hinted, verify
 
-H, S, VOLUME, VAPOUR, PHASES, LIQUIDS, GIBBS, OUTPUTS = range(8)
+H, S, VOLUME, VAPOUR, PHASES, LIQUIDS, GIBBS, LIQUID_VOLUME, OUTPUTS = range(9)
 SIDESTEPS = (0.02, -0.02, 0.3, -0.3)  # K
 JUMP = 0.5  # of u or ln density between prediction and solution, which calls for a test
 
@@ -165,16 +165,24 @@ def _pattern(w):
 
 @inlined
 def _write(b, w, T, p, out):
-    """One row of results: h and s over RT and R, pV/RT, mole fraction of vapour, phases, liquids, G/RT."""
-    count, volume, vapour, liquids = w.count, 0.0, 0.0, 0
+    """One row of results: h and s over RT and R, pV/RT, mole fraction of vapour, phases, liquids, G/RT, pV/RT of the
+    liquids, and the amount of each gas in them.
+    """
+    count, volume, vapour, liquids, below = w.count, 0.0, 0.0, 0, 0.0
+    for i in range(b.gases):
+        out[OUTPUTS + i] = 0.0
     for k in range(count):
-        volume += w.total[k] * np.exp(-w.lr[k])
+        own = w.total[k] * np.exp(-w.lr[k])
+        volume += own
         if is_liquid(w, k, count):
             liquids += 1
+            below += own
+            for i in range(b.gases):
+                out[OUTPUTS + i] += w.total[k] * w.phase[k].x[i]
         else:
             vapour += w.total[k]
     out[H], out[S], out[GIBBS] = w.h, w.h - w.g, w.g
-    out[VOLUME] = volume * p / (b.R * T)
+    out[VOLUME], out[LIQUID_VOLUME] = volume * p / (b.R * T), below * p / (b.R * T)
     out[VAPOUR], out[PHASES], out[LIQUIDS] = vapour, count, liquids
 
 
@@ -183,15 +191,15 @@ def _write(b, w, T, p, out):
     types.float64, types.CPointer(types.float64), types.CPointer(types.float64),
 )  # fmt: skip
 def sweep(b, w, temperatures, pressures, size, span, results, gradients):
-    """States at falling temperatures and their pressures, (size, OUTPUTS) into results; NaN with no phases where
+    """States at falling temperatures and their pressures, (size, OUTPUTS + gases) into results; NaN with no phases where
     unsolved. span: kelvin between tests of stability, negative for a test at every point. Where w.graded is 1,
     derivatives with respect to amounts go into gradients, (size, QUANTITIES, gases).
 
     w.z holds the feed. The phases of the last state stay in w.
     """
     Ts, ps = carray(temperatures, (size,)), carray(pressures, (size,))
-    out = carray(results, (size, OUTPUTS))
     n = b.gases
+    out = carray(results, (size, OUTPUTS + n))
     by_amount = carray(gradients, (size, QUANTITIES, n))
     w.count, w.held = 0, 0
     for k in range(TRIALS):
@@ -241,7 +249,7 @@ def sweep(b, w, temperatures, pressures, size, span, results, gradients):
                         by_amount[j, k, i] = w.by_amount[k, i]
         else:
             w.count, w.held = 0, 0
-            for k in range(OUTPUTS):
+            for k in range(OUTPUTS + n):
                 out[j, k] = np.nan
             out[j, PHASES] = 0
         if due:

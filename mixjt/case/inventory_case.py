@@ -1,0 +1,40 @@
+"""From a case's tables [volumes] and [charge] to what its circuit holds."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from mixjt.case.case import Case
+from mixjt.case.read import read
+from mixjt.case.recuperator_case import tube_contents
+from mixjt.circuit.inventory import Volumes
+from mixjt.errors import InputError
+
+SIDES = {"high": "recuperator_high", "low": "recuperator_low"}
+
+
+def case_volumes(case: Case) -> Volumes | None:
+    """The circuit's volumes, those of the recuperator from its tubes where they are not stated; None without [volumes].
+
+    Raises
+    ------
+    InputError
+        Where the recuperator's are neither stated nor known from tubes of a stated length.
+    """
+    values = case.tables["volumes"]
+    if values is None:
+        return None
+    missing = [key for key in SIDES.values() if values[key] is None]
+    if missing and not case.circuit.of_stated_length:
+        raise InputError(
+            f"{case.place('volumes').at()}: {missing[0]} is missing; state it, or the tubes in [recuperator_tubes] with a length"
+        )
+    coil = case.circuit.coil
+    held = tube_contents(coil.tubes, coil.length) if missing else {}
+    filled = {side: held["volumes", key] for side, key in SIDES.items() if key in missing}
+    return read(Volumes, case, **filled)
+
+
+def charged_amounts(case: Case, gases: tuple[str, ...]) -> np.ndarray | None:
+    """What has been weighed in (c,) [mol] of these gases; None without [charge]."""
+    return None if case.charge is None else np.array([case.charge.get(name, 0.0) for name in gases])

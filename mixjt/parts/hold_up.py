@@ -1,0 +1,64 @@
+"""How much of each gas a volume holds through which vapour and liquid flow at different speeds.
+
+A section of the volume V holds of gas i, with the void fraction a of the flow (`mixjt.parts.slip`),
+
+    n_i = V (a rho_v y_i + (1 - a) sum over the liquids of s_k rho_k x_ki),
+
+s_k being the share of a liquid in the volume of all that flow together. With a = V_v/(V_v + S V_l), V_v and V_l the
+volumes of vapour and liquids that pass per mole, and l_i the amount of gas i in the liquids, that is
+
+    n_i / V = (z_i - l_i + S l_i) / (V_v + S V_l),
+
+so the liquid counts S times. Two liquids keep their own compositions and move together. Where one phase flows, or S = 1,
+it is z_i / v: nothing is kept back.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import State, Sweep
+from mixjt.parts.slip import slip_ratio
+
+
+@dataclass(frozen=True, eq=False)
+class Passing:
+    """What passes places along a way, per mole of blend: volume and that of the liquids [m3], (m,), and the amounts of
+    the gases in the liquids [mol], (m, c).
+    """
+
+    fluid: Fluid
+    volume: np.ndarray
+    liquid_volume: np.ndarray
+    in_liquid: np.ndarray
+
+    @classmethod
+    def at(cls, fluid: Fluid, swept: Sweep) -> Passing:
+        """From a sweep of one blend, whose arrays are (m,)."""
+        return cls(fluid, swept.molar_volume, swept.liquid_volume, swept.liquid_amounts)
+
+    @classmethod
+    def of(cls, fluid: Fluid, states: list[State]) -> Passing:
+        """From states."""
+        none = np.zeros(fluid.z.size)
+        in_liquid = [sum((one.fraction * one.composition for one in state.liquids), none) for state in states]
+        return cls(
+            fluid, np.array([state.molar_volume for state in states]),
+            np.array([state.liquid_volume for state in states]), np.array(in_liquid),
+        )  # fmt: skip
+
+    def density(self, slip: str) -> np.ndarray:
+        """Of each gas [mol/m3], (m, c), where vapour and liquids slip in one of `mixjt.parts.slip.SLIPS`."""
+        vapour = self.volume - self.liquid_volume
+        weighed = self.in_liquid @ self.fluid.model.molar_masses
+        quality = 1.0 - weighed / self.fluid.molar_mass
+        both = (vapour > 0.0) & (self.liquid_volume > 0.0) & (quality > 0.0) & (quality < 1.0)
+        ratio = np.ones(self.volume.shape)
+        light = quality[both] * self.fluid.molar_mass / vapour[both]
+        heavy = weighed[both] / self.liquid_volume[both]
+        ratio[both] = slip_ratio(slip, quality[both], light, np.maximum(light, heavy))
+        more = ratio - 1.0
+        return (self.fluid.z + more[:, None] * self.in_liquid) / (self.volume + more * self.liquid_volume)[:, None]

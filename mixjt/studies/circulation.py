@@ -1,0 +1,95 @@
+"""What circulates of a charge that has been weighed in, at a stated discharge pressure.
+
+The throttle is taken as adjusted, so that the discharge pressure is kept; the suction pressure then follows from the charge.
+Unknowns are the partial pressures of the gases in the suction, one for each gas; conditions that the circuit holds of each
+what has been charged (`mixjt.circuit.inventory`). Balances alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mixjt.circuit.inventory import Inventory, Volumes, contained
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.result import CircuitResult
+from mixjt.circuit.solve import solve_circuit
+from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
+from mixjt.errors import ConvergenceError, InputError
+from mixjt.fluid.broyden import by_broyden
+from mixjt.fluid.fluid import Fluid
+from mixjt.parts.compressor.compression import compress
+from mixjt.parts.oil import Oil
+
+HELD = 1e-7  # to which share the circuit holds what has been charged
+LONGEST_STEP = 0.2  # of the logarithm of a partial pressure
+USUAL_CONDUCTANCE = 1500.0  # J/(mol K), UA over flow of a recuperator whose size is not stated, to start from
+
+
+@dataclass(frozen=True, eq=False)
+class Circulation:
+    """A circuit with what circulates of a charge, what it holds, and by which share that misses the charge at most."""
+
+    result: CircuitResult
+    inventory: Inventory
+    miss: float
+
+
+def circulating(
+    fluid: Fluid, circuit: ThrottleCircuit, charge: np.ndarray, volumes: Volumes, oil: Oil | None
+) -> Circulation:
+    """What circulates of a charge.
+
+    Parameters
+    ----------
+    fluid : Fluid
+        A blend that may circulate, to start from; gases that were not charged are left out of it.
+    circuit : ThrottleCircuit
+        Of which the suction pressure is where the search for it starts.
+    charge : array (c,)
+        Of the fluid's gases [mol].
+    volumes : Volumes
+    oil : Oil or None
+
+    Raises
+    ------
+    UnreachableError
+        Where the circuit does not cool on the way.
+    ConvergenceError
+        Where no blend was found of which the circuit holds the charge.
+    """
+    present = charge > 0.0
+    near = _near(fluid, circuit, charge, volumes, oil)
+
+    def trial(logs: np.ndarray) -> tuple[Circulation, np.ndarray]:
+        parts = np.exp(logs)
+        z = np.zeros(charge.size)
+        z[present] = parts / parts.sum()
+        try:
+            at = replace(circuit, suction_pressure=float(parts.sum()))
+        except InputError as error:
+            raise ConvergenceError("what circulates of the charge", str(error)) from None
+        result = solve_circuit(fluid.of(z), at)
+        inventory = contained(result).inventory(volumes, oil)
+        misses = np.log(inventory.amounts[present] / charge[present])
+        return Circulation(result, inventory, float(np.max(np.abs(np.expm1(misses))))), misses
+
+    found = by_broyden(trial, np.log(near.suction_pressure * near.fluid.z[present]), near.steepness, HELD, LONGEST_STEP)
+    if found is None:
+        raise ConvergenceError(
+            "what circulates of the charge", "state a blend near it in [blend], or check charge and volumes",
+            suction_pressure=circuit.suction_pressure,
+        )  # fmt: skip
+    return found[0]
+
+
+def _near(fluid: Fluid, circuit: ThrottleCircuit, charge: np.ndarray, volumes: Volumes, oil: Oil | None) -> Settled:
+    """About where that is: a recuperator held at its size exchanges something at any blend, so this cannot get lost."""
+    conductance = circuit.recuperator_conductance
+    if conductance is None:
+        suction = fluid.tp(circuit.warm_temperature, circuit.suction_pressure)
+        moved = compress(fluid, suction, circuit.discharge_pressure, circuit.compressor, circuit.ambient_temperature)
+        conductance = USUAL_CONDUCTANCE * moved.molar_flow
+    machine = FixedMachine(circuit, None, conductance, volumes, oil, charge)
+    return settle_machine(fluid, machine, circuit.cold_temperature)
