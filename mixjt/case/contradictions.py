@@ -9,18 +9,16 @@ from mixjt.case.rating_case import guess_warnings
 from mixjt.case.recuperator_case import tube_contents
 
 CLOSE = 0.15  # relative; our choice: bends, headers and a ruler are good for that
-SAME = 0.01  # relative, of what is weighed
 
 
 def contradictions(case: Case) -> list[str]:
-    """A sentence for each volume, mass of copper or charge that another table of the case belies, and for a guessed machine.
+    """A sentence for each volume or mass of copper that another table of the case belies, and for a guessed machine.
 
     The recuperator's volumes and copper are held against its tubes, where [recuperator_tubes] states their length.
     """
-    pairs = [*_recuperator(case), *_charge(case)]
     return guess_warnings(case) + [
         f"{place} says {said * scale:.3g} {unit}, but {source} {other * scale:.3g} {unit}: mend one of the two"
-        for place, said, source, other, unit, scale, close in pairs
+        for place, said, source, other, unit, scale, close in _recuperator(case)
         if said is not None and not math.isclose(said, other, rel_tol=close)
     ]
 
@@ -34,11 +32,3 @@ def _recuperator(case: Case):
         verb, unit, scale = ("weigh", "kg", 1.0) if table == "cold_mass" else ("hold", "L", 1e3)
         source = f"{length:.4g} m of the tubes in [recuperator_tubes] {verb}"
         yield f"[{table}] {key}", (values and values[key]) or None, source, true, unit, scale, CLOSE
-
-
-def _charge(case: Case):
-    volumes = case.tables["volumes"]
-    if volumes is not None:
-        said = case.tables["sensitivity"]["charge"]
-        yield "[sensitivity] charge", said, "[volumes] charge", volumes["charge"], "g", 1e3, SAME
-

@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import fields
 
 from mixjt.case.case import Case
+from mixjt.case.inventory_case import case_volumes, charged_amounts
+from mixjt.case.oil_case import case_oil
 from mixjt.case.read import read
 from mixjt.case.schema import located
-from mixjt.circuit.settled import FixedMachine, Volumes, held_conductance
+from mixjt.circuit.inventory import contained
+from mixjt.circuit.settled import FixedMachine, held_conductance
 from mixjt.circuit.solve import solve_circuit
-from mixjt.errors import InputError
+from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.throttle.capillary import Capillary
@@ -17,35 +20,49 @@ from mixjt.studies.cooldown import CooldownRequest
 
 BELOW_TARGET = 20.0  # K, that the load line goes on below the cold end where the case states no end of it
 LOWEST = 60.0  # K
+SIZES = "diameter", "length"
 
 
 def fixed_machine(case: Case, fluid: Fluid) -> FixedMachine:
-    """The case's circuit with its recuperator, its capillary and, where [volumes] is given, its charge of a blend.
+    """The case's circuit with its recuperator, its capillary and, where [volumes] is given, its charge.
 
-    Tubes of stated length have become the UA and the pressure drops that they have at the circuit's own pressures.
+    That is what [charge] says, or else what the circuit holds while the blend runs as designed. Tubes of stated length have
+    become the UA and the pressure drops that they have at the circuit's own pressures.
 
     Raises
     ------
     InputError
         Where the capillary's diameter or length is missing.
     UnreachableError
-        Where the recuperator's size cannot be told.
+        Where the recuperator's size, or the charge, cannot be told.
     """
-    values, place = case.table("throttle"), case.place("throttle")
-    for key in ("diameter", "length"):
-        if values[key] is None:
-            raise InputError(f"{place.at()}: a fixed throttle needs {key}; `mixjt throttle` finds it")
-    with located(place.at()):
-        tube = Capillary(**{field.name: values[field.name] for field in fields(Capillary)})
-    circuit = case.circuit
-    if circuit.coil is not None:
-        circuit = circuit.as_sized(solve_circuit(fluid, circuit))
-    return FixedMachine(circuit, tube, held_conductance(fluid, circuit), _volumes(case, fluid.molar_mass))
+    tube = case_capillary(case)
+    if tube is None:
+        values, place = case.table("throttle"), case.place("throttle")
+        missing = next(name for name in SIZES if values[name] is None)
+        raise InputError(f"{place.at()}: a fixed throttle needs {missing}; `mixjt throttle` finds it")
+    circuit, volumes, oil = case.circuit, case_volumes(case), case_oil(case)
+    charge = charged_amounts(case, fluid.gases) if volumes else None
+    if circuit.coil is None and (volumes is None or charge is not None):
+        return FixedMachine(circuit, tube, held_conductance(fluid, circuit), volumes, oil, charge)
+    try:
+        designed = solve_circuit(fluid, circuit)
+    except UnreachableError as error:
+        raise UnreachableError(
+            f"recuperator and charge do not follow from the design: {error}; or state [recuperator] conductance and [charge]"
+        ) from error
+    if volumes is not None and charge is None:
+        charge = contained(designed).inventory(volumes, oil).amounts
+    return FixedMachine(circuit.as_sized(designed), tube, designed.recuperator_conductance, volumes, oil, charge)
 
 
-def _volumes(case: Case, molar_mass: float) -> Volumes | None:
-    values = case.tables["volumes"]
-    return None if values is None else read(Volumes, case, charge=values["charge"] / molar_mass)
+def case_capillary(case: Case) -> Capillary | None:
+    """The capillary as cut; None where its diameter or length is not stated."""
+    values = case.tables["throttle"]
+    if any(values[name] is None for name in SIZES):
+        return None
+    with located(case.place("throttle").at()):
+        return Capillary(**{field.name: values[field.name] for field in fields(Capillary)})
 
 
 def cooldown_request(case: Case) -> CooldownRequest:

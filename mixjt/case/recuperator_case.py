@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from mixjt.case.read import CaseFile, placed, read
 from mixjt.case.schema import located
-from mixjt.circuit.settled import Volumes
+from mixjt.circuit.inventory import Volumes
 from mixjt.errors import InputError
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.recuperator.tubes import Coil, ExchangerTubes, Tube

@@ -11,7 +11,7 @@ the pressure of its side. Balances alone.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -20,7 +20,7 @@ from mixjt.bounds import require_fields
 from mixjt.circuit.result import CircuitResult
 from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.states import State
+from mixjt.fluid.states import PropertyModel, State
 from mixjt.keys import TEXT, key
 from mixjt.parts import places
 from mixjt.parts.compressor.compression import Compressor
@@ -136,6 +136,29 @@ class Contained:
 
 
 @dataclass(frozen=True, eq=False)
+class Charge:
+    """Amounts (c,) [mol] of the gases of a property model that have been, or are to be, charged."""
+
+    model: PropertyModel
+    amounts: np.ndarray
+
+    @property
+    def total(self) -> float:
+        """[mol]"""
+        return float(self.amounts.sum())
+
+    @property
+    def mass(self) -> float:
+        """[kg]"""
+        return float(self.amounts @ self.model.molar_masses)
+
+    @property
+    def fluid(self) -> Fluid:
+        """The blend that has been charged, all together."""
+        return Fluid(self.model, self.amounts / self.total)
+
+
+@dataclass(frozen=True, eq=False)
 class Inventory:
     """Amounts (c,) [mol] of the gases in each part of a circuit in which fluid circulates."""
 
@@ -148,14 +171,13 @@ class Inventory:
         return sum(self.parts.values())
 
     @property
-    def charged(self) -> Fluid:
-        """The blend that has been charged."""
-        return self.fluid.of(self.amounts / self.amounts.sum())
+    def charge(self) -> Charge:
+        """The same in all."""
+        return Charge(self.fluid.model, self.amounts)
 
-    @property
-    def mass(self) -> float:
+    def mass_in(self, part: str) -> float:
         """[kg]"""
-        return float(self.amounts @ self.fluid.model.molar_masses)
+        return float(self.parts[part] @ self.fluid.model.molar_masses)
 
 
 def mean_density(passing: Passing, share: np.ndarray, slip: str) -> np.ndarray:

@@ -29,15 +29,12 @@ def compressor(
     from mixjt.case.case import read_case
     from mixjt.case.rating_case import rating_request
     from mixjt.case.saved_case import checked_new_file
-    from mixjt.case.start_case import start_request
     from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import waiting
     from mixjt.cli.solved_case import chosen_blend, chosen_fluid
     from mixjt.report import compressor_report as report
     from mixjt.report.cautions import cautions
     from mixjt.report.output import checked_directory
-    from mixjt.report.start_report import with_start
-    from mixjt.studies.first_start import look_at_start
     from mixjt.studies.label_study import solve_rating
 
     case = read_case(case_file)
@@ -48,8 +45,7 @@ def compressor(
     fluid = chosen_fluid(model, mixture)
     with waiting("mapping the compressor"):
         found = solve_rating(fluid, request)
-        start = look_at_start(fluid, start_request(case, fluid))
-    record = with_start({"title": case.title, "case": case.file} | report.rating_record(found), start)
+    record = {"title": case.title, "case": case.file} | report.rating_record(found)
     highest = max(point.discharge_pressure for point in found.points)
     record["cautions"] = cautions(mixture.gases, mixture.fractions, highest, request.suction_temperature)
     return deliver(

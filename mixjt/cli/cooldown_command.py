@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory
 from mixjt.fluid.model_names import DEFAULT
 
@@ -15,7 +17,8 @@ def cooldown(
 ) -> int:
     """Follow the fixed machine from warm start to cold.
 
-    With the capillary of [throttle] and the charge of [volumes] the pressures settle by themselves. Gives
+    With the capillary of [throttle] and the volumes of [volumes] the pressures settle by themselves, and so does
+    what circulates of the charge, which is that of [charge], or else what the circuit holds as designed. Gives
     suction and discharge pressure, cooling, power and current from ambient to the lowest temperature, that
     temperature itself, and the time it takes to cool the masses of [cold_mass]. Without [volumes] the suction
     pressure is kept, as if the charge were adjusted.
@@ -29,33 +32,41 @@ def cooldown(
     from mixjt.case.cooldown_case import cooldown_request, fixed_machine
     from mixjt.case.standstill_case import standstill_request
     from mixjt.case.start_case import start_request
+    from mixjt.circuit.inventory import Charge
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import step_progress
-    from mixjt.cli.solved_case import chosen_blend, chosen_fluid
+    from mixjt.cli.solved_case import chosen_fluid, starting_blend
     from mixjt.report import cooldown_report as report
     from mixjt.report.circuit_report import print_closing, with_rest
+    from mixjt.report.inventory_report import print_inventory
     from mixjt.report.output import checked_directory
     from mixjt.report.start_report import with_start
-    from mixjt.studies.at_rest import at_rest
+    from mixjt.studies.at_rest import charge_at_rest
     from mixjt.studies.cooldown import cool_down
     from mixjt.studies.first_start import look_at_start
 
     def show() -> None:
         report.print_cooldown(case, mixed, found, record)
+        print_inventory(rest.inventory)
         print_closing([*record["warnings"], *record["lost"]], record["cautions"])
         report.print_method(machine)
 
     case = read_case(case_file)
-    mixed = chosen_blend(case, blend)
+    mixed = starting_blend(case, blend)
     request = cooldown_request(case)
     checked_directory(out)
     fluid = chosen_fluid(model, mixed)
     machine = fixed_machine(case, fluid)
     with step_progress("settling") as progress:
         found = cool_down(fluid, machine, request, progress)
-    rest = at_rest(fluid, standstill_request(case))
+    charge, asked = None, standstill_request(case)
+    if machine.charge is not None:
+        charge = Charge(fluid.model, machine.charge)
+        asked = replace(asked, charge=charge.mass)
+    settled = found.states[-1].inventory if found.states else None
+    rest = replace(charge_at_rest(charge.fluid if charge else fluid, asked), inventory=settled)
     record = with_rest(report.cooldown_record(case, machine, found, mixed, fluid.model.name), rest)
-    start = look_at_start(fluid, start_request(case, fluid), [state.compression for state in found.seen])
+    start = look_at_start(start_request(case, charge), [state.compression for state in found.seen])
     record = with_start(record, start)
     record["warnings"] += contradictions(case)
     record["cautions"] = _cautions(mixed, found)

@@ -17,7 +17,8 @@ def cycle(
     """Solve the throttle circuit for one blend.
 
     Gives the greatest cooling at the stated recuperator approach, every state point, the power, the exergy
-    lost in each component, and warnings about what would not work. A precooled circuit, or one with a phase
+    lost in each component, what must be charged with [volumes] in the case, and warnings about what would not
+    work. With a [charge] it is the other way round: what circulates of it, at which suction pressure. A precooled circuit, or one with a phase
     separator, is compared with the plain one of the same blend.
 
     \b
@@ -33,6 +34,7 @@ def cycle(
     from mixjt.report import circuit_report as report
     from mixjt.report.ends_report import TITLE, end_listing
     from mixjt.report.figure import EVERY
+    from mixjt.report.inventory_report import print_inventory
     from mixjt.report.kinds_report import precooling_pictures, precooling_tables
     from mixjt.report.output import checked_directory
     from mixjt.report.start_report import print_start, with_start
@@ -41,6 +43,7 @@ def cycle(
     def show() -> None:
         report.print_heading(solved.case, solved.blend, record, solved.band)
         report.print_circuit(solved.result, record)
+        print_inventory(solved.rest.inventory)
         if ends:
             end_listing(ends).show(TITLE, EVERY)
         print_start(record)
@@ -48,8 +51,9 @@ def cycle(
 
     checked_directory(out)
     solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
-    start = start_request(solved.case, solved.result.fluid) if circuit == PLAIN else None
-    record = with_start(solved.record, look_at_start(solved.result.fluid, start))
+    held = solved.rest.inventory if circuit == PLAIN else None
+    start = start_request(solved.case, held and held.charge)
+    record = with_start(solved.record, look_at_start(start))
     ends, lost = ambient_ends(solved, circuit)
     if ends or lost:
         record["ambient_ends"] = end_listing(ends).records()

@@ -67,7 +67,7 @@ def search(
         report.print_counts(found)
         report.print_sizes(sizes)
         about_models = (*(bands[0].warnings if bands[0] else ()), *properties.notes)
-        report.print_closing(case, found, record, about_models, circuit)
+        report.print_closing(case, found, record, about_models, circuit, rests[0].inventory)
 
     case = read_case(case_file)
     checked_directory(out)
@@ -85,7 +85,7 @@ def search(
             cooling_band(one, replace(request.circuit, ambient_temperature=one.ambient_temperature))
             for one in found.candidates
         ]
-        rests = [at_rest(one.fluid, asked, one.suction_pressure) for one in found.candidates]
+        rests = [at_rest(one, asked) for one in found.candidates]
     with waiting("the best blends in other recuperators"):
         sizes = cooling_by_size(request.circuit, found.candidates)
     run = {"case": case, "model": properties, "found": found, "bands": bands, "rests": rests, "sizes": sizes}

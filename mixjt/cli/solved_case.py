@@ -9,6 +9,8 @@ from mixjt.blend import Blend
 from mixjt.case.bottles import blend_from_text
 from mixjt.case.case import Case, read_case
 from mixjt.case.circuit_case import case_circuit, precooling_request
+from mixjt.case.inventory_case import case_volumes, charged_amounts
+from mixjt.case.oil_case import case_oil
 from mixjt.case.standstill_case import standstill_request
 from mixjt.circuit.layouts.separator import SeparatorResult
 from mixjt.circuit.machine import ThrottleCircuit
@@ -20,10 +22,12 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.report.circuit_report import case_record, circuit_cautions, with_band, with_rest
 from mixjt.report.figure import record_of
+from mixjt.report.inventory_report import CIRCULATION
 from mixjt.report.kinds_report import SEPARATED_FIGURES, gain_record, kind_record
 from mixjt.studies.against_plain import PrecoolingStudy, plain_or_none, solve_precooling
-from mixjt.studies.at_rest import at_rest
+from mixjt.studies.at_rest import AtRest, at_rest
 from mixjt.studies.band import Band, cooling_band
+from mixjt.studies.circulation import Circulation, circulating
 from mixjt.studies.precooling import precooling_gain
 from mixjt.studies.search.search_request import SearchRequest
 
@@ -37,6 +41,7 @@ class Solved:
     result: CircuitResult
     band: Band | None
     record: dict
+    rest: AtRest
     study: PrecoolingStudy | None = None  # of a precooled circuit
 
     @property
@@ -50,15 +55,31 @@ def solved_circuit(
 ) -> Solved:
     """Read a case, solve its circuit for the chosen blend, and find how well its cooling is known."""
     case = read_case(case_file)
-    blend = chosen_blend(case, blend_text)
+    charged = case.charge is not None and blend_text is None
+    if charged and kind != PLAIN:
+        raise InputError("what circulates of a [charge] is known of the plain circuit only; leave out --circuit, or give --blend")
+    blend = starting_blend(case, blend_text)
     fluid = chosen_fluid(model_name, blend)
     with waiting("solving the circuit"):
-        circuit, result, more, study = solved_kind(case, kind, fluid, with_curve)
+        if charged:
+            circulation = charged_circuit(case, fluid)
+            result, more, study = circulation.result, record_of(CIRCULATION, circulation), None
+            circuit, blend = case.circuit, Blend(result.gases, tuple(result.composition))
+        else:
+            circuit, result, more, study = solved_kind(case, kind, fluid, with_curve)
         band = cooling_band(result, circuit)
-        rest = at_rest(result.fluid, standstill_request(case), result.suction_pressure)
+        rest = at_rest(result, standstill_request(case))
     record = with_band(with_rest(case_record(case, result), rest) | more, band)
     record["cautions"] = circuit_cautions(blend, result)
-    return Solved(case, blend, result, band, record, study)
+    return Solved(case, blend, result, band, record, rest, study)
+
+
+def charged_circuit(case: Case, fluid: Fluid) -> Circulation:
+    """The plain circuit with what circulates of the case's charge, from a blend to start from."""
+    volumes = case_volumes(case)
+    if volumes is None:
+        raise InputError(f"{case.file}: what circulates of [charge] depends on the volumes of the circuit: state them in [volumes]")
+    return circulating(fluid, case.circuit, charged_amounts(case, fluid.gases), volumes, case_oil(case))
 
 
 def ambient_ends(solved: Solved, kind: str) -> tuple[list[CircuitResult], list[str]]:
@@ -100,6 +121,18 @@ def chosen_blend(case: Case, text: str | None) -> Blend:
     if blend is None:
         raise InputError(f'{case.file} has no [blend]; add one, or give --blend "nitrogen=0.4, propane=0.6"')
     return blend.without_absent()
+
+
+def starting_blend(case: Case, text: str | None) -> Blend:
+    """The chosen blend, or with a [charge] and no option one of its gases from which to look for what circulates."""
+    if text is not None or case.charge is None:
+        return chosen_blend(case, text)
+    stated = case.blend.to_dict() if case.blend else {}
+    shares = {name: stated.get(name, 0.0) for name in case.charge}
+    total = sum(shares.values())
+    if total == 0.0:
+        shares, total = case.charge, sum(case.charge.values())
+    return Blend(tuple(shares), tuple(x / total for x in shares.values()))
 
 
 def search_request(case: Case, kind: str = PLAIN) -> SearchRequest:

@@ -127,7 +127,12 @@ def oil_mass(kind: str, volume: float) -> float:
 
 def shell_pressure(compressor: Compressor, suction_pressure: float, discharge_pressure: float) -> float:
     """Pressure over the oil [Pa]: that of the side whose gas fills the shell of such a machine."""
-    return discharge_pressure if compressor.kind in AT_DISCHARGE else suction_pressure
+    return discharge_pressure if shell_at_discharge(compressor) else suction_pressure
+
+
+def shell_at_discharge(compressor: Compressor) -> bool:
+    """Whether the shell of such a machine is full of discharge gas."""
+    return compressor.kind in AT_DISCHARGE
 
 
 def dissolved(oil: Oil, fluid: Fluid, temperature: float, pressure: float) -> np.ndarray:

@@ -11,6 +11,7 @@ from mixjt.case.case import Case
 from mixjt.case.contradictions import contradictions
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.parts.places import COMPRESSOR_INLET, COMPRESSOR_OUTLET, THROTTLE_OUTLET
+from mixjt.report import inventory_report
 from mixjt.report import kinds_report as kinds
 from mixjt.report.cautions import cautions
 from mixjt.report.figure import EVERY, Figure, Listing, curve, evenly, listing, print_figures, record_of
@@ -132,10 +133,11 @@ FIGURES = (
     WARNINGS,
 )  # fmt: skip
 REST_FIGURES = (
+    *inventory_report.FIGURES,
     Figure("standing_pressure_Pa", "found.ambient_pressure",
-           "of the stated charge of this blend with everything warm and at rest, at ambient and on the hottest day "
-           "(`cycle`, `search` for its candidates, `compare`, `cooldown`); `null` where `[volumes]` or `[standstill]` "
-           "state no volume and charge", "pressure at ambient", AT_REST),
+           "of that charge, or the one in `[standstill]`, with everything warm and at rest, at ambient and on the hottest day "
+           "(`cycle`, `search` for its candidates, `compare`, `cooldown`); `null` without `[volumes]`, and volume and charge "
+           "in `[standstill]`", "pressure at ambient", AT_REST),
     Figure("hot_standing_pressure_Pa", "found.hottest_pressure", "", "pressure on the hottest day", AT_REST),
     Figure("largest_standing_pressure_Pa", "limit",
            "the rating of the parts against it, and the volume to add on the suction side, with the gas at suction "

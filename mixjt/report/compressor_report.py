@@ -10,7 +10,6 @@ from mixjt.case.case import Case
 from mixjt.parts.compressor.label import RatedCompressor
 from mixjt.report.circuit_report import BLEND_SHARES, MODEL, WARNINGS, blend_of, print_closing
 from mixjt.report.figure import Figure, Listing, listing, print_figures, record_of
-from mixjt.report.start_report import print_start
 from mixjt.report.terminal import print_title
 from mixjt.studies.label_study import MapPoint, RatingResult
 
@@ -146,7 +145,6 @@ def print_rating(case: Case, blend: Blend, found: RatingResult, record: Mapping)
     print("The last row is the pair of pressures in [circuit].")
     if found.guesses:
         listing(GUESSES, found.guesses).show("Only a guess: the machine may be any of these, on the blend in [circuit]")
-    print_start(record)
     print_closing(record["warnings"], record["cautions"], getattr(found.request.machine, "notes", ()))
 
 

@@ -9,9 +9,10 @@ from dataclasses import replace
 from mixjt.blend import Blend
 from mixjt.case.case import Case
 from mixjt.case.rating_case import guess_warnings
+from mixjt.circuit.inventory import Inventory
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import PLAIN
-from mixjt.report import circuit_report
+from mixjt.report import circuit_report, inventory_report
 from mixjt.report.ends_report import ENDS, ends_listing
 from mixjt.report.ends_report import TITLE as ENDS_TITLE
 from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures
@@ -171,8 +172,10 @@ def print_sizes(sizes: Sequence[SizePoint]) -> None:
     listing(BY_SIZE, sizes).show(SIZES, SIZES)
 
 
-def print_closing(case: Case, found: SearchResult, record: Mapping, about_models: Iterable[str], kind: str) -> None:
-    """How to look closer, the charge at rest, warnings and cautions about the best blend, and messages."""
+def print_closing(
+    case: Case, found: SearchResult, record: Mapping, about_models: Iterable[str], kind: str, inventory: Inventory | None
+) -> None:
+    """How to look closer, the best blend's charge, running and at rest, warnings and cautions about the best blend, and messages."""
     first = record["candidates"][0]
     kind_option = "" if kind == PLAIN else f" --circuit {kind}"
     print(f"To see the best blend in full:\n  mixjt cycle {case.file}{kind_option} --blend \"{blend_option(found.amounts[0])}\"")
@@ -181,6 +184,7 @@ def print_closing(case: Case, found: SearchResult, record: Mapping, about_models
     print()
     rest = circuit_report.AT_REST
     print_figures(circuit_report.REST_FIGURES, rest, first, "The best blend's charge at rest, all warm")
+    inventory_report.print_inventory(inventory)
     circuit_report.print_closing(first["warnings"], record["cautions"], about_models)
     print_notes("Search", found.messages)
 

@@ -94,18 +94,13 @@ def at_rest(result: CircuitResult, request: StandstillRequest | None) -> AtRest:
         inventory = contained(result).inventory(request.volumes, request.oil)
     except MixjtError as error:
         return AtRest(None, request.largest_pressure, (f"the charge is not known: {error}",))
-    return inventory_at_rest(inventory, request)
+    charge = inventory.charge  # all of it: oil may let go what it holds
+    return replace(charge_at_rest(charge.fluid, replace(request, charge=charge.mass)), inventory=inventory)
 
 
-def inventory_at_rest(inventory: Inventory, request: StandstillRequest) -> AtRest:
-    """The pressure at which all that a circuit holds stands, gas in the oil among it: warm oil may let it go."""
-    found = charge_at_rest(inventory.charged, replace(request, charge=inventory.mass))
-    return replace(found, inventory=inventory)
-
-
-def charge_at_rest(fluid: Fluid, request: StandstillRequest) -> AtRest:
-    """The pressure at which a stated charge of a blend stands, against the rating of its parts."""
-    if request.charge is None:
+def charge_at_rest(fluid: Fluid, request: StandstillRequest | None) -> AtRest:
+    """The pressure at which the stated charge of a blend stands, against the rating of its parts."""
+    if request is None or request.charge is None:
         return AtRest(None, None, (UNKNOWN,))
     try:
         rows = standstill_table(fluid, request)

@@ -23,7 +23,7 @@ from mixjt.circuit.held_recuperator import CooledMetal
 from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.standstill import standstill_state
+from mixjt.fluid.standstill import standstill_pressure
 from mixjt.interrupt import keeping
 from mixjt.keys import key
 from mixjt.parts.cold_mass import ColdMass
@@ -118,7 +118,7 @@ class Cooldown:
 def cool_down(
     fluid: Fluid, machine: FixedMachine, request: CooldownRequest, report: Report | None = None
 ) -> Cooldown:
-    """Follow a machine from ambient to its lowest temperature.
+    """Follow a machine from ambient to its lowest temperature; its charge, if any, decides what circulates of it.
 
     An interruption (Ctrl-C) ends it early and keeps the states settled until then.
 
@@ -262,11 +262,10 @@ def _starts_warm(machine, states) -> bool:
 
 
 def _standstill(fluid, machine: FixedMachine) -> float | None:
-    if machine.volumes is None:
+    if machine.charge is None:
         return None
-    volumes = machine.volumes
-    state = standstill_state(fluid, machine.circuit.ambient_temperature, volumes.total / volumes.charge)
-    return state.pressure
+    charge = machine.charge.sum()
+    return standstill_pressure(fluid.of(machine.charge / charge), machine.circuit.ambient_temperature, machine.volumes.total / charge)
 
 
 def _warnings(machine: FixedMachine, states, moments, standstill: float | None) -> list[str]:

@@ -8,7 +8,7 @@ still warm, so that the charge alone relates the two pressures,
 until the throttle passes what the compressor moves: there the machine stays for the first minutes of its cool-down. The
 suction is dense at first and the pressure ratio small, so that the power has its maximum on the way or at its end.
 Balances alone; quasi-steady, aftercooler and lines at ambient temperature, no pressure drops, the composition that of the
-charge.
+charge, of which the oil holds nothing.
 
 Bounds, all common practice, no source: an overload protector trips at 1.3 to 1.6 times the rated current if that is held
 for minutes; what passes within seconds it mostly bears. A motor of low starting torque starts against equal pressures
@@ -23,13 +23,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mixjt.circuit.settled import Volumes
+from mixjt.circuit.inventory import Volumes
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.roots import root_between
 from mixjt.fluid.standstill import standstill_pressure
 from mixjt.fluid.vapour_pressure import vapour_pressure
 from mixjt.parts.compressor.compression import CompressionResult, Compressor, compress
+from mixjt.parts.oil import shell_at_discharge
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
 from mixjt.parts.throttle.expansion import expansion_line
 from mixjt.units import bar_text
@@ -51,11 +52,14 @@ REMEDY = (
 
 @dataclass(frozen=True)
 class StartRequest:
-    """What starts: compressor, room [K], volumes with the charge [mol], the capillary, and what the label says.
+    """What starts: the blend charged and how much of it [mol], compressor, room [K], volumes, the capillary, and what the
+    label says.
 
     discharge_pressure [Pa] is that of the design; refrigerant is that of the label, locked_rotor_current [A]; None where not known.
     """
 
+    fluid: Fluid
+    charge: float
     compressor: Compressor
     ambient: float
     volumes: Volumes
@@ -114,12 +118,12 @@ class StartLook:
     warnings: tuple[str, ...]
 
 
-def look_at_start(fluid: Fluid, request: StartRequest | None, later: Sequence[CompressionResult] = ()) -> StartLook:
+def look_at_start(request: StartRequest | None, later: Sequence[CompressionResult] = ()) -> StartLook:
     """The first start of a machine, where the case tells enough of it; parameters as in `first_start`."""
     if request is None:
         return StartLook(None, ())
     try:
-        found = first_start(fluid, request, later)
+        found = first_start(request, later)
     except MixjtError as error:
         return StartLook(None, (f"whether the first start trips the motor is not known: {error}",))
     said = [found.sentence] if found.trips != NO else []
@@ -132,12 +136,11 @@ def look_at_start(fluid: Fluid, request: StartRequest | None, later: Sequence[Co
     return StartLook(found, tuple(said))
 
 
-def first_start(fluid: Fluid, request: StartRequest, later: Sequence[CompressionResult] = ()) -> FirstStart:
+def first_start(request: StartRequest, later: Sequence[CompressionResult] = ()) -> FirstStart:
     """Start a warm machine for the first time.
 
     Parameters
     ----------
-    fluid : Fluid
     request : StartRequest
     later : sequence of CompressionResult
         At settled pressures while the machine cools down, where these are known.
@@ -148,9 +151,8 @@ def first_start(fluid: Fluid, request: StartRequest, later: Sequence[Compression
         Where the charge does not fit, or the throttle passes all that is moved at any pressures.
     ConvergenceError
     """
-    volumes = request.volumes
-    standing = standstill_pressure(fluid, request.ambient, volumes.total / volumes.charge)
-    way = _way(fluid, request, standing)
+    standing = standstill_pressure(request.fluid, request.ambient, request.volumes.total / request.charge)
+    way = _way(request, standing)
     held = max((way[-1], *later), key=lambda one: one.electrical_power)
     greatest = max((*way, *later), key=lambda one: one.electrical_power)
     own = None if request.refrigerant is None else _own_pressure(request)
@@ -183,16 +185,16 @@ def tripping(held: float, greatest: float) -> str:
     return MAY if held > TRIPS[0] or greatest > TRIPS[1] else NO
 
 
-def _way(fluid: Fluid, request: StartRequest, standing: float) -> tuple[CompressionResult, ...]:
+def _way(request: StartRequest, standing: float) -> tuple[CompressionResult, ...]:
     """Compressions from rest to where the throttle passes what is moved."""
-    room, top = request.ambient, math.log(standing)
+    fluid, room, top = request.fluid, request.ambient, math.log(standing)
 
     def surplus(log_low: float) -> float:
         """Logarithm of what the compressor moves over what the throttle passes."""
         if log_low == top:
             return 1.0
         try:
-            moved = _moved(fluid, request, math.exp(log_low))
+            moved = _moved(request, math.exp(log_low))
         except UnreachableError:
             return -1.0  # it moves nothing, or the gas would be far too hot: the discharge is too high
         line = expansion_line(fluid, fluid.tp(room, moved.discharge.pressure), math.exp(log_low), LINE_POINTS)
@@ -205,15 +207,15 @@ def _way(fluid: Fluid, request: StartRequest, standing: float) -> tuple[Compress
     if top - end < LEAST_WAY:
         raise UnreachableError("the throttle is so wide that no pressure builds up at the first start")
     lows = np.exp(np.linspace(top, end, POINTS + 1)[1:])
-    return tuple(_moved(fluid, request, float(low)) for low in lows)
+    return tuple(_moved(request, float(low)) for low in lows)
 
 
-def _moved(fluid: Fluid, request: StartRequest, low: float) -> CompressionResult:
+def _moved(request: StartRequest, low: float) -> CompressionResult:
     """The compressor at a suction pressure [Pa], the rest of the charge on the high side, all warm."""
-    volumes = request.volumes
-    high_volume = volumes.hot + volumes.high
+    fluid, volumes = request.fluid, request.volumes
+    high_volume = volumes.hot + volumes.high + (volumes.shell if shell_at_discharge(request.compressor) else 0.0)
     suction = fluid.tp(request.ambient, low)
-    on_high = volumes.charge - (volumes.total - high_volume) / suction.molar_volume
+    on_high = request.charge - (volumes.total - high_volume) / suction.molar_volume
     high = standstill_pressure(fluid, request.ambient, high_volume / on_high)
     return compress(fluid, suction, high, request.compressor, request.ambient)
 

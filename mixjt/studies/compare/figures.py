@@ -124,7 +124,7 @@ def _standing(model, result: CircuitResult, stage, request: CompareRequest):
 
     Of a precooler its fluid's vapour pressure counts, which it cannot exceed with gas about.
     """
-    rest = at_rest(result.fluid, request.standstill, result.suction_pressure)
+    rest = at_rest(result, request.standstill)
     if rest.found is None:  # that nothing is stated the advice says, once for all roads
         return (None, None, None), [text for text in rest.warnings if text != UNKNOWN]
     pressures = [rest.found.ambient_pressure, rest.found.hottest_pressure]
