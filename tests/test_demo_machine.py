@@ -68,7 +68,7 @@ def test_load_blend_and_pressures_of_the_120_K_machine_are_the_same():
 def test_no_demo_contradicts_itself_and_each_knows_its_charge(name):
     assert contradictions(case(name)) == []
     rest = standstill_request(case(name))
-    assert rest.charge and rest.largest_pressure
+    assert (rest.volumes or rest.charge) and rest.largest_pressure
 
 
 def test_the_coil_holds_what_geometry_says():
@@ -87,12 +87,6 @@ def test_volumes_and_copper_that_no_such_coil_has_are_named(tmp_path):
     high, copper = contradictions(read_case(path))
     assert high.startswith("[volumes] recuperator_high says 0.1 L") and "0.377 L" in high
     assert copper.startswith("[cold_mass] recuperator_copper says 1.5 kg") and "13.5 kg" in copper
-
-
-def test_two_charges_are_named(tmp_path):
-    path = changed(tmp_path, "receiver-120K", (r"\nweighing_errors", '\ncharge = "60 g"\nweighing_errors'))
-    (text,) = contradictions(read_case(path))
-    assert text.startswith("[sensitivity] charge says 60 g, but [volumes] charge 90 g")
 
 
 def test_volume_and_charge_stand_in_one_table_only(tmp_path):

@@ -7,7 +7,8 @@ import pytest
 from circuit_samples import TEXTBOOK, machine
 
 from mixjt.circuit.held_recuperator import CooledMetal, Pressures, hold_recuperator
-from mixjt.circuit.settled import FixedMachine, Volumes, held_conductance, settle_machine
+from mixjt.circuit.inventory import Volumes
+from mixjt.circuit.settled import FixedMachine, held_conductance, settle_machine
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -25,7 +26,8 @@ CIRCUIT = machine(
 )
 TUBE = Capillary(diameter=0.9e-3, length=1.5)
 UA = 30.0  # W/K
-VOLUMES = Volumes(hot=0.3e-3, high=0.1e-3, low=0.4e-3, evaporator=0.1e-3, buffer=3e-3, charge=0.8)
+VOLUMES = Volumes(hot=0.3e-3, high=0.1e-3, low=0.4e-3, evaporator=0.1e-3, buffer=3e-3, slip="none")
+CHARGED = VOLUMES, None, 0.8 * Z  # no oil
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +37,7 @@ def model():
 
 @pytest.fixture(scope="module")
 def charged(model):
-    return settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, UA, VOLUMES), 150.0)
+    return settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, UA, *CHARGED), 150.0)
 
 
 @pytest.fixture(scope="module")
@@ -131,15 +133,15 @@ def test_metal_that_cools_keeps_the_energy_balance(model, cold):
 
 
 def test_without_volumes_the_suction_pressure_is_kept(kept):
-    assert kept.suction_pressure == CIRCUIT.suction_pressure and kept.stored is None
+    assert kept.suction_pressure == CIRCUIT.suction_pressure and kept.inventory is None
 
 
 def test_charge_fits(charged):
-    assert charged.stored == pytest.approx(VOLUMES.charge, rel=2e-3)
+    assert charged.inventory.amounts == pytest.approx(0.8 * Z, rel=2e-3)
 
 
 def test_start_from_a_neighbour_gives_the_same(model, charged):
-    machine = FixedMachine(CIRCUIT, TUBE, UA, VOLUMES)
+    machine = FixedMachine(CIRCUIT, TUBE, UA, *CHARGED)
     neighbour = settle_machine(Fluid(model, Z), machine, 170.0)
     again = settle_machine(Fluid(model, Z), machine, 150.0, neighbour)
     assert again.suction_pressure == pytest.approx(charged.suction_pressure, rel=5e-3)
@@ -149,7 +151,7 @@ def test_start_from_a_neighbour_gives_the_same(model, charged):
 def test_a_wider_tube_lowers_the_discharge_and_a_larger_charge_raises_it(model, kept, charged):
     wider = settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, replace(TUBE, diameter=1.0e-3), UA), 150.0)
     assert wider.discharge_pressure < kept.discharge_pressure
-    more = settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, UA, replace(VOLUMES, charge=0.9)), 150.0)
+    more = settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, UA, VOLUMES, None, 0.9 * Z), 150.0)
     assert more.discharge_pressure > charged.discharge_pressure
 
 
@@ -184,6 +186,6 @@ def test_refusals(model):
     with pytest.raises(InputError, match="aftercooler"):
         settle_machine(Fluid(model, Z), FixedMachine(CIRCUIT, TUBE, UA), 350.0)
     with pytest.raises(InputError, match="charge"):
-        replace(VOLUMES, charge=0.0)
+        FixedMachine(CIRCUIT, TUBE, UA, VOLUMES, None, 0.0 * Z)
     with pytest.raises(InputError, match="buffer"):
         replace(VOLUMES, buffer=float("nan"))

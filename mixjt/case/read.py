@@ -13,6 +13,8 @@ from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
 from mixjt.keys import keys_of
 
+GRAMS = f"[{CHARGE_TABLE}], gas by gas or bottle by bottle"
+
 
 @dataclass(frozen=True, kw_only=True)
 class CaseFile:
@@ -131,7 +133,7 @@ def _read_tables(raw: dict, place: FilePlace) -> dict:
     for name, table in TABLES.items():
         if table.required and name not in raw:
             raise InputError(f"{place.at()}: the table [{name}] is missing; it describes {table.help}")
-    homes = {key: f"[{name}]" for name, table in reversed(TABLES.items()) for key in table.keys}
+    homes = {key: f"[{name}]" for name, table in reversed(TABLES.items()) for key in table.keys} | {"charge": GRAMS}
     values = read_table({key: raw[key] for key in TOP if key in raw}, TOP, place, ATMOSPHERE)
     atmosphere = ATMOSPHERE
     for name, table in TABLES.items():  # [ambient] first: gauge pressures need its pressure
