@@ -1,13 +1,17 @@
 """Gas dissolved in the compressor's oil: limits in closed form, and published solubilities."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
+from cli_samples import edited, written
 from scipy.optimize import brentq
 from thermo.eos_mix import PRMIX
 from toy_model import IdealBlend
 
+from mixjt.case.case import read_case
+from mixjt.case.oil_case import case_oil
 from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import InputError, MissingDataError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -28,6 +32,7 @@ from mixjt.parts.oil import (
     volume_ratios,
 )
 
+DEMO = Path(__file__).parents[1] / "mixtures-demo" / "receiver-120K.toml"
 GASES = ("nitrogen", "methane", "ethane", "isobutane")
 BLEND = Fluid(IdealBlend(GASES), np.array([0.1, 0.4, 0.1, 0.4]))
 WARM, PRESSURE = 330.0, 2e5
@@ -228,3 +233,35 @@ def test_usual_oil():
 @pytest.mark.parametrize(("kind", "expected"), [("reciprocating", 1e5), ("rotary", 15e5), ("scroll", 1e5)])
 def test_pressure_of_the_shell(kind, expected):
     assert shell_pressure(Compressor(kind, 7e-6, 48.0), 1e5, 15e5) == expected
+
+
+# the case file
+
+
+def oil_of(folder, *lines, case=DEMO):
+    return case_oil(read_case(written(folder, case.read_text() + "\n[oil]\n" + "\n".join(lines))))
+
+
+def test_case_without_oil_has_the_usual(tmp_path):
+    """A rotary machine of 6.4 cm3 labelled for R-22."""
+    usual = usual_oil(Compressor("rotary", 6.4e-6, 48.0))
+    found = oil_of(tmp_path)
+    assert (found.kind, found.mass) == (usual.kind, pytest.approx(usual.mass))
+
+
+def test_case_states_kind_and_amount(tmp_path):
+    stated = oil_of(tmp_path, 'kind = "alkylbenzene"', 'volume = "280 cm3"', "interaction = 0.5")
+    assert (stated.kind, stated.interaction) == ("alkylbenzene", 0.5)
+    assert stated.volume == pytest.approx(280e-6)
+    assert oil_of(tmp_path, 'mass = "0 g"').mass == 0.0
+    assert oil_of(tmp_path, 'mass = "200 g"').mass == pytest.approx(0.2)
+
+
+def test_label_tells_the_kind(tmp_path):
+    path = edited(tmp_path, DEMO, ('refrigerant = "R-22"', 'refrigerant = "R-410A"'))
+    assert case_oil(read_case(path)).kind == "polyolester"
+
+
+def test_mass_beside_volume_is_refused(tmp_path):
+    with pytest.raises(InputError, match="either the mass"):
+        oil_of(tmp_path, 'mass = "200 g"', 'volume = "200 cm3"')

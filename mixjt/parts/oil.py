@@ -93,7 +93,7 @@ class Oil:
     kind: str = key(
         TEXT, "what the oil is", choices=tuple(OIL_KINDS), otherwise="by the refrigerant of [rating], else mineral"
     )
-    mass: float = key("mass", "how much of it", within="[0, 10]", otherwise="from volume, or by type and displacement")
+    mass: float = key("mass", "how much of it", within="[0, 5]", otherwise="from volume, or by type and displacement")
     interaction: float | None = key(
         "number", "Flory-Huggins parameter of every gas with it, where you know one", default=None, within="[0, 3]",
         otherwise="by kind and gas",
