@@ -33,6 +33,7 @@ from mixjt.parts.compressor.rating_points import POINTS, STANDARDS, RatingPoint
 from mixjt.parts.compressor.sizing import MeasuredPoint
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.insulation_package import InsulationPackage
+from mixjt.parts.oil import Oil
 from mixjt.parts.precooler import ANY_SIZE, Precooler
 from mixjt.parts.throttle.capillary_cases import Exchange
 from mixjt.studies.at_rest import StandstillRequest
@@ -128,6 +129,9 @@ SEPARATOR = {
         otherwise="the aftercooler's outlet",
     ),
 }  # fmt: skip
+OIL_VOLUME = {
+    "volume": Key("volume", "how much of it", within="[0, 5e-3]", otherwise="from mass, or by type and displacement"),
+}
 IMPURITIES = {
     "oxygen": Key("fraction", "mole fraction of oxygen in the feed, at most that of air", default=0.0, within="[0, 1]"),
     "argon": Key("fraction", "mole fraction of argon in the feed", default=0.0, within="[0, 0.1]"),
@@ -188,6 +192,7 @@ TABLES = {
     for table in (
         CaseTable("ambient", "the surroundings", (ThrottleCircuit, SURROUNDINGS), required=True),
         CaseTable("compressor", "the compressor", (Compressor,), required=True),
+        CaseTable("oil", "the oil in the compressor, which holds gas", (Oil, OIL_VOLUME)),
         CaseTable("circuit", "the two pressures", (ThrottleCircuit,), required=True),
         CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit, Aftercooler)),
         CaseTable("recuperator", "the recuperator", (ThrottleCircuit,)),

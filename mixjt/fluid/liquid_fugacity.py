@@ -3,7 +3,7 @@
 ln(f/p_critical) = a + b/Tr + c ln Tr + d Tr at no pressure, and f exp(V p/(R T)) at a pressure p. One curve for each
 gas, smooth at the critical point: fitted to the fugacity of the saturated liquid by the gas's reference equation, which
 it meets within 1 % to 0.9 of the critical temperature and 3 % beyond; and above the critical temperature, where no such
-liquid exists, to the one curve that J. M. Prausnitz & F. H. Shair, AIChE J. 7 (1961) 682, doi:10.1002/aic.690070432,
+liquid exists, to the one curve that J. M. Prausnitz & F. H. Shair, AIChE J. 7 (1961) 682,
 drew through the fugacities of dissolved gases. Of that curve a fit is taken, from memory:
 ln(f/p_critical) = 7.81 - 8.06/Tr - 2.94 ln Tr. It lies some 15 % above the saturated liquids near the critical point,
 so that what joins the two is good to some 30 % just above it; `mixjt.parts.oil` fits what it multiplies it with to

@@ -10,8 +10,8 @@ of mixing. Sources: P. J. Flory, Principles of Polymer Chemistry (1953), chapter
 Regular Solutions (1962); both from memory.
 
 d_i is fitted, gas by gas, to the measured solubility in n-hexadecane at 298.15 K, the clean substance nearest to a
-mineral oil. What cohesion other oils have beyond it is assumed: less than tables of solubility parameters say, as
-alkanes dissolve better in mineral oils than those make them. So the oil is rough: count with half and double.
+mineral oil. What cohesion oils have beyond it is fitted for an ester and isobutane, and assumed for the others. Oils of
+one name differ, and what the oil of a salvaged machine is nobody knows: count with half and double.
 """
 
 from __future__ import annotations
@@ -42,13 +42,15 @@ class OilKind:
     cohesion: float
 
 
-# Oils of small machines (ISO 5 to 22) at some 40 degC: common practice, no source; alkylbenzene as 2-phenyldodecane, by
-# which M. A. Marcelino Neto & J. R. Barbosa, Fluid Phase Equilib. 292 (2010) 7, doi:10.1016/j.fluid.2009.12.029, are
-# catalogued with an oil of ISO 5. Cohesion assumed.
+# The ester is one of ISO 7: its cohesion fitted to isobutane in it, of which M. A. Marcelino Neto & J. R. Barbosa,
+# Int. J. Refrigeration 31 (2008) 34, doi:10.1016/j.ijrefrig.2007.08.004, give an equation of state (tests/test_oil.py);
+# its molar volume from the co-volume there. Alkylbenzene has the molar mass of 2-phenyldodecane, as which the same
+# authors' oil of ISO 5 is catalogued (Fluid Phase Equilib. 292 (2010) 7, doi:10.1016/j.fluid.2009.12.029). Densities and
+# the mineral oil's molar mass: common practice, no source. The cohesion of these two is assumed, between hexadecane and ester.
 OIL_KINDS = {
-    "mineral": OilKind(870.0, 0.300, 0.4e3),
-    "alkylbenzene": OilKind(855.0, 0.246, 0.6e3),
-    "polyolester": OilKind(970.0, 0.520, 1.2e3),
+    "mineral": OilKind(870.0, 0.300, 0.3e3),
+    "alkylbenzene": OilKind(855.0, 0.246, 0.5e3),
+    "polyolester": OilKind(920.0, 0.345, 0.9e3),
 }
 HEXADECANE = OilKind(770.1, 0.22644, 0.0)  # at 298.15 K, handbooks
 
@@ -91,7 +93,7 @@ class Oil:
     kind: str = key(
         TEXT, "what the oil is", choices=tuple(OIL_KINDS), otherwise="by the refrigerant of [rating], else mineral"
     )
-    mass: float = key("mass", "how much of it", within="[0, 10]", otherwise="from volume, or by type and displacement")
+    mass: float = key("mass", "how much of it", within="[0, 5]", otherwise="from volume, or by type and displacement")
     interaction: float | None = key(
         "number", "Flory-Huggins parameter of every gas with it, where you know one", default=None, within="[0, 3]",
         otherwise="by kind and gas",
@@ -181,7 +183,7 @@ def dissolved_under(oil: Oil, gases: Sequence[str], log_fugacities, temperature:
     present = tuple(gases[i] for i in there)
     volumes = liquid_volumes(present)
     activities = logs[there] - log_liquid_fugacities(present, temperature, pressure)
-    ratios = _volume_ratios(activities, volumes, _contrasts(oil, present, temperature), _molar_volume(OIL_KINDS[oil.kind]))
+    ratios = volume_ratios(activities, volumes, _contrasts(oil, present, temperature), _molar_volume(OIL_KINDS[oil.kind]))
     amounts[there] = ratios * oil.volume / volumes
     return amounts
 
@@ -191,7 +193,7 @@ def solution_volume(oil: Oil, gases: Sequence[str], amounts) -> float:
     return oil.volume + float(liquid_volumes(gases) @ amounts)
 
 
-def _volume_ratios(log_activities, volumes, contrasts, oil_volume: float) -> np.ndarray:
+def volume_ratios(log_activities, volumes, contrasts, oil_volume: float) -> np.ndarray:
     """Volumes of the dissolved gases over that of the oil (c,), by Newton's method on their logarithms.
 
     From the dilute limit, which lies below: of one gas the activity is a concave function of the logarithm, so
