@@ -232,7 +232,7 @@ def test_the_blend_of_the_command_line_is_saved_with_its_capillary(capsys, tmp_p
     }  # fmt: skip
     assert said["blend"] == pytest.approx(saved.blend.without_absent().to_dict())
     assert saved.tables["sensitivity"]["weighing_errors"] == pytest.approx((1e-3, 2e-3, 1e-3, 1e-3, 1e-3, 2e-3))
-    assert len(weighing_request(saved, None).errors) == 4  # of what is present
+    assert len(weighing_request(saved, None, 0.1).errors) == 4  # of what is present
 
 
 @pytest.mark.parametrize("stated", [True, False])

@@ -10,7 +10,7 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.studies.reach import lowest_temperature
 from mixjt.studies.recipe import recipe_of, shifted
 from mixjt.studies.sensitivity import FRACTION, Change, Effect
-from mixjt.studies.weighing import WeighingRequest, draw_amounts, linear_contributions, weigh
+from mixjt.studies.weighing import WeighingRequest, draw_moles, weigh
 
 
 @pytest.fixture(scope="module")
@@ -38,21 +38,14 @@ def effects(model, recipe):
 
 def test_draws_scatter_as_stated_and_add_up(model, recipe):
     grams = (0.5e-3, 1e-3, 0.25e-3, 2e-3)
-    amounts = draw_amounts(recipe, model.molar_masses, WeighingRequest(CHARGE, grams, 20000, 3))
-    np.testing.assert_allclose(amounts.sum(axis=1), 1.0)
-    # ratios to the most exact bottle, whose own error is small, give the masses back
-    heavy = amounts * (recipe.matrix @ model.molar_masses)
-    target = recipe.masses(CHARGE, model.molar_masses)
-    ratio = heavy[:, 3] / heavy[:, 2]
-    wanted = target[3] / target[2]
-    relative = np.hypot(grams[3] / target[3], grams[2] / target[2])
-    assert ratio.mean() == pytest.approx(wanted, rel=0.01)
-    assert ratio.std() == pytest.approx(wanted * relative, rel=0.05)
+    masses = draw_moles(recipe, model.molar_masses, WeighingRequest(CHARGE, grams, 20000, 3)) * (recipe.matrix @ model.molar_masses)
+    assert masses.mean(axis=0) == pytest.approx(recipe.masses(CHARGE, model.molar_masses), rel=0.01)
+    assert masses.std(axis=0) == pytest.approx(grams, rel=0.05)
 
 
 def test_masses_are_never_negative(model, recipe):
-    amounts = draw_amounts(recipe, model.molar_masses, WeighingRequest(0.01, (0.02,) * 4, 5000))
-    assert np.all(amounts >= 0.0) and np.all(np.isfinite(amounts))
+    moles = draw_moles(recipe, model.molar_masses, WeighingRequest(0.01, (0.02,) * 4, 5000))
+    assert np.all(moles >= 0.0) and np.all(np.isfinite(moles))
 
 
 def test_the_seed_decides(model, recipe):
@@ -74,11 +67,24 @@ def test_without_error_there_is_no_spread(model, recipe):
     assert exact.target_lowest == pytest.approx(reach.temperature, abs=0.3)
 
 
+def from_slopes(recipe, model, request, effects):
+    """Contributions (k,) [W] from full solutions: S_k (1 - x_k) s_k / (M_k n) with the slope S_k of the cooling, x_k changed and
+    all others scaled alike, for an error s_k of a bottle of molar mass M_k among n moles.
+    """
+    heavy = recipe.matrix @ model.molar_masses
+    moles = request.charge / float(recipe.amounts @ heavy)
+    slopes = [
+        np.mean([one.power_change / one.change.amount for one in effects if one.change.input == name]) for name in recipe.names
+    ]
+    return np.abs(slopes) * (1.0 - recipe.amounts) * np.array(request.errors) / (heavy * moles)
+
+
 def test_small_errors_follow_the_linear_estimate(model, recipe, effects):
     """500 draws know a standard deviation to 1/sqrt(2 * 499) = 3 %; three times that is allowed."""
     request = WeighingRequest(CHARGE, (0.05e-3, 0.05e-3, 0.05e-3, 0.05e-3), 500)
     drawn = weigh(model, recipe, MACHINE, request)
-    linear = np.sqrt(np.sum(linear_contributions(recipe, model.molar_masses, request, effects) ** 2))
+    linear = np.sqrt(np.sum(from_slopes(recipe, model, request, effects) ** 2))
+    assert np.sqrt(np.sum(drawn.contributions**2)) == pytest.approx(linear, rel=0.05)
     assert drawn.power_deviation == pytest.approx(linear, rel=0.10)
     assert drawn.power_percentiles[2] - drawn.power_percentiles[0] == pytest.approx(2 * 1.645 * linear, rel=0.15)
 
@@ -87,9 +93,9 @@ def test_one_bottle_off_is_its_own_contribution(model, recipe, effects):
     for k in (0, 3):
         errors = tuple(0.05e-3 if j == k else 0.0 for j in range(4))
         request = WeighingRequest(CHARGE, errors, 200)
-        own = linear_contributions(recipe, model.molar_masses, request, effects)
-        assert np.flatnonzero(own).tolist() == [k]
-        assert weigh(model, recipe, MACHINE, request).power_deviation == pytest.approx(own[k], rel=0.16)
+        own, drawn = from_slopes(recipe, model, request, effects), weigh(model, recipe, MACHINE, request)
+        assert np.flatnonzero(drawn.contributions).tolist() == [k]
+        assert drawn.power_deviation == pytest.approx(own[k], rel=0.16)
 
 
 def test_share_that_carries_the_load(model, recipe):
@@ -119,4 +125,4 @@ def test_interruption_keeps_the_draws_done(model, recipe):
 @pytest.mark.parametrize("changed", [{"charge": 0.0}, {"errors": (-1e-3,) * 4}, {"draws": 0}, {"errors": (1e-3,)}])
 def test_refuses(model, recipe, changed):
     with pytest.raises(InputError):
-        draw_amounts(recipe, model.molar_masses, WeighingRequest(**({"charge": CHARGE, "errors": (1e-3,) * 4} | changed)))
+        draw_moles(recipe, model.molar_masses, WeighingRequest(**({"charge": CHARGE, "errors": (1e-3,) * 4} | changed)))

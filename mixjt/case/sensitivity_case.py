@@ -31,19 +31,24 @@ def sensitivity_request(case: Case) -> SensitivityRequest:
     return read(SensitivityRequest, case, load=case.load if load is None else load)
 
 
-def weighing_request(case: Case, blend_text: str | None) -> WeighingRequest | None:
-    """Charge and weighing errors; None where the case states no charge.
+def weighing_request(case: Case, blend_text: str | None, held: float | None) -> WeighingRequest | None:
+    """Charge and weighing errors; None where no charge is known.
+
+    Parameters
+    ----------
+    held : float or None
+        Charge [kg] that the circuit holds, where its volumes are known.
 
     Raises
     ------
     InputError
-        Where the errors are neither one nor one for each entry of the blend.
+        Where the errors are neither one nor one for each entry of the blend, or a charge is stated besides volumes.
     """
     values, place = case.table("sensitivity"), case.place("sensitivity")
-    charge = values["charge"]
-    if charge is None:
-        at_rest = standstill_request(case)
-        charge = at_rest and at_rest.charge
+    if values["charge"] is not None and held is not None:
+        raise InputError(f"{place.at('charge')}: [volumes] says it already, {1e3 * held:.4g} g; leave it out of one of the two")
+    at_rest = standstill_request(case)
+    charge = values["charge"] or held or (at_rest and at_rest.charge)
     _, amounts = _entries(case, blend_text)
     errors = values["weighing_errors"]
     if len(errors) == 1:

@@ -50,8 +50,11 @@ def sensitivity(
     checked_directory(out)
     case = read_case(case_file)
     chosen_blend(case, blend)  # what is wrong with the case is told before the circuit is solved
-    request, charge = sensitivity_request(case), weighing_request(case, blend)
+    request = sensitivity_request(case)
+    weighing_request(case, blend, None)
     solved = solved_circuit(case_file, blend, model)
+    held = solved.rest.inventory
+    charge = weighing_request(case, blend, held and held.charge.mass)
     run = run_sensitivity(solved, request, charge, blend, robust)
     record = report.sensitivity_record(run, solved.record)
     return deliver(

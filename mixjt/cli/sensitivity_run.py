@@ -6,23 +6,27 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from mixjt.case.inventory_case import case_volumes
+from mixjt.case.oil_case import case_oil
 from mixjt.case.sensitivity_case import case_recipe, robust_bounds, worst_case_step
+from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.cli.progress import step_progress, waiting
 from mixjt.cli.solved_case import Solved
 from mixjt.errors import MixjtError
 from mixjt.fluid.fluid import Fluid
 from mixjt.interrupt import keeping
+from mixjt.studies.circulation import charge_response
 from mixjt.studies.reach import frost_free_temperature
 from mixjt.studies.recipe import Recipe
 from mixjt.studies.robust import RobustBlend, robust_blend
 from mixjt.studies.robust_search import solved_blend
 from mixjt.studies.sensitivity import Sensitivity, SensitivityRequest, solve_sensitivity
-from mixjt.studies.weighing import Weighing, WeighingRequest, linear_contributions, weigh
+from mixjt.studies.weighing import Weighing, WeighingRequest, weigh
 
 NO_CHARGE = (
-    "weighing errors were not looked at: state the charge in [sensitivity] or [standstill], for instance "
-    'charge = "60 g"'
+    "weighing errors were not looked at: state the circuit's volumes in [volumes], or the charge in [sensitivity], for "
+    'instance charge = "60 g"'
 )
 
 
@@ -34,7 +38,6 @@ class SensitivityRun:
     found: Sensitivity
     frost_free: float | None
     weighing: Weighing | None
-    contributions: np.ndarray | None
     robust: RobustBlend | None
     robust_solution: CircuitResult | None
     problem: str
@@ -53,7 +56,7 @@ def run_sensitivity(
     model, case = solved.result.fluid.model, solved.case
     circuit = case.circuit.as_sized(solved.result)  # tubes are not rated anew: every change keeps their UA and drops
     recipe = case_recipe(case, blend_text, model.gases)
-    weighing = contributions = robust = solution = frost_free = None
+    weighing = robust = solution = frost_free = None
     notes, problem = [], ""
     with step_progress("sensitivity") as report:
         found = solve_sensitivity(model, recipe, circuit, request, report, solved.result)
@@ -67,9 +70,9 @@ def run_sensitivity(
         if weighing_request is None:
             notes.append(NO_CHARGE)
         elif not found.interrupted:
+            charged, circulates = _charged(solved, circuit, recipe)
             with step_progress("weighing") as report:
-                weighing = weigh(model, recipe, circuit, weighing_request, found.reach, report)
-            contributions = linear_contributions(recipe, model.molar_masses, weighing_request, found.effects)
+                weighing = weigh(model, charged, circuit, weighing_request, found.reach, report, circulates)
         if with_robust and not found.interrupted and not (weighing and weighing.interrupted):
             step = worst_case_step(case)
             with step_progress("worst case") as report:
@@ -79,8 +82,18 @@ def run_sensitivity(
     interrupted = cut.short or any(part is not None and part.interrupted for part in (found, weighing, robust))
     notes = (*_reach_notes(found, frost_free), *notes)
     return SensitivityRun(
-        recipe, found, frost_free, weighing, contributions, robust, solution, problem, interrupted, notes
+        recipe, found, frost_free, weighing, robust, solution, problem, interrupted, notes
     )
+
+
+def _charged(solved: Solved, circuit: ThrottleCircuit, recipe: Recipe):
+    """What is weighed in for a blend, and what circulates of charges near it; the blend itself where no volumes are known."""
+    if solved.rest.inventory is None:
+        return recipe, None
+    case = solved.case
+    with waiting("what circulates of a charge"):
+        response = charge_response(solved.result.fluid, circuit, case_volumes(case), case_oil(case))
+    return recipe.holding(response.charge), response.circulating
 
 
 def _reach_notes(found: Sensitivity, frost_free: float | None) -> list[str]:

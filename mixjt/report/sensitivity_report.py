@@ -111,7 +111,7 @@ WEIGHING = (  # of a run with draws
     Figure("draws_carrying_nowhere", _carrying_nowhere),
     Figure("draws_below_floor", lambda run: int(np.isneginf(run.weighing.lowest_temperature).sum())),
     Figure("cooling_power_deviation_W", "weighing.power_deviation", "drawn"),
-    Figure("cooling_power_linear_deviation_W", lambda run: finite_or_none(np.sqrt(np.sum(run.contributions**2)))),
+    Figure("cooling_power_linear_deviation_W", lambda run: finite_or_none(np.sqrt(np.sum(run.weighing.contributions**2)))),
     Figure("carrying_share", "weighing.carrying_share", "of the draws, the load at the cold end"),
     Figure("bottles", lambda run: masses(run), rows=MASSES),
     Figure("interrupted", "weighing.interrupted"),
@@ -152,7 +152,7 @@ def effects(found: Sensitivity) -> Listing:
 def masses(run) -> Listing:
     """One row a bottle: what is weighed in, its error, and the scatter that this error alone brings."""
     errors = 1e3 * np.array(run.weighing.request.errors)
-    return listing(MASSES, zip(run.recipe.names, 1e3 * run.weighing.masses, errors, run.contributions, strict=True))
+    return listing(MASSES, zip(run.recipe.names, 1e3 * run.weighing.masses, errors, run.weighing.contributions, strict=True))
 
 
 def draws(found: Weighing, names) -> Listing:

@@ -7,6 +7,7 @@ what has been charged (`mixjt.circuit.inventory`). Balances alone.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,6 +24,8 @@ from mixjt.parts.compressor.compression import compress
 from mixjt.parts.oil import Oil
 
 HELD = 1e-7  # to which share the circuit holds what has been charged
+STEP = 2e-3  # of a partial pressure, for differences
+LEAST = 1e-3  # of what is to be charged of a gas, below which it counts as so much
 LONGEST_STEP = 0.2  # of the logarithm of a partial pressure
 USUAL_CONDUCTANCE = 1500.0  # J/(mol K), UA over flow of a recuperator whose size is not stated, to start from
 
@@ -93,3 +96,37 @@ def _near(fluid: Fluid, circuit: ThrottleCircuit, charge: np.ndarray, volumes: V
         conductance = USUAL_CONDUCTANCE * moved.molar_flow
     machine = FixedMachine(circuit, None, conductance, volumes, oil, charge)
     return settle_machine(fluid, machine, circuit.cold_temperature)
+
+
+@dataclass(frozen=True, eq=False)
+class ChargeResponse:
+    """How what circulates follows the charge (c,) [mol]: response (c, c) is d ln z / d ln N, the discharge pressure kept."""
+
+    fluid: Fluid
+    charge: np.ndarray
+    response: np.ndarray
+
+    def circulating(self, charges: np.ndarray) -> np.ndarray:
+        """Mole fractions (n, c) that circulate of charges (n, c) [mol] near the own one, to first order in the logarithms."""
+        present = self.charge > 0.0
+        off = np.log(np.maximum(charges[:, present], LEAST * self.charge[present]) / self.charge[present])
+        z = np.zeros(charges.shape)
+        z[:, present] = self.fluid.z[present] * np.exp(off @ self.response[np.ix_(present, present)].T)
+        return z / z.sum(axis=1, keepdims=True)
+
+
+def charge_response(fluid: Fluid, circuit: ThrottleCircuit, volumes: Volumes, oil: Oil | None) -> ChargeResponse:
+    """The response of a circuit in which a blend circulates, by differences; errors as of `solve_circuit`."""
+    present = np.flatnonzero(fluid.z)
+    parts = circuit.suction_pressure * fluid.z
+
+    def held(parts: np.ndarray) -> np.ndarray:
+        found = solve_circuit(fluid.of(parts / parts.sum()), replace(circuit, suction_pressure=float(parts.sum())))
+        return contained(found).inventory(volumes, oil).amounts
+
+    charge = held(parts)
+    columns = [np.log(held(parts * np.where(np.arange(parts.size) == i, 1.0 + STEP, 1.0))[present] / charge[present]) for i in present]
+    of_parts = np.linalg.inv(np.stack(columns, axis=1) / math.log1p(STEP))
+    response = np.zeros((parts.size, parts.size))
+    response[np.ix_(present, present)] = of_parts - fluid.z[present] @ of_parts
+    return ChargeResponse(fluid, charge, response)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -28,6 +28,13 @@ class Recipe:
         """Mole fractions (..., c) of the gases for amounts (..., k)."""
         z = np.asarray(amounts, dtype=float) @ self.matrix
         return z / z.sum(axis=-1, keepdims=True)
+
+    def holding(self, amounts) -> Recipe:
+        """The bottles that come nearest to amounts (c,) [mol] of the gases; bottles of mixtures may not come to them."""
+        from scipy.optimize import nnls
+
+        found, _ = nnls(self.matrix.T, np.asarray(amounts, dtype=float))
+        return replace(self, amounts=found / found.sum())
 
     def masses(self, charge: float, molar_masses) -> np.ndarray:
         """Masses (k,) [kg] of the bottles in a charge [kg], with molar masses (c,) [kg/mol] of the gases."""

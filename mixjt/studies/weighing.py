@@ -1,20 +1,15 @@
 """What errors in weighing the charge do to cooling power and lowest temperature.
 
-The mass of each bottle is drawn from a normal distribution about its target, cut off at nought. The draws share one
-circuit: its pressures hold, and the error in the whole mass of the charge counts only through the composition.
+The mass of each bottle is drawn from a normal distribution about its target, cut off at nought. What circulates of a charge
+is found as `mixjt.studies.circulation` tells, or is the charge itself. The draws share one circuit, whose pressures hold.
 
-The linear estimate that goes with it takes the slopes S_k = dP/dx_k of the table of effects (x_k changed, all others
-scaled alike). With n moles in the charge, a mass error s_k of a bottle of molar mass M_k moves x_k by
-(1 - x_k) s_k / (M_k n) in just that way, so that
-
-    s_P^2 = sum over k of [ S_k (1 - x_k) s_k / (M_k n) ]^2
-
-(propagation of uncorrelated errors; JCGM 100:2008, section 5.1.2).
+The linear estimate that goes with it takes the cooling with each mass off by its own error, up and down: the squares of
+half their differences add up (propagation of uncorrelated errors; JCGM 100:2008, section 5.1.2).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,7 +22,7 @@ from mixjt.keys import WHOLE, key
 from mixjt.studies.batch import batch_cooling, batch_reach
 from mixjt.studies.reach import Reach, coldest_of
 from mixjt.studies.recipe import Recipe
-from mixjt.studies.sensitivity import FRACTION, Effect, Progress
+from mixjt.studies.sensitivity import Progress
 
 PERCENTILES = (5.0, 50.0, 95.0)
 CHUNK = 50  # blends swept between two reports of progress
@@ -40,7 +35,7 @@ class WeighingRequest:
 
     charge: float = key(
         "mass", "the charge weighed in; without one no weighing errors", within="(0, 100]",
-        otherwise="that of [volumes] or [standstill]",
+        otherwise="what the circuit holds in [volumes], or that of [standstill]",
     )
     errors: tuple[float, ...]
     draws: int = key(WHOLE, "charges drawn with weighing errors", default=500, within="[1, 100000]")
@@ -59,7 +54,7 @@ class WeighingRequest:
 class Weighing:
     """What the draws gave.
 
-    masses (k,) [kg] are the targets. amounts (n, k) are the bottles' fractions in the draws evaluated, cooling_power
+    masses (k,) [kg] are the targets, contributions (k,) [W] what the error of each brings on its own. amounts (n, k) are the bottles' fractions in the draws evaluated, cooling_power
     (n,) [W] and lowest_temperature (n,) [K] go with them; NaN where the model has no answer or the load is carried
     nowhere, and minus infinity where the load is still carried at the floor [K] of the search. target_power [W] and
     target_lowest [K] are those of the blend aimed at by the same approximation.
@@ -67,6 +62,7 @@ class Weighing:
 
     request: WeighingRequest
     masses: np.ndarray
+    contributions: np.ndarray
     amounts: np.ndarray
     cooling_power: np.ndarray
     lowest_temperature: np.ndarray
@@ -105,8 +101,8 @@ class Weighing:
         return float(np.sum(self.cooling_power >= self.load) / self.solved)
 
 
-def draw_amounts(recipe: Recipe, molar_masses, request: WeighingRequest) -> np.ndarray:
-    """Fractions (draws, k) of the bottles in charges weighed in with errors; the same seed gives the same.
+def draw_moles(recipe: Recipe, molar_masses, request: WeighingRequest) -> np.ndarray:
+    """Moles (draws, k) of the bottles in charges weighed in with errors; the same seed gives the same.
 
     Parameters
     ----------
@@ -127,9 +123,7 @@ def draw_amounts(recipe: Recipe, molar_masses, request: WeighingRequest) -> np.n
         )
     target, errors = recipe.masses(request.charge, molar_masses), np.array(request.errors)
     uniform = np.random.default_rng(request.seed).random((request.draws, len(errors)))
-    masses = _cut_normal(target, errors, uniform)
-    amounts = masses / (recipe.matrix @ molar_masses)
-    return amounts / amounts.sum(axis=1, keepdims=True)
+    return _cut_normal(target, errors, uniform) / (recipe.matrix @ molar_masses)
 
 
 def _cut_normal(mean: np.ndarray, deviation: np.ndarray, uniform: np.ndarray) -> np.ndarray:
@@ -149,6 +143,7 @@ def weigh(
     request: WeighingRequest,
     reach: Reach | None = None,
     progress: Progress | None = None,
+    circulates: Callable[[np.ndarray], np.ndarray] | None = None,
 ) -> Weighing:
     """Cooling power and lowest temperature of charges weighed in with errors.
 
@@ -156,16 +151,25 @@ def weigh(
     ----------
     model : PropertyModel
     recipe : Recipe
-        The blend aimed at.
+        The charge aimed at.
     circuit : ThrottleCircuit
     request : WeighingRequest
     reach : Reach, optional
         Load and lowest temperature of the blend aimed at; without one no lowest temperatures are sought.
     progress : function, optional
         Called with done and total. A KeyboardInterrupt ends the study and keeps the draws done.
+    circulates : function, optional
+        From moles (n, c) of the gases charged to the mole fractions (n, c) that circulate; by default the same.
     """
-    amounts = draw_amounts(recipe, model.molar_masses, request)
-    target = recipe.composition
+    circulates = circulates or (lambda gases: gases / gases.sum(axis=1, keepdims=True))
+    moles = draw_moles(recipe, model.molar_masses, request)
+    drawn = circulates(moles @ recipe.matrix)
+    amounts = moles / moles.sum(axis=1, keepdims=True)
+    (target,) = circulates(_moles(recipe, request.charge, model.molar_masses)[None] @ recipe.matrix)
+
+    def cooled(moles: np.ndarray) -> np.ndarray:
+        return batch_cooling(model, circulates(moles @ recipe.matrix), circuit).cooling_power
+
     seek = reach is not None and reach.temperature is not None
     floor = max(reach.temperature - BELOW, coldest_of(model)) if seek else None
     power, lowest = [], []
@@ -175,7 +179,7 @@ def weigh(
         for start in range(0, len(amounts), CHUNK):
             if progress:
                 progress(start, len(amounts))
-            z = np.vstack([target, recipe.mixed(amounts[start : start + CHUNK])])
+            z = np.vstack([target, drawn[start : start + CHUNK]])
             cooling = batch_cooling(model, z, circuit).cooling_power[1:]
             reached = _lowest(model, z, circuit, reach.load, floor)[1:] if seek else np.full(len(cooling), np.nan)
             power.append(cooling)
@@ -184,6 +188,7 @@ def weigh(
     return Weighing(
         request=request,
         masses=recipe.masses(request.charge, model.molar_masses),
+        contributions=_contributions(recipe, model.molar_masses, request, cooled),
         amounts=amounts[:done],
         cooling_power=np.concatenate([*power, []]),
         lowest_temperature=np.concatenate([*lowest, []]),
@@ -200,32 +205,17 @@ def _lowest(model, z, circuit: ThrottleCircuit, load: float, floor: float) -> np
     return np.where(found.below_floor, -np.inf, found.temperature)
 
 
-def linear_contributions(
-    recipe: Recipe, molar_masses, request: WeighingRequest, effects: Sequence[Effect]
-) -> np.ndarray:
-    """Standard deviations (k,) of the cooling power [W] that each bottle's weighing error brings on its own.
-
-    The slopes are those of the smallest step of each bottle among the effects, up and down where both are known;
-    NaN where neither is.
-    """
-    bottle_masses = recipe.matrix @ molar_masses
-    moles = request.charge / float(recipe.amounts @ bottle_masses)
-    moved = (1.0 - recipe.amounts) * np.array(request.errors) / (bottle_masses * moles)
-    return np.array([abs(_slope(name, effects)) for name in recipe.names]) * moved
+def _contributions(recipe: Recipe, molar_masses, request: WeighingRequest, power) -> np.ndarray:
+    """Half the change (k,) of the cooling power [W] between each bottle's error up and down, the others as aimed at."""
+    moles, off = _moles(recipe, request.charge, molar_masses), np.diag(np.array(request.errors) / (recipe.matrix @ molar_masses))
+    ends = np.maximum(np.vstack([moles + off, moles - off]), 0.0)
+    up, down = np.split(power(ends), 2)
+    return np.abs(up - down) / 2.0
 
 
-def _slope(name: str, effects: Sequence[Effect]) -> float:
-    """Cooling power over mole fraction of a bottle [W]."""
-    own = [
-        (effect.change.amount, effect.power_change)
-        for effect in effects
-        if effect.change.input == name and effect.change.unit == FRACTION and effect.power_change is not None
-    ]
-    steps = [abs(amount) for amount, _ in own if amount != 0.0]
-    if not steps:
-        return np.nan
-    slopes = [change / amount for amount, change in own if abs(amount) == min(steps)]
-    return float(np.mean(slopes))
+def _moles(recipe: Recipe, charge: float, molar_masses) -> np.ndarray:
+    """Of each bottle (k,) in a charge [kg]."""
+    return recipe.masses(charge, molar_masses) / (recipe.matrix @ molar_masses)
 
 
 def _percentiles(values: np.ndarray) -> tuple[float, ...] | None:
