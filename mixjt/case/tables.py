@@ -192,7 +192,6 @@ TABLES = {
     for table in (
         CaseTable("ambient", "the surroundings", (ThrottleCircuit, SURROUNDINGS), required=True),
         CaseTable("compressor", "the compressor", (Compressor,), required=True),
-        CaseTable("oil", "the oil in the compressor, which holds gas", (Oil, OIL_VOLUME)),
         CaseTable("circuit", "the two pressures", (ThrottleCircuit,), required=True),
         CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit, Aftercooler)),
         CaseTable("recuperator", "the recuperator", (ThrottleCircuit,)),
@@ -204,6 +203,7 @@ TABLES = {
         CaseTable("cold_mass", "what is cooled down", (ColdMass, CooldownRequest)),
         CaseTable("sensitivity", "by how much inputs are off", (SensitivityRequest, WeighingRequest, ERRORS)),
         CaseTable("standstill", "the circuit at rest", (StandstillRequest,)),
+        CaseTable("oil", "the oil in the compressor, which holds gas", (Oil, OIL_VOLUME)),
         CaseTable("throttle", "the capillary or needle valve", (ThrottleRequest, Exchange)),
         CaseTable(
             "cascade", "a cascade of vapour-compression stages for the same load",

@@ -44,7 +44,7 @@ class OilKind:
 
 # The ester is one of ISO 7: its cohesion fitted to isobutane in it, of which M. A. Marcelino Neto & J. R. Barbosa,
 # Int. J. Refrigeration 31 (2008) 34, doi:10.1016/j.ijrefrig.2007.08.004, give an equation of state (tests/test_oil.py);
-# its molar volume from the co-volume there. Alkylbenzene has the molar mass of 2-phenyldodecane, as which the same
+# its molar volume from the co-volume there, as hexadecane's compare; its density assumed. Alkylbenzene has the molar mass of 2-phenyldodecane, as which the same
 # authors' oil of ISO 5 is catalogued (Fluid Phase Equilib. 292 (2010) 7, doi:10.1016/j.fluid.2009.12.029). Densities and
 # the mineral oil's molar mass: common practice, no source. The cohesion of these two is assumed, between hexadecane and ester.
 OIL_KINDS = {
@@ -55,8 +55,8 @@ OIL_KINDS = {
 HEXADECANE = OilKind(770.1, 0.22644, 0.0)  # at 298.15 K, handbooks
 
 # log10 of moles a litre in n-hexadecane over moles a litre in the gas, infinite dilution, 298.15 K. Alkanes and alkenes:
-# M. H. Abraham and others, J. Chem. Soc., Perkin Trans. 2 (1994) 1777, read in an open library of solute descriptors;
-# the others of the same authors, from memory.
+# read in an open library of solute descriptors, which names "Abraham, J. Chem. Soc. 1994" as their source; the others
+# from memory, those of R-14 and R-23 the least sure.
 IN_HEXADECANE = {
     "methane": -0.323, "ethane": 0.492, "propane": 1.050, "n-butane": 1.615, "isobutane": 1.409, "n-pentane": 2.162,
     "isopentane": 2.013, "ethylene": 0.289, "propylene": 0.946,
