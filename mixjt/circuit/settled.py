@@ -387,6 +387,11 @@ def _stuck(low: float, surplus: float, cold: float) -> str:
 def _trial(fluid, machine: FixedMachine, at: _Place, low: float, high: float) -> _AtPressures:
     """One pair of pressures: cooling by the recuperator, both flows, inventory."""
     circuit = machine.circuit
+    if high <= low:
+        raise UnreachableError(
+            f"the suction would have to stand at {low / 1e5:.3g} bar, which is not below the discharge of {high / 1e5:.3g} bar: "
+            "less charge, or larger volumes"
+        )
     pressures = Pressures(machine.high_share * high, machine.warm_share * high, machine.low_share * low, low)
 
     def compressed(suction: State) -> CompressionResult:
