@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
+from mixjt.circuit.inventory import HIGH, LOW, Inventory
 from mixjt.circuit.settled import FixedMachine
 from mixjt.report.circuit_report import (
     ALL_FIGURES,
@@ -52,6 +53,10 @@ WAY = (  # of (moment, when it comes)
     Figure("valve_temperature_K", lambda row: row[0].settled.compression.valve_temperature, text="valve", form=".0f"),
     Figure("suction_temperature_K", lambda row: row[0].settled.compressor_inlet.temperature, text="inlet", form=".0f"),
 )  # fmt: skip
+CIRCULATES = "What circulates on the way down"
+LIQUID_HELD = Figure("recuperator_g", lambda row: row[0].settled.inventory and _in_recuperator(row[0].settled.inventory),
+                     "what the recuperator holds; besides, `circulating_GAS` of each gas [mol/mol]", text="recuperator",
+                     table=CIRCULATES, form=".0f")  # fmt: skip
 FIGURES = (  # of a case, its blend, the name of the property model, and what was found
     *TITLE,
     MODEL,
@@ -66,7 +71,7 @@ FIGURES = (  # of a case, its blend, the name of the property model, and what wa
     replace(INTERRUPTED, read="found.interrupted"),
     Figure("load_line", lambda run: load_line_listing(run["found"]), "a list, from warm to cold: what the cold end "
            "takes up where it stays at a temperature", rows=LOAD_LINE),
-    Figure("cool_down", lambda run: way_listing(run["found"]), "a list over time, down to the target", rows=WAY),
+    Figure("cool_down", lambda run: way_listing(run["found"]), "a list over time, down to the target", rows=(*WAY, LIQUID_HELD)),
     Figure("lost", lambda run: list(run["found"].lost), "temperatures that could not be settled, and why"),
     Figure("warnings", lambda run: list(run["found"].warnings),
            "with every limit of the compressor that is passed on the way and the cold end where it is passed most: "
@@ -85,7 +90,26 @@ def load_line_listing(found: Cooldown) -> Listing:
 
 def way_listing(found: Cooldown) -> Listing:
     """One row a settled state on the way down."""
-    return listing(WAY, zip(found.way.moments, found.way.moment_times, strict=True))
+    rows = list(zip(found.way.moments, found.way.moment_times, strict=True))
+    return listing((*WAY, *_circulating(rows)), rows)
+
+
+def _circulating(rows) -> list[Figure]:
+    """Columns of what circulates, where the charge is known."""
+    if not rows or rows[0][0].settled.inventory is None:
+        return []
+    shown = {"table": CIRCULATES, "form": ".4f", "unit": "mol/mol"}
+    gases = [(i, name) for i, name in enumerate(rows[0][0].settled.fluid.gases) if rows[0][0].settled.fluid.z[i] > 0.0]
+    return [
+        Figure("", lambda row: row[0].settled.cold_temperature, text="cold end", table=CIRCULATES, unit="K", form=".1f"),
+        LIQUID_HELD,
+        *(Figure(f"circulating_{name}", lambda row, i=i: float(row[0].settled.fluid.z[i]), text=name, **shown) for i, name in gases),
+    ]
+
+
+def _in_recuperator(inventory: Inventory) -> float:
+    """[g]"""
+    return 1e3 * (inventory.mass_in(HIGH) + inventory.mass_in(LOW))
 
 
 def cooldown_tables(found: Cooldown) -> dict[str, Listing]:
@@ -119,6 +143,9 @@ def print_cooldown(case: Case, blend: Blend, found: Cooldown, record: Mapping) -
     if found.way.moments:
         way_listing(found).show("On the way down")
         print()
+        if found.way.moments[0].settled.inventory is not None:
+            way_listing(found).show(CIRCULATES, CIRCULATES)
+            print()
     if found.states:
         load_line_listing(found).show("Load line at settled pressures, the cold end held at each temperature")
     else:
@@ -127,10 +154,13 @@ def print_cooldown(case: Case, blend: Blend, found: Cooldown, record: Mapping) -
 
 def print_method(machine: FixedMachine) -> None:
     """What the figures rest on, and how far to trust them."""
-    kept = "the charge held by [volumes]" if machine.volumes else "the suction pressure kept, as without [volumes]"
-    notes = (
-        f"pressures settle between compressor and capillary with {kept}; flows of capillaries are good to 20-30 %",
-        "the composition in circulation is taken as that charged: heavy gases held up as liquid shift it",
-        "liquid held up in the exchanger is underestimated, and with it the pressure before the start",
-    )
+    kept = "the suction pressure kept, as without [volumes]" if machine.charge is None else "the charge held by [volumes]"
+    notes = [f"pressures settle between compressor and capillary with {kept}; flows of capillaries are good to 20-30 %"]
+    if machine.charge is None:
+        notes.append("the stated blend circulates: without [volumes] nothing tells what liquid and oil keep back")
+    else:
+        notes.append(
+            f"slip ({machine.volumes.slip}) and oil decide what is kept back of the heavy gases, and both are rough: "
+            "`mixjt charge` shows the range"
+        )
     print_notes("How far to trust this", notes)
