@@ -1,0 +1,67 @@
+"""The command `mixjt charge`."""
+
+from __future__ import annotations
+
+from mixjt.cli.options import BlendText, CaseArgument, JsonOutput, ModelName, OutDirectory
+from mixjt.fluid.model_names import DEFAULT
+
+
+def charge(
+    case_file: CaseArgument,
+    out: OutDirectory = None,
+    json: JsonOutput = False,
+    blend: BlendText = None,
+    model: ModelName = DEFAULT,
+) -> int:
+    """Tell what to weigh in: grams of each bottle, their order, and the gauge pressure after each.
+
+    Gives the grams of the bottles that make the charge, heaviest first, the gauge pressure that the circuit then
+    stands at on the bench, whether scale or gauge tells the grams better and what the error does to the cooling; the
+    charge at rest and on the hottest day against the rating; the flammable mass against the room and published limits;
+    and what a little more of each bottle changes. The bench is described by [charge] of the case.
+
+    \b
+    Example
+      mixjt charge mixtures-demo/receiver-120K.toml --out run
+    """
+    import numpy as np
+
+    from mixjt.blend import Blend
+    from mixjt.case.case import read_case
+    from mixjt.case.charge_case import charge_request, charged_amounts, machine_to_settle
+    from mixjt.case.contradictions import contradictions
+    from mixjt.circuit.solve import solve_circuit
+    from mixjt.cli.deliver import deliver
+    from mixjt.cli.progress import step_progress, waiting
+    from mixjt.cli.solved_case import chosen_blend, chosen_fluid
+    from mixjt.report import charge_report as report
+    from mixjt.report.circuit_report import circuit_cautions, print_closing
+    from mixjt.report.output import checked_directory
+    from mixjt.studies.charge.charge_plan import plan_charge
+    from mixjt.studies.charge.drawn import gases_in, usable_bottles
+    from mixjt.studies.charge.top_up import top_ups
+
+    def show() -> None:
+        report.print_charge(told, record)
+        print_closing(record["warnings"], record["cautions"], result.fluid.model.notes)
+        report.print_method(told)
+
+    case = read_case(case_file)
+    mixed = chosen_blend(case, blend)
+    request, standstill = charge_request(case)
+    checked_directory(out)
+    bottles = usable_bottles(mixed.gases, case.bottles)
+    gases = tuple(dict.fromkeys((*mixed.gases, *gases_in(bottles))))
+    fluid = chosen_fluid(model, Blend(gases, [mixed.to_dict().get(name, 0.0) for name in gases]))
+    with waiting("solving the circuit"):
+        result = solve_circuit(fluid, case.circuit)
+    with waiting("filling"):
+        plan = plan_charge(fluid.model, charged_amounts(case, result), bottles, request, standstill)
+    with step_progress("topping up") as progress:
+        machine = machine_to_settle(case, fluid)
+        more = top_ups(fluid, plan.portions, request, case.circuit, machine, progress)
+    told = report.Told(case, mixed, fluid, plan, more)
+    record = report.charge_record(told)
+    record["warnings"] += [*contradictions(case), *fluid.model.warnings(np.array(plan.composition), case.circuit.cold_temperature)]
+    record["cautions"] = circuit_cautions(mixed, result)
+    return deliver(record, show, json, out, lambda: report.charge_tables(told), lambda: report.charge_pictures(told))

@@ -1,0 +1,73 @@
+"""What is done at the bench to bring amounts of gases into a circuit, and what the whole charge then stands at."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.states import PropertyModel
+from mixjt.studies.at_rest import AtRest, StandstillRequest, at_rest
+from mixjt.studies.charge.charge_request import ChargeRequest
+from mixjt.studies.charge.drawn import Portions, drawn_from, filling_order, portions
+from mixjt.studies.charge.filling import Step, fill, filling_warnings
+from mixjt.studies.charge.leaked import Leak, leak_warnings, leaked
+from mixjt.studies.search.search_request import Bottle
+
+
+@dataclass(frozen=True, eq=False)
+class ChargePlan:
+    """Portions in filling order, a step each; the charge at rest, and leaked into the room; warnings, hazards first."""
+
+    model: PropertyModel
+    request: ChargeRequest
+    portions: Portions
+    steps: tuple[Step, ...]
+    rest: AtRest
+    leak: Leak
+    warnings: tuple[str, ...]
+
+    @property
+    def mass(self) -> float:
+        """Of the charge [kg]."""
+        return sum(step.mass for step in self.steps)
+
+    @property
+    def composition(self) -> np.ndarray:
+        """Mole fractions (c,) of the charge."""
+        given = self.portions.given
+        return given / given.sum()
+
+
+def plan_charge(
+    model: PropertyModel,
+    wanted,
+    bottles: Sequence[Bottle],
+    request: ChargeRequest,
+    standstill: StandstillRequest,
+) -> ChargePlan:
+    """Portions, order, gauge pressures and errors for amounts (c,) [mol] of the model's gases.
+
+    Parameters
+    ----------
+    model : PropertyModel
+    wanted : array (c,)
+        What the circuit must hold [mol].
+    bottles : sequence of Bottle
+        All of whose gases the model knows.
+    request : ChargeRequest
+    standstill : StandstillRequest
+        What the charge at rest is held against; its own charge does not count.
+    """
+    drawn = [drawn_from(model, bottle, request.bench_temperature) for bottle in bottles]
+    given = filling_order(model, portions(drawn, wanted), request.bench_temperature)
+    steps = fill(model, given, request)
+    charged = given.given
+    mass = float(charged @ model.molar_masses)
+    rest = at_rest(Fluid(model, charged / charged.sum()), replace(standstill, charge=mass))
+    leak = leaked(model.gases, charged, request)
+    misfit = given.sentence(model.gases)
+    warnings = (*rest.warnings, *leak_warnings(leak), *filling_warnings(steps, request), *([misfit] if misfit else []))
+    return ChargePlan(model, request, given, steps, rest, leak, warnings)

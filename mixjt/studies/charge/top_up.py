@@ -1,0 +1,134 @@
+"""What a little more of each bottle does: the signs by which a run shows too little of a gas, and what topping up buys.
+
+Where the machine is fixed (capillary, volumes and charge) it settles anew with the added gas; else only the composition
+changes and the pressures of the circuit are held. In both cases each gas is taken to keep its share in circulation over
+that in the charge: z_i' ~ z_i (n_i + dn_i) / n_i.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
+from mixjt.errors import MixjtError
+from mixjt.fluid.fluid import Fluid
+from mixjt.interrupt import keeping
+from mixjt.studies.batch import batch_cooling
+from mixjt.studies.charge.charge_request import ChargeRequest
+from mixjt.studies.charge.drawn import Portions
+from mixjt.studies.charge.filling import Step, at_bench
+
+ADDED = 0.01  # of the mass of the charge
+
+
+@dataclass(frozen=True)
+class TopUp:
+    """Changes that an added mass [kg] of a bottle brings: pressures [Pa], cooling [W], throttle inlet [K].
+
+    standing is the pressure at rest on the bench. None where it is not known.
+    """
+
+    name: str
+    mass: float
+    standing: float
+    cooling: float | None = None
+    suction: float | None = None
+    discharge: float | None = None
+    throttle_inlet: float | None = None
+
+
+@dataclass(frozen=True)
+class TopUps:
+    """One a bottle; settled says whether the machine settles anew, else the circuit's pressures are held."""
+
+    rows: tuple[TopUp, ...]
+    settled: bool
+
+    def cooling_error(self, step: Step) -> float | None:
+        """What an error of its mass does to the cooling [W]."""
+        row = next(one for one in self.rows if one.name == step.bottle.name)
+        return None if row.cooling is None else abs(row.cooling / row.mass) * step.error
+
+
+def top_ups(
+    fluid: Fluid,
+    given: Portions,
+    request: ChargeRequest,
+    circuit: ThrottleCircuit,
+    machine: FixedMachine | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> TopUps:
+    """What one hundredth of the charge more does, bottle by bottle.
+
+    Parameters
+    ----------
+    fluid : Fluid
+        What circulates.
+    given : Portions
+        Of the charge.
+    request : ChargeRequest
+    circuit : ThrottleCircuit
+    machine : FixedMachine, optional
+    progress : function, optional
+        Called with done and total.
+    """
+    model, charged = fluid.model, given.given
+    mass = ADDED * float(charged @ model.molar_masses)
+    more = np.array([charged + bottle.z * mass / (bottle.z @ model.molar_masses) for bottle in given.bottles])
+    standing, _ = at_bench(model, charged, request)
+    rows = [
+        TopUp(bottle.name, mass, at_bench(model, amounts, request)[0] - standing)
+        for bottle, amounts in zip(given.bottles, more, strict=True)
+    ]
+    factors = np.where(charged > 0.0, more / np.where(charged > 0.0, charged, 1.0), 1.0)
+    z = fluid.z * factors
+    blends = z / z.sum(axis=1, keepdims=True)
+    if machine is None or machine.volumes is None:
+        return TopUps(tuple(_with_pressures_held(fluid, blends, circuit, rows)), False)
+    growths = more.sum(axis=1) / charged.sum()
+    return TopUps(tuple(_settled_anew(fluid, blends, growths, machine, rows, progress)), True)
+
+
+def _with_pressures_held(fluid: Fluid, blends: np.ndarray, circuit: ThrottleCircuit, rows: Sequence[TopUp]):
+    try:
+        power = batch_cooling(fluid.model, np.vstack([fluid.z, blends]), circuit).cooling_power
+    except MixjtError:
+        return rows
+    known = np.isfinite(power[1:]) & np.isfinite(power[0])
+    changes = [float(one) if there else None for one, there in zip(power[1:] - power[0], known, strict=True)]
+    return [replace(row, cooling=change) for row, change in zip(rows, changes, strict=True)]
+
+
+def _settled_anew(fluid: Fluid, blends, growths, machine: FixedMachine, rows: Sequence[TopUp], progress):
+    """Each settles from the machine as it is; a row whose machine does not settle keeps what is known without it."""
+    cold, found = machine.circuit.cold_temperature, list(rows)
+    with keeping():
+        base = _settled(fluid, machine, cold, None)
+        for k, (blend, growth) in enumerate(zip(blends, growths, strict=True)):
+            if progress:
+                progress(k, len(rows))
+            volumes = replace(machine.volumes, charge=machine.volumes.charge * float(growth))
+            new = base and _settled(fluid.of(blend), replace(machine, volumes=volumes), cold, base)
+            found[k] = _changed(rows[k], base, new) if new else rows[k]
+    return found
+
+
+def _settled(fluid: Fluid, machine: FixedMachine, cold: float, start: Settled | None) -> Settled | None:
+    try:
+        return settle_machine(fluid, machine, cold, start)
+    except MixjtError:
+        return None
+
+
+def _changed(row: TopUp, base: Settled, new: Settled) -> TopUp:
+    return replace(
+        row,
+        cooling=new.cooling_power - base.cooling_power,
+        suction=new.suction_pressure - base.suction_pressure,
+        discharge=new.discharge_pressure - base.discharge_pressure,
+        throttle_inlet=new.throttle_inlet.temperature - base.throttle_inlet.temperature,
+    )
