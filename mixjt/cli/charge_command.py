@@ -24,8 +24,6 @@ def charge(
     Example
       mixjt charge mixtures-demo/receiver-120K.toml --out run
     """
-    import numpy as np
-
     from mixjt.blend import Blend
     from mixjt.case.case import read_case
     from mixjt.case.charge_case import charge_request, charged_amounts, machine_to_settle
@@ -43,7 +41,7 @@ def charge(
 
     def show() -> None:
         report.print_charge(told, record)
-        print_closing(record["warnings"], record["cautions"], result.fluid.model.notes)
+        print_closing(record["warnings"], record["cautions"], about_model)
         report.print_method(told)
 
     case = read_case(case_file)
@@ -62,6 +60,7 @@ def charge(
         more = top_ups(fluid, plan.portions, request, case.circuit, machine, progress)
     told = report.Told(case, mixed, fluid, plan, more)
     record = report.charge_record(told)
-    record["warnings"] += [*contradictions(case), *fluid.model.warnings(np.array(plan.composition), case.circuit.cold_temperature)]
-    record["cautions"] = circuit_cautions(mixed, result)
+    about_model = fluid.model.warnings(fluid.z, case.circuit.cold_temperature)
+    record["warnings"] += [*contradictions(case), *about_model]
+    record["cautions"] = [report.FILLING, *circuit_cautions(mixed, result)]
     return deliver(record, show, json, out, lambda: report.charge_tables(told), lambda: report.charge_pictures(told))

@@ -5,7 +5,19 @@ from __future__ import annotations
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from mixjt.plots.style import BLACK, BLUE, GREEN, LEVEL, ORANGE, PURPLE, SMALL_MARK, VERMILLION, add_legend, new_figure, print_style
+from mixjt.plots.style import (
+    BLACK,
+    BLUE,
+    GREEN,
+    LEVEL,
+    ORANGE,
+    PURPLE,
+    SMALL_MARK,
+    VERMILLION,
+    add_legend,
+    new_figure,
+    print_style,
+)
 from mixjt.plots.titles import blend_text, set_title
 from mixjt.studies.charge.charge_plan import ChargePlan
 from mixjt.studies.charge.filling import filling_curve

@@ -18,6 +18,10 @@ from mixjt.studies.charge.top_up import TopUps
 GAUGE = {"unit": "bar gauge", "scale": 1e5, "form": ".2f"}
 CHARGE, ROOM = "The charge", "The charge in the room"
 FILL, ERRORS = "in this order", "errors"
+FILLING = (
+    "Filling: leak-tested and evacuated first, compressor off, no air; every bottle through its own valve and check valve, "
+    "nitrogen and all gas of high pressure through a regulator; relief valves in place; never heat a bottle with a flame."
+)
 
 
 @dataclass(frozen=True)
@@ -53,13 +57,13 @@ STEPS = (  # of such a row
            else row[0].bottle.pressure - row[2], "vapour pressure of the bottle at the bench's temperature; `null` above the "
            "critical temperature", text="bottle at", table=FILL, **GAUGE),
     Figure("fill_by", lambda row: row[0].way, '"weight", "pressure", or "weight, small bottle" where the scale does not '
-           "carry the bottle and the gauge tells nothing: fill a small one first", text="fill by", table=EVERY),
-    Figure("scale_error_g", lambda row: 1e3 * row[0].scale_error, "of weighing", text="scale +-", table=ERRORS, form=".2f"),
-    Figure("pressure_error_g", lambda row: row[0].pressure_error and 1e3 * row[0].pressure_error, "of filling by pressure; "
-           "`null` where it tells nothing", text="gauge +-", table=ERRORS, form=".2f"),
+           "carry the bottle and the gauge tells nothing: buy it in a small one", text="fill by", table=EVERY),
+    Figure("scale_error_g", lambda row: 1e3 * row[0].scale_error, "standard deviation of weighing", text="by scale", table=ERRORS, form=".2f"),
+    Figure("pressure_error_g", lambda row: row[0].pressure_error and 1e3 * row[0].pressure_error, "the same of filling by pressure; "
+           "`null` where it tells nothing", text="by gauge", table=ERRORS, form=".2f"),
     Figure("error_percent", lambda row: 100.0 * row[0].error / row[0].mass, "of this mass, the way it is filled",
            text="of the mass", table=ERRORS, form=".1f"),
-    Figure("cooling_error_W", lambda row: row[3], "what that does to the cooling", text="cooling +-", table=ERRORS,
+    Figure("cooling_error_W", lambda row: row[3], "what that does to the cooling", text="cooling", table=ERRORS,
            form=".2f"),
 )  # fmt: skip
 DRAWN = Figure("drawn", lambda row: row[4], "mole fractions of what comes out of the bottle")
@@ -164,7 +168,7 @@ def print_charge(told: Told, record: Mapping) -> None:
     print_figures(FIGURES, CHARGE, record)
     steps = listing(STEPS, told.rows)
     steps.show("Let in, in this order", FILL)
-    steps.show("How well that is told", ERRORS)
+    steps.show("How far off that may be (standard deviations)", ERRORS)
     print_figures(REST_FIGURES, AT_REST, record)
     if told.plan.leak.limits:
         print_figures(FIGURES, ROOM, record)

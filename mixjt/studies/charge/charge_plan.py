@@ -13,7 +13,7 @@ from mixjt.studies.at_rest import AtRest, StandstillRequest, at_rest
 from mixjt.studies.charge.charge_request import ChargeRequest
 from mixjt.studies.charge.drawn import Portions, drawn_from, filling_order, portions
 from mixjt.studies.charge.filling import Step, fill, filling_warnings
-from mixjt.studies.charge.leaked import Leak, leak_warnings, leaked
+from mixjt.studies.charge.leaked import LeakedCharge, leak_warnings, leaked
 from mixjt.studies.search.search_request import Bottle
 
 
@@ -26,7 +26,7 @@ class ChargePlan:
     portions: Portions
     steps: tuple[Step, ...]
     rest: AtRest
-    leak: Leak
+    leak: LeakedCharge
     warnings: tuple[str, ...]
 
     @property
@@ -69,5 +69,6 @@ def plan_charge(
     rest = at_rest(Fluid(model, charged / charged.sum()), replace(standstill, charge=mass))
     leak = leaked(model.gases, charged, request)
     misfit = given.sentence(model.gases)
-    warnings = (*rest.warnings, *leak_warnings(leak), *filling_warnings(steps, request), *([misfit] if misfit else []))
+    told = filling_warnings(model, steps, request)
+    warnings = (*rest.warnings, *leak_warnings(leak), *([misfit] if misfit else []), *told)
     return ChargePlan(model, request, given, steps, rest, leak, warnings)

@@ -10,7 +10,7 @@ from mixjt.keys import key
 
 @dataclass(frozen=True)
 class ChargeRequest:
-    """Temperatures [K], volumes [m3], local atmosphere [Pa]; errors of scale [kg], gauge [Pa] and thermometer [K].
+    """Temperatures [K], volumes [m3], local atmosphere [Pa]; scale [kg], errors of gauge [Pa] and thermometer [K].
 
     Defaults of scale and gauge are those of a kitchen scale and a small gauge (common practice, no source). Without a
     volume of the room it is not held against the charge.
@@ -31,12 +31,12 @@ class ChargeRequest:
         within="[0, 30]",
     )
     room_volume: float | None = key(
-        "volume", "of the room that the machine stands in", default=None, within="(0, 1e5]",
+        "room", "of the room that the machine stands in", default=None, within="(0, 1e5]",
         otherwise="the room is not held against the charge",
     )
-    room_height: float = key("length", "from the room's floor to its ceiling", default=2.4, within="[1, 100]")
+    room_height: float = key("height", "from the room's floor to its ceiling", default=2.4, within="[1, 100]")
     release_height: float = key(
-        "length", "of the lowest place above the floor where the machine may leak, at least 0.6 m", default=0.6,
+        "height", "of the lowest place above the floor where the machine may leak, at least 0.6 m", default=0.6,
         within="[0.6, 100]",
     )  # fmt: skip
 

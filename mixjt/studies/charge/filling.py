@@ -4,13 +4,14 @@ After each bottle the gases in the circuit, both sides of the throttle equalised
 bench's temperature, as real gas or partly as liquid (`mixjt.fluid.standstill`).
 
 A mass is the difference of two readings, each off by up to half the scale's resolution d; a step of pressure that of two
-readings off by up to e, while the temperature is off by t:
+readings off by up to e, while the temperature is off by up to t, everything in between as likely. The standard deviations
+of the mass then are
 
-    by weight       s_m = d / sqrt(2)
-    by pressure     s_m = sqrt(2 e^2 + (t d(dp)/dT)^2) / (dp/dm)
+    by weight       s_m = d / sqrt(6)
+    by pressure     s_m = sqrt((2 e^2 + (t d(dp)/dT)^2) / 3) / (dp/dm)
 
-with dp the rise that this bottle brings and m its mass (propagation of uncorrelated errors; JCGM 100:2008, section
-5.1.2). Where liquid is present dp/dm is small and pressure tells nothing.
+with dp the rise that this bottle brings and m its mass (JCGM 100:2008, sections 4.3.7 and 5.1.2). What the scale's drift
+and the gas in the hose add is not counted. Where liquid is present dp/dm is small and pressure tells nothing.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from mixjt.blend import Blend
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.standstill import standstill_pressure
 from mixjt.fluid.states import LIQUID, VAPOUR, PropertyModel
@@ -40,7 +42,7 @@ WARM_PROBE = 1.0  # K, for the slope of the pressure where the temperature is kn
 class Step:
     """One bottle let in: amount [mol], mass [kg]; pressures [Pa absolute] before and after it, and the phases after.
 
-    Errors [kg] are those of weighing and of filling by pressure; None where pressure tells nothing. on_scale says
+    Errors [kg] are standard deviations, of weighing and of filling by pressure; None where pressure tells nothing. on_scale says
     whether the scale carries the bottle; way is how to fill.
     """
 
@@ -97,12 +99,12 @@ def fill(model: PropertyModel, given: Portions, request: ChargeRequest) -> tuple
         around = [_pressure(model, held + (1.0 + way * PROBE) * portion, request.volume, t) for way in (-1.0, 1.0)]
         slope = (around[1] - around[0]) / (2.0 * PROBE * mass)
         by_temperature = ((warmer[1] - rise[1]) - (warmer[0] - rise[0])) / (2.0 * warm) * request.temperature_error
-        off = math.hypot(math.sqrt(2.0) * request.gauge_error, by_temperature)
+        off = math.hypot(math.sqrt(2.0) * request.gauge_error, by_temperature) / math.sqrt(3.0)
         told = off < TOLD * slope * mass
         steps.append(
             Step(
                 bottle, float(amount), mass, before, after, phases,
-                scale_error=request.scale_resolution / math.sqrt(2.0),
+                scale_error=request.scale_resolution / math.sqrt(6.0),
                 pressure_error=off / slope if told else None,
                 on_scale=bottle.gross_mass <= request.largest_load,
             )
@@ -134,7 +136,7 @@ def filling_curve(
     return rows
 
 
-def filling_warnings(steps: Sequence[Step], request: ChargeRequest) -> list[str]:
+def filling_warnings(model: PropertyModel, steps: Sequence[Step], request: ChargeRequest) -> list[str]:
     """A sentence for each bottle that does not push, is drawn as what it does not hold, or is told too coarsely."""
     found = []
     for step in steps:
@@ -147,18 +149,24 @@ def filling_warnings(steps: Sequence[Step], request: ChargeRequest) -> list[str]
             )
         if step.bottle.changes:
             found.append(
-                f"{name} drawn as vapour is not what the bottle holds, and changes with everything drawn: draw it as liquid"
+                f"{name}, drawn as vapour, gives {_mixture(model, step.bottle.z)} at first instead of its "
+                f"{_mixture(model, step.bottle.bottled)}, and gets heavier with everything drawn: draw it as liquid"
             )
         if step.error > COARSE * step.mass:
             found.append(
-                f"{name}: {1e3 * step.mass:.3g} g are told to {1e3 * step.error:.2g} g only, {_ways(step)}"
+                f"{name}: its {1e3 * step.mass:.3g} g are known to {1e3 * step.error:.2g} g only, {_ways(step)}"
             )
     return found
 
 
+def _mixture(model: PropertyModel, z: np.ndarray) -> str:
+    present = z > 0.0
+    return Blend(np.array(model.gases)[present], z[present]).text.removesuffix(" (mole)")
+
+
 def _ways(step: Step) -> str:
     if step.way == BY_PRESSURE and step.scale_error < step.pressure_error:
-        return f"by pressure; from a small bottle on the scale to {1e3 * step.scale_error:.2g} g"
+        return f"by pressure; from a small bottle on the scale to {1e3 * step.scale_error:.2g} g (never refill one yourself)"
     return "by weight; a finer scale helps" if step.way != BY_PRESSURE else "by pressure; a finer gauge helps"
 
 

@@ -11,7 +11,7 @@ atmosphere:
 - commercial appliances, IEC 60335-2-89:2019: 13 m3 LFL, at most 1.2 kg (from memory; the Institute of Refrigeration,
   ior.org.uk, tells of about 500 g for hydrocarbons and 1.2 kg at the most);
 - heat pumps and air conditioners, IEC 60335-2-40, in any room: 4 m3 LFL (from memory); in a room of floor A:
-  2.5 LFL^(5/4) h0 sqrt(A), at most 26 m3 LFL, h0 the height [m] of the release, at least 0.6 m (as quoted in
+  2.5 LFL^(5/4) h0 sqrt(A) where that is more, at most 26 m3 LFL, h0 the height [m] of the release, at least 0.6 m (as quoted in
   installation manuals of air conditioners; the greatest mass from memory);
 - EN 378-1, the practical limit: 0.2 LFL V (as quoted in a manual of a hydrocarbon refrigerant).
 
@@ -46,7 +46,7 @@ class ChargeLimit:
 
 
 @dataclass(frozen=True)
-class Leak:
+class LeakedCharge:
     """mass [kg] of all and flammable_mass of what burns; lower_limit of the blend [kg/m3]; share of it in the room.
 
     lower_limit is None where nothing burns, room_share where no room is stated either.
@@ -59,21 +59,21 @@ class Leak:
     limits: tuple[ChargeLimit, ...]
 
 
-def leaked(gases: Sequence[str], amounts, request: ChargeRequest) -> Leak:
+def leaked(gases: Sequence[str], amounts, request: ChargeRequest) -> LeakedCharge:
     """The whole charge, amounts (c,) [mol] of gases, let into the room."""
     entries, amounts = [gas(name) for name in gases], np.asarray(amounts, dtype=float)
     masses = amounts * [entry.molar_mass for entry in entries]
     burning = np.array([entry.flammable for entry in entries])
     reciprocal = math.fsum(n / one.lower_flammable_limit for n, one in zip(amounts, entries) if one.flammable)
     if reciprocal == 0.0:
-        return Leak(float(masses.sum()), 0.0, None, None, ())
+        return LeakedCharge(float(masses.sum()), 0.0, None, None, ())
     per_volume = ATMOSPHERE / (GAS_CONSTANT * REFERENCE_TEMPERATURE)
     lower_limit = float(masses.sum()) / reciprocal * per_volume
     share = None
     if request.room_volume is not None:
         air = request.atmosphere * request.room_volume / (GAS_CONSTANT * request.bench_temperature)
         share = reciprocal / air
-    return Leak(
+    return LeakedCharge(
         float(masses.sum()), float(masses[burning].sum()), lower_limit, share, charge_limits(lower_limit, request)
     )
 
@@ -83,7 +83,8 @@ def charge_limits(lower_limit: float, request: ChargeRequest) -> tuple[ChargeLim
     practical = in_room = None
     if request.room_volume is not None:
         floor = request.room_volume / request.room_height
-        in_room = min(2.5 * lower_limit**1.25 * request.release_height * math.sqrt(floor), GREATEST * lower_limit)
+        formula = 2.5 * lower_limit**1.25 * request.release_height * math.sqrt(floor)
+        in_room = min(max(formula, ANY_ROOM * lower_limit), GREATEST * lower_limit)
         practical = PRACTICAL * lower_limit * request.room_volume
     return (
         ChargeLimit("household refrigerators, IEC 60335-2-24", HOUSEHOLD),
@@ -94,15 +95,16 @@ def charge_limits(lower_limit: float, request: ChargeRequest) -> tuple[ChargeLim
     )
 
 
-def leak_warnings(leak: Leak) -> list[str]:
-    """What the room makes of the charge."""
+def leak_warnings(leak: LeakedCharge) -> list[str]:
+    """What the room makes of the charge, and which published limits it passes."""
     if leak.lower_limit is None:
         return []
+    found, percent = [], f"{100.0 * (leak.room_share or 0.0):.3g} % of the lower flammable limit"
     if leak.room_share is None:
-        return ["the flammable charge is not held against the room: state room_volume in [charge]"]
-    percent = f"{100.0 * leak.room_share:.3g} % of the lower flammable limit"
-    if leak.room_share >= BURNS:
-        return [f"if all of it leaked, the whole room could burn: {percent}; charge less, or build it outdoors"]
-    if leak.room_share > PRACTICAL:
-        return [f"if all of it leaked, the room would come to {percent}, above the 20 % of EN 378: a larger room, or less"]
-    return []
+        found.append("the flammable charge is not held against the room: state room_volume in [charge]")
+    elif leak.room_share >= BURNS:
+        found.append(f"if all of it leaked, the whole room could burn, at {percent}: charge less, or run it outdoors")
+    elif leak.room_share > PRACTICAL:
+        found.append(f"if all of it leaked, the room would come to {percent}, above 20 %: a larger room, or less charge")
+    passed = [limit.name for limit in leak.limits if limit.mass is not None and leak.mass > limit.mass]
+    return found + ([f"the charge is more than allowed to {'; '.join(passed)}"] if passed else [])
