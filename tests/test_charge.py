@@ -32,7 +32,14 @@ from mixjt.studies.charge.drawn import (
     portions,
     usable_bottles,
 )
-from mixjt.studies.charge.filling import BY_PRESSURE, BY_SMALL_BOTTLE, BY_WEIGHT, fill, filling_curve, filling_warnings
+from mixjt.studies.charge.filling import (
+    BY_PRESSURE,
+    BY_SMALL_BOTTLE,
+    BY_WEIGHT,
+    fill,
+    filling_curve,
+    filling_warnings,
+)
 from mixjt.studies.charge.leaked import charge_limits, leak_warnings, leaked
 from mixjt.studies.charge.top_up import top_ups
 from mixjt.studies.search.search_request import Bottle
