@@ -165,6 +165,14 @@ def test_the_last_gauge_pressure_is_the_same_in_every_order(model_of):
     assert ends[0] == pytest.approx(other.p(), rel=2e-3)
 
 
+def test_a_trace_stands_at_the_pressure_of_an_ideal_gas(model_of):
+    """0.1 mmol in 3 L at 20 °C: n R T / V."""
+    model = model_of(("nitrogen", "propane"))
+    steps = steps_of(model, [0.5, 1e-4], pure("nitrogen", "propane"))
+    assert steps[0].after == pytest.approx(1e-4 * 8.314463 * 293.15 / 3e-3, rel=1e-3)
+    assert all(pressure > 0.0 for _, mass, pressure in filling_curve(model, steps, BENCH) if mass > 0.0)
+
+
 # --- errors
 
 

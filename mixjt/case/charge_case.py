@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from mixjt.case.case import Case
@@ -14,6 +16,7 @@ from mixjt.errors import InputError
 from mixjt.fluid.fluid import Fluid
 from mixjt.studies.at_rest import StandstillRequest
 from mixjt.studies.charge.charge_request import ChargeRequest
+from mixjt.studies.search.search_request import Bottle
 
 NEEDED = (
     "what is to be filled in is not known: state all volumes and the charge in [volumes], or volume and charge in "
@@ -43,6 +46,12 @@ def charged_amounts(case: Case, result: CircuitResult) -> np.ndarray:
     """Amounts (c,) [mol] of the result's gases that the circuit must hold: the stated charge of its blend."""
     rest = standstill_request(case)
     return rest.charge / result.fluid.molar_mass * result.composition
+
+
+def bottles_to_buy(case: Case, bottles: Sequence[Bottle]) -> list[str]:
+    """A sentence where some of these bottles are none of the case's own, which has others."""
+    others = [bottle.ingredient.name for bottle in bottles if bottle not in case.bottles] if case.bottles else []
+    return [f"no [[bottle]] of the case holds {', '.join(others)}: taken as bottles of the pure gas"] if others else []
 
 
 def machine_to_settle(case: Case, fluid: Fluid) -> FixedMachine | None:

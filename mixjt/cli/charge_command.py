@@ -26,7 +26,7 @@ def charge(
     """
     from mixjt.blend import Blend
     from mixjt.case.case import read_case
-    from mixjt.case.charge_case import charge_request, charged_amounts, machine_to_settle
+    from mixjt.case.charge_case import bottles_to_buy, charge_request, charged_amounts, machine_to_settle
     from mixjt.case.contradictions import contradictions
     from mixjt.circuit.solve import solve_circuit
     from mixjt.cli.deliver import deliver
@@ -61,6 +61,6 @@ def charge(
     told = report.Told(case, mixed, fluid, plan, more)
     record = report.charge_record(told)
     about_model = fluid.model.warnings(fluid.z, case.circuit.cold_temperature)
-    record["warnings"] += [*contradictions(case), *about_model]
+    record["warnings"] += [*bottles_to_buy(case, bottles), *contradictions(case), *about_model]
     record["cautions"] = [report.FILLING, *circuit_cautions(mixed, result)]
     return deliver(record, show, json, out, lambda: report.charge_tables(told), lambda: report.charge_pictures(told))

@@ -12,6 +12,7 @@ from mixjt.report.circuit_report import AT_REST, BLEND_SHARES, MODEL, REST_FIGUR
 from mixjt.report.figure import EVERY, Figure, Listing, listing, print_figures, record_of
 from mixjt.report.terminal import print_notes, print_title
 from mixjt.studies.charge.charge_plan import ChargePlan
+from mixjt.studies.charge.drawn import CARTRIDGE, CYLINDER, HIGH_PRESSURE
 from mixjt.studies.charge.filling import filling_curve
 from mixjt.studies.charge.top_up import TopUps
 
@@ -182,7 +183,7 @@ def print_method(told: Told) -> None:
     notes = (
         "all is at the bench's temperature: let it come to rest after each bottle, gas that expands is cold",
         "masses by weight are differences of two readings of the bottle, those by pressure of two readings of the gauge",
-        "bottles of unstated gross_mass: 15 kg where the gas stands above 15 bar, else 1 kg",
+        f"bottles of unstated gross_mass: {CYLINDER:g} kg for gas above {HIGH_PRESSURE / 1e5:g} bar, else {CARTRIDGE:g} kg",
         f"what a little more of each changes: {settled}",
     )
     print_notes("How to read this", notes)

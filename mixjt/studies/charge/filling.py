@@ -23,8 +23,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.blend import Blend
+from mixjt.constants import GAS_CONSTANT
 from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.standstill import standstill_pressure
+from mixjt.fluid.standstill import LOWEST_PRESSURE, standstill_pressure
 from mixjt.fluid.states import LIQUID, VAPOUR, PropertyModel
 from mixjt.studies.charge.charge_request import ChargeRequest
 from mixjt.studies.charge.drawn import Drawn, Portions
@@ -35,6 +36,7 @@ SAME_VOLUME = 1e-3  # relative; a pure fluid partly liquid has no state of its o
 TOLD = 0.5  # of a portion: an error above it tells no grams
 COARSE = 0.05  # of a portion: an error above it is warned of
 LEAST_PUSH = 1.02  # bottle over circuit (absolute), below which hardly anything flows (our choice)
+THIN = 2.0 * LOWEST_PRESSURE  # below it every gas is ideal, to about 1e-4 of the pressure
 WARM_PROBE = 1.0  # K, for the slope of the pressure where the temperature is known exactly
 
 
@@ -172,4 +174,7 @@ def _ways(step: Step) -> str:
 
 def _pressure(model: PropertyModel, amounts: np.ndarray, volume: float, temperature: float) -> float:
     total = amounts.sum()
+    ideal = total * GAS_CONSTANT * temperature / volume
+    if ideal < THIN:
+        return ideal
     return standstill_pressure(Fluid(model, amounts / total), temperature, volume / total)
