@@ -80,6 +80,8 @@ TOP_UPS = (
     Figure("suction_change_Pa", "suction", text="suction", unit="bar", scale=1e5, form="+.3f"),
     Figure("discharge_change_Pa", "discharge", text="discharge", unit="bar", scale=1e5, form="+.3f"),
     Figure("cooling_change_W", "cooling", text="cooling", form="+.2f"),
+    Figure("cooling_change_less_W", "cooling_less", "of the cooling, with as much less of it; only where the pressures are "
+           "held", text="if less", form="+.2f"),
     Figure("throttle_inlet_change_K", "throttle_inlet", text="throttle inlet", form="+.2f"),
 )  # fmt: skip
 CURVE = (  # of ((bottle, mass, pressure), local atmosphere)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from mixjt.bounds import finite_or_none
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
 from mixjt.errors import MixjtError
@@ -29,13 +30,15 @@ ADDED = 0.01  # of the mass of the charge
 class TopUp:
     """Changes that an added mass [kg] of a bottle brings: pressures [Pa], cooling [W], throttle inlet [K].
 
-    standing is the pressure at rest on the bench. None where it is not known.
+    standing is the pressure at rest on the bench, cooling_less the change of cooling with as much less of the bottle. None
+    where it is not known.
     """
 
     name: str
     mass: float
     standing: float
     cooling: float | None = None
+    cooling_less: float | None = None
     suction: float | None = None
     discharge: float | None = None
     throttle_inlet: float | None = None
@@ -49,9 +52,10 @@ class TopUps:
     settled: bool
 
     def cooling_error(self, step: Step) -> float | None:
-        """What an error of its mass does to the cooling [W]."""
+        """What an error of its mass does to the cooling [W], the worse way."""
         row = next(one for one in self.rows if one.name == step.bottle.name)
-        return None if row.cooling is None else abs(row.cooling / row.mass) * step.error
+        known = [abs(change) for change in (row.cooling, row.cooling_less) if change is not None]
+        return max(known) / row.mass * step.error if known else None
 
 
 def top_ups(
@@ -84,23 +88,28 @@ def top_ups(
         TopUp(bottle.name, mass, at_bench(model, amounts, request)[0] - standing)
         for bottle, amounts in zip(given.bottles, more, strict=True)
     ]
-    factors = np.where(charged > 0.0, more / np.where(charged > 0.0, charged, 1.0), 1.0)
-    z = fluid.z * factors
-    blends = z / z.sum(axis=1, keepdims=True)
+    blends = _circulating(fluid, charged, more)
     if machine is None or machine.volumes is None:
-        return TopUps(tuple(_with_pressures_held(fluid, blends, circuit, rows)), False)
+        fewer = _circulating(fluid, charged, np.maximum(2.0 * charged - more, 0.0))
+        return TopUps(tuple(_with_pressures_held(fluid, blends, fewer, circuit, rows)), False)
     growths = more.sum(axis=1) / charged.sum()
     return TopUps(tuple(_settled_anew(fluid, blends, growths, machine, rows, progress)), True)
 
 
-def _with_pressures_held(fluid: Fluid, blends: np.ndarray, circuit: ThrottleCircuit, rows: Sequence[TopUp]):
+def _circulating(fluid: Fluid, charged: np.ndarray, changed: np.ndarray) -> np.ndarray:
+    """Mole fractions (k, c) in circulation of changed charges (k, c)."""
+    z = fluid.z * changed / np.where(charged > 0.0, charged, 1.0)
+    return z / z.sum(axis=1, keepdims=True)
+
+
+def _with_pressures_held(fluid: Fluid, more, fewer, circuit: ThrottleCircuit, rows: Sequence[TopUp]):
     try:
-        power = batch_cooling(fluid.model, np.vstack([fluid.z, blends]), circuit).cooling_power
+        power = batch_cooling(fluid.model, np.vstack([fluid.z, more, fewer]), circuit).cooling_power
     except MixjtError:
         return rows
-    known = np.isfinite(power[1:]) & np.isfinite(power[0])
-    changes = [float(one) if there else None for one, there in zip(power[1:] - power[0], known, strict=True)]
-    return [replace(row, cooling=change) for row, change in zip(rows, changes, strict=True)]
+    changes = [finite_or_none(one) for one in power[1:] - power[0]]
+    pairs = zip(changes[: len(rows)], changes[len(rows) :], strict=True)
+    return [replace(row, cooling=up, cooling_less=down) for row, (up, down) in zip(rows, pairs, strict=True)]
 
 
 def _settled_anew(fluid: Fluid, blends, growths, machine: FixedMachine, rows: Sequence[TopUp], progress):
