@@ -216,7 +216,7 @@ def test_the_better_way_of_those_there_are(gauge_error, gross_mass, way):
 
 
 def test_limits_by_mass_are_those_of_the_standard():
-    """Lower limits in g/m3 beside those by volume: IEC 60079-20-1 (2010), 29 methane, 31 propane, 33 n-butane; from memory."""
+    """In g/m3: 29 methane, 31 propane, 33 n-butane; IEC 60079-20-1 (2010), from memory."""
     for name, limit in (("methane", 29e-3), ("propane", 31e-3), ("n-butane", 33e-3)):
         assert leaked((name,), [1.0], BENCH).lower_limit == pytest.approx(limit, rel=0.03)
 
@@ -292,7 +292,7 @@ def test_adding_all_in_proportion_changes_nothing_where_pressures_are_held(plan)
 
 
 def test_a_fixed_machine_settles_with_what_was_added(plan, monkeypatch):
-    """A machine whose suction is its nitrogen, discharge its methane, cooling its propane [mol]: each is added alone."""
+    """A machine whose suction is its nitrogen, discharge its methane, cooling its propane [mol]: each by itself."""
 
     def settle(fluid, machine, cold, start):
         held = machine.volumes.charge * fluid.z

@@ -29,7 +29,7 @@ LINES = (  # in turn, a colour and a dash for each bottle
 
 
 def plot_filling(axes: Axes, plan: ChargePlan) -> Axes:
-    """Gauge pressure against grams in the circuit, a line for each bottle, its end marked; the same axes are returned."""
+    """Gauge pressure against grams in the circuit, a line a bottle, its end marked; the same axes are returned."""
     atmosphere, rows = plan.request.atmosphere, filling_curve(plan.model, plan.steps, plan.request)
     for k, step in enumerate(plan.steps):
         own = [(1e3 * mass, (pressure - atmosphere) / 1e5) for name, mass, pressure in rows if name == step.bottle.name]

@@ -27,7 +27,7 @@ from mixjt.studies.search.search_request import Bottle
 BELOW_BUBBLE = 1e-6  # of the pressure: where the first vapour is looked for
 TRACE = 1e-6  # mol/mol; less of a bottle is rounding
 MISSED = 1e-3  # mol/mol of the charge; what is told of a mixture that does not fit
-HIGH_PRESSURE = 15e5  # Pa; stronger gases come in steel cylinders, weaker ones in cartridges (common practice, no source)
+HIGH_PRESSURE = 15e5  # Pa; stronger gases come in steel cylinders, weaker in cartridges (common practice, no source)
 CARTRIDGE, CYLINDER = 1.0, 15.0  # kg, full and with the valve (common practice, no source)
 
 
@@ -70,8 +70,8 @@ class Portions:
         if not off:
             return ""
         return (
-            f"no portions of these bottles give this blend: what comes closest is off by {', '.join(off)} of the charge "
-            "(mole); get a bottle of what is short"
+            f"no portions of these bottles give this blend: what comes closest is off by {', '.join(off)} "
+            "of the charge (mole); get a bottle of what is short"
         )
 
 

@@ -3,15 +3,15 @@
 After each bottle the gases in the circuit, both sides of the throttle equalised, are at rest in its whole volume at the
 bench's temperature, as real gas or partly as liquid (`mixjt.fluid.standstill`).
 
-A mass is the difference of two readings, each off by up to half the scale's resolution d; a step of pressure that of two
-readings off by up to e, while the temperature is off by up to t, everything in between as likely. The standard deviations
-of the mass then are
+A mass is the difference of two readings, each off by up to half the scale's resolution d; a step of pressure that of
+two readings off by up to e, while the temperature is off by up to t, everything in between as likely. The standard
+deviations of the mass then are
 
     by weight       s_m = d / sqrt(6)
     by pressure     s_m = sqrt((2 e^2 + (t d(dp)/dT)^2) / 3) / (dp/dm)
 
-with dp the rise that this bottle brings and m its mass (JCGM 100:2008, sections 4.3.7 and 5.1.2). What the scale's drift
-and the gas in the hose add is not counted. Where liquid is present dp/dm is small and pressure tells nothing.
+with dp the rise that this bottle brings and m its mass (JCGM 100:2008, sections 4.3.7 and 5.1.2). What the scale's
+drift and the gas in the hose add is not counted. Where liquid is present dp/dm is small and pressure tells nothing.
 """
 
 from __future__ import annotations
@@ -44,8 +44,8 @@ WARM_PROBE = 1.0  # K, for the slope of the pressure where the temperature is kn
 class Step:
     """One bottle let in: amount [mol], mass [kg]; pressures [Pa absolute] before and after it, and the phases after.
 
-    Errors [kg] are standard deviations, of weighing and of filling by pressure; None where pressure tells nothing. on_scale says
-    whether the scale carries the bottle; way is how to fill.
+    Errors [kg] are standard deviations, of weighing and of filling by pressure; None where pressure tells nothing.
+    on_scale says whether the scale carries the bottle; way is how to fill.
     """
 
     bottle: Drawn
@@ -128,11 +128,11 @@ def filling_curve(
     model: PropertyModel, steps: Sequence[Step], request: ChargeRequest, points: int = 13
 ) -> list[tuple[str, float, float]]:
     """Bottle, mass in the circuit [kg] and pressure [Pa absolute] all along the filling, each bottle's end twice."""
-    rows, held = [], np.zeros(len(model.gases))
+    rows, held, temperature = [], np.zeros(len(model.gases)), request.bench_temperature
     for step in steps:
         for share in np.linspace(0.0, 1.0, points):
             amounts = held + share * step.amount * step.bottle.z
-            pressure = step.before if share == 0.0 else _pressure(model, amounts, request.volume, request.bench_temperature)
+            pressure = step.before if share == 0.0 else _pressure(model, amounts, request.volume, temperature)
             rows.append((step.bottle.name, float(amounts @ model.molar_masses), pressure))
         held = held + step.amount * step.bottle.z
     return rows
@@ -146,8 +146,8 @@ def filling_warnings(model: PropertyModel, steps: Sequence[Step], request: Charg
         if not step.pushes:
             stands, bottle = ((one - request.atmosphere) / 1e5 for one in (step.after, step.bottle.pressure))
             found.append(
-                f"{name}: its bottle stands at {bottle:.2f} bar gauge at the bench, the circuit at {stands:.2f} after it: the "
-                "last of it does not flow by itself; cool a receiver in the circuit, never heat a bottle with a flame"
+                f"{name}: its bottle stands at {bottle:.2f} bar gauge at the bench, the circuit at {stands:.2f} after it: "
+                "the last of it does not flow by itself; cool a receiver in the circuit, never heat a bottle with a flame"
             )
         if step.bottle.changes:
             found.append(
@@ -168,7 +168,7 @@ def _mixture(model: PropertyModel, z: np.ndarray) -> str:
 
 def _ways(step: Step) -> str:
     if step.way == BY_PRESSURE and step.scale_error < step.pressure_error:
-        return f"by pressure; from a small bottle on the scale to {1e3 * step.scale_error:.2g} g (never refill one yourself)"
+        return f"by pressure; bought in a small bottle that the scale carries, to {1e3 * step.scale_error:.2g} g"
     return "by weight; a finer scale helps" if step.way != BY_PRESSURE else "by pressure; a finer gauge helps"
 
 

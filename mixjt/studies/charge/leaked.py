@@ -1,8 +1,8 @@
 """What the whole charge would do if it leaked into the room, and published limits of flammable charges.
 
 Evenly mixed, amounts n_i in the room's air at T and p come to the shares x_i = n_i R T / (p V) of it, and by Le
-Chatelier's rule the mixture reaches the lower flammable limit where sum x_i / L_i = 1 (the inert gases only dilute, which
-errs to the safe side). That sum is told. Heavy gas gathers at the floor and gets there sooner.
+Chatelier's rule the mixture reaches the lower flammable limit where sum x_i / L_i = 1 (the inert gases only dilute,
+which errs to the safe side). That sum is told. Heavy gas gathers at the floor and gets there sooner.
 
 The limits of standards count the whole refrigerant, m, with its lower flammable limit LFL [kg/m3] at 25 degC and one
 atmosphere:
@@ -11,8 +11,8 @@ atmosphere:
 - commercial appliances, IEC 60335-2-89:2019: 13 m3 LFL, at most 1.2 kg (from memory; the Institute of Refrigeration,
   ior.org.uk, tells of about 500 g for hydrocarbons and 1.2 kg at the most);
 - heat pumps and air conditioners, IEC 60335-2-40, in any room: 4 m3 LFL (from memory); in a room of floor A:
-  2.5 LFL^(5/4) h0 sqrt(A) where that is more, at most 26 m3 LFL, h0 the height [m] of the release, at least 0.6 m (as quoted in
-  installation manuals of air conditioners; the greatest mass from memory);
+  2.5 LFL^(5/4) h0 sqrt(A) where that is more, at most 26 m3 LFL, h0 the height [m] of the release, at least 0.6 m
+  (as quoted in installation manuals of air conditioners; the greatest mass from memory);
 - EN 378-1, the practical limit: 0.2 LFL V (as quoted in a manual of a hydrocarbon refrigerant).
 
 None of these standards is made for such a machine; they show what is thought bearable elsewhere. Local codes decide.
@@ -105,6 +105,6 @@ def leak_warnings(leak: LeakedCharge) -> list[str]:
     elif leak.room_share >= BURNS:
         found.append(f"if all of it leaked, the whole room could burn, at {percent}: charge less, or run it outdoors")
     elif leak.room_share > PRACTICAL:
-        found.append(f"if all of it leaked, the room would come to {percent}, above 20 %: a larger room, or less charge")
+        found.append(f"if all of it leaked, the room would come to {percent}, above 20 %: a larger room or less charge")
     passed = [limit.name for limit in leak.limits if limit.mass is not None and leak.mass > limit.mass]
     return found + ([f"the charge is more than allowed to {'; '.join(passed)}"] if passed else [])

@@ -30,8 +30,8 @@ ADDED = 0.01  # of the mass of the charge
 class TopUp:
     """Changes that an added mass [kg] of a bottle brings: pressures [Pa], cooling [W], throttle inlet [K].
 
-    standing is the pressure at rest on the bench, cooling_less the change of cooling with as much less of the bottle. None
-    where it is not known.
+    standing is the pressure at rest on the bench, cooling_less the change of cooling with as much less of the bottle.
+    None where it is not known.
     """
 
     name: str
