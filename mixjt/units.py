@@ -46,6 +46,8 @@ DIMENSIONS = {
     "motor_size": Dimension("the nominal size of a motor", "W", '"1/3 hp"'),
     "volume": Dimension("a volume", "m**3", '"6.4 cm3"', "cm**3"),
     "length": Dimension("a length", "m", '"2.5 mm"', "mm"),
+    "room": Dimension("a volume", "m**3", '"30 m3"'),
+    "height": Dimension("a height", "m", '"2.4 m"'),
     "area": Dimension("an area", "m**2", '"3.2 cm2"', "cm**2"),
     "mass": Dimension("a mass", "kg", '"45 g"', "g"),
     "mass_flow": Dimension("a mass flow", "kg/s", '"1.2 g/s"', "g/s"),

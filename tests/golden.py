@@ -33,7 +33,7 @@ COMMANDS = (
     "cycle mixtures-demo/receiver-120K.toml --circuit separator",
     "recuperator mixtures-demo/receiver-tubes.toml", "liquefy mixtures-demo/liquid-nitrogen.toml",
     "cooldown mixtures-demo/receiver-cooldown.toml", "cascade mixtures-demo/preamp-cascade.toml",
-    "sensitivity mixtures-demo/receiver-120K.toml --robust", "search quick.toml --robust",
+    "charge mixtures-demo/receiver-120K.toml", "sensitivity mixtures-demo/receiver-120K.toml --robust", "search quick.toml --robust",
     "compare quick.toml",
 )  # fmt: skip
 TIMES = re.compile(r'( in )[\d.]+( s, seed| s$)|("elapsed_s": )[\d.]+', re.MULTILINE)

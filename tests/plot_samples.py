@@ -4,7 +4,9 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
+from toy_model import IdealGas
 
+from mixjt.blend import pure_ingredient
 from mixjt.circuit.boil_off import BoilOff
 from mixjt.circuit.layouts.precooled import PrecooledResult
 from mixjt.circuit.liquefier_result import LiquefierResult
@@ -14,6 +16,7 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import SaturationBoundary, State
 from mixjt.parts import places
 from mixjt.parts.compressor.compression import Compressor
+from mixjt.plots import charge_plot as charging
 from mixjt.plots import compare_plot as compare
 from mixjt.plots import cooldown_plot as cooldown
 from mixjt.plots import envelope_plot as envelope
@@ -24,7 +27,10 @@ from mixjt.plots import rating_plot as rating
 from mixjt.plots import recuperator_plot as recuperator
 from mixjt.plots import search_plot as search
 from mixjt.plots import sensitivity_plot as sensitivity
+from mixjt.studies.at_rest import StandstillRequest
 from mixjt.studies.band import Band
+from mixjt.studies.charge.charge_plan import plan_charge
+from mixjt.studies.charge.charge_request import ChargeRequest
 from mixjt.studies.compare.comparison import Carried, Comparison, Crossing, Road
 from mixjt.studies.cooldown import Cooldown, Moment, Way
 from mixjt.studies.envelopes import TwoLiquids
@@ -32,6 +38,7 @@ from mixjt.studies.label_study import MapPoint
 from mixjt.studies.liquefier_study import PressureCurve, PressurePoint
 from mixjt.studies.phases import BlendPhases, Isobar
 from mixjt.studies.precooling import PrecoolingCurve
+from mixjt.studies.search.search_request import Bottle
 from mixjt.studies.search.search_result import SearchResult
 from mixjt.studies.sensitivity import Change, Effect, Sensitivity
 from mixjt.studies.weighing import Weighing
@@ -215,6 +222,13 @@ def make_comparison():
     return Comparison(12.0, 150.0, 295.0, roads, crossing, "", (), 1.0, lost=lost)
 
 
+def make_charge_plan():
+    """Five ideal gases let into 3 L."""
+    request, rest = ChargeRequest(3e-3, 1e5, 295.0), StandstillRequest(3e-3, None, 295.0, 323.0)
+    bottles = [Bottle(pure_ingredient(name)) for name in GASES]
+    return plan_charge(IdealGas(GASES), 1.5 * COMPOSITION, bottles, request, rest)
+
+
 FIGURES = {
     "pinch": lambda: recuperator.pinch_figure(make_result()),
     "difference": lambda: property_plots.difference_figure(make_result(), BAND),
@@ -231,5 +245,6 @@ FIGURES = {
     ),
     "sensitivity": lambda: sensitivity.tornado_figure(make_sensitivity(), BAND),
     "weighing": lambda: sensitivity.weighing_figure(make_weighing(), make_result()),
+    "filling": lambda: charging.filling_figure(make_charge_plan()),
     "compare": lambda: compare.compare_figure(make_comparison()),
 }

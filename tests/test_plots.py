@@ -244,7 +244,7 @@ def test_axis_labels_carry_units(name):
     labels = [[label for label in (axes.get_xlabel(), axes.get_ylabel()) if label] for axes in figure.axes]
     assert all(labels)
     for label in chain(*labels):
-        unit = re.search(r"\((K|J/mol|kJ/mol|W|A|W/W|bar abs|mole %|min|g/s|kg/day|kWh/kg)\)$", label)
+        unit = re.search(r"\((K|J/mol|kJ/mol|W|A|W/W|bar abs|bar gauge|mole %|min|g|g/s|kg/day|kWh/kg)\)$", label)
         assert unit or label in ("Bottles, at most", "Number of charges")
 
 

@@ -1,4 +1,4 @@
-"""Two small property models to test circuits with, independent of the project's own engine.
+"""Small property models to test circuits with, independent of the project's own engine.
 
 `PureFluid` takes a single fluid from CoolProp's reference equation, so that whole circuits can be checked
 against outside values. `IdealBlend` is a blend whose flash has a closed form: ideal liquid solutions, and
@@ -222,3 +222,17 @@ class IdealBlend(_Toy):
 
     def dew_temperature(self, z, pressure):
         return brentq(lambda t: z @ (1.0 / self._ratios(t, pressure)) - 1.0, 30.0, 800.0, xtol=1e-10)
+
+
+class IdealGas(_Toy):
+    """Gases that never condense, p v = R T; they have no enthalpy."""
+
+    def __init__(self, gases):
+        self.name, self.gases = "ideal gas", tuple(gases)
+        self.temperature_span = (60.0, 600.0)
+        self.molar_masses = np.array([GASES[gas][-1] for gas in gases])
+
+    def state_tp(self, z, temperature, pressure):
+        v, z = GAS_CONSTANT * temperature / pressure, np.asarray(z, dtype=float)
+        phase = Phase(VAPOUR, 1.0, z, 0.0, 0.0, v, np.zeros(len(z)))
+        return State(temperature, pressure, z, 0.0, 0.0, v, (phase,))

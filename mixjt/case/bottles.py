@@ -10,6 +10,7 @@ from mixjt.case.tables import BLEND_TABLE, BOTTLE_KEYS, BOTTLE_TABLE, CHARGE_TAB
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
 from mixjt.gases import resolve_name
+from mixjt.keys import keys_of
 from mixjt.studies.search.search_request import Bottle
 
 
@@ -40,7 +41,7 @@ def _bottle(values: dict, place: FilePlace) -> Bottle:
             ingredient = pure_ingredient(gas)
         else:
             ingredient = Ingredient(name, tuple(composition), tuple(composition.values()))
-    return Bottle(ingredient, values["least"], values["most"])
+    return Bottle(ingredient, **{one.field.name: values[one.name] for one in keys_of(Bottle)})
 
 
 def blend_from_text(text: str, bottles: Sequence[Bottle] = ()) -> Blend:

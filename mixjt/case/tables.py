@@ -37,6 +37,7 @@ from mixjt.parts.oil import Oil
 from mixjt.parts.precooler import ANY_SIZE, Precooler
 from mixjt.parts.throttle.capillary_cases import Exchange
 from mixjt.studies.at_rest import StandstillRequest
+from mixjt.studies.charge.charge_request import ChargeRequest
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.cooldown import CooldownRequest
 from mixjt.studies.label_study import RatingRequest
@@ -204,6 +205,7 @@ TABLES = {
         CaseTable("sensitivity", "by how much inputs are off", (SensitivityRequest, WeighingRequest, ERRORS)),
         CaseTable("standstill", "the circuit at rest", (StandstillRequest,)),
         CaseTable("oil", "the oil in the compressor, which holds gas", (Oil, OIL_VOLUME)),
+        CaseTable("bench", "the bench where it is filled, and the room it stands in", (ChargeRequest,)),
         CaseTable("throttle", "the capillary or needle valve", (ThrottleRequest, Exchange)),
         CaseTable(
             "cascade", "a cascade of vapour-compression stages for the same load",

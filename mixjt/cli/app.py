@@ -9,6 +9,7 @@ import typer
 
 from mixjt import interrupt
 from mixjt.cli.cascade_command import cascade
+from mixjt.cli.charge_command import charge
 from mixjt.cli.compare_command import compare
 from mixjt.cli.compressor_command import compressor
 from mixjt.cli.cooldown_command import cooldown
@@ -71,7 +72,7 @@ def _options(
 _options.__doc__ = HELP
 for command in (
     gases, phases, cycle, pinch, search, throttle, recuperator, cascade, compare,
-    liquefy, compressor, cooldown, sensitivity,
+    liquefy, compressor, charge, cooldown, sensitivity,
 ):  # fmt: skip
     app.command()(command)
 

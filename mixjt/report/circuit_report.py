@@ -132,8 +132,7 @@ FIGURES = (
     Figure("exergy_residual", "exergy_residual"),
     WARNINGS,
 )  # fmt: skip
-REST_FIGURES = (
-    *inventory_report.FIGURES,
+STANDING_FIGURES = (
     Figure("standing_pressure_Pa", "found.ambient_pressure",
            "of that charge, or the one in `[standstill]`, with everything warm and at rest, at ambient and on the hottest day "
            "(`cycle`, `search` for its candidates, `compare`, `cooldown`); `null` without `[volumes]`, and volume and charge "
@@ -145,6 +144,7 @@ REST_FIGURES = (
            "`null` without a rating or where none can", "rating of the parts", AT_REST),
     Figure("buffer_volume_m3", "found.buffer", "", "buffer volume to add for it", AT_REST),
 )  # fmt: skip
+REST_FIGURES = (*inventory_report.FIGURES, *STANDING_FIGURES)
 BAND_FIGURES = (
     Figure("cooling_band_fraction", "fraction",
            "how well the cooling is known, the errors of a machine not counted: relative half width of the band, the "

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from mixjt.report import (
     cascade_report,
+    charge_report,
     circuit_report,
     compare_report,
     compressor_report,
@@ -48,6 +49,7 @@ TABLES = {
     "compare": compare_report.RECORD,
     "throttle": (*ABOUT, *throttle_report.FIGURES, CAUTIONS),
     "cooldown": (*cooldown_report.FIGURES, CAUTIONS),
+    "charge": (circuit_report.BLEND_SHARES, *charge_report.FIGURES, CAUTIONS),
     "start": start_report.FIGURES,
     "sensitivity": sensitivity_report.FIGURES,
     "compressor": (

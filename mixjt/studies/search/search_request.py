@@ -39,12 +39,19 @@ def aim(objective: str) -> str:
 class Bottle:
     """What can be bought: a gas or a mixture used as one item, with its bounds in a blend [mol/mol].
 
-    A least above zero puts the ingredient into every blend.
+    A least above zero puts the ingredient into every blend. as_vapour and gross_mass [kg] are how it is charged.
     """
 
     ingredient: Ingredient
     least: float = key("fraction", "the least mole fraction in a blend", default=0.0, within="[0, 1]")
     most: float = key("fraction", "the greatest mole fraction in a blend", default=1.0, within="[0, 1]")
+    as_vapour: bool = key(
+        TEXT, "how it is drawn where it holds liquid", at="drawn", default=False, choices={"liquid": False, "vapour": True}
+    )
+    gross_mass: float | None = key(
+        "mass", "of the full bottle with its valve, against the scale's largest load", default=None, within="(0, 200]",
+        otherwise="15 kg above a vapour pressure of 15 bar, else 1 kg",
+    )
 
 
 class Constraint(Protocol):
