@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from mixjt.blend import Blend
 from mixjt.case.aftercooler_case import case_aftercooler
 from mixjt.case.bottles import case_blend, case_bottles, case_charge
+from mixjt.case.inventory_case import case_volumes
 from mixjt.case.insulation_case import case_insulation
+from mixjt.case.oil_case import case_oil
 from mixjt.case.rating_case import circuit_compressor, with_guess
 from mixjt.case.read import CaseFile, read, read_case_file
 from mixjt.case.recuperator_case import case_coil
@@ -15,6 +17,7 @@ from mixjt.case.schema import FilePlace
 from mixjt.case.tables import BOTTLE_TABLE
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError
+from mixjt.studies.search.charge_limit import ChargeConstraint
 from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.units import apart
@@ -83,10 +86,23 @@ def case_search(case: CaseFile, circuit: ThrottleCircuit, bottles, where: str | 
     """What the search is asked for by the table [search], with changes."""
     margin = case.tables["search"]["smallest_freezing_margin"]
     constraints = () if margin is None else (FreezingConstraint(circuit, margin),)
+    constraints += _charge_limits(case, circuit)
     return read(
         SearchRequest, case, where=where, circuit=circuit, bottles=bottles, constraints=constraints,
         load=case.tables["cold_end"]["load"], ambient_range=case.tables["ambient"]["temperature_range"], **changes,
     )
+
+
+def _charge_limits(case: CaseFile, circuit: ThrottleCircuit) -> tuple[ChargeConstraint, ...]:
+    """What the search must keep of the charge; nothing where the case limits neither its pressure nor its mass."""
+    limits = case.tables["search"]["largest_standing_pressure"], case.tables["search"]["largest_charge"]
+    if limits == (None, None):
+        return ()
+    volumes = case_volumes(case, circuit)
+    if volumes is None:
+        raise InputError(f"{case.place('search').at()}: a limit of the charge needs the volumes of the circuit: state them in [volumes]")
+    hottest = case.tables["standstill"]["hottest_temperature"]
+    return (ChargeConstraint(circuit, volumes, case_oil(case, circuit.compressor), *limits, hottest_temperature=hottest),)
 
 
 def _check_order(case: CaseFile) -> None:

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
-from mixjt.case.case import Case
-from mixjt.case.read import read
+from mixjt.case.read import CaseFile, read
 from mixjt.case.recuperator_case import tube_contents
 from mixjt.circuit.inventory import Volumes
+from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.errors import InputError
+
+if TYPE_CHECKING:
+    from mixjt.case.case import Case
 
 SIDES = {"high": "recuperator_high", "low": "recuperator_low"}
 
 
-def case_volumes(case: Case) -> Volumes | None:
-    """The circuit's volumes, those of the recuperator from its tubes where they are not stated; None without [volumes].
+def case_volumes(case: CaseFile, circuit: ThrottleCircuit | None = None) -> Volumes | None:
+    """The volumes of a circuit, by default the case's, those of the recuperator from its tubes where they are not stated; None without [volumes].
 
     Raises
     ------
@@ -24,12 +29,12 @@ def case_volumes(case: Case) -> Volumes | None:
     values = case.tables["volumes"]
     if values is None:
         return None
-    missing = [key for key in SIDES.values() if values[key] is None]
-    if missing and not case.circuit.of_stated_length:
+    missing, circuit = [key for key in SIDES.values() if values[key] is None], circuit or case.circuit
+    if missing and not circuit.of_stated_length:
         raise InputError(
             f"{case.place('volumes').at()}: {missing[0]} is missing; state it, or the tubes in [recuperator_tubes] with a length"
         )
-    coil = case.circuit.coil
+    coil = circuit.coil
     held = tube_contents(coil.tubes, coil.length) if missing else {}
     filled = {side: held["volumes", key] for side, key in SIDES.items() if key in missing}
     return read(Volumes, case, **filled)

@@ -45,6 +45,7 @@ from mixjt.studies.liquefier_study import LiquefierRequest
 from mixjt.studies.precooling import PrecoolingRequest
 from mixjt.studies.recuperator_study import RecuperatorRequest
 from mixjt.studies.robust import STEP
+from mixjt.studies.search.charge_limit import ChargeConstraint
 from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.studies.sensitivity import SensitivityRequest
@@ -199,7 +200,7 @@ TABLES = {
         CaseTable("recuperator_tubes", "the tubes of the recuperator", (RecuperatorRequest, TUBES)),
         CaseTable("insulation", "the insulated package around recuperator and cold end", (Insulation, InsulationPackage)),
         CaseTable("cold_end", "the cold end", (ThrottleCircuit, LOAD), required=True),
-        CaseTable("search", "what the search may do", (SearchRequest, FreezingConstraint)),
+        CaseTable("search", "what the search may do", (SearchRequest, FreezingConstraint, ChargeConstraint)),
         CaseTable("volumes", "the volumes that hold the charge while the machine runs", (Volumes,)),
         CaseTable("cold_mass", "what is cooled down", (ColdMass, CooldownRequest)),
         CaseTable("sensitivity", "by how much inputs are off", (SensitivityRequest, WeighingRequest, ERRORS)),

@@ -52,13 +52,31 @@ class Passing:
 
     def density(self, slip: str) -> np.ndarray:
         """Of each gas [mol/m3], (m, c), where vapour and liquids slip in one of `mixjt.parts.slip.SLIPS`."""
-        vapour = self.volume - self.liquid_volume
-        weighed = self.in_liquid @ self.fluid.model.molar_masses
-        quality = 1.0 - weighed / self.fluid.molar_mass
-        both = (vapour > 0.0) & (self.liquid_volume > 0.0) & (quality > 0.0) & (quality < 1.0)
-        ratio = np.ones(self.volume.shape)
-        light = quality[both] * self.fluid.molar_mass / vapour[both]
-        heavy = weighed[both] / self.liquid_volume[both]
-        ratio[both] = slip_ratio(slip, quality[both], light, np.maximum(light, heavy))
-        more = ratio - 1.0
-        return (self.fluid.z + more[:, None] * self.in_liquid) / (self.volume + more * self.liquid_volume)[:, None]
+        z, masses = self.fluid.z, self.fluid.model.molar_masses
+        return held_density(z, masses, self.volume, self.liquid_volume, self.in_liquid, slip)
+
+
+def held_density(z, molar_masses, volume, liquid_volume, in_liquid, slip: str) -> np.ndarray:
+    """Of each gas [mol/m3], (..., c), where a mole of blend passes.
+
+    Parameters
+    ----------
+    z : array (..., c)
+    molar_masses : array (c,)
+        [kg/mol]
+    volume, liquid_volume : arrays (...)
+        Of the mole, and of the liquids in it [m3].
+    in_liquid : array (..., c)
+        What the liquids hold of it [mol].
+    slip : str
+        One of `mixjt.parts.slip.SLIPS`.
+    """
+    vapour, weighed, whole = volume - liquid_volume, in_liquid @ molar_masses, z @ molar_masses
+    quality = 1.0 - weighed / whole
+    both = (vapour > 0.0) & (liquid_volume > 0.0) & (quality > 0.0) & (quality < 1.0)
+    ratio, whole = np.ones(volume.shape), np.broadcast_to(whole, volume.shape)
+    light = quality[both] * whole[both] / vapour[both]
+    heavy = weighed[both] / liquid_volume[both]
+    ratio[both] = slip_ratio(slip, quality[both], light, np.maximum(light, heavy))
+    more = ratio - 1.0
+    return (z + more[..., None] * in_liquid) / (volume + more * liquid_volume)[..., None]

@@ -14,6 +14,7 @@ from mixjt.errors import InputError
 from mixjt.keys import TEXT, WHOLE, key
 from mixjt.studies.at_rest import StandstillRequest
 from mixjt.studies.compare.roads import DEFAULT_EFFORT, DEFAULT_ROADS, EFFORTS, ROADS, Effort
+from mixjt.studies.search.charge_limit import ChargeConstraint
 from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import COP, SearchRequest
 
@@ -132,6 +133,8 @@ class CompareRequest:
         """
         plain = replace(self.search.circuit, cold_temperature=temperature)
         constraints = self.search.constraints
+        if isinstance(circuit, SeparatorCircuit):  # whose inventory is not known
+            constraints = tuple(item for item in constraints if not isinstance(item, ChargeConstraint))
         if not any(isinstance(item, FreezingConstraint) for item in constraints):
             constraints = (*constraints, FreezingConstraint(plain, 0.0))
         return replace(
@@ -140,7 +143,7 @@ class CompareRequest:
             ambient_range=self.search.ambient_range if type(circuit or plain) is ThrottleCircuit else None,
             objective=COP,
             constraints=tuple(
-                replace(item, circuit=plain, allowance=allowance) if isinstance(item, FreezingConstraint) else item
+                replace(item, circuit=plain, **({"allowance": allowance} if isinstance(item, FreezingConstraint) else {}))
                 for item in constraints
             ),
         )

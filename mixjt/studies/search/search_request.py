@@ -16,6 +16,7 @@ from mixjt.errors import InputError
 from mixjt.keys import TEXT, WHOLE, key
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.compressor.limits import Limit, known_limits
+from mixjt.studies.search.charge_limit import ChargeConstraint
 
 COOLING_POWER = "cooling power"
 COP = "cop"
@@ -263,6 +264,10 @@ class SearchRequest:
                 raise InputError(f"{name} must be at least {least}, got {getattr(self, name)}")
         if self.ambient_range is not None:
             self._check_ambients(*self.ambient_range)
+        if isinstance(self.circuit, SeparatorCircuit) and any(isinstance(item, ChargeConstraint) for item in self.constraints):
+            raise InputError(
+                "what a circuit with a phase separator holds is not known here: leave out largest_standing_pressure and largest_charge"
+            )
         if not self.suction_superheat >= 0.0:
             raise InputError(f"suction_superheat must be at least 0 K, got {self.suction_superheat}")
 
