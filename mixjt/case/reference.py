@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from mixjt.case.schema import interval_text
-from mixjt.case.tables import BLEND_TABLE, BOTTLE_KEYS, BOTTLE_TABLE, TABLES, TOP
+from mixjt.case.tables import BLEND_TABLE, BOTTLE_KEYS, BOTTLE_TABLE, CHARGE_TABLE, TABLES, TOP
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.keys import COMPOSITION, Key
 from mixjt.units import DIMENSIONS, quantity_text
@@ -24,6 +24,10 @@ def case_reference() -> str:
         parts.append(_section(f"`[{name}]`: {table.help}{note}", table.keys))
     parts.append(
         f"## `[{BLEND_TABLE}]`: the blend (may be left out)\n\nOne row a gas or bottle: its mole fraction."
+    )
+    parts.append(
+        f"## `[{CHARGE_TABLE}]`: what has been filled in (may be left out)\n\nOne row a gas or bottle: its mass, like "
+        f'{DIMENSIONS["mass"].example}.'
     )
     parts.append(_section(f"`[[{BOTTLE_TABLE}]]`: what can be bought, one header a bottle", BOTTLE_KEYS))
     return "\n\n".join(parts) + "\n"
