@@ -33,7 +33,6 @@ from mixjt.parts.recuperator.tube_rating import Rating
 
 SAME = 1e-6  # of the cooling, between two rounds
 LEAK_POINTS = 33
-KEPT_LEAK = 0.15  # of the last round's, lest a leak and a pinch chase each other
 COMPRESSOR, AFTERCOOLER, RECUPERATOR = "compressor", "aftercooler", "recuperator"
 THROTTLE, EVAPORATOR = "throttle", "evaporator"
 
@@ -192,7 +191,7 @@ class Layout:
             )
         ambient = circuit.ambient_temperature
         found = spread_leak(circuit.insulation, ambient, flow, circuit.cold_temperature, length, high, low)
-        return found if last is None else found.mixed_with(last.leak, KEPT_LEAK)
+        return found if last is None else found.following(last.leak)
 
     def prepared(self, points: int) -> Layout:
         """What is solved: this circuit, or where a part of it is too weak, one that it can carry."""
