@@ -32,6 +32,7 @@ from mixjt.parts.recuperator.side import Stream, length_shares
 from mixjt.parts.recuperator.tube_rating import Rating
 
 SAME = 1e-6  # of the cooling, between two rounds
+SAME_LEAK = 1e-5  # of the cooling, by which the whole leak moves
 LEAK_POINTS = 33
 COMPRESSOR, AFTERCOOLER, RECUPERATOR = "compressor", "aftercooler", "recuperator"
 THROTTLE, EVAPORATOR = "throttle", "evaporator"
@@ -250,7 +251,8 @@ class Layout:
         """Whether a further round would change nothing."""
         if not self.rounds_matter:
             return True
-        return last is not None and abs(solution.cooling - last.cooling) <= SAME * solution.cooling
+        moved = 0.0 if last is None else abs(solution.cooling - last.cooling)
+        return last is not None and moved <= SAME * solution.cooling and abs(solution.leak.off) <= SAME_LEAK * solution.cooling
 
     def all_states(self, solution: Solution) -> dict[str, State]:
         """Those that legs begin and end with."""
