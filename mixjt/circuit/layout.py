@@ -32,8 +32,8 @@ from mixjt.parts.recuperator.side import Stream, length_shares
 from mixjt.parts.recuperator.tube_rating import Rating
 
 SAME = 1e-6  # of the cooling, between two rounds
+SAME_LEAK = 1e-5  # of the cooling, by which the whole leak moves
 LEAK_POINTS = 33
-KEPT_LEAK = 0.15  # of the last round's, lest a leak and a pinch chase each other
 COMPRESSOR, AFTERCOOLER, RECUPERATOR = "compressor", "aftercooler", "recuperator"
 THROTTLE, EVAPORATOR = "throttle", "evaporator"
 
@@ -192,7 +192,7 @@ class Layout:
             )
         ambient = circuit.ambient_temperature
         found = spread_leak(circuit.insulation, ambient, flow, circuit.cold_temperature, length, high, low)
-        return found if last is None else found.mixed_with(last.leak, KEPT_LEAK)
+        return found if last is None else found.following(last.leak)
 
     def prepared(self, points: int) -> Layout:
         """What is solved: this circuit, or where a part of it is too weak, one that it can carry."""
@@ -251,7 +251,8 @@ class Layout:
         """Whether a further round would change nothing."""
         if not self.rounds_matter:
             return True
-        return last is not None and abs(solution.cooling - last.cooling) <= SAME * solution.cooling
+        moved = 0.0 if last is None else abs(solution.cooling - last.cooling)
+        return last is not None and moved <= SAME * solution.cooling and abs(solution.leak.off) <= SAME_LEAK * solution.cooling
 
     def all_states(self, solution: Solution) -> dict[str, State]:
         """Those that legs begin and end with."""

@@ -54,7 +54,15 @@ def solve_circuit(fluid: Fluid, circuit: ThrottleCircuit, points: int = 64) -> C
     ConvergenceError
         Where a state cannot be found, or the finished recuperator undercuts its approach.
     """
-    return circuit_outcome(_pinches_kept(layout_of(fluid, circuit, points).prepared(points), points))
+    return circuit_outcome(solved_states(fluid, circuit, points))
+
+
+def solved_states(fluid: Fluid, circuit: ThrottleCircuit, points: int = 64, near: Solution | None = None) -> Solution:
+    """The same without what is read off a solution, for those who want to know little of many circuits.
+
+    near is the solution of a similar circuit of the same kind, to start from.
+    """
+    return _pinches_kept(layout_of(fluid, circuit, points).prepared(points), points, near)
 
 
 def layout_of(fluid: Fluid, circuit: ThrottleCircuit, points: int = 64) -> Layout:
@@ -66,10 +74,10 @@ def layout_of(fluid: Fluid, circuit: ThrottleCircuit, points: int = 64) -> Layou
     return LAYOUTS[type(circuit)](checked_fluid(fluid), circuit)
 
 
-def _pinches_kept(layout: Layout, points: int) -> Solution:
+def _pinches_kept(layout: Layout, points: int, near: Solution | None) -> Solution:
     """A solution, on a finer grid where a coarse one missed a pinch."""
     while True:
-        solution = settled_solution(layout, points)
+        solution = settled_solution(layout, points, near)
         tightest = min(solution.curves, key=lambda curve: curve.smallest_approach)
         if tightest.smallest_approach >= solution.layout.circuit.recuperator_approach - APPROACH_TOLERANCE:
             return solution

@@ -37,6 +37,41 @@ def stencil(abscissae: np.ndarray, at: np.ndarray, first: np.ndarray) -> tuple[n
     return index, weights
 
 
+class Cubics:
+    """Interpolation as by `stencil` in several tables of one row, read off many times.
+
+    Parameters
+    ----------
+    abscissae : array (m,)
+        Ascending.
+    tables : sequence of arrays (m,)
+    first : int
+    """
+
+    def __init__(self, abscissae: np.ndarray, tables, first: int):
+        self._abscissae = abscissae
+        right = np.arange(1, abscissae.size)
+        start = np.clip(right - 2, min(first, abscissae.size - POINTS), abscissae.size - POINTS)
+        straight = (right < first) | (first > abscissae.size - POINTS)
+        start[straight] = np.minimum(right - 1, abscissae.size - POINTS)[straight]
+        self._x = abscissae[start[:, None] + np.arange(POINTS)]
+        # Newton's divided differences, (m - 1, POINTS, tables)
+        found = np.stack(tables, axis=-1)[start[:, None] + np.arange(POINTS)]
+        for order in range(1, POINTS):
+            gap = (self._x[:, order:] - self._x[:, :-order])[..., None]
+            found[:, order:] = (found[:, order:] - found[:, order - 1 : -1]) / gap
+        self._terms = found
+
+    def at(self, where) -> np.ndarray:
+        """Values (tables, n) at abscissae (n,)."""
+        k = np.minimum(np.maximum(np.searchsorted(self._abscissae, where) - 1, 0), self._abscissae.size - 2)
+        away, terms = (np.asarray(where)[:, None] - self._x[k])[..., None], self._terms[k]
+        found = terms[:, POINTS - 1]
+        for order in range(POINTS - 2, -1, -1):
+            found = terms[:, order] + away[:, order] * found
+        return found.T
+
+
 def _lagrange(x: np.ndarray, at: np.ndarray) -> np.ndarray:
     weights = np.ones_like(x)
     for i in range(POINTS):

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
+from mixjt.fluid.interpolate import POINTS, Cubics
 from mixjt.fluid.mixed_state import across_jump
 from mixjt.fluid.roots import root_between
-from mixjt.fluid.states import State
+from mixjt.fluid.states import State, Sweep
 
-FIRST_POINTS, THEN_POINTS = 33, 17  # temperatures of two grids that bracket the answer
+FIRST_POINTS, THEN_POINTS = 33, 9  # temperatures of two grids that bracket the answer
 TOGETHER = 6  # of the first grid that are swept at once
+REMEMBERED = 64  # isobars whose first grids are kept
+SECANTS = 4  # steps that a smooth isobar takes at most
 XTOL = 1e-9  # K
 
 
@@ -34,7 +39,11 @@ def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> 
             known[temperature] = model.state_tp(z, temperature, pressure)
         return getattr(known[temperature], quantity) - target
 
-    low, high = _bracket(model, z, quantity, target, pressure)
+    grid, values = _bracket(model, z, quantity, target, pressure)
+    low, high = _around(grid, values, quantity, target, pressure)
+    root = _root_where_smooth(miss, grid, values, target, low, high)
+    if root is not None:
+        return known[root]
     root = _root(miss, low, high)
     miss(root)
     state = known[root]
@@ -52,6 +61,29 @@ def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> 
     return state
 
 
+def _root_where_smooth(miss, grid, values, target: float, low: float, high: float) -> float | None:
+    """Root by secants from what a cubic through the grid makes of it; None where they lead nowhere at once."""
+    solved = np.isfinite(values)
+    if np.count_nonzero(solved) < POINTS or np.any(np.diff(values[solved]) <= 0.0):
+        return None
+    at = float(Cubics(values[solved], (grid[solved],), 0).at(np.array([target]))[0, 0])
+    slope = float(np.diff(np.interp([low, high], grid[solved], values[solved]))[0]) / (high - low)
+    enough = XTOL * slope
+    before = None
+    for _ in range(SECANTS):
+        if not low <= at <= high:
+            return None
+        left = miss(at)
+        if abs(left) <= enough:
+            return at
+        if before is not None:
+            slope = (left - before[1]) / (at - before[0])
+        if not slope > 0.0:
+            return None
+        before, at = (at, left), at - left / slope
+    return None
+
+
 def _root(miss, low: float, high: float) -> float:
     """Root of a rising function; an end whose value only a sweep's rounding keeps from zero is the root itself."""
     if miss(low) >= 0.0:
@@ -62,21 +94,25 @@ def _root(miss, low: float, high: float) -> float:
 
 
 def _bracket(model, z, quantity, target, pressure):
-    """Two temperatures with the target between them, first on a grid of the span, then on one of a part of it."""
+    """Temperatures around the target, and what the isobar has there: first on a grid of the span, then on one of a part of it."""
     grid = np.linspace(*model.temperature_span, FIRST_POINTS)
     values = np.full(FIRST_POINTS, np.nan)
+    parts = _parts_swept(model, np.asarray(z, dtype=float).tobytes(), float(pressure))
     for last in range(FIRST_POINTS - 1, 0, -TOGETHER):  # from warm to cold, as far as it takes
         some = slice(max(last - TOGETHER, 0), last + 1)
-        values[some] = _on_isobar(model, z, quantity, grid[some], pressure)
+        if last not in parts:
+            parts[last] = model.sweep(z, pressure, grid[some], strict=False)
+        values[some] = getattr(parts[last], quantity)[0]
         if values[some.start] < target:
             break
-    low, high = _around(grid, values, quantity, target, pressure)
-    grid = np.linspace(low, high, THEN_POINTS)
-    return _around(grid, _on_isobar(model, z, quantity, grid, pressure), quantity, target, pressure)
+    grid = np.linspace(*_around(grid, values, quantity, target, pressure), THEN_POINTS)
+    return grid, getattr(model.sweep(z, pressure, grid, strict=False), quantity)[0]
 
 
-def _on_isobar(model, z, quantity, temperatures, pressure):
-    return getattr(model.sweep(z, pressure, temperatures, strict=False), quantity)[0]
+@lru_cache(REMEMBERED)
+def _parts_swept(model, z: bytes, pressure: float) -> dict[int, Sweep]:
+    """Of the first grid on an isobar, by their warm ends: a machine asks for many states on few isobars."""
+    return {}
 
 
 def _around(grid, values, quantity, target, pressure):

@@ -9,6 +9,9 @@ import numpy as np
 from mixjt.bounds import require_fields
 from mixjt.keys import key
 
+CALMING = 0.3  # of a change of the leak, by which it may turn back in the next round
+KEPT = 0.4  # of the last round's leak where it turns back by more
+
 
 @dataclass(frozen=True)
 class Insulation:
@@ -41,19 +44,24 @@ class Insulation:
 class Leak:
     """Heat leaking in between the evaporator and where the high side has certain temperatures.
 
-    temperatures (m,) [K], ascending; heat (m,) [J/mol of blend], that of the cold end included.
+    temperatures (m,) [K], ascending; heat (m,) [J/mol of blend], that of the cold end included. Where it is one of several
+    rounds, off is how much more leaked in, all in all, than the round before had counted on.
     """
 
     temperatures: np.ndarray
     heat: np.ndarray
+    off: float = 0.0
 
     def before(self, temperatures) -> np.ndarray:
         """What leaks in between the evaporator and high-side temperatures (k,) [J/mol of blend]."""
         return np.interp(temperatures, self.temperatures, self.heat)
 
-    def mixed_with(self, other: Leak, share: float) -> Leak:
-        """A mean with another, which counts by a share."""
-        return Leak(self.temperatures, (1.0 - share) * self.heat + share * other.before(self.temperatures))
+    def following(self, last: Leak) -> Leak:
+        """This one after that of the last round; of the two a mean where they chase each other, as leak and pinch may."""
+        off = self.total - last.total
+        turned = off * last.off < 0.0 and abs(off) > CALMING * abs(last.off)
+        kept = KEPT if turned else 0.0
+        return Leak(self.temperatures, (1.0 - kept) * self.heat + kept * last.before(self.temperatures), off)
 
     @property
     def at_cold_end(self) -> float:

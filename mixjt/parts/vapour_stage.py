@@ -35,7 +35,7 @@ molar flow n. Evaporator and condenser have no pressure drop of their own; put t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from mixjt.bounds import require, require_fields
 from mixjt.errors import InputError, UnreachableError
@@ -258,9 +258,8 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
     suction = fluid.hp(warmed.enthalpy, suction_pressure) if drop > 0.0 else warmed
     if stage.suction_temperature is not None and suction.temperature < stage.suction_temperature:
         suction = fluid.tp(stage.suction_temperature, suction_pressure)
-    unit = stage.compressor.of_size(1.0, 1.0)
     drop = stage.discharge_drop + stage.discharge_loss * condensed.pressure
-    compression = compress(fluid, suction, condensed.pressure + drop, unit, stage.ambient_temperature)
+    compression = compress(fluid, suction, condensed.pressure + drop, _unit(stage.compressor), stage.ambient_temperature)
     hot = compression.discharge
     arrived = fluid.hp(hot.enthalpy, condensed.pressure) if drop > 0.0 else hot
     target = stage.desuperheater_outlet
@@ -283,6 +282,12 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
             f"{stage.condensing_temperature:.5g} K: the liquid flashes away in the throttle"
         )
     return cycle
+
+
+@lru_cache
+def _unit(compressor: Compressor) -> Compressor:
+    """One that sweeps 1 m3/s."""
+    return compressor.of_size(1.0, 1.0)
 
 
 def solve_stage(fluid: StageFluid, stage: VapourStage, load: float, cycle: StageCycle | None = None) -> StageResult:

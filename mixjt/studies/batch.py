@@ -23,7 +23,7 @@ import numpy as np
 from mixjt.blend import pure_ingredient
 from mixjt.circuit.aftercooling import with_approach_held
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.solve import solve_circuit
+from mixjt.circuit.solve import solved_states
 from mixjt.errors import UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
@@ -152,7 +152,7 @@ def _with_recuperator_held(fluid: Fluid, circuit: ThrottleCircuit) -> ThrottleCi
     held = replace(circuit, recuperator_conductance=None, coil=None)
     if circuit.of_stated_size:
         with contextlib.suppress(UnreachableError):
-            return replace(held, recuperator_approach=solve_circuit(fluid, circuit).circuit.recuperator_approach)
+            return replace(held, recuperator_approach=solved_states(fluid, circuit).layout.circuit.recuperator_approach)
     return held
 
 

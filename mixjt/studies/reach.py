@@ -7,9 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from mixjt.circuit.layout import Solution
 from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.outcome import circuit_outcome
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import solve_circuit
+from mixjt.circuit.solve import solve_circuit, solved_states
 from mixjt.errors import ConvergenceError, MixjtError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.roots import root_between
@@ -116,20 +118,22 @@ def _finished(fluid, circuit: ThrottleCircuit, load: float, guess: float, slope:
     A kink of the cooling between two points of the guess's grid makes a bad guess; cooling may then be flat for
     kelvins, where no slope helps.
     """
-    known: dict[float, CircuitResult | None] = {}
+    known: dict[float, Solution] = {}
+    useless: set[float] = set()  # where there is no cooling
 
     def excess(cold: float) -> float:
-        if cold not in known:
+        if cold not in known and cold not in useless:
+            near = min(known, key=lambda other: abs(other - cold), default=None)
             try:
-                known[cold] = solve_circuit(fluid, replace(circuit, cold_temperature=cold))
-            except UnreachableError:  # no cooling there
-                known[cold] = None
-        return -load if known[cold] is None else known[cold].cooling_power - load
+                known[cold] = solved_states(fluid, replace(circuit, cold_temperature=cold), near=known.get(near))
+            except UnreachableError:
+                useless.add(cold)
+        return known[cold].cooling_power - load if cold in known else -load
 
     miss = excess(guess)
     step = -miss / slope
-    if abs(step) <= CLOSE and known[guess] is not None:
-        return Reach(guess + step, load, "", known[guess], slope)
+    if abs(step) <= CLOSE and guess in known:
+        return Reach(guess + step, load, "", circuit_outcome(known[guess]), slope)
     stride, other = math.copysign(max(abs(step), LEAST_STRIDE), step), guess
     for _ in range(MOST_STRIDES):
         near, near_miss = other, miss
@@ -141,8 +145,8 @@ def _finished(fluid, circuit: ThrottleCircuit, load: float, guess: float, slope:
     else:
         raise ConvergenceError("the lowest temperature", "state another load", temperature=other)
     found = root_between(excess, *sorted((near, other)), CLOSE)
-    solved = min((cold for cold in known if known[cold] is not None), key=lambda cold: abs(cold - found))
-    return Reach(found, load, "", known[solved], abs((miss - near_miss) / (other - near)))
+    solved = min(known, key=lambda cold: abs(cold - found))
+    return Reach(found, load, "", circuit_outcome(known[solved]), abs((miss - near_miss) / (other - near)))
 
 
 def frost_free_temperature(fluid: Fluid, circuit: ThrottleCircuit, frozen_at: float) -> float:

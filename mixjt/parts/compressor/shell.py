@@ -27,14 +27,16 @@ shares: common practice, no source.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from mixjt.errors import UnreachableError
 from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.interpolate import first_dry, interpolated, stencil
+from mixjt.fluid.interpolate import POINTS, Cubics, first_dry, interpolated, stencil
 from mixjt.fluid.states import State
 
 if TYPE_CHECKING:
@@ -43,11 +45,13 @@ if TYPE_CHECKING:
 HOTTEST = 590.0  # K, of the isobars; property models end near 600 K
 SHARES = np.array([0.0, 0.01, 0.03, 0.06, 0.1, 0.14, 0.18, 0.23, 0.29, 0.36, 0.44, 0.54, 0.67, 0.83, 1.0])
 LEAST_POINTS = 8  # of an isobar
+JUST = 1e-6  # of a temperature, from boiling liquid to vapour
+REMEMBERED = 2048  # isobars
 LEAST_FILLING = 1e-6  # keeps logarithms of the flow finite where none is moved
 LEAST_LEAKING = 0.05  # filling below which the share that leaks grows no further
 FIRST_GUESSES = 20.0, 70.0  # K above ambient
 TURNS = 3  # of the secant, which ends far below what isobars are good for
-SECTIONS, ROUNDS = 32, 2  # of the bracket of one shell, which ends at 0.3 K; within it a straight line is good to 1e-4 K
+SECTIONS = 36  # of the temperatures that one shell may have
 
 
 def volumetric_efficiency(clearance, pressure_ratio, exponent):
@@ -100,20 +104,41 @@ class GasIsobar:
         return interpolated(self.temperatures, *stencil(self.enthalpy, enthalpy, self.first))
 
 
+class OneIsobar:
+    """As `GasIsobar`, of one gas (m,) that may be asked for any number of temperatures, entropies or enthalpies (n,)."""
+
+    def __init__(self, temperatures, enthalpy, entropy, log_volume, first: int):
+        self._along = Cubics(temperatures, (enthalpy, entropy, log_volume), first)
+        self._adiabatic = Cubics(entropy, (enthalpy, log_volume), first)
+        self._temperature = Cubics(enthalpy, (temperatures,), first)
+
+    def at(self, temperature: np.ndarray) -> np.ndarray:
+        """Enthalpy, entropy and logarithm of the volume (3, n)."""
+        return self._along.at(temperature)
+
+    def following(self, entropy: np.ndarray) -> np.ndarray:
+        """Enthalpy and logarithm of the volume (2, n)."""
+        return self._adiabatic.at(entropy)
+
+    def temperature(self, enthalpy: np.ndarray) -> np.ndarray:
+        """[K] (n,)"""
+        return self._temperature.at(enthalpy)[0]
+
+
 @dataclass(frozen=True, eq=False)
 class Compressions:
     """Machines that take in n gases at temperatures and enthalpies (n,), between two isobars of each.
 
-    flow [mol/s] and power [W], where known, take the place of the compressor's swept flow and isentropic efficiency.
+    Or n trials with one gas, whose temperature, enthalpy and ratio are single numbers then. flow [mol/s] and power [W], where known, take the place of the compressor's swept flow and isentropic efficiency.
     """
 
     compressor: Compressor
     ambient: float
-    temperature: np.ndarray
-    enthalpy: np.ndarray
-    ratio: np.ndarray
-    low: GasIsobar
-    high: GasIsobar
+    temperature: np.ndarray | float
+    enthalpy: np.ndarray | float
+    ratio: np.ndarray | float
+    low: GasIsobar | OneIsobar
+    high: GasIsobar | OneIsobar
     flow: float | None = None
     power: float | None = None
 
@@ -185,35 +210,41 @@ def shell_temperature(
     UnreachableError
         Where the shell would be hotter than the property models reach.
     """
-    coldest, hottest = min(suction.temperature, ambient), HOTTEST
-    low, high = (_isobar(fluid, pressure, coldest) for pressure in (suction.pressure, discharge_pressure))
-    same = np.ones(SECTIONS + 1)
-    gas = (same * value for value in (suction.temperature, suction.enthalpy, discharge_pressure / suction.pressure))
-    machine = Compressions(compressor, ambient, *gas, low, high, flow, power)
-    for _ in range(ROUNDS):
-        shells = np.linspace(coldest, hottest, SECTIONS + 1)
-        surplus = machine.turn(shells).surplus
-        if not np.any(surplus <= 0.0):
-            raise UnreachableError(
-                f"the compressor's shell would be hotter than {HOTTEST:g} K: it loses too little to the room and to the gas; "
-                "lower the pressure ratio, or state a greater shell_conductance"
-            )
-        after = int(np.argmax(surplus <= 0.0))
-        if after == 0:
-            return coldest
-        coldest, hottest = shells[after - 1 : after + 1]
-    warmer, colder = surplus[after - 1 : after + 1]
-    return float(coldest + (hottest - coldest) * warmer / (warmer - colder))
+    coldest = min(suction.temperature, ambient)
+    low, high = (_gas_isobar(fluid, pressure, coldest) for pressure in (suction.pressure, discharge_pressure))
+    gas = (suction.temperature, suction.enthalpy, discharge_pressure / suction.pressure)
+    shells = np.linspace(coldest, HOTTEST, SECTIONS + 1)
+    surplus = Compressions(compressor, ambient, *gas, low, high, flow, power).turn(shells).surplus
+    if not np.any(surplus <= 0.0):
+        raise UnreachableError(
+            f"the compressor's shell would be hotter than {HOTTEST:g} K: it loses too little to the room and to the gas; "
+            "lower the pressure ratio, or state a greater shell_conductance"
+        )
+    after = int(np.argmax(surplus <= 0.0))
+    if after == 0:
+        return coldest
+    near = slice(max(after - POINTS // 2, 0), after + POINTS // 2)
+    if surplus[near].size < POINTS or np.any(np.diff(surplus[near]) >= 0.0):
+        near = slice(after - 1, after + 1)
+        return float(np.interp(0.0, -surplus[near], shells[near]))
+    return float(Cubics(-surplus[near], (shells[near],), 0).at(np.zeros(1))[0, 0])
 
 
-def _isobar(fluid: Fluid, pressure: float, coldest: float) -> GasIsobar:
-    """The same in every row, without temperatures at which a pure fluid boils."""
+def _gas_isobar(fluid: Fluid, pressure: float, coldest: float) -> OneIsobar:
+    """From a temperature on; of a pure fluid from its dew point on, so that one isobar serves many machines."""
+    dew = fluid.dew_temperature(pressure) if fluid.model.facts else math.nan
+    return _isobar(fluid, pressure, coldest if math.isnan(dew) else dew * (1.0 - JUST), not math.isnan(dew))
+
+
+@lru_cache(REMEMBERED)
+def _isobar(fluid: Fluid, pressure: float, coldest: float, boils: bool) -> OneIsobar:
+    """From a temperature on, without those at which there is no state; boils says that it is just below boiling."""
     temperatures = coldest + SHARES * (HOTTEST - coldest)
+    if boils:
+        temperatures = np.insert(temperatures, 1, coldest * (1.0 + 2.0 * JUST))
     swept = fluid.sweep(temperatures, pressure, strict=False)
     found = np.isfinite(swept.enthalpy)
     if np.count_nonzero(found) < LEAST_POINTS:
         swept = fluid.sweep(temperatures, pressure)
-    wet = swept.liquid_count > 0
-    rows = (row[found] for row in (swept.enthalpy, swept.entropy, np.log(swept.molar_volume), wet))
-    *tables, wet = (np.broadcast_to(row, (SECTIONS + 1, row.size)) for row in rows)
-    return GasIsobar(temperatures[found], *tables, first_dry(wet))
+    tables = (row[found] for row in (swept.enthalpy, swept.entropy, np.log(swept.molar_volume)))
+    return OneIsobar(temperatures[found], *tables, int(first_dry(swept.liquid_count[None, found] > 0)[0]))

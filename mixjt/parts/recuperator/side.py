@@ -13,6 +13,7 @@ import numpy as np
 
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.interpolate import POINTS, Cubics
 from mixjt.fluid.states import State
 
 ZERO_DIFFERENCE = 1e-6  # K; streams closer than this count as touching
@@ -101,8 +102,8 @@ class Side:
 def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enthalpy, rounds: int = 80) -> np.ndarray:
     """Temperatures at which a side has given enthalpies.
 
-    All targets are refined at once, one sweep a round, by bracketed false position (Illinois rule) with a
-    bisection every third round, and bisections only from the fourteenth on. On the flat stretch of a pure fluid the
+    All targets are refined at once, one sweep a round: first where a cubic through the table has them, then by secants within
+    a bracket, with a bisection every fourth round and bisections only from the fourteenth on. On the flat stretch of a pure fluid the
     bracket closes on the saturation temperature.
 
     Parameters
@@ -119,8 +120,6 @@ def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enth
     Raises
     ------
     ConvergenceError
-
-    Source: Dowell & Jarratt, BIT 11 (1971) 168-174 (Illinois rule).
     """
     targets = np.asarray(targets, dtype=float)
     right = np.clip(np.searchsorted(table_enthalpy, targets), 1, len(table_enthalpy) - 1)
@@ -128,29 +127,28 @@ def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enth
     miss_low, miss_high = table_enthalpy[right - 1] - targets, table_enthalpy[right] - targets
     answer = np.where(np.abs(miss_low) < np.abs(miss_high), low, high)
     open_ = np.flatnonzero((np.abs(miss_low) > SAME) & (np.abs(miss_high) > SAME))
-    last_side = np.zeros(len(targets), dtype=int)
+    slope = (miss_high - miss_low) / (high - low)
+    smooth = len(table_enthalpy) >= POINTS and np.all(np.diff(table_enthalpy) > 0.0)
+    trial = Cubics(table_enthalpy, (table_temperature,), 0).at(targets)[0] if smooth else 0.5 * (low + high)
+    last, last_miss = np.full(targets.shape, np.nan), np.full(targets.shape, np.nan)
     for turn in range(rounds):
         open_ = open_[high[open_] - low[open_] > 1e-10 * high[open_]]
         if open_.size == 0:
             return answer
-        a, b, fa, fb = low[open_], high[open_], miss_low[open_], miss_high[open_]
-        share = np.where(fb > fa, -fa / np.where(fb > fa, fb - fa, 1.0), 0.5)
-        bisect = turn % 3 == 2 or turn > 12
-        share = np.full_like(share, 0.5) if bisect else np.clip(share, 1e-3, 1.0 - 1e-3)
-        trial = a + share * (b - a)
-        order = np.argsort(trial)
-        miss = np.empty_like(trial)
-        miss[order] = side.enthalpy(trial[order]) - targets[open_][order]
+        a, b, at = low[open_], high[open_], trial[open_]
+        halved = ~((at > a) & (at < b)) | (turn % 4 == 3 or turn > 12)
+        at[halved] = 0.5 * (a + b)[halved]
+        order = np.argsort(at)
+        miss = np.empty_like(at)
+        miss[order] = side.enthalpy(at[order]) - targets[open_][order]
         if not np.all(np.isfinite(miss)):
             break
-        answer[open_] = trial
-        below = miss < 0.0
-        same = last_side[open_] == np.where(below, -1, 1)
-        miss_low[open_] = np.where(below, miss, np.where(same, 0.5 * fa, fa))
-        miss_high[open_] = np.where(below, np.where(same, 0.5 * fb, fb), miss)
-        low[open_] = np.where(below, trial, a)
-        high[open_] = np.where(below, b, trial)
-        last_side[open_] = np.where(below, -1, 1)
+        low[open_], high[open_] = np.where(miss < 0.0, at, a), np.where(miss < 0.0, b, at)
+        rise, step = miss - last_miss[open_], at - last[open_]
+        rising = rise * step > 0.0
+        slope[open_] = np.where(rising, rise / np.where(rising, step, 1.0), slope[open_])
+        answer[open_], last[open_], last_miss[open_] = at, at, miss
+        trial[open_] = at - miss / slope[open_]
         open_ = open_[np.abs(miss) > SAME]
     worst = open_[0]
     raise ConvergenceError(
