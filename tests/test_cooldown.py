@@ -13,7 +13,8 @@ from scipy.integrate import trapezoid
 from scipy.interpolate import PchipInterpolator
 
 from mixjt.case.case import read_case
-from mixjt.case.cooldown_case import fixed_machine
+from mixjt.case.cooldown_case import case_capillary
+from mixjt.circuit.settled import FixedMachine
 from mixjt.cli.app import main
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
@@ -49,7 +50,7 @@ def toy_machine(monkeypatch):
     monkeypatch.setattr(ColdMass, "end_capacity", lambda self, temperature: np.full(np.shape(temperature), 400.0))
     compressor = Compressor("rotary", 6.4e-6, 48.0)
     circuit = SimpleNamespace(ambient_temperature=AMBIENT, compressor=compressor)
-    return SimpleNamespace(circuit=circuit, volumes=None)
+    return SimpleNamespace(circuit=circuit, volumes=None, charge=None)
 
 
 def asked(**changes):
@@ -89,14 +90,14 @@ def test_the_charge_at_rest_is_solved_once(toy_machine, monkeypatch):
     solved = []
 
     def at_rest(fluid, temperature, molar_volume):
-        solved.append(molar_volume)
-        return SimpleNamespace(pressure=13e5)
+        solved.append((fluid.z.tolist(), molar_volume))
+        return 13e5
 
-    monkeypatch.setattr(study, "standstill_state", at_rest)
-    toy_machine.volumes = SimpleNamespace(total=1e-3, charge=2.0)
+    monkeypatch.setattr(study, "standstill_pressure", at_rest)
+    toy_machine.volumes, toy_machine.charge = SimpleNamespace(total=1e-3), np.array([1.5, 0.5])
     request = asked()
-    found = cool_down(Fluid(None, [1.0]), toy_machine, request)
-    assert solved == [5e-4] and found.standstill_pressure == 13e5
+    found = cool_down(Fluid(None, [0.5, 0.5]), toy_machine, request)
+    assert solved == [([0.75, 0.25], 5e-4)] and found.standstill_pressure == 13e5
     assert any("at standstill the charge stands at 13 bar" in warning for warning in found.warnings)
 
 
@@ -143,8 +144,8 @@ def test_energy_closes_over_a_cool_down():
     """
     case = read_case(CASE)
     fluid = Fluid(load_model("multi-fluid", case.blend.gases), case.blend.composition)
-    circuit = replace(case.circuit, insulation=Insulation(0.03))
-    machine = replace(fixed_machine(case, fluid), circuit=circuit, volumes=None)
+    circuit = replace(case.circuit, insulation=Insulation(0.03), coil=None)
+    machine = FixedMachine(circuit, case_capillary(case), 60.0)
     mass, load = ColdMass(copper=1.0, recuperator_copper=6.0), 5.0
     found = cool_down(fluid, machine, CooldownRequest(mass=mass, load=load, target=200.0, coldest=185.0))
     way = found.way
@@ -185,6 +186,7 @@ def test_command_writes_load_line_and_way(tmp_path, capsys, monkeypatch):
     out = tmp_path / "run"
     assert main(["cooldown", str(CASE), "--json", "--out", str(out)]) == 0
     record = json.loads(capsys.readouterr().out)
+    assert record["charge_mass_g"] == pytest.approx(sum(row["mass_g"] for row in record["charge_by_gas"]), rel=1e-9)
     assert record["hot_standing_pressure_Pa"] > record["standing_pressure_Pa"] > 2e5
     assert 90.0 < record["lowest_temperature_K"] < 120.0
     with open(out / "load_line.csv", newline="") as file:
@@ -194,6 +196,8 @@ def test_command_writes_load_line_and_way(tmp_path, capsys, monkeypatch):
     assert [row["time_s"] for row in way] == sorted(row["time_s"] for row in way) and len(way) > 2
     assert way[-1]["cold_temperature_K"] == pytest.approx(120.0) and way[-1]["time_s"] == pytest.approx(record["time_to_target_s"])
     assert pressures[0] == max(pressures)  # start-up is the hardest
+    assert way[-1]["circulating_nitrogen"] > way[0]["circulating_nitrogen"]  # heavy gases stay behind in the cold
+    assert way[-1]["recuperator_g"] > way[0]["recuperator_g"]
     assert {"load_line.png", "cooldown.png", "cooldown.csv", "summary.json"} <= {p.name for p in out.iterdir()}
 
 
@@ -202,8 +206,12 @@ def test_command_writes_load_line_and_way(tmp_path, capsys, monkeypatch):
     [
         ('copper = "1.0 kg"', 'copper = "1.0 kg"\nheat_leak = "0.05 W/K"', "heat_leak"),
         ('length = "1.6 m"', "", "needs length"),
-        ('charge = "90 g"', "", "lacks charge"),
-        ('charge = "90 g"', 'charge = "90"', "unit"),
+        ('buffer = "5 L"', "", "lacks buffer"),
+        ('buffer = "5 L"', 'buffer = "5"', "unit"),
+        ('buffer = "5 L"', 'buffer = "5 L"\ncharge = "90 g"', "it belongs to [charge], gas by gas"),
+        ("[volumes]", '[charge]\nargon = "5"\n\n[volumes]', "unit"),
+        ("[volumes]", '[charge]\nargom = "5 g"\n\n[volumes]', "argon"),
+        ("[volumes]", "[charge]\n\n[volumes]", "holds nothing"),
         ("[cold_mass]", "[cold_mas]", "did you mean [cold_mass]"),
         ('copper = "1.0 kg"', 'coper = "1.0 kg"', "did you mean copper"),
     ],

@@ -229,33 +229,43 @@ def settle_machine(
             f"{machine.circuit.warm_temperature:.5g} K; got {cold_temperature:.5g} K"
         )
     at = _Place(cold_temperature, metal, [start.recuperator] if start else [])
+    found = _settled_at_once(fluid, machine, at, start)
+    if found:
+        return found
     if machine.charge is None:
         return _at_suction(fluid, machine, at, machine.circuit.suction_pressure, start).settled
-    return _settled_by_charge(fluid, machine, at, start)
+    return _settled_nested(starting_blend(start.fluid if start else fluid, machine.charge), machine, at, start)
 
 
-def _settled_by_charge(fluid, machine: FixedMachine, at: _Place, start: Settled | None) -> Settled:
-    """All conditions at once by Broyden's method, or the pressures inside the composition where that does not converge."""
-    present, free = machine.charge > 0.0, int(machine.tube is not None)
+def _settled_at_once(fluid, machine: FixedMachine, at: _Place, start: Settled | None) -> Settled | None:
+    """All conditions together by Broyden's method; None where that does not converge.
+
+    Unknowns are logarithms: of the discharge pressure where there is a tube, then of the partial pressures in the suction
+    where there is a charge.
+    """
+    free, charge, circuit = int(machine.tube is not None), machine.charge, machine.circuit
+    present = np.zeros(fluid.z.size, dtype=bool) if charge is None else charge > 0.0
 
     def trial(logs: np.ndarray) -> tuple[Settled, np.ndarray]:
-        parts = np.exp(np.clip(logs[free:], *LOG_PRESSURES))
-        low = float(parts.sum())
-        high = math.exp(np.clip(logs[0], *LOG_PRESSURES)) if free else machine.circuit.discharge_pressure
-        found = _trial(_of(fluid, present, parts), machine, at, low, max(high, machine.smallest_ratio * low))
+        pressures = np.exp(np.clip(logs, *LOG_PRESSURES))
+        parts = pressures[free:]
+        low = float(parts.sum()) if parts.size else circuit.suction_pressure
+        high = max(pressures[0], machine.smallest_ratio * low) if free else circuit.discharge_pressure
+        found = _trial(_of(fluid, present, parts) if parts.size else fluid, machine, at, low, float(high))
         if found.settled is None:
             raise UnreachableError("the compressor moves nothing")
         return found.settled, np.array([*[found.surplus][:free], *_misses(found.settled, machine)])
 
-    guess = starting_blend(start.fluid if start else fluid, machine.charge)
-    pressures = start or machine.circuit
-    logs = np.log([*[pressures.discharge_pressure][:free], *(pressures.suction_pressure * guess.z[present])])
-    first = start.steepness if start and start.steepness is not None else _first_steepness(guess.z[present])[1 - free :, 1 - free :]
+    guess = (start.fluid if start else fluid).z[present]
+    if charge is not None:
+        guess = starting_blend(start.fluid if start else fluid, charge).z[present]
+    near = start or circuit
+    logs = np.log([*[near.discharge_pressure][:free], *(near.suction_pressure * guess)])
+    steepness = start.steepness if start and start.steepness is not None else _first_steepness(guess)[1 - free :, 1 - free :]
     with contextlib.suppress(UnreachableError, np.linalg.LinAlgError):
-        found = by_broyden(trial, logs, first, ACCEPTED, LONGEST_STEP)
-        if found:
-            return replace(found[0], steepness=found[1])
-    return _settled_nested(guess, machine, at, start)
+        found = by_broyden(trial, logs, steepness, ACCEPTED, LONGEST_STEP)
+        return found and replace(found[0], steepness=found[1])
+    return None
 
 
 def _of(fluid: Fluid, present: np.ndarray, amounts: np.ndarray) -> Fluid:
@@ -266,7 +276,9 @@ def _of(fluid: Fluid, present: np.ndarray, amounts: np.ndarray) -> Fluid:
 
 
 def _misses(settled: Settled, machine: FixedMachine) -> np.ndarray:
-    """Logarithms of what is held over what was charged, of each gas present."""
+    """Logarithms of what is held over what was charged, of each gas present; none without a charge."""
+    if machine.charge is None:
+        return np.zeros(0)
     present = machine.charge > 0.0
     return np.log(settled.inventory.amounts[present] / machine.charge[present])
 

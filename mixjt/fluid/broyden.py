@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 MOST_TRIALS = 40
+PATIENCE = 2  # steps that halve no misses, after which the steepness is found anew
 PROBE = 3e-3  # of an unknown, by which steepness is found
 
 
@@ -36,10 +37,10 @@ def by_broyden(
 
     Source: Broyden, Mathematics of Computation 19 (1965) 577, the first of his updates.
     """
-    at = np.array(start, dtype=float)
+    at, poor = np.array(start, dtype=float), 0
     found, misses = trial(at)
     for _ in range(most_trials):
-        if np.max(np.abs(misses)) < accepted:
+        if np.max(np.abs(misses), initial=0.0) < accepted:
             return found, steepness
         fresh = steepness is None
         if fresh:
@@ -49,9 +50,9 @@ def by_broyden(
         step *= min(1.0, longest_step / np.max(np.abs(step)))
         found, new = trial(at + step)
         at, change = at + step, new - misses
-        worse = np.max(np.abs(new)) > 0.5 * np.max(np.abs(misses))
+        poor = poor + 1 if np.max(np.abs(new)) > 0.5 * np.max(np.abs(misses)) else 0
         steepness = steepness + np.outer(change - steepness @ step, step) / (step @ step)
         misses = new
-        if worse and not fresh:
-            steepness = None
+        if poor > PATIENCE and not fresh:
+            steepness, poor = None, 0
     return None
