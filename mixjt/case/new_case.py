@@ -22,6 +22,7 @@ from mixjt.units import read_quantity, shown, written_quantity
 
 WIDTH = 100
 GUESS = "set by mixjt start: a guess"
+MOTOR_SIZE = ("rating", "nominal_power")
 CHARGED = "20 g"  # an example
 FEW = 8  # choices that a line names
 HEAD = (
@@ -52,17 +53,17 @@ class NewCase:
     @cached_property
     def entries(self) -> dict[tuple[str, str], object]:
         """What is written, by table and key."""
-        found = dict(ALWAYS)
+        found = {}
         for question in QUESTIONS:
             text = (self.answers | self.guessed).get(question.name)
             if text is not None and question.places:
                 found |= _entries(question, text)
-        return found
+        return found | ALWAYS
 
     @cached_property
     def guesses(self) -> dict[tuple[str, str], object]:
-        """Those of the entries that nobody has answered, a pressure within the range to be searched among them."""
-        places = {place for one in QUESTIONS if one.name in self.guessed for place in one.places} | set(ALWAYS)
+        """Those of the entries that nobody has answered, and of the others the size of a motor, which tells little."""
+        places = {place for one in QUESTIONS if one.name in self.guessed for place in one.places} | {*ALWAYS, MOTOR_SIZE}
         places |= {one.places[0] for one in QUESTIONS if one.apart == RANGE and one.places[1] in self.entries}
         return {place: value for place, value in self.entries.items() if place in places}
 
@@ -95,6 +96,11 @@ class NewCase:
             remark = f"  # {GUESS}" if (name, key) in self.guesses else ""
             lines += _line(key, table.keys[key], self.entries.get((name, key)), example, how, remark)
         return lines
+
+
+def as_stated(entries: Mapping[tuple[str, str], object]) -> list[str]:
+    """For instance "[circuit] suction_pressure = "2 bar"", by table and key."""
+    return [f"[{table}] {key} = {_toml(value)}" for (table, key), value in entries.items()]
 
 
 def checked_answer(question: Question, text: str) -> str | tuple[str, ...]:

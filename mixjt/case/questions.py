@@ -53,7 +53,7 @@ class Question:
         """The parts of an answer; a bare number has the unit of the last: "2 to 5 bar"."""
         parts = [part.strip() for part in answer.split(self.apart.strip())] if self.apart else [answer.strip()]
         unit = _NUMBER.sub("", parts[-1], count=1)
-        return [f"{part} {unit}" if _BARE_NUMBER.fullmatch(part) and len(parts) > 1 else part for part in parts]
+        return [f"{part} {unit}".rstrip() if _BARE_NUMBER.fullmatch(part) and len(parts) > 1 else part for part in parts]
 
 
 QUESTIONS = (
@@ -78,7 +78,7 @@ QUESTIONS = (
         guess={"reciprocating": "1.2 bar to 2.5 bar", "rotary": "2 bar to 5 bar", "scroll": "2 bar to 5 bar"},
     ),
     Question(
-        "discharge_pressure", "the same at its outlet, below what the weakest part stands",
+        "discharge_pressure", "pressure at the compressor outlet, likewise; below what the weakest part stands",
         (("circuit", "discharge_pressure"), ("search", "discharge_pressure_range")), PRESSURES, apart=RANGE,
         guess={"reciprocating": "10 bar to 16 bar", "rotary": "12 bar to 20 bar", "scroll": "12 bar to 20 bar"},
     ),
