@@ -1,4 +1,4 @@
-"""A new case file made of answers: annotated, ready to be filled in further, and read back before anybody gets it."""
+"""A new case file made of answers: annotated, ready to be filled in further, read back before anybody gets it."""
 
 from __future__ import annotations
 
@@ -25,15 +25,17 @@ GUESS = "set by mixjt start: a guess"
 MOTOR_SIZE = ("rating", "nominal_power")
 CHARGED = "20 g"  # an example
 FEW = 8  # choices that a line names
-HEAD = (
-    "Written by mixjt start: a machine as a text file, for every command of mixjt. docs/case-file.md lists all keys.",
-    'A line that begins with "#" and no blank is ready to be filled in: put your own value there and take the "#" away. Its '
-    "value is an example.",
-    f'What ends with "{GUESS}" nobody has told yet: replace it by what you know.',
-    "Every quantity has its unit. A pressure is absolute unless marked as gauge: 2 bar are 1 barg, or 14.5 psig.",
-    "Flammable gas, pressure, cold burns, asphyxiation, and oxygen where air condenses: read docs/bench.md before anything is "
-    "built. Local codes and licensed practice decide.",
-)
+HEAD = f"""
+Written by mixjt start: a machine as a text file, for every command of mixjt. docs/case-file.md lists \
+all keys.
+A line that begins with "#" and no blank is ready to be filled in: put your own value there and take \
+the "#" away. Its value is an example.
+What ends with "{GUESS}" nobody has told yet: replace it by what you know.
+Every quantity has its unit. A pressure is absolute unless marked as gauge: 2 bar are about 1 barg, or \
+14.5 psig.
+Flammable gas, pressure, cold burns, asphyxiation, and oxygen where air condenses: read docs/bench.md \
+before anything is built. Local codes and licensed practice decide.
+""".strip().splitlines()
 Answers = Mapping[str, "str | tuple[str, ...]"]  # by question, as written; the bottles one by one
 
 
@@ -62,8 +64,11 @@ class NewCase:
 
     @cached_property
     def guesses(self) -> dict[tuple[str, str], object]:
-        """Those of the entries that nobody has answered, and of the others the size of a motor, which tells little."""
-        places = {place for one in QUESTIONS if one.name in self.guessed for place in one.places} | {*ALWAYS, MOTOR_SIZE}
+        """Those of the entries that nobody has answered, and the size of a motor, which tells little."""
+        places = {place for one in QUESTIONS if one.name in self.guessed for place in one.places} | {
+            *ALWAYS,
+            MOTOR_SIZE,
+        }
         places |= {one.places[0] for one in QUESTIONS if one.apart == RANGE and one.places[1] in self.entries}
         return {place: value for place, value in self.entries.items() if place in places}
 
@@ -71,7 +76,9 @@ class NewCase:
     def text(self) -> str:
         """The case file."""
         title = _line("title", TOP["title"], self.entries.get(("", "title")), "cold receiver", "")
-        needless = {"recuperator"} if "tube_length" in self.answers and "approach" not in self.answers else set()
+        needless = (
+            {"recuperator"} if "tube_length" in self.answers and "approach" not in self.answers else set()
+        )
         bottles = [_bottle(text) for text in self.answers[BOTTLE]]
         parts = [*map(_comment, HEAD), "", *title, ""]
         for name in (one for one in READY if one not in needless):
@@ -91,7 +98,10 @@ class NewCase:
     def _table(self, name: str) -> list[str]:
         """A table with its answered lines, and others ready to be filled in."""
         table, stated = TABLES[name], {key for place, key in self.entries if place == name}
-        lines = [_comment(f"{table.help[0].upper()}{table.help[1:]}."), f"[{name}]" if stated else f"#[{name}]"]
+        lines = [
+            _comment(f"{_begun(table.help)}."),
+            f"[{name}]" if stated else f"#[{name}]",
+        ]
         for key, (example, how) in READY[name].items():
             remark = f"  # {GUESS}" if (name, key) in self.guesses else ""
             lines += _line(key, table.keys[key], self.entries.get((name, key)), example, how, remark)
@@ -104,7 +114,7 @@ def as_stated(entries: Mapping[tuple[str, str], object]) -> list[str]:
 
 
 def checked_answer(question: Question, text: str) -> str | tuple[str, ...]:
-    """An answer as it is kept, those to the question for bottles apart, where each part is one that a case takes.
+    """An answer as it is kept, that to the question for bottles as a tuple; each part is one that a case takes.
 
     Raises
     ------
@@ -141,7 +151,9 @@ def _entries(question: Question, text: str) -> dict[tuple[str, str], object]:
     parts = question.parts(text)
     if question.apart == RANGE:
         alone, between = question.places
-        return {alone: parts[0]} if len(parts) == 1 else {alone: _middle(parts, question.option), between: parts}
+        return (
+            {alone: parts[0]} if len(parts) == 1 else {alone: _middle(parts, question.option), between: parts}
+        )
     if len(parts) != len(question.places):
         raise InputError(f"{question.option}: needs {question.words}; got {shown(text)}")
     return dict(zip(question.places, parts, strict=True))
@@ -170,7 +182,11 @@ def _ingredient(text: str) -> Ingredient:
 
 
 def _bottle_lines(bottles: list[dict]) -> list[str]:
-    lines = [_comment("What can be bought: gases, or mixtures by the composition of their liquid in mole fractions.")]
+    lines = [
+        _comment(
+            "What can be bought: gases, or mixtures by the composition of their liquid in mole fractions."
+        )
+    ]
     for bottle in bottles:
         lines += [f"[[{BOTTLE_TABLE}]]", *(f"{key} = {_toml(value)}" for key, value in bottle.items()), ""]
     return lines[:-1]
@@ -179,8 +195,13 @@ def _bottle_lines(bottles: list[dict]) -> list[str]:
 def _charge(bottles: list[dict]) -> list[str]:
     """The table of what has been weighed in, to be filled in."""
     names = [bottle.get("gas") or bottle["name"] for bottle in bottles]
-    about = f"{MASS.help[0].upper()}{MASS.help[1:]}, by the scale under it. With [volumes] mixjt cycle tells what circulates of it."
-    return [_comment(about), f"#[{CHARGE_TABLE}]", *(f"#{_key(name)} = {_toml(CHARGED)}" for name in names), ""]
+    about = f"{_begun(MASS.help)}, weighed. With [volumes] mixjt cycle tells what circulates of it."
+    return [
+        _comment(about),
+        f"#[{CHARGE_TABLE}]",
+        *(f"#{_key(name)} = {_toml(CHARGED)}" for name in names),
+        "",
+    ]
 
 
 def _line(name: str, entry: Key, stated, example, how: str, remark: str = "") -> list[str]:
@@ -190,8 +211,19 @@ def _line(name: str, entry: Key, stated, example, how: str, remark: str = "") ->
     return [about, f"#{name} = {_toml(example)}" if stated is None else f"{name} = {_toml(stated)}{remark}"]
 
 
+def _begun(text: str) -> str:
+    return text[0].upper() + text[1:]
+
+
 def _comment(text: str) -> str:
-    return textwrap.fill(text, WIDTH, initial_indent="# ", subsequent_indent="# ", break_long_words=False, break_on_hyphens=False)
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent="# ",
+        subsequent_indent="# ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def _toml(value) -> str:

@@ -1,19 +1,26 @@
 """The lines that a new case offers: an example for every key, and how to find its value.
 
-Tables and keys stand in the order of the file. What a key means is said by its declaration (`mixjt.case.tables`); the
-examples are invented, and only the reader's own values count.
+Tables and keys stand in the order of the file. What a key means is said by its declaration (`mixjt.case.tables`).
+The examples are invented, and how to measure is common practice, no source.
 """
 
 WATER = "measure it with water, or reckon it from the tubes"
+ALL_VOLUMES = f"{WATER}; with all of these the pressure at rest is known, which every part must stand"
 READY: dict[str, dict[str, tuple[object, str]]] = {
     "ambient": {
         "temperature": ("25 degC", ""),
-        "temperature_range": (["10 degC", "40 degC"], "instead of that temperature alone, for winter and summer"),
+        "temperature_range": (
+            ["10 degC", "40 degC"],
+            "instead of that temperature alone, for winter and summer",
+        ),
         "pressure": ("0.95 bar", "of a barometer at your place, not reduced to sea level"),
     },
     "compressor": {
         "type": ("rotary", "a cutaway or data sheet of the model number tells"),
-        "displacement": ("6.4 cm3", "in the data sheet, or bore^2 x pi/4 x stroke x cylinders of a machine of its model"),
+        "displacement": (
+            "6.4 cm3",
+            "in the data sheet, or bore^2 x pi/4 x stroke x cylinders of a machine of its model",
+        ),
         "speed": ("2900 rpm", "two poles turn some 2900 rpm at 50 Hz and 3500 rpm at 60 Hz"),
         "voltage": ("230 V", ""),
         "largest_current": ("4 A", "of fuse and wiring"),
@@ -28,11 +35,17 @@ READY: dict[str, dict[str, tuple[object, str]]] = {
         "nominal_power": ("1/3 hp", "instead of capacity"),
         "frequency": ("50 Hz", ""),
         "rated_current": ("2.2 A", "RLA"),
-        "locked_rotor_current": ("11 A", "with it mixjt cooldown tells whether the first start trips the motor"),
+        "locked_rotor_current": (
+            "11 A",
+            "with it mixjt cooldown tells whether the first start trips the motor",
+        ),
     },
     "circuit": {
         "suction_pressure": ("2 bar", "a gauge at the suction line plus the pressure of the air"),
-        "discharge_pressure": ("14 bar", "a gauge at the discharge line likewise; below the rating of the weakest part"),
+        "discharge_pressure": (
+            "14 bar",
+            "a gauge at the discharge line likewise; below the rating of the weakest part",
+        ),
     },
     "aftercooler": {
         "approach": ("8 K", "a thermometer on its outlet, insulated, against one in the air"),
@@ -71,7 +84,7 @@ READY: dict[str, dict[str, tuple[object, str]]] = {
         "load": ("12 W", "in vacuum, the watts of a heater that holds the temperature; else reckoned"),
     },
     "volumes": {
-        "hot": ("0.9 L", WATER),
+        "hot": ("0.9 L", ALL_VOLUMES),
         "recuperator_high": ("0.38 L", WATER),
         "recuperator_low": ("1.5 L", WATER),
         "evaporator": ("0.1 L", WATER),

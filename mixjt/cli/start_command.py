@@ -14,7 +14,9 @@ from mixjt.case.questions import BOTTLE, QUESTIONS, Question, groups, unanswered
 from mixjt.cli.options import JsonOutput
 from mixjt.errors import InputError, MixjtError
 
-NewArgument = Annotated[Path, typer.Argument(metavar="NEW.toml", help="The case file to be written; never one that is there.")]
+NewArgument = Annotated[
+    Path, typer.Argument(metavar="NEW.toml", help="The case file to be written; never one that is there.")
+]
 
 
 def with_options(command: Callable) -> Callable:
@@ -27,7 +29,11 @@ def with_options(command: Callable) -> Callable:
 
 def _parameter(question: Question) -> inspect.Parameter:
     many = question.name == BOTTLE
-    option = typer.Option(question.option, metavar="TEXT", help=f"{question.words[0].upper()}{question.words[1:]}.{' May be repeated.' * many}")
+    option = typer.Option(
+        question.option,
+        metavar="TEXT",
+        help=f"{question.words[0].upper()}{question.words[1:]}.{' May be repeated.' * many}",
+    )
     kind = Annotated[(list[str] if many else str) | None, option]
     return inspect.Parameter(question.name, inspect.Parameter.KEYWORD_ONLY, default=None, annotation=kind)
 
@@ -36,14 +42,14 @@ def _parameter(question: Question) -> inspect.Parameter:
 def start(new_file: NewArgument, json: JsonOutput = False, **options) -> int:
     """Write a new case file from a few answers.
 
-    On a terminal it asks for what it needs; each question is also an option, for scripts, and where all that is needed is
-    given nothing is asked. The file says what every line means and how to find its value, has lines for all that may
-    be known later, and marks what is but a guess. It is ready for mixjt search, and never overwrites anything.
+    On a terminal it asks for what it needs; each question is also an option, for scripts, and where all that is
+    needed is given nothing is asked. The file says what every line means and how to find its value, has lines for
+    what may be known later, and marks what is but a guess. It is ready for mixjt search. Nothing is overwritten.
 
     \b
     Examples
       mixjt start NEW.toml
-      mixjt start NEW.toml --compressor rotary --motor-size "1/2 hp" --cold-end 120K --bottle "nitrogen, methane, propane"
+      mixjt start NEW.toml --compressor rotary --motor-size "1/2 hp" --cold-end "120 K" --bottle "methane, propane"
     """
     from mixjt.case.new_case import NewCase, checked_answer, checked_together
     from mixjt.case.saved_case import checked_new_file, put_in_place
@@ -74,7 +80,7 @@ def _given(options: Mapping, checked: Callable) -> dict:
 
 
 def _asked(answers: Mapping, path: Path, checked: Callable, together: Callable, json: bool) -> dict:
-    """These answers with those to what else may be asked; a group whose answers do not go together is asked again."""
+    """These answers with those to the other questions; a group whose answers do not go together is asked again."""
     if json or not (sys.stdin.isatty() and sys.stdout.isatty()):
         missing = unanswered(answers)[0]
         raise InputError(f"{missing.option} is needed where nobody can be asked: {missing.words}")
@@ -90,12 +96,14 @@ def _asked(answers: Mapping, path: Path, checked: Callable, together: Callable, 
                 break
             except MixjtError as error:
                 print(f"Error: {error}", file=sys.stderr)
-                found = {name: answer for name, answer in found.items() if name not in {one.name for one in group}}
+                found = {
+                    name: answer for name, answer in found.items() if name not in {one.name for one in group}
+                }
     return found
 
 
 def _answer(question: Question, kind: str, checked: Callable) -> dict:
-    """What somebody answers, by the name of the question; nothing for an empty line. A bad answer is asked for again."""
+    """An answer by the name of its question, nothing for an empty line; after a bad one it is asked again."""
     guess, found = question.guess_for(kind), ()
     hint = " (needed)" if question.needed else f" (else {guess}, a guess)" if guess else ""
 

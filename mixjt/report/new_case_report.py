@@ -15,10 +15,20 @@ from mixjt.report.terminal import print_notes, print_title
 
 FIGURES = (  # of a new case and the case that is read from it
     *TITLE,
-    Figure("answers", lambda made: dict(made["new"].answers), "as given, by the name of the option; `bottle` is a list"),
-    Figure("guesses", lambda made: as_stated(made["new"].guesses), "lines of the file that nobody has told, a list of texts"),
+    Figure(
+        "answers",
+        lambda made: dict(made["new"].answers),
+        "as given, by the name of the option; `bottle` is a list",
+    ),
+    Figure(
+        "guesses",
+        lambda made: as_stated(made["new"].guesses),
+        "lines of the file that nobody has told, a list of texts",
+    ),
     Figure("warnings", lambda made: guess_warnings(made["case"]), "a list of sentences"),
-    Figure("cautions", lambda made: _cautions(made["case"]), "what may hurt the builder, a list of sentences"),
+    Figure(
+        "cautions", lambda made: _cautions(made["case"]), "what may hurt the builder, a list of sentences"
+    ),
 )
 
 
@@ -30,7 +40,9 @@ def new_case_record(new: NewCase, case: Case) -> dict:
 def print_new_case(record: Mapping) -> None:
     """The same for people."""
     print_title(f"New case {record['case']}", {"machine": record["title"]} if record["title"] else {})
-    print("Every line says what it means and how to find its value; what begins with # is ready to be filled in. Next:")
+    print(
+        "Each line says what it means and how to find its value; what begins with # may be filled in. Next:"
+    )
     print(f"  mixjt search {record['case']}")
     print_notes("Guesses, to be replaced by what you know", record["guesses"])
     print_notes("Warnings", record["warnings"])
@@ -42,4 +54,6 @@ def _cautions(case: Case) -> list[str]:
     present = [gas(name) for name in case.search.gases]
     burning = [entry.name for entry in present if entry.flammable]
     highest = case.search.pressure_ranges[1, 1]
-    return machine_cautions(burning, highest, case.circuit.cold_temperature, any(one.name == "oxygen" for one in present))
+    return machine_cautions(
+        burning, highest, case.circuit.cold_temperature, any(one.name == "oxygen" for one in present)
+    )
