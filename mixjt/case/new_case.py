@@ -48,8 +48,8 @@ class NewCase:
     @cached_property
     def guessed(self) -> dict[str, str]:
         """By question, what is written where there is no answer."""
-        open_ = (one for one in QUESTIONS if one.name not in self.answers and one.applies(self.answers))
-        found = {one.name: one.guess_for(self.answers[COMPRESSOR]) for one in open_}
+        left = (one for one in QUESTIONS if one.name not in self.answers and one.applies(self.answers))
+        found = {one.name: one.guess_for(self.answers[COMPRESSOR]) for one in left}
         return {name: text for name, text in found.items() if text}
 
     @cached_property
@@ -65,10 +65,8 @@ class NewCase:
     @cached_property
     def guesses(self) -> dict[tuple[str, str], object]:
         """Those of the entries that nobody has answered, and the size of a motor, which tells little."""
-        places = {place for one in QUESTIONS if one.name in self.guessed for place in one.places} | {
-            *ALWAYS,
-            MOTOR_SIZE,
-        }
+        places = {place for one in QUESTIONS if one.name in self.guessed for place in one.places}
+        places |= {MOTOR_SIZE, *ALWAYS}
         places |= {one.places[0] for one in QUESTIONS if one.apart == RANGE and one.places[1] in self.entries}
         return {place: value for place, value in self.entries.items() if place in places}
 
@@ -76,13 +74,11 @@ class NewCase:
     def text(self) -> str:
         """The case file."""
         title = _line("title", TOP["title"], self.entries.get(("", "title")), "cold receiver", "")
-        needless = (
-            {"recuperator"} if "tube_length" in self.answers and "approach" not in self.answers else set()
-        )
         bottles = [_bottle(text) for text in self.answers[BOTTLE]]
         parts = [*map(_comment, HEAD), "", *title, ""]
-        for name in (one for one in READY if one not in needless):
-            parts += [*self._table(name), ""]
+        for name in READY:
+            if name != "recuperator" or "tube_length" not in self.answers or "approach" in self.answers:
+                parts += [*self._table(name), ""]
         return "\n".join([*parts, *_charge(bottles), *_bottle_lines(bottles)]) + "\n"
 
     def read(self, path) -> Case:
@@ -98,10 +94,7 @@ class NewCase:
     def _table(self, name: str) -> list[str]:
         """A table with its answered lines, and others ready to be filled in."""
         table, stated = TABLES[name], {key for place, key in self.entries if place == name}
-        lines = [
-            _comment(f"{_begun(table.help)}."),
-            f"[{name}]" if stated else f"#[{name}]",
-        ]
+        lines = [_comment(f"{_begun(table.help)}."), f"[{name}]" if stated else f"#[{name}]"]
         for key, (example, how) in READY[name].items():
             remark = f"  # {GUESS}" if (name, key) in self.guesses else ""
             lines += _line(key, table.keys[key], self.entries.get((name, key)), example, how, remark)
@@ -151,9 +144,8 @@ def _entries(question: Question, text: str) -> dict[tuple[str, str], object]:
     parts = question.parts(text)
     if question.apart == RANGE:
         alone, between = question.places
-        return (
-            {alone: parts[0]} if len(parts) == 1 else {alone: _middle(parts, question.option), between: parts}
-        )
+        several = len(parts) > 1
+        return {alone: _middle(parts, question.option), between: parts} if several else {alone: parts[0]}
     if len(parts) != len(question.places):
         raise InputError(f"{question.option}: needs {question.words}; got {shown(text)}")
     return dict(zip(question.places, parts, strict=True))
@@ -182,11 +174,7 @@ def _ingredient(text: str) -> Ingredient:
 
 
 def _bottle_lines(bottles: list[dict]) -> list[str]:
-    lines = [
-        _comment(
-            "What can be bought: gases, or mixtures by the composition of their liquid in mole fractions."
-        )
-    ]
+    lines = [_comment("What can be bought: gases, or mixtures by the mole fractions of their liquid.")]
     for bottle in bottles:
         lines += [f"[[{BOTTLE_TABLE}]]", *(f"{key} = {_toml(value)}" for key, value in bottle.items()), ""]
     return lines[:-1]
@@ -196,12 +184,8 @@ def _charge(bottles: list[dict]) -> list[str]:
     """The table of what has been weighed in, to be filled in."""
     names = [bottle.get("gas") or bottle["name"] for bottle in bottles]
     about = f"{_begun(MASS.help)}, weighed. With [volumes] mixjt cycle tells what circulates of it."
-    return [
-        _comment(about),
-        f"#[{CHARGE_TABLE}]",
-        *(f"#{_key(name)} = {_toml(CHARGED)}" for name in names),
-        "",
-    ]
+    lines = [f"#{_key(name)} = {_toml(CHARGED)}" for name in names]
+    return [_comment(about), f"#[{CHARGE_TABLE}]", *lines, ""]
 
 
 def _line(name: str, entry: Key, stated, example, how: str, remark: str = "") -> list[str]:
@@ -216,14 +200,8 @@ def _begun(text: str) -> str:
 
 
 def _comment(text: str) -> str:
-    return textwrap.fill(
-        text,
-        WIDTH,
-        initial_indent="# ",
-        subsequent_indent="# ",
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
+    whole = {"break_long_words": False, "break_on_hyphens": False}
+    return textwrap.fill(text, WIDTH, initial_indent="# ", subsequent_indent="# ", **whole)
 
 
 def _toml(value) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 BOTTLE = "bottle"
 COMPRESSOR, PRESSURES, RECUPERATOR = "compressor", "pressures", "recuperator"
-RANGE, SIZES = " to ", " x "  # between the parts of an answer
+RANGE, SIZES = r"\s+to\s+", r"\s*[x\u00d7]\s*"  # between the parts of an answer
 _BARE_NUMBER, _NUMBER = re.compile(r"[+-]?[\d.]+"), re.compile(r"[+-]?[\d.]+\s*")
 
 
@@ -52,9 +52,7 @@ class Question:
 
     def parts(self, answer: str) -> list[str]:
         """The parts of an answer; a bare number has the unit of the last: "2 to 5 bar"."""
-        parts = (
-            [part.strip() for part in answer.split(self.apart.strip())] if self.apart else [answer.strip()]
-        )
+        parts = re.split(self.apart, answer.strip()) if self.apart else [answer.strip()]
         unit = _NUMBER.sub("", parts[-1], count=1)
         return [
             f"{part} {unit}".rstrip() if _BARE_NUMBER.fullmatch(part) and len(parts) > 1 else part

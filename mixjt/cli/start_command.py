@@ -96,9 +96,8 @@ def _asked(answers: Mapping, path: Path, checked: Callable, together: Callable, 
                 break
             except MixjtError as error:
                 print(f"Error: {error}", file=sys.stderr)
-                found = {
-                    name: answer for name, answer in found.items() if name not in {one.name for one in group}
-                }
+                again = {one.name for one in group}
+                found = {name: answer for name, answer in found.items() if name not in again}
     return found
 
 
