@@ -103,7 +103,9 @@ def test_what_a_command_has_found_is_no_guess_any_more(tmp_path):
     path.write_text(NewCase(REST | LABEL).text)
     found = {("circuit", "suction_pressure"): 2.2e5, ("blend", "nitrogen"): 0.4, ("blend", "propane"): 0.6}
     text = saved_text(read_case(path), found, "mixjt search")
-    assert 'suction_pressure = "2.2 bar"  # set by mixjt search\n' in text and "[blend]\nnitrogen = 0.4" in text
+    assert (
+        'suction_pressure = "2.2 bar"  # set by mixjt search\n' in text and "[blend]\nnitrogen = 0.4" in text
+    )
     assert text.count(GUESS) == path.read_text().count(GUESS) - 1
 
 
