@@ -8,6 +8,7 @@ from toy_model import IdealGas
 
 from mixjt.blend import pure_ingredient
 from mixjt.circuit.boil_off import BoilOff
+from mixjt.circuit.inventory import Inventory
 from mixjt.circuit.layouts.precooled import PrecooledResult
 from mixjt.circuit.liquefier_result import LiquefierResult
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
@@ -27,7 +28,7 @@ from mixjt.plots import rating_plot as rating
 from mixjt.plots import recuperator_plot as recuperator
 from mixjt.plots import search_plot as search
 from mixjt.plots import sensitivity_plot as sensitivity
-from mixjt.studies.at_rest import StandstillRequest
+from mixjt.studies.at_rest import AtRest, StandstillRequest
 from mixjt.studies.band import Band
 from mixjt.studies.charge.charge_plan import plan_charge
 from mixjt.studies.charge.charge_request import ChargeRequest
@@ -206,7 +207,7 @@ def make_sensitivity():
 def make_weighing():
     powers = 12.0 + np.linspace(-1.0, 1.0, 41)
     return Weighing(
-        SimpleNamespace(charge=0.06), np.zeros(2), np.zeros((41, 2)), powers, np.full(41, np.nan), None, 12.2, 12.1, None
+        SimpleNamespace(charge=0.06), np.zeros(2), np.zeros(2), np.zeros((41, 2)), powers, np.full(41, np.nan), None, 12.2, 12.1, None
     )
 
 
@@ -226,7 +227,9 @@ def make_charge_plan():
     """Five ideal gases let into 3 L."""
     request, rest = ChargeRequest(3e-3, 1e5, 295.0), StandstillRequest(3e-3, None, 295.0, 323.0)
     bottles = [Bottle(pure_ingredient(name)) for name in GASES]
-    return plan_charge(IdealGas(GASES), 1.5 * COMPOSITION, bottles, request, rest)
+    fluid = Fluid(IdealGas(GASES), COMPOSITION)
+    running = AtRest(None, None, (), Inventory(fluid, {"all": 1.5 * COMPOSITION}))
+    return plan_charge(running, fluid, bottles, request, rest)
 
 
 FIGURES = {

@@ -42,7 +42,7 @@ def toy_model(monkeypatch):
     monkeypatch.setattr("mixjt.studies.phases.HIGHEST_PRESSURE", 20e5)  # the toy knows no critical point
     monkeypatch.setattr("mixjt.studies.envelopes.ROUND_PRESSURES", (1e5, 5e5))
     monkeypatch.setattr("mixjt.fluid.envelope.HIGHEST_PRESSURE", 20e5)
-    monkeypatch.setattr("mixjt.fluid.standstill.HIGHEST_PRESSURE", 20e5)
+    monkeypatch.setattr("mixjt.fluid.standstill.HIGHEST_PRESSURE", 60e5)
 
 
 def stdout_of(capsys, *arguments):

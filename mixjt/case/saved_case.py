@@ -25,8 +25,16 @@ SHARE = Key("fraction", "of an entry of [blend]")
 GAP = "  "  # before a comment of ours
 
 
-def checked_new_file(path, case: CaseFile) -> None:
-    """Refuse a file to be saved before any work is done for it; None is no file.
+def checked_new_file(path, case: CaseFile | None = None, option: str = "--save: ") -> None:
+    """Refuse a file to be written before any work is done for it; None is no file.
+
+    Parameters
+    ----------
+    path : str, Path or None
+    case : CaseFile, optional
+        That it is made from.
+    option : str
+        What stands in front of an error.
 
     Raises
     ------
@@ -39,13 +47,23 @@ def checked_new_file(path, case: CaseFile) -> None:
         with open(path, "x", encoding="utf-8"):
             pass
     except FileExistsError:
-        what = "is the case file itself" if _same(path, case.file) else "is there already"
-        raise InputError(f"--save: {path} {what}, and nothing is overwritten; name a new file") from None
+        what = "is the case file itself" if case is not None and _same(path, case.file) else "is there already"
+        raise InputError(f"{option}{path} {what}, and nothing is overwritten; name a new file") from None
     except FileNotFoundError:
-        raise InputError(f"--save: there is no folder {Path(path).parent}; make it first") from None
+        raise InputError(f"{option}there is no folder {Path(path).parent}; make it first") from None
     except (OSError, ValueError) as error:  # ValueError: a null byte in the name
-        raise InputError(f"--save: cannot write {path}: {getattr(error, 'strerror', None) or error}") from None
+        raise InputError(f"{option}cannot write {path}: {getattr(error, 'strerror', None) or error}") from None
     os.unlink(path)
+
+
+def put_in_place(path, text: str, option: str = "--save: ") -> None:
+    """Write a text to a new file, whole or not at all; errors as `checked_new_file`."""
+    try:
+        write_new(path, text)
+    except FileExistsError:
+        raise InputError(f"{option}{path} has come to be there meanwhile, and nothing is overwritten") from None
+    except OSError as error:
+        raise InputError(f"{option}cannot write {path}: {error.strerror or error}") from None
 
 
 def save_case(path, case: CaseFile, answer: Answer, command: str) -> None:
@@ -64,13 +82,7 @@ def save_case(path, case: CaseFile, answer: Answer, command: str) -> None:
     InputError
         Where the file is there by now or cannot be written, or a value is one that no case may have.
     """
-    text = saved_text(case, answer, command, path)
-    try:
-        write_new(path, text)
-    except FileExistsError:
-        raise InputError(f"--save: {path} has come to be there meanwhile, and nothing is overwritten") from None
-    except OSError as error:
-        raise InputError(f"--save: cannot write {path}: {error.strerror or error}") from None
+    put_in_place(path, saved_text(case, answer, command, path))
 
 
 def saved_text(case: CaseFile, answer: Answer, command: str, path="the new case") -> str:

@@ -129,9 +129,11 @@ def _unknown_key(key: str, keys: dict[str, Key], header: str, homes: dict[str, s
 
 
 def _read_entry(raw: dict, key: str, entry: Key, place: FilePlace, atmosphere: float):
-    if key not in raw:
-        return entry.default
-    written, where = raw[key], place.at(key)
+    return read_entry(raw[key], entry, place.at(key), atmosphere) if key in raw else entry.default
+
+
+def read_entry(written, entry: Key, where: str, atmosphere: float):
+    """The SI value of one entry as written; where is its place, for messages. Errors as `read_table`."""
     if entry.span:
         return _read_span(written, entry, where, atmosphere)
     if entry.many:

@@ -21,6 +21,7 @@ from mixjt.cli.pinch_command import pinch
 from mixjt.cli.recuperator_command import recuperator
 from mixjt.cli.search_command import search
 from mixjt.cli.sensitivity_command import sensitivity
+from mixjt.cli.start_command import start
 from mixjt.cli.throttle_command import throttle
 from mixjt.errors import MixjtError
 from mixjt.report.terminal import drop_output
@@ -29,11 +30,12 @@ DONE, REFUSED = 0, 2
 
 HELP = """Design a small mixed-gas throttle refrigerator.
 
-You describe your machine in a case file (TOML) and ask one question per command. Start from one of the
-files in mixtures-demo/.
+You describe your machine in a case file (TOML) and ask one question per command. mixjt start writes one from a few
+answers; others are in mixtures-demo/.
 
 \b
 Examples
+  mixjt start NEW.toml
   mixjt gases
   mixjt cycle mixtures-demo/receiver-120K.toml
   mixjt search mixtures-demo/receiver-120K.toml --out run
@@ -71,7 +73,7 @@ def _options(
 
 _options.__doc__ = HELP
 for command in (
-    gases, phases, cycle, pinch, search, throttle, recuperator, cascade, compare,
+    start, gases, phases, cycle, pinch, search, throttle, recuperator, cascade, compare,
     liquefy, compressor, charge, cooldown, sensitivity,
 ):  # fmt: skip
     app.command()(command)

@@ -23,6 +23,7 @@ from mixjt.report import (
     gases_report,
     kinds_report,
     liquefier_report,
+    new_case_report,
     phases_report,
     recuperator_report,
     search_report,
@@ -50,7 +51,8 @@ TABLES = {
     "throttle": (*ABOUT, *throttle_report.FIGURES, CAUTIONS),
     "cooldown": (*cooldown_report.FIGURES, CAUTIONS),
     "charge": (circuit_report.BLEND_SHARES, *charge_report.FIGURES, CAUTIONS),
-    "start": start_report.FIGURES,
+    "first_start": start_report.FIGURES,
+    "start": new_case_report.FIGURES,
     "sensitivity": sensitivity_report.FIGURES,
     "compressor": (
         *circuit_report.TITLE, *compressor_report.ABOUT_FIGURES, *compressor_report.LABEL_FIGURES,
