@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+
 from mixjt.circuit.aftercooling import SAME, approach_found, first_approach
 from mixjt.circuit.layout import Layout, Solution
 from mixjt.circuit.recuperator_sizing import Sizing
-from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
 
 ROUNDS = 40
 
@@ -18,7 +20,7 @@ def settled_solution(layout: Layout, points: int, near: Solution | None = None) 
     points : int
         Temperatures in the first sweep of each side.
     near : Solution, optional
-        Of a similar circuit, to start from.
+        Of a similar circuit, to start from; with the approach that it has where that is a result.
 
     Raises
     ------
@@ -28,6 +30,9 @@ def settled_solution(layout: Layout, points: int, near: Solution | None = None) 
     """
     last, sizing = near, Sizing(layout)
     layout = layout.behind(first_approach(layout.fluid, layout.circuit))
+    if near is not None and layout.circuit.of_stated_size:
+        with contextlib.suppress(InputError):  # too wide for this circuit
+            layout = layout.at_approach(near.layout.circuit.recuperator_approach)
     for turn in range(ROUNDS):
         try:
             sections, choice = layout.choose(points, last, turn)

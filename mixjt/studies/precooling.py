@@ -157,7 +157,7 @@ def precooling_curve(
     grid = np.linspace(low, high, count)
     found = []
     for temperature in grid:
-        point, why = _point_or_none(fluid, circuit, float(temperature), points)
+        point, why = _point_or_none(fluid, circuit, float(temperature), points, found[-1] if found else None)
         found.append(point)
         obstacles += [why] if why else []
     return _curve(grid, found, lowest, tuple(obstacles))
@@ -191,9 +191,9 @@ def _reachable(fluid, circuit, low: float, high: float, points, obstacles) -> tu
     return min(usable, high - 1e-3), usable
 
 
-def _point_or_none(fluid, circuit, temperature: float, points) -> tuple[PrecooledPoint | None, str]:
+def _point_or_none(fluid, circuit, temperature: float, points, near=None) -> tuple[PrecooledPoint | None, str]:
     try:
-        return precooled_point(fluid, circuit.at(temperature), points), ""
+        return precooled_point(fluid, circuit.at(temperature), points, near), ""
     except (UnreachableError, ConvergenceError) as error:
         return None, f"at {temperature:.4g} K: {error}"
 

@@ -24,6 +24,7 @@ ABOVE_SPAN = 1.0  # K, the floor of the search above the lowest temperature of t
 CLOSE = 0.02  # K, to which full solutions are brought
 LEAST_STRIDE = 0.2  # K, first step away from a guess that is not close; the next ones double
 MOST_STRIDES = 8
+SECANTS, LONGEST_STEP = 4, 4.0  # K
 FROST_STRIDE = 6.0  # K
 FROST_CLOSE = 0.05  # K; freezing temperatures are good to about 3 K
 
@@ -113,7 +114,7 @@ def _problem(found: BatchReach, load: float, bottom: float) -> str:
 
 
 def _finished(fluid, circuit: ThrottleCircuit, load: float, guess: float, slope: float) -> Reach:
-    """Full solutions from a guess on: one where the guess is good, else a bracket and its root.
+    """Full solutions from a guess on: one where the guess is good, secants where it is near, else a bracket and its root.
 
     A kink of the cooling between two points of the guess's grid makes a bad guess; cooling may then be flat for
     kelvins, where no slope helps.
@@ -130,10 +131,19 @@ def _finished(fluid, circuit: ThrottleCircuit, load: float, guess: float, slope:
                 useless.add(cold)
         return known[cold].cooling_power - load if cold in known else -load
 
+    at, before = guess, None
+    for _ in range(SECANTS):
+        miss = excess(at)
+        if before is not None:
+            slope = (miss - before[1]) / (at - before[0])
+        if at not in known or not slope > 0.0:
+            break
+        step = -miss / slope
+        if abs(step) <= CLOSE:
+            return Reach(at + step, load, "", circuit_outcome(known[at]), slope)
+        before, at = (at, miss), at + math.copysign(min(abs(step), LONGEST_STEP), step)
     miss = excess(guess)
-    step = -miss / slope
-    if abs(step) <= CLOSE and guess in known:
-        return Reach(guess + step, load, "", circuit_outcome(known[guess]), slope)
+    step = -miss / slope if slope > 0.0 else math.copysign(LEAST_STRIDE, -miss)
     stride, other = math.copysign(max(abs(step), LEAST_STRIDE), step), guess
     for _ in range(MOST_STRIDES):
         near, near_miss = other, miss

@@ -347,10 +347,15 @@ class Precooled(Layout):
         return (text,)
 
 
-def precooled_point(fluid: Fluid, circuit: PrecooledCircuit, points: int = 64) -> PrecooledPoint:
-    """Cooling, flow and powers at the circuit's precooling temperature, whatever the limit of the precooler."""
+def precooled_point(
+    fluid: Fluid, circuit: PrecooledCircuit, points: int = 64, near: PrecooledPoint | None = None
+) -> PrecooledPoint:
+    """Cooling, flow and powers at the circuit's precooling temperature, whatever the limit of the precooler.
+
+    near is the same circuit at a temperature nearby, to start from.
+    """
     layout = Precooled(checked_fluid(fluid), circuit)
-    return layout.point(settled_solution(layout, points))
+    return layout.point(settled_solution(layout, points, near and near.solution))
 
 
 def usable_temperature(fluid: Fluid, circuit: PrecooledCircuit, points: int = 64) -> float:
@@ -359,9 +364,12 @@ def usable_temperature(fluid: Fluid, circuit: PrecooledCircuit, points: int = 64
     if not circuit.precooler.limited:
         return wanted
 
+    last = None
+
     def excess(temperature: float) -> float:
-        solution = settled_solution(Precooled(fluid, circuit.at(temperature)), points)
-        duty = PrecooledPoint(solution, None).precooler_duty
+        nonlocal last
+        last = settled_solution(Precooled(fluid, circuit.at(temperature)), points, last)
+        duty = PrecooledPoint(last, None).precooler_duty
         if not duty > 0.0:
             return -1.0
         return duty - circuit.precooler.capacity_at(temperature, circuit.ambient_temperature)
