@@ -11,7 +11,7 @@ from toy_model import PureFluid
 
 from mixjt.case.case import read_case
 from mixjt.case.cooldown_case import fixed_machine
-from mixjt.case.start_case import start_request
+from mixjt.case.first_start_case import start_request
 from mixjt.circuit.inventory import Charge, Volumes
 from mixjt.circuit.settled import settle_machine
 from mixjt.cli.app import main

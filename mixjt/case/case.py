@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from mixjt.blend import Blend
 from mixjt.case.aftercooler_case import case_aftercooler
 from mixjt.case.bottles import case_blend, case_bottles, case_charge
-from mixjt.case.inventory_case import case_volumes
 from mixjt.case.insulation_case import case_insulation
+from mixjt.case.inventory_case import case_volumes
 from mixjt.case.oil_case import case_oil
 from mixjt.case.rating_case import circuit_compressor, with_guess
 from mixjt.case.read import CaseFile, read, read_case_file

@@ -11,11 +11,11 @@ from functools import cached_property
 from mixjt.cascade.cascade_records import Cascade, CascadeLimits
 from mixjt.cascade.design import CascadeRequest
 from mixjt.cascade.stage_standstill import StageInventory
+from mixjt.circuit.inventory import Volumes
 from mixjt.circuit.layouts.precooled import PrecooledCircuit
 from mixjt.circuit.layouts.separator import SeparatorCircuit
 from mixjt.circuit.liquefier_result import FeedPassage
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.inventory import Volumes
 from mixjt.constants import ATMOSPHERE
 from mixjt.keys import COMPOSITION, TEXT, WHOLE, YES_NO, Key, keys_of
 from mixjt.parts.aftercooler import Aftercooler

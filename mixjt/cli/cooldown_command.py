@@ -30,17 +30,17 @@ def cooldown(
     from mixjt.case.case import read_case
     from mixjt.case.contradictions import contradictions
     from mixjt.case.cooldown_case import cooldown_request, fixed_machine
+    from mixjt.case.first_start_case import start_request
     from mixjt.case.standstill_case import standstill_request
-    from mixjt.case.start_case import start_request
     from mixjt.circuit.inventory import Charge
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import step_progress
     from mixjt.cli.solved_case import chosen_fluid, starting_blend
     from mixjt.report import cooldown_report as report
     from mixjt.report.circuit_report import print_closing, with_rest
+    from mixjt.report.first_start_report import with_start
     from mixjt.report.inventory_report import print_inventory
     from mixjt.report.output import checked_directory
-    from mixjt.report.start_report import with_start
     from mixjt.studies.at_rest import charge_at_rest
     from mixjt.studies.cooldown import cool_down
     from mixjt.studies.first_start import look_at_start

@@ -27,17 +27,17 @@ def cycle(
       mixjt cycle mixtures-demo/receiver-120K.toml --blend "nitrogen=0.4, ethane=0.3, propane=0.3" --out run
       mixjt cycle mixtures-demo/receiver-precooled.toml --circuit precooled --out run
     """
-    from mixjt.case.start_case import start_request
+    from mixjt.case.first_start_case import start_request
     from mixjt.circuit.solve import PLAIN
     from mixjt.cli.deliver import deliver
     from mixjt.cli.solved_case import ambient_ends, solved_circuit
     from mixjt.report import circuit_report as report
     from mixjt.report.ends_report import TITLE, end_listing
     from mixjt.report.figure import EVERY
+    from mixjt.report.first_start_report import print_start, with_start
     from mixjt.report.inventory_report import print_inventory
     from mixjt.report.kinds_report import precooling_pictures, precooling_tables
     from mixjt.report.output import checked_directory
-    from mixjt.report.start_report import print_start, with_start
     from mixjt.studies.first_start import look_at_start
 
     def show() -> None:

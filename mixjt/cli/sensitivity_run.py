@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from mixjt.case.inventory_case import case_volumes
 from mixjt.case.oil_case import case_oil
 from mixjt.case.sensitivity_case import case_recipe, robust_bounds, worst_case_step

@@ -19,7 +19,7 @@ from mixjt.report.circuit_report import (
     print_heading,
 )
 from mixjt.report.figure import Figure, Listing, listing, print_figures, record_of
-from mixjt.report.start_report import print_start
+from mixjt.report.first_start_report import print_start
 from mixjt.report.terminal import print_notes, print_quantities
 from mixjt.studies.cooldown import Cooldown
 

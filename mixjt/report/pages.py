@@ -20,6 +20,7 @@ from mixjt.report import (
     compressor_report,
     cooldown_report,
     ends_report,
+    first_start_report,
     gases_report,
     kinds_report,
     liquefier_report,
@@ -28,7 +29,6 @@ from mixjt.report import (
     recuperator_report,
     search_report,
     sensitivity_report,
-    start_report,
     throttle_report,
 )
 from mixjt.report.figure import Figure
@@ -51,7 +51,7 @@ TABLES = {
     "throttle": (*ABOUT, *throttle_report.FIGURES, CAUTIONS),
     "cooldown": (*cooldown_report.FIGURES, CAUTIONS),
     "charge": (circuit_report.BLEND_SHARES, *charge_report.FIGURES, CAUTIONS),
-    "first_start": start_report.FIGURES,
+    "first_start": first_start_report.FIGURES,
     "start": new_case_report.FIGURES,
     "sensitivity": sensitivity_report.FIGURES,
     "compressor": (

@@ -15,8 +15,8 @@ import numpy as np
 from mixjt.circuit.inventory import Inventory, Volumes, contained
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import solve_circuit
 from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
+from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, InputError
 from mixjt.fluid.broyden import by_broyden
 from mixjt.fluid.fluid import Fluid
