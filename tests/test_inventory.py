@@ -14,10 +14,11 @@ from mixjt.circuit.solve import solve_circuit, with_separator
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
+from mixjt.fluid.transport import surface_tension
 from mixjt.parts import places
 from mixjt.parts.hold_up import Passing
 from mixjt.parts.oil import Oil
-from mixjt.parts.slip import void_fraction
+from mixjt.parts.slip import SLIPS, void_fraction
 from mixjt.studies.circulation import charge_response, circulating
 
 VOLUMES = Volumes(hot=0.3e-3, high=0.1e-3, low=0.4e-3, evaporator=0.1e-3, buffer=3e-3)
@@ -72,6 +73,23 @@ def test_a_section_holds_what_the_formula_says(gases, z, temperature, pressure, 
         assert held == pytest.approx(z / state.molar_volume, rel=1e-4)
     else:
         assert held == pytest.approx(by_formula(fluid, state, slip), rel=1e-4)
+
+
+def test_the_drift_of_a_known_mass_flux_holds_liquid_back_too(filled):
+    """Rouhani and Axelsson's slip at the flux of the side, with the surface tension of the phases themselves."""
+    fluid, state = filled.fluid, filled.fluid.tp(200.0, 3e5)
+    passing = Passing.at(fluid, fluid.sweep(np.array([200.0]), 3e5))
+    vapour, (liquid,) = state.phases[0], state.liquids
+    masses = fluid.model.molar_masses
+    densities = [one.composition @ masses / one.molar_volume for one in (vapour, liquid)]
+    quality = vapour.fraction * (vapour.composition @ masses) / fluid.molar_mass
+    a = void_fraction("Rouhani-Axelsson", quality, *densities, 120.0, surface_tension(fluid.gases, liquid, vapour))
+    wanted = a * vapour.composition / vapour.molar_volume + (1.0 - a) * liquid.composition / liquid.molar_volume
+    assert passing.density("Rouhani-Axelsson", 120.0)[0] == pytest.approx(wanted, rel=1e-4)
+    tubes = {"high_area": 12.6e-6, "low_area": 50.3e-6}
+    masses = [filled.inventory(replace(VOLUMES, slip=slip, **tubes), None).charge.mass for slip in SLIPS]
+    none, zivi, drift = masses
+    assert none < min(zivi, drift)
 
 
 def test_without_slip_and_oil_the_charge_is_what_circulates_and_its_amount_is_volume_over_molar_volume(fluid, solved, filled):
@@ -202,6 +220,8 @@ def test_refusals(fluid, solved):
         Volumes(0.0, 0.0, 0.0, 0.0, 0.0)
     with pytest.raises(InputError, match="slip must be"):
         replace(VOLUMES, slip="some")
+    with pytest.raises(InputError, match="needs the recuperator's tubes"):
+        replace(VOLUMES, slip="Rouhani-Axelsson")
     apart = with_separator(replace(CIRCUIT, cold_temperature=170.0), 300.0)
     with pytest.raises(InputError, match="phase separator"):
         contained(solve_circuit(fluid, apart))

@@ -37,6 +37,8 @@ def case_volumes(case: CaseFile, circuit: ThrottleCircuit | None = None) -> Volu
     coil = circuit.coil
     held = tube_contents(coil.tubes, coil.length) if missing else {}
     filled = {side: held["volumes", key] for side, key in SIDES.items() if key in missing}
+    if coil is not None:
+        filled |= {"high_area": coil.tubes.high.flow_area, "low_area": coil.tubes.low.flow_area}
     return read(Volumes, case, **filled)
 
 

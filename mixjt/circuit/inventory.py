@@ -41,6 +41,7 @@ class Volumes:
 
     hot: compressor outlet, aftercooler and its lines; high and low: the recuperator's sides; evaporator; buffer: at ambient,
     on the suction side, suction line included; shell: gas in the compressor's, where it is not among hot or buffer.
+    high_area and low_area [m2] are what the recuperator's sides leave to the flow, None where its tubes are not known.
     """
 
     hot: float = key("volume", "from the compressor's outlet through the aftercooler", within="(0, 1]")
@@ -62,8 +63,10 @@ class Volumes:
     )
     slip: str = key(
         TEXT, "how much faster vapour flows than liquid, which holds liquid back", default=ZIVI,
-        choices=tuple(one for one in SLIPS if one != ROUHANI),
+        choices=SLIPS,
     )
+    high_area: float | None = None
+    low_area: float | None = None
 
     def __post_init__(self):
         require_fields(self, "volumes:", ("hot", "high", "low", "evaporator", "buffer", "shell"), least=0.0)
@@ -71,6 +74,8 @@ class Volumes:
             raise InputError("a circuit needs volumes above 0")
         if self.slip not in SLIPS:
             raise InputError(f"slip must be one of {', '.join(SLIPS)}, got {self.slip!r}")
+        if self.slip == ROUHANI and None in (self.high_area, self.low_area):
+            raise InputError(f'the slip "{ROUHANI}" needs the recuperator\'s tubes, in which it follows from the mass flux')
 
     @property
     def total(self) -> float:
@@ -89,6 +94,7 @@ class Contained:
     ambient: float
     compressor: Compressor
     shell_temperature: float
+    mass_flow: float
     suction_pressure: float
     discharge: State
     cooled: State
@@ -121,15 +127,17 @@ class Contained:
         """Amounts in all parts; errors as of `mixjt.parts.oil.dissolved`."""
         at = np.zeros(1)
         shell, buffered = self._at_rest
+        elsewhere = ZIVI if volumes.slip == ROUHANI else volumes.slip
+        fluxes = [self.mass_flow / area if area else None for area in (volumes.high_area, volumes.low_area)]
         ways = {
-            SHELL: (volumes.shell, (shell, at), NONE),
-            HOT: (volumes.hot, self._cooling, volumes.slip),
-            HIGH: (volumes.high, self.high, volumes.slip),
-            LOW: (volumes.low, self.low, volumes.slip),
-            EVAPORATOR: (volumes.evaporator, self._evaporating, volumes.slip),
-            BUFFER: (volumes.buffer, (buffered, at), NONE),
+            SHELL: (volumes.shell, (shell, at), (NONE,)),
+            HOT: (volumes.hot, self._cooling, (elsewhere,)),
+            HIGH: (volumes.high, self.high, (volumes.slip, fluxes[0])),
+            LOW: (volumes.low, self.low, (volumes.slip, fluxes[1])),
+            EVAPORATOR: (volumes.evaporator, self._evaporating, (elsewhere,)),
+            BUFFER: (volumes.buffer, (buffered, at), (NONE,)),
         }
-        parts = {part: volume * mean_density(*way, slip) for part, (volume, way, slip) in ways.items() if volume > 0.0}
+        parts = {part: volume * mean_density(*way, *slip) for part, (volume, way, slip) in ways.items() if volume > 0.0}
         if oil is not None and oil.mass > 0.0:
             parts[OIL] = dissolved(oil, self.fluid, self.in_shell.temperature, self.in_shell.pressure)
         return Inventory(self.fluid, parts)
@@ -180,9 +188,9 @@ class Inventory:
         return float(self.parts[part] @ self.fluid.model.molar_masses)
 
 
-def mean_density(passing: Passing, share: np.ndarray, slip: str) -> np.ndarray:
+def mean_density(passing: Passing, share: np.ndarray, slip: str, mass_flux: float | None = None) -> np.ndarray:
     """Of each gas (c,) [mol/m3], with the share (m,) of the length before each place; of a single place, its own."""
-    density = passing.density(slip)
+    density = passing.density(slip, mass_flux)
     return density[0] if share.size == 1 else np.trapezoid(density, share, axis=0)
 
 
@@ -224,6 +232,7 @@ def contained(result: CircuitResult) -> Contained:
         ambient=result.ambient_temperature,
         compressor=circuit.compressor,
         shell_temperature=result.shell_temperature,
+        mass_flow=result.mass_flow,
         suction_pressure=result.suction_pressure,
         discharge=points[places.COMPRESSOR_OUTLET],
         cooled=points[places.AFTERCOOLER_OUTLET],

@@ -21,7 +21,8 @@ import numpy as np
 
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State, Sweep
-from mixjt.parts.slip import slip_ratio
+from mixjt.fluid.transport import parachor
+from mixjt.parts.slip import ROUHANI, slip_ratio
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,13 +51,29 @@ class Passing:
             np.array([state.liquid_volume for state in states]), np.array(in_liquid),
         )  # fmt: skip
 
-    def density(self, slip: str) -> np.ndarray:
-        """Of each gas [mol/m3], (m, c), where vapour and liquids slip in one of `mixjt.parts.slip.SLIPS`."""
+    def density(self, slip: str, mass_flux: float | None = None) -> np.ndarray:
+        """Of each gas [mol/m3], (m, c), where vapour and liquids slip in one of `mixjt.parts.slip.SLIPS`.
+
+        mass_flux [kg/(m2 s)] is for the slip that needs it.
+        """
         z, masses = self.fluid.z, self.fluid.model.molar_masses
-        return held_density(z, masses, self.volume, self.liquid_volume, self.in_liquid, slip)
+        return held_density(z, masses, self.volume, self.liquid_volume, self.in_liquid, slip, mass_flux, self._tension(slip))
+
+    def _tension(self, slip: str) -> np.ndarray | None:
+        """Surface tension (m,) [N/m] of the liquids together, NaN where one phase flows; see `mixjt.fluid.transport`."""
+        if slip != ROUHANI:
+            return None
+        there = self.fluid.z > 0.0
+        parachors = np.array([parachor(name) for name in np.array(self.fluid.gases)[there]])
+        vapour = self.volume - self.liquid_volume
+        with np.errstate(divide="ignore", invalid="ignore"):
+            difference = self.in_liquid / self.liquid_volume[:, None] - (self.fluid.z - self.in_liquid) / vapour[:, None]
+        return np.maximum(difference[:, there] @ parachors, 0.0) ** 4
 
 
-def held_density(z, molar_masses, volume, liquid_volume, in_liquid, slip: str) -> np.ndarray:
+def held_density(
+    z, molar_masses, volume, liquid_volume, in_liquid, slip: str, mass_flux: float | None = None, tension=None
+) -> np.ndarray:
     """Of each gas [mol/m3], (..., c), where a mole of blend passes.
 
     Parameters
@@ -70,6 +87,8 @@ def held_density(z, molar_masses, volume, liquid_volume, in_liquid, slip: str) -
         What the liquids hold of it [mol].
     slip : str
         One of `mixjt.parts.slip.SLIPS`.
+    mass_flux, tension : float, array (...)
+        For the slip that needs them [kg/(m2 s)], [N/m].
     """
     vapour, weighed, whole = volume - liquid_volume, in_liquid @ molar_masses, z @ molar_masses
     quality = 1.0 - weighed / whole
@@ -77,6 +96,7 @@ def held_density(z, molar_masses, volume, liquid_volume, in_liquid, slip: str) -
     ratio, whole = np.ones(volume.shape), np.broadcast_to(whole, volume.shape)
     light = quality[both] * whole[both] / vapour[both]
     heavy = weighed[both] / liquid_volume[both]
-    ratio[both] = slip_ratio(slip, quality[both], light, np.maximum(light, heavy))
+    of_drift = () if tension is None else (mass_flux, tension[both])
+    ratio[both] = slip_ratio(slip, quality[both], light, np.maximum(light, heavy), *of_drift)
     more = ratio - 1.0
     return (z + more[..., None] * in_liquid) / (volume + more * liquid_volume)[..., None]

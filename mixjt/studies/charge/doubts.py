@@ -13,10 +13,11 @@ from mixjt.circuit.inventory import Inventory, contained
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.settled import FixedMachine, Settled
 from mixjt.errors import MixjtError
-from mixjt.parts.slip import NONE, ZIVI
+from mixjt.parts.slip import NONE, ROUHANI, SLIPS, ZIVI
 from mixjt.studies.charge.top_up import settled_or_none
 
 COUNTED = "as counted"
+NAMES = {NONE: "without slip", ZIVI: "Zivi's slip", ROUHANI: "Rouhani-Axelsson's slip"}
 
 
 @dataclass(frozen=True)
@@ -46,8 +47,9 @@ def hold_up_doubts(
         Called with done and total.
     """
     filled, volumes, oil = contained(result), machine.volumes, machine.oil
-    other = ("without slip", NONE) if volumes.slip != NONE else (f"with {ZIVI}'s slip", ZIVI)
-    ways = [(COUNTED, machine), (other[0], replace(machine, volumes=replace(volumes, slip=other[1])))]
+    slips = [slip for slip in SLIPS if slip != volumes.slip and (slip != ROUHANI or volumes.high_area)]
+    ways = [(COUNTED, machine)]
+    ways += [(NAMES[slip], replace(machine, volumes=replace(volumes, slip=slip))) for slip in slips]
     if oil is not None and oil.mass > 0.0:
         ways += [(f"{name} the oil", replace(machine, oil=oil.times(factor))) for name, factor in (("half", 0.5), ("double", 2.0))]
     found, base = [], None

@@ -15,6 +15,7 @@ from mixjt.fluid.standstill import HOTTEST_DAY, standstill_pressure
 from mixjt.keys import key
 from mixjt.parts.hold_up import held_density
 from mixjt.parts.oil import Oil
+from mixjt.parts.slip import ROUHANI, ZIVI
 
 POINTS = 7  # temperatures at which batches look at each side of the recuperator
 UNKNOWN = -100.0  # %, where what a solved circuit holds is not known
@@ -102,6 +103,7 @@ class ChargeConstraint:
     def _densities(self, model, z: np.ndarray, pressures, temperatures) -> np.ndarray:
         """[mol/m3] (n, m, c)"""
         swept = model.sweep(z, pressures[:, None], temperatures, strict=False)
+        slip = ZIVI if self.volumes.slip == ROUHANI else self.volumes.slip
         return held_density(
-            z[:, None, :], model.molar_masses, swept.molar_volume, swept.liquid_volume, swept.liquid_amounts, self.volumes.slip
+            z[:, None, :], model.molar_masses, swept.molar_volume, swept.liquid_volume, swept.liquid_amounts, slip
         )
