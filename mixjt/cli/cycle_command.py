@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from mixjt.cli.options import BlendText, CaseArgument, CircuitKind, JsonOutput, ModelName, OutDirectory
+from mixjt.cli.options import BlendText, CaseArgument, CircuitKind, JsonOutput, ModelName, OutDirectory, SaveFile
 from mixjt.fluid.model_names import DEFAULT
 
 
 def cycle(
     case_file: CaseArgument,
     out: OutDirectory = None,
+    save: SaveFile = None,
     json: JsonOutput = False,
     blend: BlendText = None,
     model: ModelName = DEFAULT,
@@ -29,7 +30,9 @@ def cycle(
     """
     from mixjt.case.first_start_case import start_request
     from mixjt.circuit.solve import PLAIN
-    from mixjt.cli.deliver import deliver
+    from mixjt.case.answers import search_answer
+    from mixjt.case.saved_case import checked_new_file
+    from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.solved_case import ambient_ends, solved_circuit
     from mixjt.report import circuit_report as report
     from mixjt.report.ends_report import TITLE, end_listing
@@ -50,6 +53,7 @@ def cycle(
         report.print_closing(record["warnings"], record["cautions"], solved.about_models)
 
     checked_directory(out)
+    checked_new_file(save)
     solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
     held = solved.rest.inventory if circuit == PLAIN else None
     start = start_request(solved.case, held and held.charge)
@@ -63,4 +67,5 @@ def cycle(
         lambda: report.circuit_tables(solved.result) | precooling_tables(solved.study),
         lambda: report.circuit_pictures(solved.result, solved.band)
         | precooling_pictures(solved.study, solved.band),
+        Saving(save, solved.case, "mixjt cycle", lambda: search_answer(solved.case, solved.blend.to_dict(), solved.result)),
     )  # fmt: skip

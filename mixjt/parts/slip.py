@@ -1,7 +1,8 @@
 """How much of a tube vapour fills where vapour and liquid flow together: void fraction by the slip between them.
 
 a = 1 / (1 + S (1 - X)/X rho_v/rho_l), with X the mass quality and S the velocity of the vapour over that of the liquid.
-Which S holds depends on the pattern of flow, which nobody knows inside a small coil (D. Butterworth, Int. J. Multiphase Flow 1 (1975) 845, shows that most correlations have this form; from memory).
+Which S holds depends on the pattern of flow, which nobody knows inside a small coil (D. Butterworth, Int. J. Multiphase Flow
+1 (1975) 845, shows that most correlations have this form; from memory).
 """
 
 from __future__ import annotations
