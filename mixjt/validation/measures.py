@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.optimize import brentq
 
+from mixjt.circuit.curves import difference_curve
 from mixjt.errors import ConvergenceError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.freezing_points import freezing_temperature
@@ -79,6 +80,13 @@ def _liquid_fractions(gases, temperature):
     if len(state.liquids) < 2:
         return (float("nan"),) * 2
     return [float(phase.composition[0]) for phase in state.liquids]
+
+
+def cooling_limit(gases, fractions, pressures, span):
+    """Least isothermal enthalpy difference of a blend over a span of temperatures [J/g]."""
+    fluid = Fluid(_model(gases), np.array(fractions))
+    low, high = pressures
+    return difference_curve(fluid, low, high, span, 64).minimum / (1e3 * fluid.molar_mass)
 
 
 def eutectic_temperature(gases, pressure):
