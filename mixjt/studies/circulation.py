@@ -17,7 +17,7 @@ from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
 from mixjt.circuit.solve import solve_circuit
-from mixjt.errors import ConvergenceError, InputError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.broyden import by_broyden
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts.compressor.compression import compress
@@ -78,13 +78,26 @@ def circulating(
         misses = np.log(inventory.amounts[present] / charge[present])
         return Circulation(result, inventory, float(np.max(np.abs(np.expm1(misses))))), misses
 
-    found = by_broyden(trial, np.log(near.suction_pressure * near.fluid.z[present]), near.steepness, HELD, LONGEST_STEP)
+    logs = np.log(near.suction_pressure * near.fluid.z[present])
+    try:
+        found = by_broyden(trial, logs, near.steepness, HELD, LONGEST_STEP)
+    except UnreachableError as error:
+        raise UnreachableError(
+            f"what circulates of this charge is near {_text(near)}, at a suction of {near.suction_pressure / 1e5:.3g} bar: "
+            f"{error}; `mixjt cooldown` tells how cold the machine gets with it"
+        ) from error
     if found is None:
         raise ConvergenceError(
             "what circulates of the charge", "state a blend near it in [blend], or check charge and volumes",
             suction_pressure=circuit.suction_pressure,
         )  # fmt: skip
     return found[0]
+
+
+def _text(near: Settled) -> str:
+    """Its blend, rounded."""
+    shares = zip(near.fluid.gases, near.fluid.z, strict=True)
+    return ", ".join(f"{100.0 * x:.3g} % {name}" for name, x in shares if x > 0.0)
 
 
 def _near(fluid: Fluid, circuit: ThrottleCircuit, charge: np.ndarray, volumes: Volumes, oil: Oil | None) -> Settled:
@@ -125,7 +138,8 @@ def charge_response(fluid: Fluid, circuit: ThrottleCircuit, volumes: Volumes, oi
         return contained(found).inventory(volumes, oil).amounts
 
     charge = held(parts)
-    columns = [np.log(held(parts * np.where(np.arange(parts.size) == i, 1.0 + STEP, 1.0))[present] / charge[present]) for i in present]
+    steps = 1.0 + STEP * np.eye(parts.size)[present]
+    columns = [np.log(held(parts * step)[present] / charge[present]) for step in steps]
     of_parts = np.linalg.inv(np.stack(columns, axis=1) / math.log1p(STEP))
     response = np.zeros((parts.size, parts.size))
     response[np.ix_(present, present)] = of_parts - fluid.z[present] @ of_parts
