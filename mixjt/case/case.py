@@ -100,9 +100,13 @@ def _charge_limits(case: CaseFile, circuit: ThrottleCircuit) -> tuple[ChargeCons
         return ()
     volumes = case_volumes(case, circuit)
     if volumes is None:
-        raise InputError(f"{case.place('search').at()}: a limit of the charge needs the volumes of the circuit: state them in [volumes]")
+        place = case.place("search").at()
+        raise InputError(f"{place}: a limit of the charge needs the volumes of the circuit: state them in [volumes]")
     hottest = case.tables["standstill"]["hottest_temperature"]
-    return (ChargeConstraint(circuit, volumes, case_oil(case, circuit.compressor), *limits, hottest_temperature=hottest),)
+    about = {"volumes": volumes, "oil": case_oil(case, circuit.compressor), "hottest_temperature": hottest}
+    names = "largest_pressure", "largest_charge"
+    stated = [{name: limit} for name, limit in zip(names, limits, strict=True) if limit is not None]
+    return tuple(ChargeConstraint(circuit, **limit, **about) for limit in stated)
 
 
 def _check_order(case: CaseFile) -> None:

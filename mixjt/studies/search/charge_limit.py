@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from mixjt.errors import InputError, MixjtError
 from mixjt.fluid.standstill import HOTTEST_DAY, standstill_pressure
 from mixjt.keys import key
 from mixjt.parts.hold_up import held_density
-from mixjt.parts.oil import Oil
+from mixjt.parts.oil import Oil, shell_pressure
 from mixjt.parts.slip import ROUHANI, ZIVI
 
 POINTS = 7  # temperatures at which batches look at each side of the recuperator
@@ -23,10 +23,10 @@ UNKNOWN = -100.0  # %, where what a solved circuit holds is not known
 
 @dataclass(frozen=True)
 class ChargeConstraint:
-    """The charge may weigh so much at most, and may stand at so much at most.
+    """The charge may weigh so much at most, or may stand at so much at most.
 
-    Batches are judged roughly: temperatures even along the recuperator, no oil, ideal gas at rest. A circuit solved in full
-    is judged by its inventory, and what batches keep is corrected by that.
+    Batches are judged roughly: temperatures even along the recuperator, no oil, ideal gas at rest, all times a factor that
+    one circuit solved in full has told. A circuit solved in full is judged by its inventory.
 
     Parameters
     ----------
@@ -39,11 +39,13 @@ class ChargeConstraint:
         [kg]
     hottest_temperature : float
         [K]
+    factor : float
+        On what batches hold.
 
     Raises
     ------
     InputError
-        Where neither limit is stated.
+        Unless one of the limits is stated.
     """
 
     circuit: ThrottleCircuit
@@ -57,36 +59,44 @@ class ChargeConstraint:
         "mass", "of the charge; needs [volumes]", default=None, within="(0, 100]", otherwise="no limit"
     )
     hottest_temperature: float = HOTTEST_DAY
+    factor: float = 1.0
     name: str = "charge"
     unit: str = "%"
     step: float = 1.0
 
     def __post_init__(self):
-        if self.largest_pressure is None and self.largest_charge is None:
-            raise InputError("a limit of the charge needs a largest pressure or a largest mass")
+        if (self.largest_pressure is None) == (self.largest_charge is None):
+            raise InputError("a limit of the charge is a largest pressure or a largest mass")
 
     def columns(self, model) -> int:
-        """One a limit."""
-        return int(self.largest_pressure is not None) + int(self.largest_charge is not None)
+        """One."""
+        return 1
 
     def margins(self, model, z: np.ndarray, suction, discharge, cooling) -> np.ndarray:
-        """Hundred times the logarithms of the limits over what is held (n, columns); NaN where the model has no answer."""
-        amounts = self._held(model, z, suction, discharge)
+        """Hundred times the logarithm of the limit over what is held (n, 1); NaN where the model has no answer."""
+        amounts = self.factor * self._held(model, z, suction, discharge)
         pressure = amounts.sum(axis=1) * GAS_CONSTANT * self.hottest_temperature / self.volumes.total
-        return np.column_stack(self._against(pressure, amounts @ model.molar_masses))
+        return self._margin(pressure, amounts @ model.molar_masses)[:, None]
+
+    def corrected(self, result: CircuitResult) -> ChargeConstraint:
+        """The same, with a factor by which batches tell of a circuit what it has in full."""
+        pressures = np.array([[result.suction_pressure], [result.discharge_pressure]])
+        told = self.margins(result.fluid.model, result.composition[None], *pressures, None)[0, 0]
+        solved = self.solved_margin(result)
+        return self if solved == UNKNOWN else replace(self, factor=self.factor * float(np.exp(0.01 * (told - solved))))
 
     def solved_margin(self, result: CircuitResult) -> float:
-        """The lesser of these of a circuit solved in full; -100 where what it holds is not known."""
+        """That of a circuit solved in full; -100 where what it holds is not known."""
         try:
             charge = contained(result).inventory(self.volumes, self.oil).charge
             pressure = standstill_pressure(charge.fluid, self.hottest_temperature, self.volumes.total / charge.total)
         except MixjtError:
             return UNKNOWN
-        return float(min(self._against(pressure, charge.mass)))
+        return float(self._margin(pressure, charge.mass))
 
-    def _against(self, pressure, mass) -> list:
-        pairs = (self.largest_pressure, pressure), (self.largest_charge, mass)
-        return [100.0 * np.log(limit / found) for limit, found in pairs if limit is not None]
+    def _margin(self, pressure, mass):
+        by_pressure = self.largest_pressure is not None
+        return 100.0 * np.log(self.largest_pressure / pressure if by_pressure else self.largest_charge / mass)
 
     def _held(self, model, z: np.ndarray, suction, discharge) -> np.ndarray:
         """Amounts (n, c) [mol] about which a circuit holds of blends (n, c)."""
@@ -96,8 +106,9 @@ class ChargeConstraint:
         low, high = (self._densities(model, blends[:, :-2], blends[:, column], temperatures) for column in (-2, -1))
         gas = blends[:, :-2] / GAS_CONSTANT
         held = volumes.high * high.mean(axis=1) + volumes.low * low.mean(axis=1) + volumes.evaporator * low[:, 0]
-        held += gas * (blends[:, -1:] * volumes.hot / circuit.warm_temperature)
-        held += gas * (blends[:, -2:-1] * volumes.buffer / circuit.ambient_temperature)
+        suction, discharge = blends[:, -2:-1], blends[:, -1:]
+        held += gas * (discharge * volumes.hot / circuit.warm_temperature + suction * volumes.buffer / circuit.ambient_temperature)
+        held += gas * (shell_pressure(circuit.compressor, suction, discharge) * volumes.shell / circuit.warm_temperature)
         return held[which.ravel()]
 
     def _densities(self, model, z: np.ndarray, pressures, temperatures) -> np.ndarray:

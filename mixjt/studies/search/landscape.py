@@ -20,6 +20,7 @@ from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
 from mixjt.studies.search.both_ends import BothEndsEvaluator
+from mixjt.studies.search.charge_limit import ChargeConstraint
 from mixjt.studies.search.evaluate import LEAST_COOLING, Evaluator, Grid, Judgement, Samples, Trials
 from mixjt.studies.search.grids import ROUGH, common_grid
 from mixjt.studies.search.search_request import SearchRequest
@@ -83,8 +84,8 @@ class Landscape:
         circuit = replace(request.circuit, aftercooler_approach=first_approach(alike, request.circuit))
         self._judge_by(replace(circuit, coil=None))
         self.safety = np.full(len(self.evaluator.names), SAFETY)
-        if request.circuit.coil is not None:
-            self._judge_by_first_coil()
+        if request.circuit.coil is not None or self._charged:
+            self._judge_by_first_blend()
 
     def _judge_by(self, circuit: ThrottleCircuit) -> None:
         """Judge blends in a circuit whose outlet of the aftercooler, conductance and pressure drops are those of all of them."""
@@ -93,14 +94,22 @@ class Landscape:
         kind = kind if request.ambient_range is None else BothEndsEvaluator
         self.evaluator = kind(self.model, request)
 
-    def _judge_by_first_coil(self) -> None:
-        """Judge blends by what the tubes do with the best of a few that they cool at all with."""
+    @property
+    def _charged(self) -> bool:
+        return any(isinstance(item, ChargeConstraint) for item in self.asked.constraints)
+
+    def _judge_by_first_blend(self) -> None:
+        """Judge blends by what the tubes do with the best of a few that cool at all, and by what the circuit then holds."""
         amounts, log_pressures = (rows[:FIRST_BLENDS] for rows in space_filling(self.request))
         merit = self.view(common_grid(self.request, ROUGH), amounts, log_pressures).merit
         for row in np.argsort(-merit, kind="stable")[:FIRST_TRIES]:
             place = Place(amounts[row], log_pressures[row])
             with contextlib.suppress(UnreachableError, ConvergenceError):
-                self._judge_by(self._like(self.solved(place, self.request.circuit.recuperator_approach)))
+                result = self.solved(place, self.request.circuit.recuperator_approach)
+                self.asked = replace(self.asked, constraints=tuple(
+                    item.corrected(result) if isinstance(item, ChargeConstraint) else item for item in self.asked.constraints
+                ))  # fmt: skip
+                self._judge_by(self._like(result) if self.asked.circuit.coil else self.request.circuit)
                 return
 
     def solved(self, place: Place, approach: float, ambient: float | None = None) -> CircuitResult:
@@ -135,7 +144,7 @@ class Landscape:
     def sized(self) -> bool:
         """Whether something about the circuit follows from sizes and moves with the blend."""
         asked = self.asked.circuit
-        return asked.aftercooler is not None or asked.coil is not None or self._by_approach
+        return asked.aftercooler is not None or asked.coil is not None or self._by_approach or self._charged
 
     @property
     def _by_approach(self) -> bool:
