@@ -67,7 +67,8 @@ def test_a_plain_circuit_stays_as_it_was(capsys):
     assert "circuit" not in record and "total_power_W" not in record
 
 
-def test_search_with_a_precooler(capsys, variant, tmp_path):
+def test_search_with_a_precooler(capsys, variant, tmp_path, monkeypatch):
+    monkeypatch.setattr("mixjt.studies.size_study.RATIOS", (0.85, 1.0))
     case = variant(
         ("largest_number_of_gases = 4", "largest_number_of_gases = 3\nsamples = 16\nshortlist = 2"),
         ('[[bottle]]\ngas = "isobutane"\n', ""),

@@ -24,10 +24,12 @@ seed = 7
 
 
 @pytest.fixture
-def case_file(tmp_path):
-    """The demo machine without a blend, with few bottles and a short search."""
+def case_file(tmp_path, monkeypatch):
+    """The demo machine without a blend, with few bottles and the shortest search."""
+    monkeypatch.setattr("mixjt.studies.size_study.RATIOS", (0.85, 1.0))
     head = DEMO.read_text().partition("[blend]")[0]
-    (tmp_path / "case.toml").write_text(head + SEARCH + BOTTLES)
+    shorter = SEARCH.replace("samples = 64", "samples = 16").replace("shortlist = 3", "shortlist = 1")
+    (tmp_path / "case.toml").write_text(head + shorter + BOTTLES)
     return str(tmp_path / "case.toml")
 
 

@@ -26,8 +26,8 @@ from mixjt.errors import ConvergenceError
 from mixjt.parts.insulation import NO_LEAK, Leak
 from mixjt.parts.recuperator.side import Side
 
-MOVED = 1e-6  # of the least difference: a smaller step counts as standing still
-REACHING = 1e-5  # of the least difference: an interval that promises less is left alone
+MOVED = 1e-7  # of the least difference: a smaller step counts as standing still
+REACHING = 1e-6  # of the least difference: an interval that promises less is left alone
 MOST_ROUNDS = 40
 NARROWEST = 1e-10  # of the temperature; intervals are not divided further
 NEW_POINTS = 5  # put into every interval that may hold the minimum

@@ -13,7 +13,7 @@ from mixjt.circuit.layout import Layout, Solution
 from mixjt.errors import InputError, UnreachableError
 
 SAME, NOISE = 3e-7, 1e-5  # of the logarithm of conductance; what the search for the pinch may leave of it
-PATIENCE = 6  # solutions, after which that noise is let pass
+PATIENCE = 18  # solutions, after which that noise is let pass
 STILL = 1e-7  # of a pressure: drops that move less stand still
 SMALLEST = 1e-4  # K; a recuperator so large that this remains is as good as an endless one
 LONGEST_STEP = 1.2  # in the logarithm of the approach

@@ -7,10 +7,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.bounds import require_fields
+from mixjt.circuit.layout import Solution
 from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.circuit.outcome import circuit_outcome
 from mixjt.circuit.rated import CoilStreams
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import solve_circuit
+from mixjt.circuit.solve import solved_states
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.keys import TEXT, WHOLE, key
@@ -168,7 +170,8 @@ def solve_recuperator(
     """
     if type(circuit) is not ThrottleCircuit or circuit.coil is None:
         raise InputError("a recuperator of tube is rated for the plain circuit; leave out precooler and separator")
-    solved = solve_circuit(fluid, circuit)
+    solution = solved_states(fluid, circuit)
+    solved = circuit_outcome(solution)
     states, found = solved.points, solved.circuit
     pair = CoilStreams(fluid).entering(
         found, states[AFTERCOOLER_OUTLET], states[EVAPORATOR_OUTLET], solved.molar_flow
@@ -178,7 +181,7 @@ def solve_recuperator(
     (weak, strong), (weak_length, strong_length) = (
         [other.at(length, factor) for factor in bands], [_needed(pair, solved, factor) for factor in bands]
     )  # fmt: skip
-    around = (_point(solved) if ratio == 1.0 else other.at(ratio * length) for ratio in LENGTH_RATIOS)
+    around = (_point(solution) if ratio == 1.0 else other.at(ratio * length) for ratio in LENGTH_RATIOS)
     return RecuperatorResult(
         request=request,
         solved=solved,
@@ -208,15 +211,17 @@ class _Others:
         coil = replace(found.coil, length=length, film_factor=film_factor, cells=cells)
         circuit = replace(found, recuperator_approach=near, recuperator_conductance=None, coil=coil)
         try:
-            return _point(solve_circuit(self.fluid, circuit, TRADE_POINTS))
+            return _point(solved_states(self.fluid, circuit, TRADE_POINTS))
         except (UnreachableError, ConvergenceError):
             return None
 
 
-def _point(result: CircuitResult) -> LengthPoint:
+def _point(solution: Solution) -> LengthPoint:
+    circuit, (curve,) = solution.layout.circuit, solution.curves
+    duty = float(curve.heat[-1]) * solution.compression.molar_flow
     return LengthPoint(
-        result.rating.length, result.recuperator_conductance, result.pinch.smallest_approach, result.recuperator_duty,
-        result.cooling_power, result.circuit.high_side_drop, result.circuit.low_side_drop,
+        solution.rating.length, solution.conductance, curve.smallest_approach, duty, solution.cooling_power,
+        circuit.high_side_drop, circuit.low_side_drop,
     )  # fmt: skip
 
 

@@ -129,7 +129,8 @@ class OneIsobar:
 class Compressions:
     """Machines that take in n gases at temperatures and enthalpies (n,), between two isobars of each.
 
-    Or n trials with one gas, whose temperature, enthalpy and ratio are single numbers then. flow [mol/s] and power [W], where known, take the place of the compressor's swept flow and isentropic efficiency.
+    Or n trials with one gas, whose temperature, enthalpy and ratio are single numbers then. flow [mol/s] and power [W],
+    where known, take the place of the compressor's swept flow and isentropic efficiency.
     """
 
     compressor: Compressor

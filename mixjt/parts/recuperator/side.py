@@ -102,9 +102,9 @@ class Side:
 def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enthalpy, rounds: int = 80) -> np.ndarray:
     """Temperatures at which a side has given enthalpies.
 
-    All targets are refined at once, one sweep a round: first where a cubic through the table has them, then by secants within
-    a bracket, with a bisection every fourth round and bisections only from the fourteenth on. On the flat stretch of a pure fluid the
-    bracket closes on the saturation temperature.
+    All targets are refined at once, one sweep a round: first where a cubic through the table has them, then by
+    secants within a bracket, with a bisection every fourth round and bisections only from the fourteenth on. On the
+    flat stretch of a pure fluid the bracket closes on the saturation temperature.
 
     Parameters
     ----------
