@@ -23,10 +23,10 @@ LOWEST = 60.0  # K
 SIZES = "diameter", "length"
 
 
-def fixed_machine(case: Case, fluid: Fluid) -> FixedMachine:
+def fixed_machine(case: Case, fluid: Fluid, charged: bool = False) -> FixedMachine:
     """The case's circuit with its recuperator, its capillary and, where [volumes] is given, its charge.
 
-    That is what [charge] says, or else what the circuit holds while the blend runs as designed. Tubes of stated length have
+    That is, charged, what [charge] says, of gases that are the fluid's; else what the circuit holds while the blend runs as designed. Tubes of stated length have
     become the UA and the pressure drops that they have at the circuit's own pressures.
 
     Raises
@@ -42,7 +42,7 @@ def fixed_machine(case: Case, fluid: Fluid) -> FixedMachine:
         missing = next(name for name in SIZES if values[name] is None)
         raise InputError(f"{place.at()}: a fixed throttle needs {missing}; `mixjt throttle` finds it")
     circuit, volumes, oil = case.circuit, case_volumes(case), case_oil(case)
-    charge = charged_amounts(case, fluid.gases) if volumes else None
+    charge = charged_amounts(case, fluid.gases) if charged else None
     if circuit.coil is None and (volumes is None or charge is not None):
         return FixedMachine(circuit, tube, held_conductance(fluid, circuit), volumes, oil, charge)
     try:

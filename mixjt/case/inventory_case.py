@@ -42,6 +42,14 @@ def case_volumes(case: CaseFile, circuit: ThrottleCircuit | None = None) -> Volu
     return read(Volumes, case, **filled)
 
 
-def charged_amounts(case: Case, gases: tuple[str, ...]) -> np.ndarray | None:
-    """What has been weighed in (c,) [mol] of these gases; None without [charge]."""
-    return None if case.charge is None else np.array([case.charge.get(name, 0.0) for name in gases])
+def charged_amounts(case: Case, gases: tuple[str, ...]) -> np.ndarray:
+    """What has been weighed in (c,) [mol] of these gases, among which all of [charge] are.
+
+    Raises
+    ------
+    InputError
+        Where the case states no volumes, on which it depends what circulates of a charge.
+    """
+    if case.tables["volumes"] is None:
+        raise InputError(f"{case.file}: what circulates of [charge] depends on the volumes of the circuit: state them in [volumes]")
+    return np.array([case.charge.get(name, 0.0) for name in gases])

@@ -1,4 +1,4 @@
-"""The lines that a new case offers: an example for every key, and how to find its value.
+"""The lines that a new case offers: examples of the keys most builders need, and how to find their values.
 
 Tables and keys stand in the order of the file. What a key means is said by its declaration (`mixjt.case.tables`).
 The examples are invented, and how to measure is common practice, no source.
@@ -11,7 +11,7 @@ READY: dict[str, dict[str, tuple[object, str]]] = {
         "temperature": ("25 degC", ""),
         "temperature_range": (
             ["10 degC", "40 degC"],
-            "instead of that temperature alone, for winter and summer",
+            "beside it, for winter and summer",
         ),
         "pressure": ("0.95 bar", "of a barometer at your place, not reduced to sea level"),
     },
@@ -97,6 +97,10 @@ READY: dict[str, dict[str, tuple[object, str]]] = {
     "standstill": {
         "largest_pressure": ("16 bar", "stamped on the parts or in their data sheets"),
         "hottest_temperature": ("50 degC", ""),
+    },
+    "bench": {
+        "room_volume": ("30 m3", "length x width x height; the charge is then held against what the room bears"),
+        "scale_resolution": ("1 g", ""),
     },
     "cold_mass": {
         "copper": ("300 g", "a scale"),

@@ -46,7 +46,7 @@ def weighing_request(case: Case, blend_text: str | None, held: float | None) -> 
     """
     values, place = case.table("sensitivity"), case.place("sensitivity")
     if values["charge"] is not None and held is not None:
-        raise InputError(f"{place.at('charge')}: [volumes] says it already, {1e3 * held:.4g} g; leave it out of one of the two")
+        raise InputError(f"{place.at('charge')}: it follows from [volumes] already; leave it out of one of the two")
     at_rest = standstill_request(case)
     charge = values["charge"] or held or (at_rest and at_rest.charge)
     _, amounts = _entries(case, blend_text)

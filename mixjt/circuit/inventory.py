@@ -30,7 +30,7 @@ from mixjt.parts.recuperator.side import length_shares
 from mixjt.parts.slip import NONE, ROUHANI, SLIPS, ZIVI
 
 EVEN = 17  # points along aftercooler and evaporator
-FEW = 9  # of those for a pure fluid, which are states of a given enthalpy
+FEW = 13  # of those for a pure fluid, which are states of a given enthalpy, crowded where it is densest
 SHELL, HOT, HIGH, LOW = "compressor shell", "aftercooler", "recuperator, high side", "recuperator, low side"
 EVAPORATOR, BUFFER, OIL = "evaporator", "buffer", "oil"
 
@@ -195,12 +195,12 @@ def mean_density(passing: Passing, share: np.ndarray, slip: str, mass_flux: floa
 
 
 def evenly(fluid: Fluid, start: State, end: State) -> tuple[Passing, np.ndarray]:
-    """What passes a way along which heat is exchanged evenly, the pressure falling with the heat."""
+    """What passes a way along which heat is exchanged evenly; the pressure falls with the temperature, a pure fluid's with the heat."""
     spent = end.enthalpy - start.enthalpy
     if spent == 0.0:
         return Passing.of(fluid, [start]), np.zeros(1)
     if np.count_nonzero(fluid.z) == 1:  # its temperature stands still while it boils
-        share = np.linspace(0.0, 1.0, FEW)
+        share = np.linspace(0.0, 1.0, FEW) ** 3 if start.molar_volume < end.molar_volume else 1.0 - np.linspace(1.0, 0.0, FEW) ** 3
         pressures = start.pressure + share * (end.pressure - start.pressure)
         states = [fluid.hp(start.enthalpy + one * spent, float(p)) for one, p in zip(share, pressures, strict=True)]
         return Passing.of(fluid, states), share

@@ -76,7 +76,7 @@ class FixedMachine:
         if self.charge is None:
             return
         charge = np.array(self.charge, dtype=float)
-        if self.volumes is None or not (np.all(charge >= 0.0) and 0.0 < charge.sum() < math.inf):
+        if self.volumes is None or charge.ndim != 1 or not (np.all(charge >= 0.0) and 0.0 < charge.sum() < math.inf):
             raise InputError("a charge is some amount of gases, at least 0 of each, in volumes that are stated")
         charge.setflags(write=False)
         object.__setattr__(self, "charge", charge)
@@ -262,7 +262,7 @@ def _settled_at_once(fluid, machine: FixedMachine, at: _Place, start: Settled | 
     near = start or circuit
     logs = np.log([*[near.discharge_pressure][:free], *(near.suction_pressure * guess)])
     steepness = start.steepness if start and start.steepness is not None else _first_steepness(guess)[1 - free :, 1 - free :]
-    with contextlib.suppress(UnreachableError, np.linalg.LinAlgError):
+    with contextlib.suppress(UnreachableError):
         found = by_broyden(trial, logs, steepness, ACCEPTED, LONGEST_STEP)
         return found and replace(found[0], steepness=found[1])
     return None

@@ -15,7 +15,7 @@ def charge(
 ) -> int:
     """Tell what to weigh in: grams of each bottle, their order, and the gauge pressure after each.
 
-    Gives the grams of the bottles that make the charge, heaviest first, the gauge pressure that the circuit then
+    Gives the grams of the bottles that make the charge, by rising vapour pressure, the gauge pressure that the circuit then
     stands at on the bench, whether scale or gauge tells the grams better and what the error does to the cooling; the
     charge at rest and on the hottest day against the rating; the flammable mass against the room and published limits;
     what a little more of each bottle changes; and how far slip and oil, which nobody knows well, may shift all that.

@@ -35,7 +35,7 @@ def cooldown(
     from mixjt.circuit.inventory import Charge
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import step_progress
-    from mixjt.cli.solved_case import chosen_fluid, starting_blend
+    from mixjt.cli.solved_case import chosen_blend, chosen_fluid, starting_blend
     from mixjt.report import cooldown_report as report
     from mixjt.report.circuit_report import print_closing, with_rest
     from mixjt.report.first_start_report import with_start
@@ -52,11 +52,12 @@ def cooldown(
         report.print_method(machine)
 
     case = read_case(case_file)
-    mixed = starting_blend(case, blend)
+    charged = case.charge is not None and blend is None
+    mixed = starting_blend(case) if charged else chosen_blend(case, blend)
     request = cooldown_request(case)
     checked_directory(out)
     fluid = chosen_fluid(model, mixed)
-    machine = fixed_machine(case, fluid)
+    machine = fixed_machine(case, fluid, charged)
     with step_progress("settling") as progress:
         found = cool_down(fluid, machine, request, progress)
     charge, asked = None, standstill_request(case)

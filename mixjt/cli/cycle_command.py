@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from mixjt.cli.options import BlendText, CaseArgument, CircuitKind, JsonOutput, ModelName, OutDirectory, SaveFile
+from mixjt.cli.options import (
+    BlendText,
+    CaseArgument,
+    CircuitKind,
+    JsonOutput,
+    ModelName,
+    OutDirectory,
+    SaveFile,
+)
 from mixjt.fluid.model_names import DEFAULT
 
 
@@ -28,10 +36,10 @@ def cycle(
       mixjt cycle mixtures-demo/receiver-120K.toml --blend "nitrogen=0.4, ethane=0.3, propane=0.3" --out run
       mixjt cycle mixtures-demo/receiver-precooled.toml --circuit precooled --out run
     """
-    from mixjt.case.first_start_case import start_request
-    from mixjt.circuit.solve import PLAIN
     from mixjt.case.answers import search_answer
+    from mixjt.case.first_start_case import start_request
     from mixjt.case.saved_case import checked_new_file
+    from mixjt.circuit.solve import PLAIN
     from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.solved_case import ambient_ends, solved_circuit
     from mixjt.report import circuit_report as report
@@ -54,7 +62,7 @@ def cycle(
 
     checked_directory(out)
     checked_new_file(save)
-    solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None)
+    solved = solved_circuit(case_file, blend, model, circuit, with_curve=out is not None, follow_charge=True)
     held = solved.rest.inventory if circuit == PLAIN else None
     start = start_request(solved.case, held and held.charge)
     record = with_start(solved.record, look_at_start(start))

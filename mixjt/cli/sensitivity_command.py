@@ -34,6 +34,7 @@ def sensitivity(
       mixjt sensitivity mixtures-demo/receiver-120K.toml --robust --out run
     """
     from mixjt.case.case import read_case
+    from mixjt.case.inventory_case import case_volumes
     from mixjt.case.sensitivity_case import sensitivity_request, weighing_request
     from mixjt.cli.deliver import deliver
     from mixjt.cli.sensitivity_run import run_sensitivity
@@ -51,7 +52,7 @@ def sensitivity(
     case = read_case(case_file)
     chosen_blend(case, blend)  # what is wrong with the case is told before the circuit is solved
     request = sensitivity_request(case)
-    weighing_request(case, blend, None)
+    weighing_request(case, blend, 0.0 if case_volumes(case) else None)
     solved = solved_circuit(case_file, blend, model)
     held = solved.rest.inventory
     charge = weighing_request(case, blend, held and held.charge.mass)

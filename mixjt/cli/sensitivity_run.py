@@ -68,9 +68,12 @@ def run_sensitivity(
         if weighing_request is None:
             notes.append(NO_CHARGE)
         elif not found.interrupted:
-            charged, circulates = _charged(solved, circuit, recipe)
-            with step_progress("weighing") as report:
-                weighing = weigh(model, charged, circuit, weighing_request, found.reach, report, circulates)
+            try:
+                charged, circulates = _charged(solved, circuit, recipe)
+                with step_progress("weighing") as report:
+                    weighing = weigh(model, charged, circuit, weighing_request, found.reach, report, circulates)
+            except MixjtError as error:
+                notes.append(f"weighing errors were not looked at: {error}")
         if with_robust and not found.interrupted and not (weighing and weighing.interrupted):
             step = worst_case_step(case)
             with step_progress("worst case") as report:

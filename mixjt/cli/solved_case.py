@@ -51,14 +51,16 @@ class Solved:
 
 
 def solved_circuit(
-    case_file, blend_text: str | None, model_name: str, kind: str = PLAIN, with_curve: bool = False
+    case_file, blend_text: str | None, model_name: str, kind: str = PLAIN, with_curve: bool = False, follow_charge: bool = False
 ) -> Solved:
-    """Read a case, solve its circuit for the chosen blend, and find how well its cooling is known."""
+    """Read a case, solve its circuit for the chosen blend, or follow_charge for what circulates of its [charge], and find how
+    well its cooling is known.
+    """
     case = read_case(case_file)
-    charged = case.charge is not None and blend_text is None
+    charged = follow_charge and case.charge is not None and blend_text is None
     if charged and kind != PLAIN:
         raise InputError("what circulates of a [charge] is known of the plain circuit only; leave out --circuit, or give --blend")
-    blend = starting_blend(case, blend_text)
+    blend = starting_blend(case) if charged else chosen_blend(case, blend_text)
     fluid = chosen_fluid(model_name, blend)
     with waiting("solving the circuit"):
         if charged:
@@ -76,19 +78,18 @@ def solved_circuit(
 
 def charged_circuit(case: Case, fluid: Fluid) -> Circulation:
     """The plain circuit with what circulates of the case's charge, from a blend to start from."""
-    volumes = case_volumes(case)
-    if volumes is None:
-        raise InputError(f"{case.file}: what circulates of [charge] depends on the volumes of the circuit: state them in [volumes]")
-    return circulating(fluid, case.circuit, charged_amounts(case, fluid.gases), volumes, case_oil(case))
+    charge = charged_amounts(case, fluid.gases)
+    return circulating(fluid, case.circuit, charge, case_volumes(case), case_oil(case))
 
 
 def ambient_ends(solved: Solved, kind: str) -> tuple[list[CircuitResult], list[str]]:
     """The circuit in the coldest and the hottest ambient of the case, and why it has no answer there; nothing without a range."""
     ends, lost = [], []
     ambients = solved.case.tables["ambient"]["temperature_range"] if kind == PLAIN else None
+    circuit = replace(solved.case.circuit, suction_pressure=solved.result.suction_pressure)
     for ambient in ambients or ():
         try:
-            ends.append(solve_circuit(solved.result.fluid, replace(solved.case.circuit, ambient_temperature=ambient)))
+            ends.append(solve_circuit(solved.result.fluid, replace(circuit, ambient_temperature=ambient)))
         except (InputError, ConvergenceError, UnreachableError) as error:
             lost.append(f"in an ambient of {ambient:.5g} K: {error}")
     return ends, lost
@@ -123,10 +124,8 @@ def chosen_blend(case: Case, text: str | None) -> Blend:
     return blend.without_absent()
 
 
-def starting_blend(case: Case, text: str | None) -> Blend:
-    """The chosen blend, or with a [charge] and no option one of its gases from which to look for what circulates."""
-    if text is not None or case.charge is None:
-        return chosen_blend(case, text)
+def starting_blend(case: Case) -> Blend:
+    """A blend of the gases of [charge], from which to look for what circulates."""
     stated = case.blend.to_dict() if case.blend else {}
     shares = {name: stated.get(name, 0.0) for name in case.charge}
     total = sum(shares.values())

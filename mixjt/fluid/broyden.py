@@ -46,7 +46,10 @@ def by_broyden(
         if fresh:
             columns = [(trial(at + PROBE * unit)[1] - misses) / PROBE for unit in np.eye(at.size)]
             steepness = np.stack(columns, axis=1)
-        step = np.linalg.solve(steepness, -misses)
+        try:
+            step = np.linalg.solve(steepness, -misses)
+        except np.linalg.LinAlgError:
+            return None
         step *= min(1.0, longest_step / np.max(np.abs(step)))
         found, new = trial(at + step)
         at, change = at + step, new - misses

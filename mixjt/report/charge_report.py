@@ -131,7 +131,7 @@ FIGURES = (
            "if all leaks, evenly mixed; `null` without `room_volume`", "the room, if all leaks", ROOM, unit="% of it",
            scale=0.01),
     Figure("charge_limits", lambda told: limit_listing(told.plan), "charges that published standards allow other kinds of "
-           "machines, and how much of them this charge is; `null` without `room_volume`", rows=LIMITS),
+           "machines, and how much of them this charge is; none where nothing burns, and figures of a room are `null` without `room_volume`", rows=LIMITS),
     Figure("top_ups", lambda told: top_up_listing(told.more), "what a hundredth of the charge more of each bottle "
            "changes; `null` where that is not known", rows=TOP_UPS),
     Figure("top_ups_settled", "more.settled", "true where the fixed machine settles anew with it; false where the "
@@ -201,7 +201,7 @@ def print_charge(told: Told, record: Mapping) -> None:
     print_inventory(told.plan.inventory)
     top_up_listing(told.more).show("What a little more of each changes")
     if told.doubts:
-        doubt_listing(told.doubts).show("If slip and oil are other than counted, with the charge as above")
+        doubt_listing(told.doubts).show("If slip and oil are other than counted, with the charge as above (below 0 W it stays warmer)")
 
 
 def print_method(told: Told) -> None:

@@ -140,7 +140,10 @@ def charge_response(fluid: Fluid, circuit: ThrottleCircuit, volumes: Volumes, oi
     charge = held(parts)
     steps = 1.0 + STEP * np.eye(parts.size)[present]
     columns = [np.log(held(parts * step)[present] / charge[present]) for step in steps]
-    of_parts = np.linalg.inv(np.stack(columns, axis=1) / math.log1p(STEP))
+    try:
+        of_parts = np.linalg.inv(np.stack(columns, axis=1) / math.log1p(STEP))
+    except np.linalg.LinAlgError:
+        raise ConvergenceError("how what circulates follows the charge", "try a slightly different blend") from None
     response = np.zeros((parts.size, parts.size))
     response[np.ix_(present, present)] = of_parts - fluid.z[present] @ of_parts
     return ChargeResponse(fluid, charge, response)

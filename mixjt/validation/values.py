@@ -98,8 +98,8 @@ VALUES = (
     OutsideValue("eutectic of methane + ethane at 1 bar: methane in the liquid", "eutectic_fraction",
                  (("methane", "ethane"), 1e5), 0.644, "mol/mol", ENGLE, 0.06, absolute=True),
     OutsideValue(
-        "greatest cooling between 295 and 150 K, 0.39 methane + 0.20 ethane + 0.41 isobutane, 1.3 and 9.4 bar, against what a "
-        "micromachined cold stage gave", "cooling_limit", (("methane", "ethane", "isobutane"), (0.39, 0.20, 0.41), (1.3e5, 9.4e5), (150.0, 295.0)),
+        "greatest cooling between 295 K (assumed) and 150 K, 0.39 methane + 0.20 ethane + 0.41 isobutane, 1.3 and 9.4 bar, against "
+        "what a micromachined cold stage gave with the losses of its recuperator", "cooling_limit", (("methane", "ethane", "isobutane"), (0.39, 0.20, 0.41), (1.3e5, 9.4e5), (150.0, 295.0)),
         48.9, "J/g", DERKING, 0.15,
     ),
     _bubble(("nitrogen", "methane"), 0.2952, 129.982, 1534400.0, JANISCH),

@@ -13,6 +13,7 @@ from mixjt.circuit.inventory import Inventory, contained
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.settled import FixedMachine, Settled
 from mixjt.errors import MixjtError
+from mixjt.interrupt import happened, keeping
 from mixjt.parts.slip import NONE, ROUHANI, SLIPS, ZIVI
 from mixjt.studies.charge.top_up import settled_or_none
 
@@ -46,6 +47,8 @@ def hold_up_doubts(
     progress : function, optional
         Called with done and total.
     """
+    if happened():
+        return ()
     filled, volumes, oil = contained(result), machine.volumes, machine.oil
     slips = [slip for slip in SLIPS if slip != volumes.slip and (slip != ROUHANI or volumes.high_area)]
     ways = [(COUNTED, machine)]
@@ -53,12 +56,13 @@ def hold_up_doubts(
     if oil is not None and oil.mass > 0.0:
         ways += [(f"{name} the oil", replace(machine, oil=oil.times(factor))) for name, factor in (("half", 0.5), ("double", 2.0))]
     found, base = [], None
-    for number, (name, way) in enumerate(ways):
-        if progress:
-            progress(number, len(ways))
-        settled = settled_or_none(result.fluid, way, result.cold_temperature, base)
-        base = base or settled
-        found.append(Doubt(name, _wanted(filled, way), settled))
+    with keeping():
+        for number, (name, way) in enumerate(ways):
+            if progress:
+                progress(number, len(ways))
+            settled = settled_or_none(result.fluid, way, result.cold_temperature, base)
+            base = base or settled
+            found.append(Doubt(name, _wanted(filled, way), settled))
     return tuple(found)
 
 

@@ -12,8 +12,8 @@ atmosphere:
   ior.org.uk, tells of about 500 g for hydrocarbons and 1.2 kg at the most);
 - heat pumps and air conditioners, IEC 60335-2-40, in any room: 4 m3 LFL (from memory); in a room of floor A:
   2.5 LFL^(5/4) h0 sqrt(A) where that is more, at most 26 m3 LFL, h0 the height [m] of the release, at least 0.6 m
-  (as quoted in installation manuals of air conditioners; the greatest mass from memory);
-- EN 378-1, the practical limit: 0.2 LFL V (as quoted in a manual of a hydrocarbon refrigerant).
+  (as the installation manual of the heat pump Panasonic WH-ADC0309K3E5 has it; the greatest mass from memory);
+- EN 378-1, the practical limit: 0.2 LFL V (from memory).
 
 None of these standards is made for such a machine; they show what is thought bearable elsewhere. Local codes decide.
 """

@@ -12,12 +12,14 @@ from mixjt.circuit.result import CircuitResult
 from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import InputError, MixjtError
 from mixjt.fluid.standstill import HOTTEST_DAY, standstill_pressure
+from mixjt.fluid.states import Sweep
 from mixjt.keys import key
 from mixjt.parts.hold_up import held_density
 from mixjt.parts.oil import Oil, shell_pressure
 from mixjt.parts.slip import ROUHANI, ZIVI
 
-POINTS = 7  # temperatures at which batches look at each side of the recuperator
+POINTS = 25  # temperatures at which batches look at each side of the recuperator
+CLOSEST = 0.5  # K, between the sides of a recuperator whose approach is not stated
 UNKNOWN = -100.0  # %, where what a solved circuit holds is not known
 
 
@@ -25,8 +27,8 @@ UNKNOWN = -100.0  # %, where what a solved circuit holds is not known
 class ChargeConstraint:
     """The charge may weigh so much at most, or may stand at so much at most.
 
-    Batches are judged roughly: temperatures even along the recuperator, no oil, ideal gas at rest, all times a factor that
-    one circuit solved in full has told. A circuit solved in full is judged by its inventory.
+    Batches are judged roughly: a coarse profile of the recuperator, no oil, ideal gas at rest, all times a factor that one
+    circuit solved in full has told. A circuit solved in full is judged by its inventory.
 
     Parameters
     ----------
@@ -74,14 +76,15 @@ class ChargeConstraint:
 
     def margins(self, model, z: np.ndarray, suction, discharge, cooling) -> np.ndarray:
         """Hundred times the logarithm of the limit over what is held (n, 1); NaN where the model has no answer."""
-        amounts = self.factor * self._held(model, z, suction, discharge)
+        amounts = self.factor * self._held(model, z, suction, discharge, cooling)
         pressure = amounts.sum(axis=1) * GAS_CONSTANT * self.hottest_temperature / self.volumes.total
         return self._margin(pressure, amounts @ model.molar_masses)[:, None]
 
     def corrected(self, result: CircuitResult) -> ChargeConstraint:
         """The same, with a factor by which batches tell of a circuit what it has in full."""
         pressures = np.array([[result.suction_pressure], [result.discharge_pressure]])
-        told = self.margins(result.fluid.model, result.composition[None], *pressures, None)[0, 0]
+        cooling = np.array([result.cooling_capacity])
+        told = self.margins(result.fluid.model, result.composition[None], *pressures, cooling)[0, 0]
         solved = self.solved_margin(result)
         return self if solved == UNKNOWN else replace(self, factor=self.factor * float(np.exp(0.01 * (told - solved))))
 
@@ -98,23 +101,37 @@ class ChargeConstraint:
         by_pressure = self.largest_pressure is not None
         return 100.0 * np.log(self.largest_pressure / pressure if by_pressure else self.largest_charge / mass)
 
-    def _held(self, model, z: np.ndarray, suction, discharge) -> np.ndarray:
+    def _held(self, model, z: np.ndarray, suction, discharge, cooling) -> np.ndarray:
         """Amounts (n, c) [mol] about which a circuit holds of blends (n, c)."""
         circuit, volumes = self.circuit, self.volumes
         temperatures = np.linspace(circuit.cold_temperature, circuit.warm_temperature, POINTS)
-        blends, which = np.unique(np.column_stack([z, suction, discharge]), axis=0, return_inverse=True)
-        low, high = (self._densities(model, blends[:, :-2], blends[:, column], temperatures) for column in (-2, -1))
-        gas = blends[:, :-2] / GAS_CONSTANT
-        held = volumes.high * high.mean(axis=1) + volumes.low * low.mean(axis=1) + volumes.evaporator * low[:, 0]
-        suction, discharge = blends[:, -2:-1], blends[:, -1:]
-        held += gas * (discharge * volumes.hot / circuit.warm_temperature + suction * volumes.buffer / circuit.ambient_temperature)
-        held += gas * (shell_pressure(circuit.compressor, suction, discharge) * volumes.shell / circuit.warm_temperature)
-        return held[which.ravel()]
+        sides = [model.sweep(z, pressure[:, None], temperatures, strict=False) for pressure in (discharge, suction)]
+        dense = [self._densities(model, z, swept) for swept in sides]
+        gas = discharge * volumes.hot / circuit.warm_temperature + suction * volumes.buffer / circuit.ambient_temperature
+        gas = gas + shell_pressure(circuit.compressor, suction, discharge) * volumes.shell / circuit.warm_temperature
+        closest = CLOSEST if circuit.of_stated_size else max(CLOSEST, circuit.recuperator_approach)
+        held = z * (gas / GAS_CONSTANT)[:, None] + volumes.evaporator * dense[1][:, 0]
+        for row, taken in enumerate(cooling):
+            share, low = _profile(temperatures, sides[0].enthalpy[row], sides[1].enthalpy[row], taken, closest)
+            returning = np.stack([np.interp(low, temperatures, density) for density in dense[1][row].T], axis=1)
+            held[row] += volumes.high * np.trapezoid(dense[0][row], share, axis=0) + volumes.low * np.trapezoid(returning, share, axis=0)
+        return held
 
-    def _densities(self, model, z: np.ndarray, pressures, temperatures) -> np.ndarray:
+    def _densities(self, model, z: np.ndarray, swept: Sweep) -> np.ndarray:
         """[mol/m3] (n, m, c)"""
-        swept = model.sweep(z, pressures[:, None], temperatures, strict=False)
         slip = ZIVI if self.volumes.slip == ROUHANI else self.volumes.slip
         return held_density(
             z[:, None, :], model.molar_masses, swept.molar_volume, swept.liquid_volume, swept.liquid_amounts, slip
         )
+
+
+def _profile(temperatures, high, low, cooling: float, closest: float) -> tuple[np.ndarray, np.ndarray]:
+    """Share of the length before places where the high side has temperatures (m,) [K], and those of the low side there.
+
+    high and low are the sides' enthalpies (m,) [J/mol]; straight lines between them bring the sides nearer than they come, so
+    that they count as closest [K] apart at least.
+    """
+    returning = np.interp(high + cooling, low, temperatures)
+    inverse = 1.0 / np.maximum(temperatures - returning, closest)
+    along = np.concatenate([[0.0], np.cumsum(0.5 * np.diff(high) * (inverse[1:] + inverse[:-1]))])
+    return along / along[-1], returning

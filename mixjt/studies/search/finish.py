@@ -134,6 +134,7 @@ def _finish(landscape: Landscape, find: Find) -> Finished:
         found, margins = _solved(landscape, place, _approach(climb))
         short = margins < -MARGIN_TOLERANCE
         if best is not None and (short.any() or found.value < best.value):
+            beyond = found if short.any() else beyond
             break
         best, beyond = (best, found) if short.any() else (found, beyond)
         moved = landscape.off(found.ends[-1])

@@ -29,6 +29,7 @@ from mixjt.studies.search.starts import space_filling
 
 PENALTY = 0.3  # of the merit, for each step by which a constraint is missed
 SAME_APPROACH = 0.02  # K
+SAME_CHARGE = 5e-3  # of what a circuit holds
 SAME_COIL, SAME_RATIO = 2e-3, 0.02  # of a conductance or a pressure; of an approach
 FIRST_BLENDS, FIRST_TRIES = 256, 5  # looked at, and solved in full at most, to see what tubes do
 SAFETY = 0.01  # steps kept from every constraint, for what interpolation leaves open
@@ -84,8 +85,8 @@ class Landscape:
         circuit = replace(request.circuit, aftercooler_approach=first_approach(alike, request.circuit))
         self._judge_by(replace(circuit, coil=None))
         self.safety = np.full(len(self.evaluator.names), SAFETY)
-        if request.circuit.coil is not None or self._charged:
-            self._judge_by_first_blend()
+        if request.circuit.coil is not None:
+            self._judge_by_first_coil()
 
     def _judge_by(self, circuit: ThrottleCircuit) -> None:
         """Judge blends in a circuit whose outlet of the aftercooler, conductance and pressure drops are those of all of them."""
@@ -95,21 +96,17 @@ class Landscape:
         self.evaluator = kind(self.model, request)
 
     @property
-    def _charged(self) -> bool:
-        return any(isinstance(item, ChargeConstraint) for item in self.asked.constraints)
+    def _charges(self) -> list[ChargeConstraint]:
+        return [item for item in self.asked.constraints if isinstance(item, ChargeConstraint)]
 
-    def _judge_by_first_blend(self) -> None:
-        """Judge blends by what the tubes do with the best of a few that cool at all, and by what the circuit then holds."""
+    def _judge_by_first_coil(self) -> None:
+        """Judge blends by what the tubes do with the best of a few that they cool at all with."""
         amounts, log_pressures = (rows[:FIRST_BLENDS] for rows in space_filling(self.request))
         merit = self.view(common_grid(self.request, ROUGH), amounts, log_pressures).merit
         for row in np.argsort(-merit, kind="stable")[:FIRST_TRIES]:
             place = Place(amounts[row], log_pressures[row])
             with contextlib.suppress(UnreachableError, ConvergenceError):
-                result = self.solved(place, self.request.circuit.recuperator_approach)
-                self.asked = replace(self.asked, constraints=tuple(
-                    item.corrected(result) if isinstance(item, ChargeConstraint) else item for item in self.asked.constraints
-                ))  # fmt: skip
-                self._judge_by(self._like(result) if self.asked.circuit.coil else self.request.circuit)
+                self._judge_by(self._like(self.solved(place, self.request.circuit.recuperator_approach)))
                 return
 
     def solved(self, place: Place, approach: float, ambient: float | None = None) -> CircuitResult:
@@ -133,10 +130,12 @@ class Landscape:
         return solve_circuit(Fluid(self.model, self.blend(place)), circuit)
 
     def behind(self, result: CircuitResult) -> Landscape:
-        """The same with all blends judged by the aftercooler's outlet, the conductance and the drops of a solved one."""
+        """The same with all blends judged by the aftercooler's outlet, the conductance, the drops and the charge of a solved one."""
         if not self.off(result):
             return self
         other = copy.copy(self)
+        held = [item.corrected(result) if isinstance(item, ChargeConstraint) else item for item in self.asked.constraints]
+        other.asked = replace(self.asked, constraints=tuple(held))
         other._judge_by(self._like(result))
         return other
 
@@ -144,7 +143,7 @@ class Landscape:
     def sized(self) -> bool:
         """Whether something about the circuit follows from sizes and moves with the blend."""
         asked = self.asked.circuit
-        return asked.aftercooler is not None or asked.coil is not None or self._by_approach or self._charged
+        return asked.aftercooler is not None or asked.coil is not None or self._by_approach or bool(self._charges)
 
     @property
     def _by_approach(self) -> bool:
@@ -158,6 +157,8 @@ class Landscape:
         if asked.aftercooler is not None and not cooled:
             return True
         if self._by_approach and abs(judged.recuperator_approach / result.circuit.recuperator_approach - 1.0) > SAME_RATIO:
+            return True
+        if any(abs(item.corrected(result).factor / item.factor - 1.0) > SAME_CHARGE for item in self._charges):
             return True
         if asked.coil is None:
             return False
