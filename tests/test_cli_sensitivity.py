@@ -40,7 +40,7 @@ def few_changes(monkeypatch):
 
 @pytest.fixture
 def case(tmp_path):
-    def write(keys: str, more: str = "", cut: str = "sensitivity") -> str:
+    def write(keys: str, more: str = "", cut: str = "volumes") -> str:
         path = tmp_path / "case.toml"
         without = CASE.read_text()
         for table in ("sensitivity", "blend", cut):
@@ -78,13 +78,13 @@ def test_tables_plots_and_summary(tmp_path, capsys, case):
 
 
 def test_the_lowest_temperature_of_the_record_carries_the_load(capsys, case):
-    record = record_of(capsys, "sensitivity", case('load = "15 W"', cut="volumes"))
+    record = record_of(capsys, "sensitivity", case('load = "15 W"'))
     assert record["lowest_temperature_load_W"] == 15.0 and record["weighing"] is None
     read = read_case(case(""))
     circuit = replace(read.circuit, cold_temperature=record["lowest_temperature_K"])
     model = request.chosen_model("multi-fluid", read.blend.gases)
     assert solve_circuit(Fluid(model, read.blend.composition), circuit).cooling_power == pytest.approx(15.0, rel=2e-3)
-    assert any("state the charge" in warning for warning in record["warnings"])
+    assert any("in [volumes], or the charge in [sensitivity]" in warning for warning in record["warnings"])
 
 
 def test_text_has_the_tables_and_the_cautions(capsys, case):
@@ -97,8 +97,8 @@ def test_text_has_the_tables_and_the_cautions(capsys, case):
 
 def test_charge_of_the_circuit_at_rest_and_errors_one_by_one(capsys, case):
     keys = 'draws = 3\nweighing_errors = ["1 g", "2 g", "0 g"]\nload = "500 W"'
-    record = record_of(capsys, "sensitivity", case(keys))
-    assert record["weighing"]["charge_g"] == pytest.approx(90.0)  # that of [volumes]
+    record = record_of(capsys, "sensitivity", case(keys, cut="sensitivity"))
+    assert record["weighing"]["charge_g"] == pytest.approx(record["charge_mass_g"]) and record["charge_mass_g"] > 100.0
     assert [bottle["error_g"] for bottle in record["weighing"]["bottles"]] == pytest.approx([1.0, 2.0, 0.0])
     assert record["lowest_temperature_K"] is None and record["weighing"]["lowest_temperature_percentile_50_K"] is None
     assert record["weighing"]["carrying_share"] == 0.0
@@ -133,6 +133,10 @@ def test_interruption_writes_what_was_found(tmp_path, capsys, monkeypatch, case)
 )
 def test_refuses(capsys, case, keys, complaint):
     assert complaint in refusal(capsys, "sensitivity", case(keys))
+
+
+def test_a_charge_beside_volumes_is_refused(capsys, case):
+    assert "follows from [volumes] already" in refusal(capsys, "sensitivity", case(KEYS, cut="sensitivity"))
 
 
 def test_refuses_what_other_tables_lack(tmp_path, capsys, case):

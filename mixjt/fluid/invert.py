@@ -40,7 +40,7 @@ def state_on_isobar(model, z, quantity: str, target: float, pressure: float) -> 
         return getattr(known[temperature], quantity) - target
 
     grid, values = _bracket(model, z, quantity, target, pressure)
-    low, high = _around(grid, values, quantity, target, pressure)
+    low, high = _around(grid, values, quantity, target, pressure, within=True)
     root = _root_where_smooth(miss, grid, values, target, low, high)
     if root is not None:
         return known[root]
@@ -115,9 +115,11 @@ def _parts_swept(model, z: bytes, pressure: float) -> dict[int, Sweep]:
     return {}
 
 
-def _around(grid, values, quantity, target, pressure):
-    """The two neighbours of the grid with the target between them."""
+def _around(grid, values, quantity, target, pressure, within: bool = False):
+    """The two neighbours of the grid with the target between them; within where only rounding can put it beyond the ends."""
     solved = np.flatnonzero(np.isfinite(values))
+    if within and solved.size > 1:
+        target = min(max(target, np.nextafter(values[solved[0]], np.inf)), values[solved[-1]])
     above = solved[np.searchsorted(values[solved], target) :][:1]
     below = solved[solved < above] if above.size else solved[-1:]
     if not above.size or not below.size:
