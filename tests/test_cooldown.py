@@ -206,9 +206,9 @@ def test_command_writes_load_line_and_way(tmp_path, capsys, monkeypatch):
     [
         ('copper = "1.0 kg"', 'copper = "1.0 kg"\nheat_leak = "0.05 W/K"', "heat_leak"),
         ('length = "1.6 m"', "", "needs length"),
-        ('buffer = "5 L"', "", "lacks buffer"),
-        ('buffer = "5 L"', 'buffer = "5"', "unit"),
-        ('buffer = "5 L"', 'buffer = "5 L"\ncharge = "90 g"', "it belongs to [charge], gas by gas"),
+        ('buffer = "6 L"', "", "lacks buffer"),
+        ('buffer = "6 L"', 'buffer = "5"', "unit"),
+        ('buffer = "6 L"', 'buffer = "6 L"\ncharge = "90 g"', "it belongs to [charge], gas by gas"),
         ("[volumes]", '[charge]\nargon = "5"\n\n[volumes]', "unit"),
         ("[volumes]", '[charge]\nargom = "5 g"\n\n[volumes]', "argon"),
         ("[volumes]", "[charge]\n\n[volumes]", "holds nothing"),
