@@ -8,6 +8,7 @@ from circuit_samples import machine
 from test_settled import CIRCUIT, GASES, TUBE, UA, Z
 from toy_model import PureFluid
 
+from mixjt.blend import pure_ingredient
 from mixjt.circuit.inventory import BUFFER, HIGH, LOW, OIL, SHELL, Volumes, contained, evenly
 from mixjt.circuit.settled import FixedMachine, settle_machine
 from mixjt.circuit.solve import solve_circuit, with_separator
@@ -19,7 +20,10 @@ from mixjt.parts import places
 from mixjt.parts.hold_up import Passing
 from mixjt.parts.oil import Oil
 from mixjt.parts.slip import SLIPS, void_fraction
+from mixjt.studies import robust
 from mixjt.studies.circulation import charge_response, circulating
+from mixjt.studies.recipe import recipe_of, shifted
+from mixjt.studies.robust import worst_case
 
 VOLUMES = Volumes(hot=0.3e-3, high=0.1e-3, low=0.4e-3, evaporator=0.1e-3, buffer=3e-3)
 LITTLE_OIL = Oil("mineral", 0.1)
@@ -192,6 +196,19 @@ def test_the_response_tells_what_a_gram_does(fluid, filled):
     found = circulating(fluid, CIRCUIT, off, VOLUMES, LITTLE_OIL).result.composition
     assert response.circulating(off[None])[0] - Z == pytest.approx(found - Z, rel=0.1, abs=2e-5)
     assert response.circulating(charge[None])[0] == pytest.approx(Z, abs=1e-12)
+
+
+def test_the_worst_case_is_one_of_the_charge(fluid, filled):
+    """A hundredth more propane in the charge: its neighbour is what circulates of that, by the full circuit."""
+    charge = filled.inventory(VOLUMES, LITTLE_OIL).amounts
+    response = charge_response(fluid, CIRCUIT, VOLUMES, LITTLE_OIL)
+    recipe = recipe_of([pure_ingredient(name) for name in GASES], Z, GASES)
+    worst = worst_case(fluid.model, recipe, Z, CIRCUIT, 0.01, response=response)
+    assert worst.worst[0] <= worst.nominal[0] and worst.neighbour[0]
+    beside = dict(robust._neighbours(recipe, Z, 0.01, response))["propane +1 mol %"]
+    off = charge.sum() * shifted(charge / charge.sum(), GASES.index("propane"), 0.01)
+    found = circulating(fluid, CIRCUIT, off, VOLUMES, LITTLE_OIL).result.composition
+    assert beside - Z == pytest.approx(found - Z, rel=0.1, abs=5e-5)
 
 
 def test_a_settled_machine_holds_its_charge_and_circulates_it_all_while_it_is_warm(fluid, filled):

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from mixjt.blend import Ingredient, pure_ingredient
 from mixjt.case.bottles import amounts_from_text
 from mixjt.case.case import Case
+from mixjt.case.inventory_case import case_volumes
+from mixjt.case.oil_case import case_oil
 from mixjt.case.read import read
 from mixjt.case.schema import read_composition
 from mixjt.case.standstill_case import standstill_request
-from mixjt.errors import InputError
+from mixjt.circuit.machine import ThrottleCircuit
+from mixjt.errors import InputError, MixjtError
+from mixjt.fluid.fluid import Fluid
+from mixjt.studies.circulation import ChargeResponse, charge_response
 from mixjt.studies.recipe import Recipe, recipe_of
 from mixjt.studies.robust import Bounds, default_bounds
 from mixjt.studies.sensitivity import SensitivityRequest
@@ -67,6 +72,24 @@ def weighing_request(case: Case, blend_text: str | None, held: float | None) -> 
 def worst_case_step(case: Case) -> float:
     """What each bottle may be off [mol/mol]."""
     return case.table("sensitivity")["worst_case_step"]
+
+
+def case_response(case: Case) -> Callable[[Fluid, ThrottleCircuit], ChargeResponse | None] | None:
+    """How what circulates follows the charge, from a blend and its circuit; None without [volumes].
+
+    What it gives is None where that does not come about.
+    """
+    volumes, oil = case_volumes(case), case_oil(case)
+    if volumes is None:
+        return None
+
+    def respond(fluid: Fluid, circuit: ThrottleCircuit) -> ChargeResponse | None:
+        try:
+            return charge_response(fluid, circuit, volumes, oil)
+        except MixjtError:
+            return None
+
+    return respond
 
 
 def robust_bounds(case: Case, recipe: Recipe, step: float) -> Bounds:

@@ -31,7 +31,7 @@ def search(
     search early and keeps what was found. With --circuit precooled the search knows the precooler; with
     --circuit separator the best blends of the plain circuit are polished for the separator. With --robust the
     blends are also ranked by the least cooling among neighbours with one bottle off by a step ([sensitivity]
-    worst_case_step), and the first is moved to where that is greatest.
+    worst_case_step; of the charge where [volumes] are known), and the first is moved to where that is greatest.
 
     \b
     Example
@@ -127,7 +127,7 @@ def _refuse_robust(kind: str) -> None:
 
 def _worst_cases(case, model, request, found):
     """Worst cases of what was found; None after an interruption."""
-    from mixjt.case.sensitivity_case import worst_case_step
+    from mixjt.case.sensitivity_case import case_response, worst_case_step
     from mixjt.cli.progress import step_progress
     from mixjt.interrupt import happened, keeping
     from mixjt.studies.robust_search import robust_search
@@ -136,5 +136,5 @@ def _worst_cases(case, model, request, found):
         return None
     worst = None
     with keeping(), step_progress("worst case") as progress:
-        worst = robust_search(model, request, found, worst_case_step(case), progress)
+        worst = robust_search(model, request, found, worst_case_step(case), progress, case_response(case))
     return worst

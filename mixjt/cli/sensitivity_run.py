@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from mixjt.case.inventory_case import case_volumes
-from mixjt.case.oil_case import case_oil
-from mixjt.case.sensitivity_case import case_recipe, robust_bounds, worst_case_step
+from mixjt.case.sensitivity_case import case_recipe, case_response, robust_bounds, worst_case_step
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.cli.progress import step_progress, waiting
@@ -14,7 +12,7 @@ from mixjt.cli.solved_case import Solved
 from mixjt.errors import MixjtError
 from mixjt.fluid.fluid import Fluid
 from mixjt.interrupt import keeping
-from mixjt.studies.circulation import charge_response
+from mixjt.studies.circulation import ChargeResponse
 from mixjt.studies.reach import frost_free_temperature
 from mixjt.studies.recipe import Recipe
 from mixjt.studies.robust import RobustBlend, robust_blend
@@ -65,19 +63,22 @@ def run_sensitivity(
                     frost_free = frost_free_temperature(Fluid(model, recipe.composition), circuit, found.reach.temperature)
             except MixjtError as error:
                 notes.append(f"the coldest cold end at which nothing freezes was not found: {error}")
+        response = None if found.interrupted else _response(solved, circuit)
         if weighing_request is None:
             notes.append(NO_CHARGE)
         elif not found.interrupted:
             try:
-                charged, circulates = _charged(solved, circuit, recipe)
+                charged = recipe if response is None else recipe.holding(response.charge)
                 with step_progress("weighing") as report:
-                    weighing = weigh(model, charged, circuit, weighing_request, found.reach, report, circulates)
+                    weighing = weigh(
+                        model, charged, circuit, weighing_request, found.reach, report, response and response.circulating
+                    )
             except MixjtError as error:
                 notes.append(f"weighing errors were not looked at: {error}")
         if with_robust and not found.interrupted and not (weighing and weighing.interrupted):
             step = worst_case_step(case)
             with step_progress("worst case") as report:
-                robust = robust_blend(model, recipe, circuit, step, robust_bounds(case, recipe, step), report)
+                robust = robust_blend(model, recipe, circuit, step, robust_bounds(case, recipe, step), report, response)
             solution, problem = solved_blend(model, recipe, circuit, robust)
             notes += [f"the blend of the best worst case could not be solved in full: {problem}"] if problem else []
     interrupted = cut.short or any(part is not None and part.interrupted for part in (found, weighing, robust))
@@ -87,14 +88,13 @@ def run_sensitivity(
     )
 
 
-def _charged(solved: Solved, circuit: ThrottleCircuit, recipe: Recipe):
-    """What is weighed in for a blend, and what circulates of charges near it; the blend itself where no volumes are known."""
-    if solved.rest.inventory is None:
-        return recipe, None
-    case = solved.case
+def _response(solved: Solved, circuit: ThrottleCircuit) -> ChargeResponse | None:
+    """How what circulates follows the charge; None where that is not known."""
+    respond = case_response(solved.case)
+    if respond is None or solved.rest.inventory is None:
+        return None
     with waiting("what circulates of a charge"):
-        response = charge_response(solved.result.fluid, circuit, case_volumes(case), case_oil(case))
-    return recipe.holding(response.charge), response.circulating
+        return respond(solved.result.fluid, circuit)
 
 
 def _reach_notes(found: Sensitivity, frost_free: float | None) -> list[str]:

@@ -119,6 +119,19 @@ class ChargeResponse:
     charge: np.ndarray
     response: np.ndarray
 
+    def holding(self, z: np.ndarray) -> np.ndarray:
+        """Mole fractions (c,) of the charge of which a blend (c,) near the own one circulates, each gas as much kept back."""
+        held = z * np.divide(self.charge, self.fluid.z, out=np.zeros(z.size), where=self.fluid.z > 0.0)
+        return held / held.sum()
+
+    def beside(self, z: np.ndarray, charged: np.ndarray, usual: np.ndarray) -> np.ndarray:
+        """Mole fractions (c,) that circulate of a charge (c,), where z circulate of the usual one (c,)."""
+        present = z > 0.0
+        off = np.log(np.maximum(charged[present], LEAST * usual[present]) / usual[present])
+        moved = np.zeros(z.size)
+        moved[present] = z[present] * np.exp(self.response[np.ix_(present, present)] @ off)
+        return moved / moved.sum()
+
     def circulating(self, charges: np.ndarray) -> np.ndarray:
         """Mole fractions (n, c) that circulate of charges (n, c) [mol] near the own one, to first order in the logarithms."""
         present = self.charge > 0.0

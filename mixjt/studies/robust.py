@@ -1,14 +1,15 @@
 """Blends whose worst case is best: cooling power when any one bottle is off by a step, and a search for it nearby.
 
 The worst case of a blend is the least cooling power among the blend itself and its neighbours, in each of which one
-bottle has a step more or less and all others are scaled alike. The search is a pattern search on the simplex
+bottle has a step more or less and all others are scaled alike. Where it is known what circulates of a charge, the step is one of
+the charge, which is what gets weighed in: of a charge that holds n_i of each gas for a blend z_i, that with n_i' circulates z'
+with ln z' = ln z + R ln(n'/n), R and n/z being those of a blend nearby (`mixjt.studies.circulation`). The search is a pattern search on the simplex
 (R. Hooke and T. A. Jeeves, J. ACM 8 (1961) 212, from memory): an amount is moved from one bottle to another, the best
 of all such moves is taken, and the amount is halved where none helps. All moves and their neighbours are one batch.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +19,7 @@ from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.states import PropertyModel
 from mixjt.interrupt import keeping
 from mixjt.studies.batch import batch_cooling
+from mixjt.studies.circulation import ChargeResponse
 from mixjt.studies.recipe import Recipe, shifted
 from mixjt.studies.search.search_request import Constraint
 from mixjt.studies.sensitivity import Progress
@@ -84,6 +86,7 @@ def worst_case(
     circuit: ThrottleCircuit,
     step: float = STEP,
     bounds: Bounds | None = None,
+    response: ChargeResponse | None = None,
 ) -> WorstCase:
     """Cooling power of blends when one bottle at a time is off by a step.
 
@@ -99,12 +102,13 @@ def worst_case(
     step : float
         [mol/mol]
     bounds : Bounds, optional
+    response : ChargeResponse, optional
+        Of a blend nearby; without one all that is charged circulates.
     """
     amounts = np.atleast_2d(np.asarray(amounts, dtype=float))
-    neighbours = [_neighbours(recipe.names, row, step) for row in amounts]
-    stacked = np.vstack([x for group in neighbours for _, x in group])
+    neighbours = [_neighbours(recipe, row, step, response) for row in amounts]
     found = batch_cooling(
-        model, recipe.mixed(stacked), circuit,
+        model, np.vstack([z for group in neighbours for _, z in group]), circuit,
         bounds.suction_superheat if bounds else 0.0, bounds.constraints if bounds else (),
     )  # fmt: skip
     margins = np.nan_to_num(found.margins / found.steps, nan=-np.inf).min(axis=1)
@@ -128,6 +132,7 @@ def robust_blend(
     step: float = STEP,
     bounds: Bounds | None = None,
     progress: Progress | None = None,
+    response: ChargeResponse | None = None,
 ) -> RobustBlend:
     """The blend near a recipe whose worst case, each bottle off by a step, is best.
 
@@ -143,6 +148,8 @@ def robust_blend(
         By default every bottle keeps at least a step (or what it has), and only the compressor's limits count.
     progress : function, optional
         Called with done and total. A KeyboardInterrupt keeps the best so far.
+    response : ChargeResponse, optional
+        As of `worst_case`.
 
     Raises
     ------
@@ -155,7 +162,7 @@ def robust_blend(
         raise InputError(f"the step of a worst case must be above 0 and below 0.5, got {step:g}")
     bounds = bounds or default_bounds(recipe, step)
     here = recipe.amounts
-    start = worst_case(model, recipe, here, circuit, step, bounds)
+    start = worst_case(model, recipe, here, circuit, step, bounds, response)
     if not np.isfinite(start.worst[0]):
         raise UnreachableError("the property model has no answer for a neighbour of this blend; try the other one")
     allowed = min(0.0, float(start.margin[0]))
@@ -169,12 +176,12 @@ def robust_blend(
                 moved = _moves(here, amount, bounds)
                 if not len(moved):
                     break
-                tried = worst_case(model, recipe, moved, circuit, step, bounds)
+                tried = worst_case(model, recipe, moved, circuit, step, bounds, response)
                 worth = np.where(np.isfinite(tried.worst) & (tried.margin >= allowed), tried.worst, -np.inf)
                 at = int(np.argmax(worth))
                 if not worth[at] > best.worst[0] + GAIN * abs(best.worst[0]):
                     break
-                here, best = moved[at], worst_case(model, recipe, moved[at], circuit, step, bounds)
+                here, best = moved[at], worst_case(model, recipe, moved[at], circuit, step, bounds, response)
     return RobustBlend(
         recipe.names, step,
         recipe.amounts, float(start.nominal[0]), float(start.worst[0]), start.neighbour[0],
@@ -188,14 +195,19 @@ def default_bounds(recipe: Recipe, step: float) -> Bounds:
     return Bounds(np.minimum(recipe.amounts, step), np.ones(len(recipe.names)))
 
 
-def _neighbours(names: Sequence[str], amounts: np.ndarray, step: float) -> list[tuple[str, np.ndarray]]:
-    """The blend itself, then every bottle a step up and a step down (or left out)."""
-    found = [("", amounts)]
-    for k, name in enumerate(names):
-        for change in (step, -min(step, amounts[k])):
-            moved = shifted(amounts, k, change) if change else None
+def _neighbours(
+    recipe: Recipe, amounts: np.ndarray, step: float, response: ChargeResponse | None
+) -> list[tuple[str, np.ndarray]]:
+    """The blend itself, then what circulates with every bottle a step up and a step down (or left out)."""
+    z = recipe.mixed(amounts)
+    found, charged = [("", z)], amounts if response is None else recipe.holding(response.holding(z)).amounts
+    for k, name in enumerate(recipe.names):
+        for change in (step, -min(step, charged[k])):
+            moved = shifted(charged, k, change) if change else None
             if moved is not None:
-                found.append((f"{name} {100.0 * change:+.3g} mol %", moved))
+                mixed = recipe.mixed(moved)
+                beside = mixed if response is None else response.beside(z, mixed, recipe.mixed(charged))
+                found.append((f"{name} {100.0 * change:+.3g} mol %", beside))
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,6 +13,7 @@ from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import PropertyModel
+from mixjt.studies.circulation import ChargeResponse
 from mixjt.studies.recipe import Recipe, recipe_of
 from mixjt.studies.robust import STEP, Bounds, RobustBlend, robust_blend, worst_case
 from mixjt.studies.search.search_request import SearchRequest
@@ -49,6 +51,7 @@ def robust_search(
     found: SearchResult,
     step: float = STEP,
     progress: Progress | None = None,
+    respond: Callable[[Fluid, ThrottleCircuit], ChargeResponse | None] | None = None,
 ) -> RobustSearch:
     """Rank the candidates of a search for a plain circuit by their worst case, and polish the first.
 
@@ -63,6 +66,9 @@ def robust_search(
         What a bottle may be off [mol/mol].
     progress : function, optional
         Called with done and total.
+    respond : function, optional
+        How what circulates follows the charge, from a blend and its circuit; None where that is not known. Without it all
+        that is charged circulates.
 
     Raises
     ------
@@ -71,16 +77,18 @@ def robust_search(
     """
     pairs = zip(found.amounts, found.candidates, strict=True)
     starts = [_start(model, request, amounts, result) for amounts, result in pairs]
+    responses = [respond(Fluid(model, recipe.composition), circuit) if respond else None for recipe, circuit in starts]
     ranked = []
-    for rank, (recipe, circuit) in enumerate(starts, start=1):
-        one = worst_case(model, recipe, recipe.amounts, circuit, step)
+    for rank, ((recipe, circuit), response) in enumerate(zip(starts, responses, strict=True), start=1):
+        one = worst_case(model, recipe, recipe.amounts, circuit, step, response=response)
         if np.isfinite(one.worst[0]):
             ranked.append(RankedCandidate(rank, float(one.nominal[0]), float(one.worst[0]), one.neighbour[0]))
     if not ranked:
         raise UnreachableError("no blend has a worst case: the property model has no answer for their neighbours")
     ranked.sort(key=lambda one: one.worst, reverse=True)
-    recipe, circuit = starts[ranked[0].rank - 1]
-    blend = robust_blend(model, recipe, circuit, step, _bounds(request, recipe), progress)
+    first = ranked[0].rank - 1
+    (recipe, circuit), response = starts[first], responses[first]
+    blend = robust_blend(model, recipe, circuit, step, _bounds(request, recipe), progress, response)
     solution, problem = solved_blend(model, recipe, circuit, blend)
     return RobustSearch(step, tuple(ranked), blend, solution, problem)
 
