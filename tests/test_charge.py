@@ -12,8 +12,8 @@ from CoolProp.CoolProp import PropsSI
 from toy_model import IdealGas
 
 from mixjt.blend import Ingredient, pure_ingredient
+from mixjt.circuit.fixed_machine import FixedMachine
 from mixjt.circuit.inventory import Inventory, Volumes
-from mixjt.circuit.settled import FixedMachine
 from mixjt.circuit.solve import solve_circuit
 from mixjt.constants import GAS_CONSTANT
 from mixjt.errors import InputError, UnreachableError

@@ -14,7 +14,7 @@ from scipy.interpolate import PchipInterpolator
 
 from mixjt.case.case import read_case
 from mixjt.case.cooldown_case import case_capillary
-from mixjt.circuit.settled import FixedMachine
+from mixjt.circuit.fixed_machine import FixedMachine
 from mixjt.cli.app import main
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid

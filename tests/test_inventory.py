@@ -9,8 +9,9 @@ from test_settled import CIRCUIT, GASES, TUBE, UA, Z
 from toy_model import PureFluid
 
 from mixjt.blend import pure_ingredient
+from mixjt.circuit.fixed_machine import FixedMachine
 from mixjt.circuit.inventory import BUFFER, HIGH, LOW, OIL, SHELL, Volumes, contained, evenly
-from mixjt.circuit.settled import FixedMachine, settle_machine
+from mixjt.circuit.settled import settle_machine
 from mixjt.circuit.solve import solve_circuit, with_separator
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid

@@ -12,7 +12,8 @@ import pytest
 
 from mixjt.case.case import read_case
 from mixjt.case.recuperator_case import recuperator_request
-from mixjt.circuit.settled import FixedMachine, held_conductance, settle_machine
+from mixjt.circuit.fixed_machine import FixedMachine, held_conductance
+from mixjt.circuit.settled import settle_machine
 from mixjt.circuit.solve import solve_circuit, with_precooler, with_separator
 from mixjt.cli import solved_case as cli_request
 from mixjt.cli.app import main

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from circuit_samples import TEXTBOOK, machine
 
+from mixjt.circuit.fixed_machine import FixedMachine, held_conductance
 from mixjt.circuit.held_recuperator import CooledMetal, Pressures, hold_recuperator
 from mixjt.circuit.inventory import Volumes
-from mixjt.circuit.settled import FixedMachine, held_conductance, settle_machine
+from mixjt.circuit.settled import settle_machine
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid

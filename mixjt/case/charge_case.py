@@ -12,8 +12,8 @@ from mixjt.case.inventory_case import case_volumes
 from mixjt.case.oil_case import case_oil
 from mixjt.case.read import read
 from mixjt.case.standstill_case import standstill_request
+from mixjt.circuit.fixed_machine import FixedMachine
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.settled import FixedMachine
 from mixjt.errors import InputError
 from mixjt.studies.at_rest import StandstillRequest
 from mixjt.studies.charge.charge_request import ChargeRequest

@@ -9,8 +9,8 @@ from mixjt.case.inventory_case import case_volumes, charged_amounts
 from mixjt.case.oil_case import case_oil
 from mixjt.case.read import read
 from mixjt.case.schema import located
+from mixjt.circuit.fixed_machine import FixedMachine, held_conductance
 from mixjt.circuit.inventory import contained
-from mixjt.circuit.settled import FixedMachine, held_conductance
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid

@@ -20,179 +20,33 @@ from __future__ import annotations
 
 import contextlib
 import math
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import replace
 
 import numpy as np
 
-from mixjt.circuit.held_recuperator import CooledMetal, HeldRecuperator, Pressures, hold_recuperator
-from mixjt.circuit.inventory import Contained, Inventory, Volumes
-from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.solve import solve_circuit
+from mixjt.circuit.fixed_machine import (
+    AtPressures,
+    FixedMachine,
+    HeldAt,
+    Settled,
+    at_pressures,
+    composed,
+    misses,
+    starting_blend,
+)
+from mixjt.circuit.held_recuperator import CooledMetal
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.broyden import by_broyden
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.roots import root_between
-from mixjt.fluid.states import State
-from mixjt.parts.compressor.compression import CompressionResult, compress
-from mixjt.parts.oil import Oil
-from mixjt.parts.throttle.capillary import Capillary, flow_of_length
-from mixjt.parts.throttle.expansion import expansion_line
 
-LINE_POINTS = 24  # of the throttle's expansion
 LOWEST_SUCTION, HIGHEST_DISCHARGE = 5e3, 80e5  # Pa, between which pressures are sought
-SMALLEST_RATIO = 1.05
 TOLERANCE = 1e-4  # of ln p
 ACCEPTED = 1e-3  # of the logarithms of flows and of charge
 BALANCED = 1e-2  # of the logarithm of flows after bracketing, where the compressor's flow falls steeply
 LOG_PRESSURES = math.log(1e-6 * LOWEST_SUCTION), math.log(HIGHEST_DISCHARGE)  # of a gas, and of all of them
-LEAST_SHARE = 1e-3  # of a gas charged, of which the blend to start from has less
 MOST_ROUNDS, PART = 30, 0.7  # of compositions, and of what each is off that the next makes good
 LONGEST_STEP = 0.25  # in ln p
-
-
-@dataclass(frozen=True, eq=False)
-class FixedMachine:
-    """A compressor, a recuperator of a conductance [W/K], a throttle, and a charge (c,) [mol] in volumes.
-
-    circuit gives temperatures at the warm end, compressor, insulation and relative pressure drops; its pressures are
-    those of the design: the suction pressure is kept where there is no charge, the discharge pressure where there is no tube,
-    as if a needle valve were adjusted.
-
-    Raises
-    ------
-    InputError
-        For a charge without volumes or of no gas.
-    """
-
-    circuit: ThrottleCircuit
-    tube: Capillary | None
-    conductance: float
-    volumes: Volumes | None = None
-    oil: Oil | None = None
-    charge: np.ndarray | None = None
-
-    def __post_init__(self):
-        if self.charge is None:
-            return
-        charge = np.array(self.charge, dtype=float)
-        if self.volumes is None or charge.ndim != 1 or not (np.all(charge >= 0.0) and 0.0 < charge.sum() < math.inf):
-            raise InputError("a charge is some amount of gases, at least 0 of each, in volumes that are stated")
-        charge.setflags(write=False)
-        object.__setattr__(self, "charge", charge)
-
-    @cached_property
-    def high_share(self) -> float:
-        """Throttle inlet over discharge pressure."""
-        return self.circuit.throttle_pressure / self.circuit.discharge_pressure
-
-    @cached_property
-    def warm_share(self) -> float:
-        """Aftercooler outlet over discharge pressure."""
-        return self.circuit.aftercooler_pressure / self.circuit.discharge_pressure
-
-    @cached_property
-    def low_share(self) -> float:
-        """Evaporator over suction pressure."""
-        return self.circuit.evaporator_pressure / self.circuit.suction_pressure
-
-    @property
-    def smallest_ratio(self) -> float:
-        """Of discharge over suction pressure, which still leaves some to the throttle."""
-        return SMALLEST_RATIO * self.low_share / self.high_share
-
-
-def held_conductance(fluid: Fluid, circuit: ThrottleCircuit) -> float:
-    """Of the recuperator that a machine has [W/K]: that stated, or the one that the circuit takes for its approach.
-
-    Raises
-    ------
-    UnreachableError
-        Where an approach is stated at which the circuit does not cool.
-    """
-    if circuit.recuperator_conductance is not None:
-        return circuit.recuperator_conductance
-    try:
-        return solve_circuit(fluid, circuit).recuperator_conductance
-    except UnreachableError as error:
-        raise UnreachableError(
-            f"how large the recuperator is does not follow from its approach: {error}; or state [recuperator] conductance"
-        ) from error
-
-
-@dataclass(frozen=True, eq=False)
-class Settled:
-    """A machine settled at a cold-end temperature [K]; pressures [Pa].
-
-    fluid is what circulates; inventory what the circuit holds, None where its charge is not known; steepness (1 + k, 1 + k)
-    how the misses of the conditions change with the logarithms of discharge and partial pressures of k gases, for whoever
-    settles nearby.
-    """
-
-    fluid: Fluid
-    cold_temperature: float
-    suction_pressure: float
-    discharge_pressure: float
-    recuperator: HeldRecuperator
-    inventory: Inventory | None
-    steepness: np.ndarray | None = None
-
-    @property
-    def cooling_capacity(self) -> float:
-        """What the evaporator takes up [J/mol]; may be negative: then this temperature cannot be held."""
-        return self.recuperator.cooling
-
-    @property
-    def cooling_power(self) -> float:
-        """[W]"""
-        return self.cooling_capacity * self.molar_flow
-
-    @property
-    def from_recuperator_metal(self) -> float:
-        """Heat that the recuperator's metal gives off [W]."""
-        return self.recuperator.from_metal * self.molar_flow
-
-    @property
-    def molar_flow(self) -> float:
-        """[mol/s]"""
-        return self.recuperator.flow
-
-    @property
-    def compression(self) -> CompressionResult:
-        """What the compressor does."""
-        return self.recuperator.compression
-
-    @property
-    def compressor_inlet(self) -> State:
-        """Behind the recuperator's low side."""
-        return self.recuperator.compressor_inlet
-
-    @property
-    def throttle_inlet(self) -> State:
-        """Behind the recuperator's high side."""
-        return self.recuperator.throttle_inlet
-
-    @property
-    def pressure_ratio(self) -> float:
-        """Discharge over suction pressure."""
-        return self.discharge_pressure / self.suction_pressure
-
-
-@dataclass(frozen=True, eq=False)
-class _Place:
-    """Where a machine is settled: the cold end [K], the metal it cools, and the recuperators held so far."""
-
-    cold: float
-    metal: CooledMetal | None
-    held: list[HeldRecuperator]
-
-
-@dataclass(frozen=True)
-class _AtPressures:
-    """What a pair of pressures implies: surplus is ln(compressor flow / throttle flow)."""
-
-    settled: Settled
-    surplus: float
 
 
 def settle_machine(
@@ -228,7 +82,7 @@ def settle_machine(
             f"the cold end must be at most as warm as the aftercooler's outlet, "
             f"{machine.circuit.warm_temperature:.5g} K; got {cold_temperature:.5g} K"
         )
-    at = _Place(cold_temperature, metal, [start.recuperator] if start else [])
+    at = HeldAt(cold_temperature, metal, [start.recuperator] if start else [])
     found = _settled_at_once(fluid, machine, at, start)
     if found:
         return found
@@ -237,7 +91,7 @@ def settle_machine(
     return _settled_nested(starting_blend(start.fluid if start else fluid, machine.charge), machine, at, start)
 
 
-def _settled_at_once(fluid, machine: FixedMachine, at: _Place, start: Settled | None) -> Settled | None:
+def _settled_at_once(fluid, machine: FixedMachine, at: HeldAt, start: Settled | None) -> Settled | None:
     """All conditions together by Broyden's method; None where that does not converge.
 
     Unknowns are logarithms: of the discharge pressure where there is a tube, then of the partial pressures in the suction
@@ -251,10 +105,10 @@ def _settled_at_once(fluid, machine: FixedMachine, at: _Place, start: Settled | 
         parts = pressures[free:]
         low = float(parts.sum()) if parts.size else circuit.suction_pressure
         high = max(pressures[0], machine.smallest_ratio * low) if free else circuit.discharge_pressure
-        found = _trial(_of(fluid, present, parts) if parts.size else fluid, machine, at, low, float(high))
+        found = at_pressures(composed(fluid, present, parts) if parts.size else fluid, machine, at, low, float(high))
         if found.settled is None:
             raise UnreachableError("the compressor moves nothing")
-        return found.settled, np.array([*[found.surplus][:free], *_misses(found.settled, machine)])
+        return found.settled, np.array([*[found.surplus][:free], *misses(found.settled, machine)])
 
     guess = (start.fluid if start else fluid).z[present]
     if charge is not None:
@@ -268,27 +122,6 @@ def _settled_at_once(fluid, machine: FixedMachine, at: _Place, start: Settled | 
     return None
 
 
-def _of(fluid: Fluid, present: np.ndarray, amounts: np.ndarray) -> Fluid:
-    """The blend in which the gases present have these amounts."""
-    z = np.zeros(present.size)
-    z[present] = amounts / amounts.sum()
-    return fluid.of(z)
-
-
-def _misses(settled: Settled, machine: FixedMachine) -> np.ndarray:
-    """Logarithms of what is held over what was charged, of each gas present; none without a charge."""
-    if machine.charge is None:
-        return np.zeros(0)
-    present = machine.charge > 0.0
-    return np.log(settled.inventory.amounts[present] / machine.charge[present])
-
-
-def starting_blend(fluid: Fluid, charge: np.ndarray) -> Fluid:
-    """A blend to start from with all gases charged (c,) [mol] and no others."""
-    charged = charge / charge.sum()
-    return _of(fluid, charge > 0.0, np.maximum(fluid.z, LEAST_SHARE * charged)[charge > 0.0])
-
-
 def _first_steepness(z: np.ndarray) -> np.ndarray:
     """Roughly: flow is in proportion to suction pressure and the throttle's to discharge pressure, contents to their own."""
     steepness = np.eye(1 + z.size)
@@ -297,21 +130,21 @@ def _first_steepness(z: np.ndarray) -> np.ndarray:
     return steepness
 
 
-def _settled_nested(fluid, machine: FixedMachine, at: _Place, start: Settled | None) -> Settled:
+def _settled_nested(fluid, machine: FixedMachine, at: HeldAt, start: Settled | None) -> Settled:
     """The composition from round to round, each with the pressures at which all of the charge fits."""
     present, z = machine.charge > 0.0, fluid.z[machine.charge > 0.0]
     for _ in range(MOST_ROUNDS):
-        found = _settled_total(_of(fluid, present, z), machine, at, start)
-        misses = _misses(found, machine)
-        if np.max(np.abs(misses)) < ACCEPTED:
+        found = _settled_total(composed(fluid, present, z), machine, at, start)
+        off = misses(found, machine)
+        if np.max(np.abs(off)) < ACCEPTED:
             return found
-        z, start = z * np.exp(-PART * misses), found
+        z, start = z * np.exp(-PART * off), found
     raise ConvergenceError(
         "the composition in circulation", "try a slightly different cold end or charge", temperature=at.cold
     )
 
 
-def _settled_total(fluid, machine: FixedMachine, at: _Place, start: Settled | None) -> Settled:
+def _settled_total(fluid, machine: FixedMachine, at: HeldAt, start: Settled | None) -> Settled:
     """Suction pressure at which the charge fits as a whole, with the throttle balanced at every trial."""
     charge, found = machine.charge.sum(), {}
 
@@ -344,22 +177,22 @@ def _bracket(function, start: float) -> tuple[float, float]:
     raise UnreachableError("no suction pressure fits the charge; check charge and volumes")
 
 
-def _at_suction(fluid, machine: FixedMachine, at: _Place, low: float, start: Settled | None) -> _AtPressures:
+def _at_suction(fluid, machine: FixedMachine, at: HeldAt, low: float, start: Settled | None) -> AtPressures:
     """The machine at a suction pressure [Pa]; its discharge pressure that of the case where no tube says otherwise."""
     if machine.tube is not None:
         return _balanced(fluid, machine, at, low, start)
-    found = _trial(fluid, machine, at, low, machine.circuit.discharge_pressure)
+    found = at_pressures(fluid, machine, at, low, machine.circuit.discharge_pressure)
     if found.settled is None:
         raise UnreachableError(f"at a suction of {low / 1e5:.3g} bar the compressor moves nothing")
     return found
 
 
-def _balanced(fluid, machine: FixedMachine, at: _Place, low: float, start) -> _AtPressures:
+def _balanced(fluid, machine: FixedMachine, at: HeldAt, low: float, start) -> AtPressures:
     """Discharge pressure at which the compressor moves what the throttle passes, at a suction pressure [Pa]."""
     trials = {}
 
     def surplus(log_high: float) -> float:
-        trial = _trial(fluid, machine, at, low, math.exp(log_high))
+        trial = at_pressures(fluid, machine, at, low, math.exp(log_high))
         trials[log_high] = trial
         return trial.surplus
 
@@ -394,54 +227,3 @@ def _stuck(low: float, surplus: float, cold: float) -> str:
             f"{HIGHEST_DISCHARGE / 1e5:.0f} bar; take a shorter or wider capillary, or a smaller charge"
         )
     return f"{place} the throttle is too wide to build up any pressure; take a longer or narrower capillary"
-
-
-def _trial(fluid, machine: FixedMachine, at: _Place, low: float, high: float) -> _AtPressures:
-    """One pair of pressures: cooling by the recuperator, both flows, inventory."""
-    circuit = machine.circuit
-    if high <= low:
-        raise UnreachableError(
-            f"the suction would have to stand at {low / 1e5:.3g} bar, which is not below the discharge of {high / 1e5:.3g} bar: "
-            "less charge, or larger volumes"
-        )
-    pressures = Pressures(machine.high_share * high, machine.warm_share * high, machine.low_share * low, low)
-
-    def compressed(suction: State) -> CompressionResult:
-        return compress(fluid, suction, high, circuit.compressor, circuit.ambient_temperature)
-
-    try:
-        held = hold_recuperator(
-            fluid, circuit, pressures, at.cold, machine.conductance, compressed, at.metal, at.held[-1] if at.held else None
-        )
-    except UnreachableError:
-        return _AtPressures(None, -20.0)  # nothing is moved, or the gas would be far too hot: the pressure is too high
-    at.held.append(held)
-    surplus = 0.0
-    if machine.tube is not None:
-        line = expansion_line(fluid, held.throttle_inlet, pressures.evaporator, LINE_POINTS)
-        surplus = math.log(held.flow * fluid.molar_mass / flow_of_length(line, machine.tube))
-    settled = Settled(fluid, at.cold, low, high, held, _inventory(fluid, machine, at.cold, pressures, held))
-    return _AtPressures(settled, surplus)
-
-
-def _inventory(fluid, machine: FixedMachine, cold: float, pressures: Pressures, held: HeldRecuperator) -> Inventory | None:
-    """What the circuit holds; None where its charge is not known."""
-    if machine.charge is None:
-        return None
-    circuit, compression = machine.circuit, held.compression
-    high, low = held.sides
-    filled = Contained(
-        fluid=fluid,
-        ambient=circuit.ambient_temperature,
-        compressor=circuit.compressor,
-        shell_temperature=compression.shell_temperature,
-        mass_flow=compression.mass_flow,
-        suction_pressure=pressures.suction,
-        discharge=compression.discharge,
-        cooled=fluid.tp(circuit.warm_temperature, pressures.cooled),
-        throttle_outlet=fluid.hp(held.throttle_inlet.enthalpy, pressures.evaporator),
-        evaporated=fluid.tp(cold, pressures.evaporator),
-        high=high,
-        low=low,
-    )
-    return filled.inventory(machine.volumes, machine.oil)

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from mixjt.blend import Blend
 from mixjt.case.case import Case
+from mixjt.circuit.fixed_machine import FixedMachine
 from mixjt.circuit.inventory import HIGH, LOW, Inventory
-from mixjt.circuit.settled import FixedMachine
 from mixjt.report.circuit_report import (
     ALL_FIGURES,
     AT_REST,

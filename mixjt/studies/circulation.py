@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from mixjt.circuit.fixed_machine import FixedMachine, Settled
 from mixjt.circuit.inventory import Inventory, Volumes, contained
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
+from mixjt.circuit.settled import settle_machine
 from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.broyden import by_broyden

@@ -19,8 +19,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from mixjt.circuit.fixed_machine import FixedMachine, Settled
 from mixjt.circuit.held_recuperator import CooledMetal
-from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
+from mixjt.circuit.settled import settle_machine
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.standstill import standstill_pressure

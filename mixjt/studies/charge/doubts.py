@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from mixjt.circuit.fixed_machine import FixedMachine, Settled
 from mixjt.circuit.inventory import Inventory, contained
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.settled import FixedMachine, Settled
 from mixjt.errors import MixjtError
 from mixjt.interrupt import happened, keeping
 from mixjt.parts.slip import NONE, ROUHANI, SLIPS, ZIVI

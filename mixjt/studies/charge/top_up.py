@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.bounds import finite_or_none
+from mixjt.circuit.fixed_machine import FixedMachine, Settled
 from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.circuit.settled import FixedMachine, Settled, settle_machine
+from mixjt.circuit.settled import settle_machine
 from mixjt.errors import MixjtError
 from mixjt.fluid.fluid import Fluid
 from mixjt.interrupt import keeping
