@@ -42,6 +42,7 @@ def run(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         printed = []
         patch.setattr("mixjt.report.terminal.print_json", printed.append)
+        patch.setattr("mixjt.studies.size_study.RATIOS", (0.85, 1.0))
         assert main(["search", str(folder / "case.toml"), "--out", str(folder / "run"), "--json"]) == 0
     return json.loads((folder / "run" / "summary.json").read_text()), printed[0], folder / "run"
 

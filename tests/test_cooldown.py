@@ -182,7 +182,7 @@ def test_requests_that_make_no_sense():
 
 def test_command_writes_load_line_and_way(tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(study, "STEPS", 3)
-    monkeypatch.setattr(study, "NARROWED", 5)
+    monkeypatch.setattr(study, "NARROWED", 2)
     out = tmp_path / "run"
     assert main(["cooldown", str(CASE), "--json", "--out", str(out)]) == 0
     record = json.loads(capsys.readouterr().out)

@@ -20,7 +20,7 @@ from mixjt.whole import write_new
 DEMOS = Path(__file__).parent.parent / "mixtures-demo"
 DEMO, WHOLE, TUBES = (DEMOS / f"receiver-{name}.toml" for name in ("120K", "cooldown", "tubes"))
 PSI = 6894.757293168  # Pa; NIST Special Publication 811, appendix B.8
-SHORT_SEARCH = "largest_number_of_gases = 3\nsamples = 64\nshortlist = 3\nseed = 7"
+SHORT_SEARCH = "largest_number_of_gases = 3\nsamples = 32\nshortlist = 2\nseed = 7"
 ERRORS = '["1 g", "2 g", "1 g", "1 g", "1000 mg"]'
 FEW_CELLS = 'cells = 24\ntube_norm = "EN 12735-1"'  # fewer tubes are offered then, too
 
@@ -49,8 +49,9 @@ def alike(first: dict, second: dict, rel: float = 1e-6) -> None:
     numbers -= {"energy_residual", "exergy_residual"}
     assert len(numbers) > 10
     for key in numbers:
-        # Pa, drops of tubes stand still at 1e-7 of the pressure; a band is a difference of coolings good to rel
-        still = 0.03 if "drop" in key else rel if "band" in key else 1e-12
+        # Pa, drops of tubes stand still at 1e-7 of the pressure, which moves an approach of some kelvin by 1e-5 K; a band is a
+        # difference of coolings good to rel
+        still = 0.03 if "drop" in key else 1e-5 if "approach" in key else rel if "band" in key else 1e-12
         assert second[key] == pytest.approx(first[key], rel=rel, abs=still), key
 
 
@@ -303,6 +304,7 @@ def searched(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         printed = []
         patch.setattr("mixjt.report.terminal.print_json", printed.append)
+        patch.setattr("mixjt.studies.size_study.RATIOS", (0.85, 1.0))
         assert main(["search", case, "--json", "--save", place]) == 0
     return case, printed[0], place
 
@@ -334,6 +336,7 @@ def test_what_an_interrupted_search_has_found_is_saved(capsys, tmp_path, monkeyp
         raise KeyboardInterrupt
 
     monkeypatch.setattr("mixjt.studies.band.grid_cooling", interrupted)
+    monkeypatch.setattr("mixjt.studies.size_study.RATIOS", (0.85, 1.0))
     case = edited(tmp_path, DEMO, ("largest_number_of_gases = 5", SHORT_SEARCH))
     place = tmp_path / "new.toml"
     assert main(["search", case, "--json", "--save", str(place)]) == 130

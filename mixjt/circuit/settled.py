@@ -36,7 +36,7 @@ from mixjt.circuit.fixed_machine import (
 )
 from mixjt.circuit.held_recuperator import CooledMetal
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.fluid.broyden import by_broyden
+from mixjt.fluid.broyden import MOST_TRIALS, by_broyden
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.roots import root_between
 
@@ -47,6 +47,7 @@ BALANCED = 1e-2  # of the logarithm of flows after bracketing, where the compres
 LOG_PRESSURES = math.log(1e-6 * LOWEST_SUCTION), math.log(HIGHEST_DISCHARGE)  # of a gas, and of all of them
 MOST_ROUNDS, PART = 30, 0.7  # of compositions, and of what each is off that the next makes good
 LONGEST_STEP = 0.25  # in ln p
+ALONE = 10  # trials of a discharge pressure alone, which can be bracketed
 
 
 def settle_machine(
@@ -114,10 +115,11 @@ def _settled_at_once(fluid, machine: FixedMachine, at: HeldAt, start: Settled | 
     if charge is not None:
         guess = starting_blend(start.fluid if start else fluid, charge).z[present]
     near = start or circuit
+    parts = charge is not None
     logs = np.log([*[near.discharge_pressure][:free], *(near.suction_pressure * guess)])
     steepness = start.steepness if start and start.steepness is not None else _first_steepness(guess)[1 - free :, 1 - free :]
     with contextlib.suppress(UnreachableError):
-        found = by_broyden(trial, logs, steepness, ACCEPTED, LONGEST_STEP)
+        found = by_broyden(trial, logs, steepness, ACCEPTED, LONGEST_STEP, MOST_TRIALS if parts else ALONE)
         return found and replace(found[0], steepness=found[1])
     return None
 
