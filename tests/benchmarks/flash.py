@@ -48,7 +48,7 @@ def counts(blends) -> tuple[float, float]:
     from mixjt.fluid.flash.coefficients import blend_record
 
     record, work = np.array([blend_record(GASES[: blends.shape[1]])]), engine._work()
-    out = np.empty((TEMPERATURES.size, engine.OUTPUTS))
+    out = np.empty((TEMPERATURES.size, engine.OUTPUTS + blends.shape[1]))
     work["evaluations"] = work["tests"] = 0
     for z in blends:
         for pressure in PRESSURES:

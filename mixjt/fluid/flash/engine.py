@@ -49,6 +49,8 @@ def solve_states(
     void of WORK_TYPE
         This thread's scratch record, which holds the phases of the last state until the next call.
     """
+    if out.shape != (len(temperatures), OUTPUTS + len(z)):  # the kernel writes as far as that
+        raise ValueError(f"states of {len(z)} gases need {OUTPUTS + len(z)} columns, not {out.shape[-1]}")
     work = _work()
     work["z"][0, : len(z)] = z
     work["tolerance"], work["graded"] = tolerance, gradients is not None
