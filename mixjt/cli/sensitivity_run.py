@@ -20,6 +20,10 @@ from mixjt.studies.robust_search import solved_blend
 from mixjt.studies.sensitivity import Sensitivity, SensitivityRequest, solve_sensitivity
 from mixjt.studies.weighing import Weighing, WeighingRequest, weigh
 
+NO_RESPONSE = (
+    "how what circulates follows the charge was not found: errors of weighing and the worst case count as if all that is charged "
+    "circulated"
+)
 NO_CHARGE = (
     "weighing errors were not looked at: state the circuit's volumes in [volumes], or the charge in [sensitivity], for "
     'instance charge = "60 g"'
@@ -64,6 +68,8 @@ def run_sensitivity(
             except MixjtError as error:
                 notes.append(f"the coldest cold end at which nothing freezes was not found: {error}")
         response = None if found.interrupted else _response(solved, circuit)
+        if response is None and solved.rest.inventory is not None and not found.interrupted:
+            notes.append(NO_RESPONSE)
         if weighing_request is None:
             notes.append(NO_CHARGE)
         elif not found.interrupted:

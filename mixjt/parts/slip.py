@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from mixjt.constants import GRAVITY
 from mixjt.errors import InputError
 
 NONE, ZIVI, ROUHANI = "none", "Zivi", "Rouhani-Axelsson"
 SLIPS = (NONE, ZIVI, ROUHANI)
-GRAVITY = 9.80665  # m/s2
 
 
 def slip_ratio(

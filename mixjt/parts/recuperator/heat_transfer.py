@@ -13,13 +13,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from mixjt.constants import GRAVITY
 from mixjt.parts.recuperator.friction import darcy_factor
 from mixjt.parts.recuperator.tubes import ANNULUS, Channel
 
 FILM_BAND = 0.25  # of a film coefficient or friction gradient, the middle of 20-30 %
 LAMINAR, TURBULENT = 2300.0, 4000.0  # Reynolds numbers between which both answers are mixed
 LAMINAR_TUBE = 48.0 / 11.0  # Nusselt number of a round tube with constant flux, the case of a counterflow exchanger
-GRAVITY = 9.80665  # m/s2
 ROUGHNESS = 1.5e-6  # m, drawn copper: L. F. Moody, Trans. ASME 66 (1944) 671, "drawn tubing"
 
 # Nusselt number at the inner wall of an annulus, outer wall adiabatic, laminar, constant flux, against the diameter
