@@ -150,6 +150,21 @@ def read_quantity(written, dimension: str, where: str, atmosphere: float = ATMOS
     return _converted(number, unit, kind, where)
 
 
+def unit_scale(unit: str, dimension: str, where: str, atmosphere: float = ATMOSPHERE) -> tuple[float, float]:
+    """Scale and offset that turn numbers in a unit into SI values: every unit is linear in its number.
+
+    Parameters and errors as `read_quantity`; of a vacuum for positive numbers.
+    """
+    first, second = (read_quantity(f"{number} {unit}", dimension, where, atmosphere) for number in (500.0, 1500.0))
+    scale = (second - first) / 1000.0
+    return scale, first - 500.0 * scale
+
+
+def says_its_zero(unit: str) -> bool:
+    """Whether a unit of pressure is marked as gauge, absolute or vacuum."""
+    return any(mark.fullmatch(unit) for mark in (_GAUGE, _ABSOLUTE, _VACUUM))
+
+
 def shown(written) -> str:
     """A value from a case file as it would be written there."""
     if isinstance(written, bool):

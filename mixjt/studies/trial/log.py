@@ -1,24 +1,29 @@
 """What a run of the machine has measured: readings by place over time, in SI units.
 
-Usual errors are the standard deviation of a reading. A limit +-a that a standard gives is taken as evenly likely within,
-which makes it a / sqrt(3) (JCGM 100:2008, 4.3.7, from memory).
+Usual errors are the standard deviation of a reading. A limit +-a that a standard gives is taken as evenly
+likely within, which makes it a / sqrt(3) (JCGM 100:2008, 4.3.7; from memory).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
+
+from mixjt.bounds import require
+from mixjt.constants import ATMOSPHERE
+from mixjt.keys import BY_NAME as VALUES_BY_NAME
+from mixjt.keys import TEXT, key
 
 
 @dataclass(frozen=True)
 class Place:
     """A place of the machine, or a quantity of it, that can be read.
 
-    kind is a dimension of `mixjt.units`; words are the ways in which a header may call it, each of words that must all be
-    there ("" where the kind alone says it); error is the usual standard deviation of a reading [SI unit of the kind] and
-    basis says where that is from.
+    kind is a dimension of `mixjt.units`; words are the ways in which a header may call it, each of words
+    that must all be there ("" where the kind alone says it); error is the usual standard deviation of a
+    reading [SI unit of the kind] and basis says where that is from.
     """
 
     name: str
@@ -28,33 +33,111 @@ class Place:
     basis: str
 
 
-_GAUGE = "class 1.6 of EN 837-1 (1.6 % of the span, from memory) on a gauge of"
-_WARM = "clamped thermocouple under insulation: 1 K (common practice, no source); type T itself, class 1 of IEC 60584-1, 0.5 K at most (from memory)"
-_COLD = "type T below -40 degC, class 3 of IEC 60584-1: 1.5 % of the degC, 2.2 K at -150 degC (from memory)"
+# Classes as a maker of gauges (WIKA, testing instructions for pressure gauges) and a seller of
+# thermocouples (Pico Technology, thermocouple tolerances) reproduce them; the standards themselves were not
+# at hand.
+_GAUGE = "class 1.6 of EN 837-1, 1.6 % of the span, on a gauge of"
+_WARM = "on the tube, insulated: common practice, no source; type T alone, class 1 of IEC 60584-1, 0.5 K at most"
+_COLD = "type T, class 3 of IEC 60584-1: 1.5 % of the degC, 2.25 K at -150 degC"
 _METER = "common practice, no source"
 
+_IN = "suction", "compressor suction", "compressor inlet"
+_OUT = "discharge", "compressor discharge", "compressor outlet"
+_MAINS = "", "supply", "compressor"
+
 PLACES = (
-    Place("suction", "pressure", ("suction", "compressor suction", "compressor inlet"), 0.10e5, f"{_GAUGE} -1 to 10 bar"),
-    Place("discharge", "pressure", ("discharge", "compressor discharge", "compressor outlet"), 0.23e5, f"{_GAUGE} 0 to 25 bar"),
-    Place("discharge line", "temperature", ("discharge", "compressor discharge", "compressor outlet"), 1.0, _WARM),
+    Place("suction", "pressure", _IN, 0.10e5, f"{_GAUGE} -1 to 10 bar"),
+    Place("discharge", "pressure", _OUT, 0.23e5, f"{_GAUGE} 0 to 25 bar"),
+    Place("discharge line", "temperature", _OUT, 1.0, _WARM),
     Place("shell", "temperature", ("shell", "compressor shell"), 1.0, _WARM),
     Place("aftercooler outlet", "temperature", ("aftercooler", "aftercooler outlet"), 1.0, _WARM),
     Place("throttle inlet", "temperature", ("throttle inlet",), 1.3, _COLD),
     Place("throttle outlet", "temperature", ("throttle outlet", "evaporator inlet"), 1.3, _COLD),
     Place("evaporator", "temperature", ("evaporator", "evaporator outlet"), 1.3, _COLD),
-    Place("suction line", "temperature", ("suction", "compressor suction", "compressor inlet"), 1.0, _WARM),
+    Place("suction line", "temperature", _IN, 1.0, _WARM),
     Place("ambient", "temperature", ("ambient",), 0.5, _METER),
-    Place("voltage", "voltage", ("", "supply", "compressor"), 2.0, f"multimeter, 1 % of the mains: {_METER}"),
-    Place("current", "current", ("", "supply", "compressor"), 0.05, f"clamp meter, 2 % and a few digits: {_METER}"),
-    Place("power", "power", ("", "supply", "compressor"), 5.0, f"plug-in meter, 2 % of a few hundred watts: {_METER}"),
+    Place("voltage", "voltage", _MAINS, 2.0, f"multimeter, 1 % of the mains: {_METER}"),
+    Place("current", "current", _MAINS, 0.05, f"clamp meter, 2 % and a few digits: {_METER}"),
+    Place("power", "power", _MAINS, 5.0, f"plug-in meter, 2 % of a few hundred watts: {_METER}"),
     Place("heater", "power", ("heater",), 0.1, f"from volts and amperes of a resistor: {_METER}"),
 )  # fmt: skip
 BY_NAME = {place.name: place for place in PLACES}
+IN_A_CASE = {place.name.replace(" ", "_"): place for place in PLACES}  # as a case file spells them
+_ERROR_KINDS = {"pressure": "pressure_difference", "temperature": "temperature_difference"}
+CLOCK = "clock"
+TIME_UNITS = CLOCK, "s", "min", "h"
+DAY_FIRST, MONTH_FIRST = "day first", "month first"
+
+
+@dataclass(frozen=True)
+class LogRequest:
+    """How a log is to be read: its columns where the headers do not say them, and how far off its sensors may be.
+
+    columns, units and errors go by name of place; errors are standard deviations [SI unit of the kind of
+    reading], atmosphere is what gauge pressures count from [Pa].
+    """
+
+    columns: Mapping[str, str] = key(
+        VALUES_BY_NAME,
+        "the header of the column that reads a place",
+        names=dict.fromkeys(IN_A_CASE, TEXT),
+        default_factory=dict,
+        otherwise="guessed from the headers, which is told",
+    )
+    units: Mapping[str, str] = key(
+        VALUES_BY_NAME,
+        'the unit that a place is read in, of a pressure with its zero: "bar g", "psig", "bar abs", "degC"',
+        names=dict.fromkeys(IN_A_CASE, TEXT),
+        default_factory=dict,
+        otherwise="as the header says",
+    )
+    errors: Mapping[str, float] = key(
+        VALUES_BY_NAME,
+        "the standard deviation of the readings of a place, offset of the sensor included",
+        names={name: _ERROR_KINDS.get(place.kind, place.kind) for name, place in IN_A_CASE.items()},
+        default_factory=dict,
+        otherwise="usual ones, listed in [trial](trial.md)",
+    )
+    ignored: tuple[str, ...] = key(
+        TEXT, "headers of columns that are left aside", many=True, default_factory=tuple, otherwise="none"
+    )
+    time: str | None = key(TEXT, "the header of the column of time", default=None, otherwise="guessed")
+    time_unit: str | None = key(
+        TEXT,
+        "what it counts in, or that it is a clock",
+        choices=TIME_UNITS,
+        default=None,
+        otherwise="as it looks",
+    )
+    date_order: str | None = key(
+        TEXT,
+        "of dates such as 3/10/2026",
+        choices=(DAY_FIRST, MONTH_FIRST),
+        default=None,
+        otherwise="what makes sense; points mean day first",
+    )
+    heater: float | None = key(
+        "power",
+        "watts of a heater at the cold end, where no column has them",
+        default=None,
+        within="[0, 1e5]",
+        otherwise="not known",
+    )
+    atmosphere: float = field(default=ATMOSPHERE)
+
+    def __post_init__(self):
+        for name, error in self.errors.items():
+            require(f"the error of {name}", error, above=0.0)
+
+    @property
+    def reading_errors(self) -> dict[str, float]:
+        """The standard deviation of a reading by name of place."""
+        return {place.name: self.errors.get(place.name, place.error) for place in PLACES}
 
 
 @dataclass(frozen=True, eq=False)
 class Column:
-    """What a column of the log was taken for: its header, place and unit, and whether that is but a guess from the header."""
+    """What a column of the log was taken for: place and unit of a header, and whether the place is but a guess from it."""
 
     header: str
     place: str
@@ -66,9 +149,10 @@ class Column:
 class TrialLog:
     """A log as read.
 
-    times (n,) [s] count from the first line and rise; readings are arrays (n,) by name of place (absolute Pa, K, V, A, W),
-    NaN where there is none. columns tell what was taken for what, clock the column of time; notes what was odd in the file,
-    each with how often and its first line; started is the first time stamp as written.
+    times (n,) [s] count from the first line and rise; readings are arrays (n,) by name of place (absolute Pa, K, V,
+    A, W), NaN where there is none. columns tell what was taken for what, clock the column of time; notes
+    what was odd in the file, each with how often and its first line; started is the first time stamp as
+    written.
     """
 
     times: np.ndarray
