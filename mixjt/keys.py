@@ -13,7 +13,7 @@ TEXT = "text"
 FLUID = "a fluid's name"
 WHOLE = "whole number"
 COMPOSITION = "composition"
-BY_NAME = "values by name"
+NAMED = "named values"
 YES_NO = {"yes": True, "no": False}
 
 
@@ -21,7 +21,7 @@ YES_NO = {"yes": True, "no": False}
 class Key:
     """One key of a table.
 
-    kind is TEXT, FLUID, WHOLE, COMPOSITION, BY_NAME or a dimension of `mixjt.units`; names are those that BY_NAME may
+    kind is TEXT, FLUID, WHOLE, COMPOSITION, NAMED or a dimension of `mixjt.units`; names are those that NAMED may
     hold, in a table of its own, and the kind of each one's value; within is an interval of SI values
     such as "(0, 1]"; choices are what may be written, or a mapping from that to what it means; span asks for a list of
     two values, lower first, many for a list of one or more. A key that is neither required nor has a default reads as

@@ -8,7 +8,7 @@ import numpy as np
 
 from mixjt.case.log_notes import noted, quoted
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.studies.trial.log import Place
+from mixjt.studies.trial.log import MeasuringPlace
 
 WARMEST, COLDEST = 523.15, 20.0  # K, beyond which no place of these machines is
 LEAP = 20.0  # K between neighbouring readings, which no mass does
@@ -49,7 +49,7 @@ def numbers(texts: Sequence[str], lines: Sequence[int], header: str) -> tuple[np
 
 
 def plausible(
-    values: np.ndarray, place: Place, lines: Sequence[int], header: str
+    values: np.ndarray, place: MeasuringPlace, lines: Sequence[int], header: str
 ) -> tuple[np.ndarray, tuple[str, ...]]:
     """Readings [SI] (n,) without those that a sensor shows when it has none, and what was met."""
     values, lines, notes = values.copy(), np.asarray(lines), ()

@@ -179,7 +179,7 @@ def _column(path, header: Header, name: str, request: LogRequest) -> Column:
     try:
         checked_unit(unit, name, where)
     except InputError as error:
-        raise InputError(f"{error}: {need}") from None
+        raise InputError(f"{error}; give {need}") from None
     return Column(header.text, name, unit, name not in request.columns)
 
 

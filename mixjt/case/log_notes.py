@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-NAMED = 3  # odd texts that a note quotes
+QUOTED = 3  # odd texts that a note quotes
 
 
 def noted(lines: Iterable[int], what: str) -> tuple[str, ...]:
@@ -19,4 +19,4 @@ def noted(lines: Iterable[int], what: str) -> tuple[str, ...]:
 def quoted(texts: Iterable[str]) -> str:
     """Some texts as they stand in the file, for a note."""
     kinds = list(dict.fromkeys(texts))
-    return ", ".join(f'"{text}"' for text in kinds[:NAMED]) + (", ..." if len(kinds) > NAMED else "")
+    return ", ".join(f'"{text}"' for text in kinds[:QUOTED]) + (", ..." if len(kinds) > QUOTED else "")

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from mixjt.blend import PRINTED_STEP
 from mixjt.errors import InputError
 from mixjt.fluid.pure import resolve_fluid
-from mixjt.keys import BY_NAME, COMPOSITION, FLUID, TEXT, WHOLE, Key
+from mixjt.keys import COMPOSITION, FLUID, NAMED, TEXT, WHOLE, Key
 from mixjt.units import DIMENSIONS, quantity_text, read_quantity, shown
 
 ROUNDING = 1e-9
@@ -164,8 +164,8 @@ def _read_many(written, entry: Key, where: str, atmosphere: float) -> tuple:
 def _read_value(written, entry: Key, where: str, atmosphere: float):
     if entry.kind == COMPOSITION:
         return read_composition(written, where)
-    if entry.kind == BY_NAME:
-        return _read_by_name(written, entry, where, atmosphere)
+    if entry.kind == NAMED:
+        return _read_named(written, entry, where, atmosphere)
     if entry.kind in (TEXT, FLUID):
         return _text(written, entry, where)
     if entry.kind == WHOLE:
@@ -175,10 +175,10 @@ def _read_value(written, entry: Key, where: str, atmosphere: float):
     return value
 
 
-def _read_by_name(written, entry: Key, where: str, atmosphere: float) -> dict:
+def _read_named(written, entry: Key, where: str, atmosphere: float) -> dict:
     """The values of an inner table, each of the kind that belongs to its name."""
     if not isinstance(written, dict) or not written:
-        raise InputError(f"{where}: needs values by name, like {by_name_example(entry)}; got {shown(written)}")
+        raise InputError(f"{where}: needs named values, like {named_example(entry)}; got {shown(written)}")
     for name in written:
         if name not in entry.names:
             close = nearest(name, entry.names)
@@ -190,10 +190,11 @@ def _read_by_name(written, entry: Key, where: str, atmosphere: float) -> dict:
     }
 
 
-def by_name_example(entry: Key) -> str:
+def named_example(entry: Key) -> str:
     """How such a table may be written, with its first name."""
     name, kind = next(iter(entry.names.items()))
-    return f"{{{name} = {DIMENSIONS[kind].example.split(' or ')[0] if kind in DIMENSIONS else shown(kind)}, ...}}"
+    value = DIMENSIONS[kind].example.split(" or ")[0] if kind in DIMENSIONS else '"..."'
+    return f"{{{name} = {value}, ...}}"
 
 
 def _text(written, entry: Key, where: str):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from mixjt.case.case import Case
 from mixjt.case.read import read, stated
-from mixjt.case.schema import located
 from mixjt.errors import InputError
 from mixjt.studies.trial.log import BY_NAME, IN_A_CASE, LogRequest
 from mixjt.studies.trial.stretches import SteadyLimits
@@ -43,8 +42,7 @@ def checked_unit(unit: str, name: str, where: str) -> str:
     """A unit of a place's readings, refused where it is none or a pressure's zero is not told."""
     kind = BY_NAME[name].kind
     if kind == "pressure" and not says_its_zero(unit):
-        with located(where):
-            unit_scale(f"{unit} abs", kind, "a pressure")
+        unit_scale(f"{unit} abs", kind, where)  # where it is no pressure at all, that is said
         raise InputError(f'{where}: "{unit}" may be gauge or absolute; say "{unit} g" or "{unit} abs"')
     unit_scale(unit, kind, where)
     return unit

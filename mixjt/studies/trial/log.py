@@ -13,12 +13,11 @@ import numpy as np
 
 from mixjt.bounds import require
 from mixjt.constants import ATMOSPHERE
-from mixjt.keys import BY_NAME as VALUES_BY_NAME
-from mixjt.keys import TEXT, key
+from mixjt.keys import NAMED, TEXT, key
 
 
 @dataclass(frozen=True)
-class Place:
+class MeasuringPlace:
     """A place of the machine, or a quantity of it, that can be read.
 
     kind is a dimension of `mixjt.units`; words are the ways in which a header may call it, each of words
@@ -46,20 +45,20 @@ _OUT = "discharge", "compressor discharge", "compressor outlet"
 _MAINS = "", "supply", "compressor"
 
 PLACES = (
-    Place("suction", "pressure", _IN, 0.10e5, f"{_GAUGE} -1 to 10 bar"),
-    Place("discharge", "pressure", _OUT, 0.23e5, f"{_GAUGE} 0 to 25 bar"),
-    Place("discharge line", "temperature", _OUT, 1.0, _WARM),
-    Place("shell", "temperature", ("shell", "compressor shell"), 1.0, _WARM),
-    Place("aftercooler outlet", "temperature", ("aftercooler", "aftercooler outlet"), 1.0, _WARM),
-    Place("throttle inlet", "temperature", ("throttle inlet",), 1.3, _COLD),
-    Place("throttle outlet", "temperature", ("throttle outlet", "evaporator inlet"), 1.3, _COLD),
-    Place("evaporator", "temperature", ("evaporator", "evaporator outlet"), 1.3, _COLD),
-    Place("suction line", "temperature", _IN, 1.0, _WARM),
-    Place("ambient", "temperature", ("ambient",), 0.5, _METER),
-    Place("voltage", "voltage", _MAINS, 2.0, f"multimeter, 1 % of the mains: {_METER}"),
-    Place("current", "current", _MAINS, 0.05, f"clamp meter, 2 % and a few digits: {_METER}"),
-    Place("power", "power", _MAINS, 5.0, f"plug-in meter, 2 % of a few hundred watts: {_METER}"),
-    Place("heater", "power", ("heater",), 0.1, f"from volts and amperes of a resistor: {_METER}"),
+    MeasuringPlace("suction", "pressure", _IN, 0.10e5, f"{_GAUGE} -1 to 10 bar"),
+    MeasuringPlace("discharge", "pressure", _OUT, 0.23e5, f"{_GAUGE} 0 to 25 bar"),
+    MeasuringPlace("discharge line", "temperature", _OUT, 1.0, _WARM),
+    MeasuringPlace("shell", "temperature", ("shell", "compressor shell"), 1.0, _WARM),
+    MeasuringPlace("aftercooler outlet", "temperature", ("aftercooler", "aftercooler outlet"), 1.0, _WARM),
+    MeasuringPlace("throttle inlet", "temperature", ("throttle inlet",), 1.3, _COLD),
+    MeasuringPlace("throttle outlet", "temperature", ("throttle outlet", "evaporator inlet"), 1.3, _COLD),
+    MeasuringPlace("evaporator", "temperature", ("evaporator", "evaporator outlet"), 1.3, _COLD),
+    MeasuringPlace("suction line", "temperature", _IN, 1.0, _WARM),
+    MeasuringPlace("ambient", "temperature", ("ambient",), 0.5, _METER),
+    MeasuringPlace("voltage", "voltage", _MAINS, 2.0, f"multimeter, 1 % of the mains: {_METER}"),
+    MeasuringPlace("current", "current", _MAINS, 0.05, f"clamp meter, 2 % and a few digits: {_METER}"),
+    MeasuringPlace("power", "power", _MAINS, 5.0, f"plug-in meter, 2 % of a few hundred watts: {_METER}"),
+    MeasuringPlace("heater", "power", ("heater",), 0.1, f"from volts and amperes of a resistor: {_METER}"),
 )  # fmt: skip
 BY_NAME = {place.name: place for place in PLACES}
 IN_A_CASE = {place.name.replace(" ", "_"): place for place in PLACES}  # as a case file spells them
@@ -78,21 +77,21 @@ class LogRequest:
     """
 
     columns: Mapping[str, str] = key(
-        VALUES_BY_NAME,
+        NAMED,
         "the header of the column that reads a place",
         names=dict.fromkeys(IN_A_CASE, TEXT),
         default_factory=dict,
         otherwise="guessed from the headers, which is told",
     )
     units: Mapping[str, str] = key(
-        VALUES_BY_NAME,
+        NAMED,
         'the unit that a place is read in, of a pressure with its zero: "bar g", "psig", "bar abs", "degC"',
         names=dict.fromkeys(IN_A_CASE, TEXT),
         default_factory=dict,
         otherwise="as the header says",
     )
     errors: Mapping[str, float] = key(
-        VALUES_BY_NAME,
+        NAMED,
         "the standard deviation of the readings of a place, offset of the sensor included",
         names={name: _ERROR_KINDS.get(place.kind, place.kind) for name, place in IN_A_CASE.items()},
         default_factory=dict,
