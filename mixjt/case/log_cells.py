@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from mixjt.case.log_notes import noted, quoted
+from mixjt.case.log_table import NUMBER
 from mixjt.constants import ZERO_CELSIUS
 from mixjt.studies.trial.log import MeasuringPlace
 
@@ -26,25 +27,27 @@ def numbers(texts: Sequence[str], lines: Sequence[int], header: str) -> tuple[np
     """The numbers of a column (n,), NaN where there is none, and what was met."""
     import pandas  # slow to import
 
-    written = pandas.Series(texts, dtype=object).astype(str).str.replace("\u2212", "-").str.replace(" ", "")
-    comma = written.str.fullmatch(r"[+-]?\d*,\d+(?:[eE][+-]?\d+)?") | written.str.fullmatch(r"[+-]?\d+,")
-    point = written.str.contains(r"\d\.\d", regex=True)
-    values = pandas.to_numeric(
-        written.where(~comma, written.str.replace(",", ".")), errors="coerce"
-    ).to_numpy(float, copy=True)
+    values = pandas.to_numeric(pandas.Series(texts, dtype=object), errors="coerce").to_numpy(float, copy=True)
     values[~np.isfinite(values)] = np.nan
-    lines, none = np.asarray(lines), np.isnan(values)
-    empty = (written == "").to_numpy()
-    odd = [text for text, missing in zip(texts, none & ~empty, strict=True) if missing]
+    comma, empty, odd = [], [], []
+    for row in np.flatnonzero(np.isnan(values)):
+        text = texts[row].replace("\u2212", "-").replace(" ", "")
+        if NUMBER.fullmatch(text):
+            values[row] = float(text.replace(",", "."))
+            comma += [row] if "," in text else []
+        else:
+            (odd if text else empty).append(row)
     notes = (
-        *noted(lines[empty].tolist(), f'"{header}" is empty'),
-        *noted(lines[none & ~empty].tolist(), f'"{header}" holds no number: {quoted(odd)}'),
+        *noted((lines[row] for row in empty), f'"{header}" is empty'),
+        *noted(
+            (lines[row] for row in odd), f'"{header}" holds no number: {quoted(texts[row] for row in odd)}'
+        ),
     )
-    if comma.any() and point.any():
-        rarer, name = (comma, "comma") if comma.sum() < point.sum() else (point, "point")
-        notes += noted(
-            lines[rarer.to_numpy()].tolist(), f'"{header}" has a decimal {name}, unlike its other lines'
-        )
+    point = [row for row, text in enumerate(texts) if "." in text and row not in odd] if comma else []
+    if comma and point:
+        rarer, name = (comma, "comma") if len(comma) < len(point) else (point, "point")
+        what = f'"{header}" has a decimal {name}, unlike its other lines'
+        notes += noted((lines[row] for row in rarer), what)
     return values, notes
 
 

@@ -122,9 +122,16 @@ def _unit_apart(text: str, kind_of) -> tuple[str, str]:
 
 
 def _spelled(unit: str) -> str:
-    """As `mixjt.units` spells it."""
-    unit = re.sub(r"[\s_]+", " ", unit.replace("º", "°")).strip()
-    return re.sub(r"\s*\(?\brel(?:ative)?\b\.?\)?", " gauge", unit)
+    """As `mixjt.units` spells it, whatever its capitals."""
+    unit = re.sub(r"[\s_]+", " ", unit.replace("\u00ba", "\u00b0")).strip()
+    unit = re.sub(r"\s*\(?\brel(?:ative)?\b\.?\)?", " gauge", unit)
+    if re.match(r"(m?bar|psi)(?![a-z]{2})", unit, re.IGNORECASE):
+        return unit.lower()
+    return re.sub(r"deg(?:rees?)?\.?\s*([cf])(?:elsius|ahrenheit)?", _degrees, unit, flags=re.IGNORECASE)
+
+
+def _degrees(match: re.Match) -> str:
+    return f"deg{match[1].upper()}"
 
 
 @cache

@@ -174,9 +174,10 @@ def _table(path, headers: list[str], body, separator: str, notes) -> TextTable:
     width, rows, lines = len(headers), [], []
     met = {"mixed": [], "short": [], "long": [], "header": []}
     for number, line in body:
-        texts = _divided(line, separator, width)
-        if len(texts) == width and len(_shorn(_fields(line, separator), width)) != width:
-            met["mixed"].append(number)
+        texts = _shorn(_fields(line, separator), width)
+        if len(texts) != width:
+            texts = _divided(line, separator, width)
+            met["mixed"] += [number] if len(texts) == width else []
         if [text.lower() for text in texts] == [head.lower() for head in headers]:
             met["header"].append(number)
             continue

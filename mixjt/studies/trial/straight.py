@@ -116,9 +116,5 @@ class Line:
         """
         away = times.mean() - self.times.mean()
         step = abs(np.median(values) - self.mean - self.slope * away)
-        variance = (
-            1.0 / values.size
-            + 1.0 / self.independent
-            + (away * self.slope_error / max(self.scatter, 1e-300)) ** 2
-        )
-        return bool(step > max(SURE * self.scatter * np.sqrt(variance), least))
+        spread = self.scatter * np.sqrt(1.0 / values.size + 1.0 / self.independent)
+        return bool(step > max(SURE * np.hypot(spread, away * self.slope_error), least))

@@ -19,7 +19,7 @@ AT_REST, STEADY, COOLING, WARMING = "at rest", "steady", "cooling", "warming"
 LEAST_RUNNING = {"power": 10.0, "current": 0.1}
 RUNNING = 0.2  # of the usual power or current of a running compressor
 COLD_END = "evaporator", "throttle outlet", "throttle inlet"
-LENGTHS = 1.0, 1.5, 2.0, 3.0, 4.0  # times the shortest stretch, for a noisy one to show that it is steady
+LENGTHS = 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0  # times the shortest stretch, for a noisy one to show that it is steady
 STEPS = 5  # of the shortest stretch, by which one is looked for and grows
 DISPLAY = 2.1  # usual errors of a reading: levels further apart are no steps of a display but settings
 GAP = 5.0  # times the usual time between lines, which no stretch spans
@@ -88,7 +88,7 @@ def stretches(log: TrialLog, limits: SteadyLimits) -> tuple[Stretch, ...]:
     Steady: the compressor runs, and of every reading |slope| + t * error <= what `limits` allow, by default
     3 K, 5 % of a pressure and 10 % of volts, amperes and watts in an hour. error is the slope's standard
     error (`straight.py`), t Student's quantile of 97.5 %: noise that might hide a creep asks for a longer
-    stretch, and no creep is taken for rest. A stretch begins with one to four times the shortest and grows
+    stretch, and no creep is taken for rest. A stretch begins with one to eight times the shortest and grows
     by fifths of it, to an hour at most, as long as that holds, nothing bends and nothing steps: a step
     leaves the line of the stretch so far by three standard errors, and by more than the largest drift would
     do in the shortest stretch. Places with fewer than five readings in it are not judged.
@@ -282,7 +282,7 @@ def _still_parts(window: _Window, names: list[str]) -> list[_Window]:
 
 
 def _first_still(window: _Window, start: int, names: list[str]) -> _Window | None:
-    """The shortest still part from a line on, of one to four times the least duration."""
+    """The shortest still part from a line on, of one to eight times the least duration."""
     for times in LENGTHS:
         least = times * window.limits.shortest_stretch
         if window.times[window.last - 1] - window.times[start] < least - ROUNDING:
