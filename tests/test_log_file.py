@@ -405,6 +405,7 @@ def test_a_heater_column_goes_before_constant_watts(tmp_path):
         (bytes(range(256)) * 10, "is no text"),
         (b"PK\x03\x04" + b"a;b\n" * 9, "save the log as CSV"),
         (b"just some words\nand more\n" * 5, "holds no table"),
+        (b"{" + b"x" * 200_000 + b"}", "holds no table"),
         (b"1;2;3\n" * 9, "no header names the 3 columns"),
         (b"t [s];T evap [K]\n0;1\n1;2\n", "a log needs 5 lines of readings at least, this one has 2"),
         (b"t [s];T evap [K]\n" + b"0;150\n" * 9, "all lines have the same time"),

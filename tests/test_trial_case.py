@@ -1,12 +1,21 @@
 """The table [trial] of a case file."""
 
+import re
+import tomllib
+from pathlib import Path
+
 import pytest
 
 from mixjt.case.case import read_case
+from mixjt.case.log_file import read_log
+from mixjt.case.log_headers import header_of
 from mixjt.case.trial_case import log_request, steady_limits
 from mixjt.errors import InputError
-from mixjt.studies.trial.log import PLACES, LogRequest
+from mixjt.studies.trial.log import IN_A_CASE, PLACES, LogRequest
 from mixjt.studies.trial.stretches import SteadyLimits
+from mixjt.units import quantity_text
+
+PAGE = Path(__file__).parent.parent / "docs" / "trial.md"
 
 CASE = """
 [ambient]
@@ -106,3 +115,41 @@ def test_what_is_refused(tmp_path, line, complaint):
     with pytest.raises(InputError) as error:
         log_request(case(tmp_path, f"[trial]\n{line}\n"))
     assert complaint in str(error.value)
+
+
+def test_the_page_lists_the_places_as_they_are():
+    rows = [line.split(" | ") for line in PAGE.read_text().splitlines() if line.startswith("| `")]
+    listed = [(row[0].strip("| `"), row[1], row[3], row[4].removesuffix(" |")) for row in rows]
+    differences = {"pressure": "pressure_difference", "temperature": "temperature_difference"}
+    assert listed == [
+        (name, one.kind, quantity_text(one.error, differences.get(one.kind, one.kind)), one.basis)
+        for name, one in IN_A_CASE.items()
+    ]
+    for row, place in zip(rows, PLACES, strict=True):
+        unit = {"pressure": "bar g", "temperature": "K", "voltage": "V", "current": "A", "power": "W"}[
+            place.kind
+        ]
+        word = re.split("[,:;(]", row[2])[0].strip()
+        assert row[2].startswith("throttle") or header_of(f"{word} [{unit}]").places == (place.name,)
+
+
+def test_the_examples_of_the_page_are_read(tmp_path):
+    log, trial = (re.search(rf"```{kind}\n(.*?)```", PAGE.read_text(), re.DOTALL)[1] for kind in ("", "toml"))
+    lines = log.splitlines()
+    (tmp_path / "run.csv").write_text(
+        "\n".join([*lines, *(lines[-1].replace("14:15", f"14:{k}5") for k in (2, 3, 4))])
+    )
+    read = read_log(tmp_path / "run.csv", LogRequest())
+    assert set(read.readings) == {
+        "suction",
+        "discharge",
+        "discharge line",
+        "throttle inlet",
+        "evaporator",
+        "power",
+    }
+    assert read.notes == ("line 1: a comment, left out",)
+    stated = log_request(case(tmp_path, trial))
+    assert stated.columns == {"suction": "ch 1", "evaporator": "ch 4"} and set(tomllib.loads(trial)) == {
+        "trial"
+    }

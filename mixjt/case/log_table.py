@@ -88,11 +88,12 @@ def _text(path) -> tuple[str, tuple[str, ...]]:
 
 
 def _fields(line: str, separator: str) -> list[str]:
-    """The texts of a line, without what an empty end of it adds."""
-    return [
-        text.strip().replace("\u00a0", " ")
-        for text in next(csv.reader([line], delimiter=separator, skipinitialspace=True))
-    ]
+    """The texts of a line."""
+    try:
+        texts = next(csv.reader([line], delimiter=separator, skipinitialspace=True))
+    except csv.Error:  # of a text longer than any table holds
+        return [line]
+    return [text.strip().replace("\u00a0", " ") for text in texts]
 
 
 def _shape(path, lines) -> tuple[str, int]:
