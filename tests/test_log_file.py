@@ -285,6 +285,14 @@ def test_a_sensor_that_hangs_is_told_and_kept(tmp_path):
     assert still.notes == ()
 
 
+def test_a_coarse_display_does_not_hang(tmp_path):
+    cells = [
+        f"{60 * k};{-20 - k / 2};{round(-20 - k / 12)};{1 + k / 200:.1f};{10 - k / 50:.2f}" for k in range(40)
+    ]
+    head = "t [s];T evap [degC];T aftercooler [degC];p low [barg];p high [barg]"
+    assert read(tmp_path, [head, *cells]).notes == ()
+
+
 @pytest.mark.parametrize(
     "header, kind, unit, places",
     [

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from mixjt.case.log_notes import noted, quoted
 from mixjt.case.log_table import NUMBER
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.studies.trial.log import MeasuringPlace
+from mixjt.studies.trial.log import BY_NAME, MeasuringPlace, display_step
 
 WARMEST, COLDEST = 523.15, 20.0  # K, beyond which no place of these machines is
 LEAP = 20.0  # K between neighbouring readings, which no mass does
@@ -20,7 +20,8 @@ REPEATED = 3  # readings in a row
 # (-127 degC: common practice, no source, as the others)
 SHOWN_INSTEAD = tuple(ZERO_CELSIUS + celsius for celsius in (-200.0, -127.0, 0.0, 85.0))
 FROZEN_TIME, FROZEN_LINES = 600.0, 10  # s and lines with one value
-MOVED = 5.0  # K, by which another temperature moves meanwhile
+MOVED = {"temperature": 5.0, "pressure": 1e5}  # K, Pa, by which another of the kind moves meanwhile
+STEPS = 10.0  # of its own display, too
 
 
 def numbers(texts: Sequence[str], lines: Sequence[int], header: str) -> tuple[np.ndarray, tuple[str, ...]]:
@@ -111,26 +112,27 @@ def _single_leaps(values: np.ndarray) -> np.ndarray:
     return found
 
 
-def frozen(times: np.ndarray, name: str, readings, lines: Sequence[int], header: str) -> tuple[str, ...]:
-    """Where a reading stays the same to the last digit while a temperature elsewhere moves."""
-    values, others = (
-        readings[name].values,
-        [other.values for key, other in readings.items() if key != name and other.kind == "temperature"],
-    )
-    there, lines = np.flatnonzero(np.isfinite(values)), np.asarray(lines)
+def frozen(
+    times: np.ndarray, lines: Sequence[int], name: str, readings: Mapping[str, np.ndarray], header: str
+) -> tuple[str, ...]:
+    """Where a reading stays the same to the last digit while others of its kind move, by more than its display's step."""
+    values, kind = readings[name], BY_NAME[name].kind
+    if kind not in MOVED or name == "ambient":
+        return ()
+    others = [other for key, other in readings.items() if key != name and BY_NAME[key].kind == kind]
+    there, notes = np.flatnonzero(np.isfinite(values)), ()
     starts = np.r_[0, np.flatnonzero(np.diff(values[there])) + 1, there.size]
-    notes = ()
-    for first, last in zip(starts[:-1], starts[1:] - 1, strict=True):
-        if last - first + 1 < FROZEN_LINES or times[there[last]] - times[there[first]] < FROZEN_TIME:
+    for first, last in zip(there[starts[:-1]], there[starts[1:] - 1], strict=True):
+        span, length = slice(first, last + 1), times[last] - times[first]
+        if np.isfinite(values[span]).sum() < FROZEN_LINES or length < FROZEN_TIME:
             continue
-        span = slice(there[first], there[last] + 1)
-        moved = [
-            np.nanmax(other[span]) - np.nanmin(other[span])
-            for other in others
-            if np.isfinite(other[span]).any()
-        ]
-        if max(moved, default=0.0) > MOVED:
-            minutes = (times[there[last]] - times[there[first]]) / 60.0
-            what = f'"{header}" stays the same for {minutes:.0f} min while others move; a sensor that hangs?'
-            notes += noted([lines[there[first]]], what)
+        moved = max((_span(other[span]) for other in others), default=0.0)
+        if moved > max(MOVED[kind], STEPS * display_step(values, BY_NAME[name])):
+            what = f"stays the same for {length / 60.0:.0f} min while others move; a sensor that hangs?"
+            notes += noted([lines[first]], f'"{header}" {what}')
     return notes
+
+
+def _span(values: np.ndarray) -> float:
+    values = values[np.isfinite(values)]
+    return float(np.ptp(values)) if values.size else 0.0

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from mixjt.case.log_cells import frozen, numbers, plausible
@@ -15,8 +13,6 @@ from mixjt.case.trial_case import checked_unit
 from mixjt.errors import InputError
 from mixjt.studies.trial.log import BY_NAME, CLOCK, Column, LogRequest, TrialLog
 from mixjt.units import unit_scale
-
-FROZEN_KINDS = "pressure", "temperature"  # a voltage or a heater may well stay the same
 
 
 def read_log(path, request: LogRequest) -> TrialLog:
@@ -41,38 +37,30 @@ def read_log(path, request: LogRequest) -> TrialLog:
     times = _times(path, table, headers, clock, dates, request)
     columns = _columns(path, table, headers, {clock, *dates}, request)
     lines = [table.lines[row] for row in times.rows]
-    read, notes = {}, table.notes + times.notes
+    readings, notes = {}, table.notes + times.notes
     for at, column in columns.items():
         texts = [table.columns[at][row] for row in times.rows]
         values, met = _readings(texts, lines, column, request, f'{path}, column "{column.header}"')
         notes += met
         if np.isfinite(values).any():
-            read[column.place] = _Read(BY_NAME[column.place].kind, values, column.header)
+            readings[column.place] = values
         else:
             notes += (f'"{column.header}" holds no reading at all',)
-    if not read:
+    if not readings:
         raise InputError(f"{path}: no column that is known holds a reading")
-    for name, one in read.items():
-        if one.kind in FROZEN_KINDS and name != "ambient":
-            notes += frozen(times.times, name, read, lines, one.header)
+    for column in columns.values():
+        if column.place in readings:
+            notes += frozen(times.times, lines, column.place, readings, column.header)
     used = {clock, *dates, *columns}
     unused = [text for at, text in enumerate(table.headers) if at not in used and text]
     if unused:
         notes += (f"columns not used: {', '.join(unused)}",)
-    readings = {name: one.values for name, one in read.items()}
     if request.heater is not None:
         readings.setdefault("heater", np.full(times.times.size, request.heater))
     return TrialLog(
         times.times, readings, tuple(columns.values()), notes, times.started,
         Column(table.headers[clock], "time", times.unit, request.time is None),
     )  # fmt: skip
-
-
-@dataclass(frozen=True, eq=False)
-class _Read:
-    kind: str
-    values: np.ndarray
-    header: str
 
 
 def _check_named(path, table: TextTable, request: LogRequest) -> None:

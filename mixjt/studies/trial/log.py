@@ -63,6 +63,7 @@ PLACES = (
 BY_NAME = {place.name: place for place in PLACES}
 IN_A_CASE = {place.name.replace(" ", "_"): place for place in PLACES}  # as a case file spells them
 _ERROR_KINDS = {"pressure": "pressure_difference", "temperature": "temperature_difference"}
+DISPLAY, SAME = 2.1, 1e-9  # usual errors; of the largest reading
 CLOCK = "clock"
 TIME_UNITS = CLOCK, "s", "min", "h"
 DAY_FIRST, MONTH_FIRST = "day first", "month first"
@@ -160,3 +161,14 @@ class TrialLog:
     notes: tuple[str, ...]
     started: str
     clock: Column | None = None
+
+
+def display_step(values: np.ndarray, place: MeasuringPlace) -> float:
+    """The step in which readings (n,) of a place are shown, as far as they tell; 0 where they do not.
+
+    Levels further apart than DISPLAY usual errors are settings, as of a heater, or states of the machine.
+    """
+    levels = np.unique(values[np.isfinite(values)])
+    steps = np.diff(levels)
+    steps = steps[(steps > SAME * np.abs(levels).max(initial=0.0)) & (steps < DISPLAY * place.error)]
+    return float(steps.min()) if steps.size else 0.0

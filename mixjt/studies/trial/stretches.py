@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 
 from mixjt.keys import key
-from mixjt.studies.trial.log import BY_NAME, TrialLog
+from mixjt.studies.trial.log import BY_NAME, TrialLog, display_step
 from mixjt.studies.trial.straight import LEAST, SURE, Line
 
 AT_REST, STEADY, COOLING, WARMING = "at rest", "steady", "cooling", "warming"
@@ -21,7 +21,6 @@ RUNNING = 0.2  # of the usual power or current of a running compressor
 COLD_END = "evaporator", "throttle outlet", "throttle inlet"
 LENGTHS = 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0  # times the shortest stretch, for a noisy one to show that it is steady
 STEPS = 5  # of the shortest stretch, by which one is looked for and grows
-DISPLAY = 2.1  # usual errors of a reading: levels further apart are no steps of a display but settings
 GAP = 5.0  # times the usual time between lines, which no stretch spans
 HOUR = 3600.0  # s; no stretch is longer, so that what may change in an hour changes at most
 ROUNDING = 1e-6  # s
@@ -171,11 +170,8 @@ class _Reading:
     @classmethod
     def of(cls, log: TrialLog, name: str) -> _Reading:
         values, place = log.readings[name], BY_NAME[name]
-        levels = np.unique(values[np.isfinite(values)])
-        steps = np.diff(levels)
-        steps = steps[(steps > 1e-9 * np.abs(levels).max(initial=0.0)) & (steps < DISPLAY * place.error)]
-        size = float(np.quantile(np.abs(levels), 0.9)) if levels.size else 0.0
-        return cls(place.kind, values, float(steps.min()) if steps.size else 0.0, size)
+        size = float(np.quantile(np.abs(values[np.isfinite(values)]), 0.9)) if np.isfinite(values).any() else 0.0
+        return cls(place.kind, values, display_step(values, place), size)
 
     def limit(self, limits: SteadyLimits, mean: float) -> float:
         """The largest drift in a steady stretch [per s]."""
