@@ -155,9 +155,10 @@ def unit_scale(unit: str, dimension: str, where: str, atmosphere: float = ATMOSP
 
     Parameters and errors as `read_quantity`; of a vacuum for positive numbers.
     """
-    first, second = (read_quantity(f"{number} {unit}", dimension, where, atmosphere) for number in (500.0, 1500.0))
-    scale = (second - first) / 1000.0
-    return scale, first - 500.0 * scale
+    low, high = 0.25, 0.5  # which a vacuum may be, too
+    first, second = (read_quantity(f"{number} {unit}", dimension, where, atmosphere) for number in (low, high))
+    scale = (second - first) / (high - low)
+    return scale, first - low * scale
 
 
 def says_its_zero(unit: str) -> bool:

@@ -402,7 +402,7 @@ def test_a_unit_of_the_case_goes_before_that_of_the_header(tmp_path):
 
 def test_a_heater_column_goes_before_constant_watts(tmp_path):
     log = read(tmp_path, ["t [s];heater [W]", *(f"{k};2" for k in range(6))], heater=5.0)
-    assert log.readings["heater"].tolist() == [2.0] * 6
+    assert log.readings["heater"].tolist() == [2.0] * 6 and note(log, "not used").startswith("heater of [trial]")
 
 
 @pytest.mark.parametrize(

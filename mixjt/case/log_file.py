@@ -14,6 +14,14 @@ from mixjt.errors import InputError
 from mixjt.studies.trial.log import BY_NAME, CLOCK, Column, LogRequest, TrialLog
 from mixjt.units import unit_scale
 
+EXAMPLES = {
+    "pressure": '"bar g"',
+    "temperature": '"degC"',
+    "voltage": '"V"',
+    "current": '"A"',
+    "power": '"W"',
+}
+
 
 def read_log(path, request: LogRequest) -> TrialLog:
     """The log in a file of separated values.
@@ -55,8 +63,10 @@ def read_log(path, request: LogRequest) -> TrialLog:
     unused = [text for at, text in enumerate(table.headers) if at not in used and text]
     if unused:
         notes += (f"columns not used: {', '.join(unused)}",)
-    if request.heater is not None:
-        readings.setdefault("heater", np.full(times.times.size, request.heater))
+    if request.heater is not None and "heater" in readings:
+        notes += ("heater of [trial] is not used, a column has it",)
+    elif request.heater is not None:
+        readings["heater"] = np.full(times.times.size, request.heater)
     return TrialLog(
         times.times, readings, tuple(columns.values()), notes, times.started,
         Column(table.headers[clock], "time", times.unit, request.time is None),
@@ -161,7 +171,7 @@ def _key(place: str) -> str:
 def _column(path, header: Header, name: str, request: LogRequest) -> Column:
     unit = request.units.get(name) or header.unit
     where, kind = f'{path}, column "{header.text}"', BY_NAME[name].kind
-    need = f"[trial] units = {{{_key(name)} = {_EXAMPLES[kind]}}}"
+    need = f'[trial] units = {{{_key(name)} = {EXAMPLES[kind]}}}, or ignored = ["{header.text}"]'
     if not unit:
         raise InputError(f"{where}: taken for {name}, but its unit is not told; give {need}")
     try:
@@ -169,15 +179,6 @@ def _column(path, header: Header, name: str, request: LogRequest) -> Column:
     except InputError as error:
         raise InputError(f"{error}; give {need}") from None
     return Column(header.text, name, unit, name not in request.columns)
-
-
-_EXAMPLES = {
-    "pressure": '"bar g"',
-    "temperature": '"degC"',
-    "voltage": '"V"',
-    "current": '"A"',
-    "power": '"W"',
-}
 
 
 def _readings(
