@@ -132,6 +132,18 @@ def test_decimal_commas_between_commas_are_refused(tmp_path):
         read(tmp_path, lines)
 
 
+def test_a_last_column_that_is_empty_throughout_or_mostly(tmp_path):
+    for tail in (";", ""):
+        log = read(tmp_path, [f"{HEAD};heater [W]", *(line + tail for line in PLAIN)])
+        assert log.readings["evaporator"] == pytest.approx(173.15 - np.arange(8)) and "heater" not in log.readings
+        assert note(log, "no reading at all")
+        assert tail or note(log, "fewer values than columns").startswith("8 lines")
+    log = read(tmp_path, [f"{HEAD};heater [W]", *(line + ";" for line in PLAIN), "80;1.5;-108;5"])
+    assert log.readings["heater"][-1] == 5.0 and np.isnan(log.readings["heater"][:-1]).all()
+    log = read(tmp_path, ["our;logger;of;the;club", f"{HEAD}", *(line + ";" for line in PLAIN)])
+    assert log.readings["evaporator"].size == 8 and note(log, "before the header")
+
+
 def test_a_line_with_too_many_values_is_left_out(tmp_path):
     log = read(tmp_path, [HEAD, *PLAIN, "80;1.5;-108;7;8", "90;1.5;-109"])
     assert note(log, "more values").startswith("line 10: ") and log.times.tolist()[-2:] == [70.0, 90.0]
@@ -169,6 +181,16 @@ def test_midnight(tmp_path):
     log = clock(tmp_path, ["23:59:40", "23:59:50", "00:00:00", "00:00:10", "00:00:20"])
     assert log.times.tolist() == [0.0, 10.0, 20.0, 30.0, 40.0]
     assert log.notes == ("line 4: the clock passes midnight",)
+
+
+def test_midnight_of_a_clock_with_halves_of_the_day_and_an_hour_set_back(tmp_path):
+    log = clock(tmp_path, ["11:59:40 PM", "11:59:50 PM", "12:00:00 AM", "12:00:10 AM", "12:00:20 AM"])
+    assert log.times.tolist() == [0.0, 10.0, 20.0, 30.0, 40.0]
+    noon = clock(tmp_path, ["11:59:40 am", "11:59:50 am", "12:00:00 pm", "12:00:10 pm", "12:00:20 pm"])
+    assert noon.times.tolist() == log.times.tolist() and noon.notes == ()
+    winter = [*(f"2026-10-25 02:59:{k}0" for k in range(6)), *(f"2026-10-25 02:00:{k}0" for k in range(6))]
+    log = clock(tmp_path, winter)
+    assert log.times.tolist() == [10.0 * k for k in range(12)] and note(log, "jumps back").startswith("line 8: ")
 
 
 def test_dates_that_may_be_read_in_two_ways(tmp_path):

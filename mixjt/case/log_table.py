@@ -55,7 +55,7 @@ def read_text_table(path) -> TextTable:
     notes += noted((number for number, _ in plain if number < at), "before the header, left out")
     body = [(number, line) for number, line in plain if number > at]
     headers, body, more = _units_below(headers, body, separator)
-    return _table(path, headers, body, separator, notes + more)
+    return _table(path, headers, body, separator, width, notes + more)
 
 
 def _text(path) -> tuple[str, tuple[str, ...]]:
@@ -74,16 +74,13 @@ def _text(path) -> tuple[str, tuple[str, ...]]:
         text = raw.decode("utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
     except UnicodeDecodeError:
         text, notes = raw.decode("latin-1"), ("not UTF-8, read as Latin-1",)
-    odd = {
-        letter
-        for letter in set(text)
-        if unicodedata.category(letter) in ("Cc", "Cf") and letter not in "\r\n\t"
-    }
-    counts = Counter(letter for letter in text if letter in odd) if odd else Counter()
-    if sum(counts.values()) > CONTROLS * len(text):
+    odd = {letter for letter in set(text) - set("\r\n\t") if unicodedata.category(letter) in ("Cc", "Cf")}
+    count = sum(map(text.count, odd))
+    if count > CONTROLS * len(text):
         raise InputError(f"{path} is no text; save the log as CSV")
-    for number in [text.count("\n", 0, min(text.index(letter) for letter in odd)) + 1] if odd else []:
-        notes += (f"{sum(counts.values())} control characters, first in line {number}: left out",)
+    if odd:
+        number = text.count("\n", 0, min(map(text.index, odd))) + 1
+        notes += (f"{count} control characters, first in line {number}: left out",)
     return text.translate(dict.fromkeys(map(ord, odd))), notes
 
 
@@ -97,39 +94,38 @@ def _fields(line: str, separator: str) -> list[str]:
 
 
 def _shape(path, lines) -> tuple[str, int]:
-    """Separator and number of columns that most lines have in common."""
+    """Separator and number of values that most lines have in common; a separator that ends them all adds none."""
     for separator in SEPARATORS:
-        counts = Counter(len(_trimmed(line, separator)) for _, line in lines)
+        counts = Counter(len(_fields(line, separator)) for _, line in lines)
         width, often = max(counts.items(), key=lambda one: one[1], default=(0, 0))
         if width > 1 and often > len(lines) / 2:
-            return separator, width
-    raise InputError(
-        f"{path} holds no table: most lines need the same number of values, between semicolons, tabs, commas or bars"
-    )
-
-
-def _trimmed(line: str, separator: str) -> list[str]:
-    """A line's texts; a separator that ends it adds none."""
-    texts = _fields(line, separator)
-    return texts[:-1] if line.rstrip(" ").endswith(separator) and len(texts) > 1 else texts
+            ended = all(
+                line.rstrip(" ").endswith(separator)
+                for _, line in lines
+                if len(_fields(line, separator)) == width
+            )
+            return separator, width - ended
+    separators = "semicolons, tabs, commas or bars"
+    raise InputError(f"{path} holds no table: most lines need as many values as others, between {separators}")
 
 
 def _header(path, comments, plain, separator: str, width: int) -> tuple[int, list[str]]:
-    """Number and texts of the header: the first line of words, or a comment above the readings."""
+    """Number and texts of the header: the first line of words that has as many, or more, or a comment above the readings."""
+    above = []
     for number, line in plain:
         texts = _divided(line, separator, width)
-        values = sum(map(_is_value, texts))
-        if len(texts) == width and 2 * values < sum(map(bool, texts)):
-            return number, texts
-        if len(texts) == width:
+        if len(texts) >= width and 2 * sum(map(_is_value, texts)) >= sum(map(bool, texts)):
             break
-    for number, line in reversed([one for one in comments if one[0] < number]):
-        texts = _divided(re.sub(r"^\s*(#|//|%)+", "", line), separator, width)
-        if len(texts) == width and not any(map(_is_value, texts)):
-            return number, texts
+        above.append((number, texts))
+    bare = ((at, re.sub(r"^\s*(#|//|%)+", "", line)) for at, line in reversed(comments) if at < number)
+    above += [(at, _divided(line, separator, width)) for at, line in bare]
+    above = [(at, texts) for at, texts in above if len(texts) >= width and not any(map(_is_value, texts[:2]))]
+    if above:
+        return min(above, key=lambda one: len(one[1]) != width)  # the first of the best
     hint = "; a decimal comma cannot be told from a comma between values: export with semicolons"
-    hint = hint if separator == "," else ""
-    raise InputError(f"{path}: no header names the {width} columns that most lines have{hint}")
+    raise InputError(
+        f"{path}: no header names the {width} columns that most lines have{hint if separator == ',' else ''}"
+    )
 
 
 def _divided(line: str, separator: str, width: int) -> list[str]:
@@ -154,7 +150,7 @@ def _units_below(headers: list[str], body, separator: str) -> tuple[list[str], l
     if not body:
         return headers, body, ()
     number, line = body[0]
-    texts = [text.strip("[](){}") for text in _trimmed(line, separator)]
+    texts = [text.strip("[](){}") for text in _shorn(_fields(line, separator), len(headers))]
     named = [text for text in texts if text and not re.fullmatch(r"-+", text)]
     if (
         not named
@@ -171,12 +167,12 @@ def _units_below(headers: list[str], body, separator: str) -> tuple[list[str], l
     return joined, body[1:], (f"line {number}: taken as units of the columns",)
 
 
-def _table(path, headers: list[str], body, separator: str, notes) -> TextTable:
+def _table(path, headers: list[str], body, separator: str, usual: int, notes) -> TextTable:
     width, rows, lines = len(headers), [], []
-    met = {"mixed": [], "short": [], "long": [], "header": []}
+    met = {"mixed": [], "few": [], "cut": [], "long": [], "header": []}
     for number, line in body:
         texts = _shorn(_fields(line, separator), width)
-        if len(texts) != width:
+        if len(texts) not in (usual, width):
             texts = _divided(line, separator, width)
             met["mixed"] += [number] if len(texts) == width else []
         if [text.lower() for text in texts] == [head.lower() for head in headers]:
@@ -185,14 +181,20 @@ def _table(path, headers: list[str], body, separator: str, notes) -> TextTable:
         if len(texts) > width:
             met["long"].append(number)
             continue
-        if len(texts) < width:
-            met["short"].append(number)
-            texts = [*texts[:-1], *[""] * (width - len(texts) + 1)]
-        rows.append(texts)
+        if len(texts) < usual:
+            met["cut"].append(number)
+            texts = texts[:-1]
+        elif len(texts) < width:
+            met["few"].append(number)
+        rows.append([*texts, *[""] * (width - len(texts))])
         lines.append(number)
     notes += noted(met["mixed"], f"another separator than the {SEPARATORS[separator]} of the other lines")
     notes += noted(met["header"], "the header again, left out")
-    notes += noted(met["short"], "fewer values than columns: the last one and what lacks count as missing")
+    notes += noted(met["few"], "fewer values than columns: what lacks at the end is missing")
+    notes += noted(
+        met["cut"],
+        "fewer values than other lines: the last one, which may be cut, and what lacks are missing",
+    )
     notes += noted(met["long"], "more values than columns, left out: which is which cannot be told")
     if len(rows) < FEWEST:
         raise InputError(f"{path}: a log needs {FEWEST} lines of readings at least, this one has {len(rows)}")
