@@ -208,7 +208,9 @@ def test_a_run_from_rest_to_cold():
         if one.kind == "cooling":  # the slope of an exponential at the middle of a piece
             middle, length, count = (one.start + one.end) / 2.0, one.end - one.start, one.count["evaporator"]
             true = -205.0 / 1200.0 * np.exp(-(middle - 900.0) / 1200.0)
-            chance = 4.0 * 0.1 / np.sqrt(count / 12.0) / length  # four standard errors of evenly spread readings
+            chance = (
+                4.0 * 0.1 / np.sqrt(count / 12.0) / length
+            )  # four standard errors of evenly spread readings
             assert abs(one.slope["evaporator"] - true) < 0.02 * abs(true) + chance
             assert one.end - one.start <= 180.0
     assert sum(one.end - one.start for one in found if one.kind == "cooling") > 4000.0
@@ -228,6 +230,21 @@ def test_without_anything_that_tells_the_compressor_runs():
     times = np.arange(0.0, 1200.0, 10.0)
     log = TrialLog(times, {"evaporator": np.full(120, 90.0)}, (), (), "0")
     assert kinds(stretches(log, SteadyLimits())) == ["steady"]
+
+
+def test_readings_of_one_column_every_few_lines_do_not_break_a_run_up():
+    times = np.arange(0.0, 3 * HOUR, 10.0)
+    readings, on = run(times)
+    whole = stretches(log_of(times, **readings, power=np.where(on, 280.0, 1.0)), SteadyLimits())
+    seldom = np.where(np.arange(times.size) % 3 == 0, 1.0, np.nan)
+    for gaps in ("suction", "discharge", "power"):
+        columns = readings | {"power": np.where(on, 280.0, 1.0)}
+        found = stretches(log_of(times, **columns | {gaps: columns[gaps] * seldom}), SteadyLimits())
+        for kind in ("at rest", "steady", "cooling"):
+            lengths = [
+                sum(one.end - one.start for one in some if one.kind == kind) for some in (whole, found)
+            ]
+            assert lengths[1] == pytest.approx(lengths[0], rel=0.1)
 
 
 def test_a_leak_at_rest_is_still_rest_but_unequal_pressures_are_none():

@@ -19,7 +19,15 @@ AT_REST, STEADY, COOLING, WARMING = "at rest", "steady", "cooling", "warming"
 LEAST_RUNNING = {"power": 10.0, "current": 0.1}
 RUNNING = 0.2  # of the usual power or current of a running compressor
 COLD_END = "evaporator", "throttle outlet", "throttle inlet"
-LENGTHS = 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0  # times the shortest stretch, for a noisy one to show that it is steady
+LENGTHS = (
+    1.0,
+    1.5,
+    2.0,
+    3.0,
+    4.0,
+    6.0,
+    8.0,
+)  # times the shortest stretch, for a noisy one to show that it is steady
 STEPS = 5  # of the shortest stretch, by which one is looked for and grows
 GAP = 5.0  # times the usual time between lines, which no stretch spans
 HOUR = 3600.0  # s; no stretch is longer, so that what may change in an hour changes at most
@@ -103,13 +111,14 @@ def stretches(log: TrialLog, limits: SteadyLimits) -> tuple[Stretch, ...]:
     and above 10 W or 0.1 A; without either, where the pressures differ; without those, always.
     """
     readings = {name: _Reading.of(log, name) for name in log.readings}
-    running, equal = running_lines(log), equal_pressures(log)
+    running = running_lines(log)
+    resting = ~running & equal_pressures(log)
     found = []
-    for first, last in _segments(log.times, running, equal):
+    for first, last in _segments(log.times, running, resting):
         window = _Window(log.times, readings, limits, first, last)
         if running[first]:
             found += _running(window)
-        elif equal[first]:
+        elif resting[first]:
             found += [part.stretch(AT_REST) for part in _still_parts(window, _judged_at_rest(window))]
     return tuple(found)
 
@@ -121,23 +130,25 @@ def running_lines(log: TrialLog) -> np.ndarray:
     """
     running = np.full(log.times.size, np.nan)
     for name, least in LEAST_RUNNING.items():
-        values = log.readings.get(name)
-        if values is not None and np.any(values > least):
-            usual = np.median(values[values > least])
-            running = np.where(
-                np.isnan(running) & np.isfinite(values), values > max(RUNNING * usual, least), running
-            )
-        elif values is not None:
-            running = np.where(np.isnan(running) & np.isfinite(values), 0.0, running)
-    known = _pressure_difference(log)
-    running = np.where(np.isnan(running) & np.isfinite(known), known > _equal_within(), running)
-    last = np.maximum.accumulate(np.where(np.isnan(running), -1, np.arange(running.size)))
-    return np.where(last < 0, 1.0, running[last]).astype(bool)
+        values = log.readings.get(name, running)
+        usual = np.median(values[values > least]) if np.any(values > least) else 0.0
+        known = np.isnan(running) & np.isfinite(values)
+        running = np.where(known, values > max(RUNNING * usual, least), running)
+    apart = _pressure_difference(log)
+    running = np.where(np.isnan(running) & np.isfinite(apart), apart > _equal_within(), running)
+    return _held(running)
 
 
 def equal_pressures(log: TrialLog) -> np.ndarray:
-    """Whether suction and discharge pressure are equal as far as is known, line by line (n,)."""
-    return ~(np.abs(_pressure_difference(log)) > _equal_within())
+    """Whether suction and discharge pressure are equal, line by line (n,), as far as is known; else as the line before."""
+    apart = _pressure_difference(log)
+    return _held(np.where(np.isfinite(apart), np.abs(apart) <= _equal_within(), np.nan))
+
+
+def _held(states: np.ndarray) -> np.ndarray:
+    """States (n,) that hold until another one is known; true before the first."""
+    last = np.maximum.accumulate(np.where(np.isnan(states), -1, np.arange(states.size)))
+    return np.where(last < 0, 1.0, states[last]).astype(bool)
 
 
 def _pressure_difference(log: TrialLog) -> np.ndarray:
@@ -170,7 +181,9 @@ class _Reading:
     @classmethod
     def of(cls, log: TrialLog, name: str) -> _Reading:
         values, place = log.readings[name], BY_NAME[name]
-        size = float(np.quantile(np.abs(values[np.isfinite(values)]), 0.9)) if np.isfinite(values).any() else 0.0
+        size = (
+            float(np.quantile(np.abs(values[np.isfinite(values)]), 0.9)) if np.isfinite(values).any() else 0.0
+        )
         return cls(place.kind, values, display_step(values, place), size)
 
     def limit(self, limits: SteadyLimits, mean: float) -> float:
