@@ -13,6 +13,7 @@ TEXT = "text"
 FLUID = "a fluid's name"
 WHOLE = "whole number"
 COMPOSITION = "composition"
+NAMED = "named values"
 YES_NO = {"yes": True, "no": False}
 
 
@@ -20,7 +21,8 @@ YES_NO = {"yes": True, "no": False}
 class Key:
     """One key of a table.
 
-    kind is TEXT, FLUID, WHOLE, COMPOSITION or a dimension of `mixjt.units`; within is an interval of SI values
+    kind is TEXT, FLUID, WHOLE, COMPOSITION, NAMED or a dimension of `mixjt.units`; names are those that NAMED may
+    hold, in a table of its own, and the kind of each one's value; within is an interval of SI values
     such as "(0, 1]"; choices are what may be written, or a mapping from that to what it means; span asks for a list of
     two values, lower first, many for a list of one or more. A key that is neither required nor has a default reads as
     None; otherwise says in words what then holds.
@@ -35,6 +37,7 @@ class Key:
     span: bool = False
     many: bool = False
     many_lines: bool = False  # of a text
+    names: Mapping[str, str] = field(default_factory=dict)
     otherwise: str = ""
 
 

@@ -150,6 +150,22 @@ def read_quantity(written, dimension: str, where: str, atmosphere: float = ATMOS
     return _converted(number, unit, kind, where)
 
 
+def unit_scale(unit: str, dimension: str, where: str, atmosphere: float = ATMOSPHERE) -> tuple[float, float]:
+    """Scale and offset that turn numbers in a unit into SI values: every unit is linear in its number.
+
+    Parameters and errors as `read_quantity`; of a vacuum for positive numbers.
+    """
+    low, high = 0.25, 0.5  # which a vacuum may be, too
+    first, second = (read_quantity(f"{number} {unit}", dimension, where, atmosphere) for number in (low, high))
+    scale = (second - first) / (high - low)
+    return scale, first - low * scale
+
+
+def says_its_zero(unit: str) -> bool:
+    """Whether a unit of pressure is marked as gauge, absolute or vacuum."""
+    return any(mark.fullmatch(unit) for mark in (_GAUGE, _ABSOLUTE, _VACUUM))
+
+
 def shown(written) -> str:
     """A value from a case file as it would be written there."""
     if isinstance(written, bool):

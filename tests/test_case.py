@@ -136,7 +136,7 @@ def test_demo_with_a_wrong_key():
 def test_every_key_has_a_range_or_choice_and_a_help():
     for table in TABLES.values():
         for key in table.keys.values():
-            assert key.help and (key.within or key.choices or key.kind == TEXT)  # a text may be any name
+            assert key.help and (key.within or key.choices or key.names or key.kind == TEXT)  # a text may be any name
 
 
 @pytest.mark.parametrize("cls", HOMES, ids=lambda cls: cls.__name__)

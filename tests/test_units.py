@@ -11,7 +11,7 @@ import pytest
 
 from mixjt.constants import ATMOSPHERE
 from mixjt.errors import InputError
-from mixjt.units import apart, in_units, quantity_text, read_quantity
+from mixjt.units import apart, in_units, quantity_text, read_quantity, says_its_zero, unit_scale
 
 INCH_OF_MERCURY = 3386.389  # Pa, conventional: NIST Special Publication 811 (2008), table B.8
 PSI = 0.45359237 * 9.80665 / 0.0254**2  # Pa
@@ -134,6 +134,26 @@ def test_limits_and_what_exceeds_them_read_differently():
     assert apart(393.16, 393.15, "temperature", 4) == ("393.16 K", "393.15 K")
     assert apart(2e5, 3e5, "pressure") == ("2 bar", "3 bar")
     assert apart(2e5, 2e5, "pressure") == ("2 bar", "2 bar")
+
+
+@pytest.mark.parametrize(
+    "unit, dimension, scale, offset",
+    [
+        ("degF", "temperature", 5.0 / 9.0, 459.67 * 5.0 / 9.0),
+        ("°C", "temperature", 1.0, 273.15),
+        ("bar g", "pressure", 1e5, 90000.0),
+        ("psia", "pressure", PSI, 0.0),
+        ("inHg vacuum", "pressure", -INCH_OF_MERCURY, 90000.0),
+        ("mA", "current", 1e-3, 0.0),
+    ],
+)
+def test_numbers_in_a_unit_are_scaled_as_one_by_one(unit, dimension, scale, offset):
+    assert unit_scale(unit, dimension, "here", 90000.0) == pytest.approx((scale, offset), rel=1e-6, abs=1e-6)
+
+
+def test_pressures_that_say_their_zero():
+    assert all(map(says_its_zero, ("bar g", "barg", "bar(g)", "psig", "bar abs", "psia", "kPa gauge", "inHg vacuum")))
+    assert not any(map(says_its_zero, ("bar", "psi", "Pa", "kPa", "mmHg")))
 
 
 def test_shows():

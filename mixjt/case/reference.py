@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from mixjt.case.schema import interval_text
+from mixjt.case.schema import interval_text, named_example
 from mixjt.case.tables import BLEND_TABLE, BOTTLE_KEYS, BOTTLE_TABLE, CHARGE_TABLE, TABLES, TOP
 from mixjt.constants import ZERO_CELSIUS
-from mixjt.keys import COMPOSITION, Key
+from mixjt.keys import COMPOSITION, NAMED, Key
 from mixjt.units import DIMENSIONS, quantity_text
 
 HEAD = "| key | what it is | how it is written | range | default |\n|---|---|---|---|---|"
@@ -46,6 +46,8 @@ def _row(name: str, key: Key) -> str:
 def _form(key: Key) -> str:
     if key.kind == COMPOSITION:
         return "{propane = 0.3, n-butane = 0.7}"
+    if key.kind == NAMED:
+        return named_example(key)
     example = DIMENSIONS[key.kind].example if key.kind in DIMENSIONS else key.kind
     if key.many:
         return f"[{example}, ...]"

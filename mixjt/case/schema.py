@@ -12,12 +12,12 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from mixjt.blend import PRINTED_STEP
 from mixjt.errors import InputError
 from mixjt.fluid.pure import resolve_fluid
-from mixjt.keys import COMPOSITION, FLUID, TEXT, WHOLE, Key
+from mixjt.keys import COMPOSITION, FLUID, NAMED, TEXT, WHOLE, Key
 from mixjt.units import DIMENSIONS, quantity_text, read_quantity, shown
 
 ROUNDING = 1e-9
@@ -164,6 +164,8 @@ def _read_many(written, entry: Key, where: str, atmosphere: float) -> tuple:
 def _read_value(written, entry: Key, where: str, atmosphere: float):
     if entry.kind == COMPOSITION:
         return read_composition(written, where)
+    if entry.kind == NAMED:
+        return _read_named(written, entry, where, atmosphere)
     if entry.kind in (TEXT, FLUID):
         return _text(written, entry, where)
     if entry.kind == WHOLE:
@@ -171,6 +173,28 @@ def _read_value(written, entry: Key, where: str, atmosphere: float):
     value = read_quantity(written, entry.kind, where, atmosphere)
     _check_interval(value, written, entry, where)
     return value
+
+
+def _read_named(written, entry: Key, where: str, atmosphere: float) -> dict:
+    """The values of an inner table, each of the kind that belongs to its name."""
+    if not isinstance(written, dict) or not written:
+        raise InputError(f"{where}: needs named values, like {named_example(entry)}; got {shown(written)}")
+    for name in written:
+        if name not in entry.names:
+            close = nearest(name, entry.names)
+            hint = f"did you mean {close}?" if close else f"it may hold {', '.join(entry.names)}"
+            raise InputError(f"{where}: there is no such name as {shown(name)}; {hint}")
+    return {
+        name: _read_value(value, replace(entry, kind=entry.names[name]), f"{where} {name}", atmosphere)
+        for name, value in written.items()
+    }
+
+
+def named_example(entry: Key) -> str:
+    """How such a table may be written, with its first name."""
+    name, kind = next(iter(entry.names.items()))
+    value = DIMENSIONS[kind].example.split(" or ")[0] if kind in DIMENSIONS else '"..."'
+    return f"{{{name} = {value}, ...}}"
 
 
 def _text(written, entry: Key, where: str):

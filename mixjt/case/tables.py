@@ -50,6 +50,8 @@ from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.studies.sensitivity import SensitivityRequest
 from mixjt.studies.throttle_study import ThrottleRequest
+from mixjt.studies.trial.log import LogRequest
+from mixjt.studies.trial.stretches import SteadyLimits
 from mixjt.studies.weighing import WeighingRequest
 
 BLEND_TABLE = "blend"
@@ -226,6 +228,7 @@ TABLES = {
             (Label, POINT, RatingPoint, MOTOR, COEFFICIENTS, UNITS, PolynomialCompressor, RatingRequest),
         ),
         CaseTable("compressor_test", "a test run that corrects the compressor", (MeasuredPoint,)),
+        CaseTable("trial", "the log of a run and how it is read", (LogRequest, SteadyLimits)),
     )
 }  # fmt: skip
 HOMES = {
