@@ -55,23 +55,27 @@ def sheet(
 
 def _told(solved: Solved, charged: bool) -> Sheet:
     """All that can be told of a solved case, and what it lacks for the rest."""
+    from mixjt.case import sheet_case as lacks
+    from mixjt.case.first_start_case import start_request
     from mixjt.cli.followed_case import followed_case
     from mixjt.cli.progress import waiting
     from mixjt.cli.throttle_command import throttle_of
     from mixjt.report.sheet_report import Sheet
-    from mixjt.studies.first_start import StartLook
+    from mixjt.studies.first_start import look_at_start
     from mixjt.studies.readings import expected_readings
     from mixjt.studies.set_points import set_points
 
     case, result, missing = solved.case, solved.result, []
     with waiting("filling"):
-        plan = _tried("the charge", missing, lambda: _plan(solved))
-        throttle = _tried("the capillary", missing, lambda: throttle_of(case, result))
-    if case.circuit.coil is None:
-        missing.append("tube lengths of the recuperator: [recuperator_tubes] states none; `mixjt recuperator` finds the length")
-    followed = _tried("start and cool-down", missing, lambda: followed_case(case, result.fluid, charged))
+        plan = _tried("charge", missing, lacks.charge_lacks(case), lambda: _plan(solved))
+        throttle = _tried("capillary", missing, lacks.throttle_lacks(case), lambda: throttle_of(case, result))
+    followed = _tried(
+        "start and cool-down", missing, lacks.cooldown_lacks(case), lambda: followed_case(case, result.fluid, charged)
+    )
+    missing += lacks.other_lacks(case)
     machine, found = (followed.machine, followed.found) if followed else (None, None)
-    start = followed.start if followed else StartLook(None, ())
+    held = solved.rest.inventory
+    start = followed.start if followed else look_at_start(start_request(case, held and held.charge))
     bench = plan.steps[-1].after if plan else None
     readings = expected_readings(result, bench, (plan.rest if plan else solved.rest).found, start.found, found)
     rating, atmosphere = case.tables["standstill"]["largest_pressure"], case.tables["ambient"]["pressure"]
@@ -91,10 +95,13 @@ def _plan(solved: Solved) -> ChargePlan:
     return plan_charge(solved.rest, solved.result.fluid, bottles, request, standstill)
 
 
-def _tried(what: str, missing: list[str], find: Callable[[], Found]) -> Found | None:
-    """What is found, or None: then missing says what it is that the case does not tell, and why."""
+def _tried(what: str, missing: list[str], lacking: list[str], find: Callable[[], Found]) -> Found | None:
+    """What is found where nothing is lacking for it, or None: then missing says why."""
     from mixjt.errors import MixjtError
 
+    missing += lacking
+    if lacking:
+        return None
     try:
         return find()
     except MixjtError as error:

@@ -32,7 +32,7 @@ TEMPLATE = "sheet.html"
 
 
 @dataclass(frozen=True)
-class Grid:
+class PageTable:
     """A table as texts: a heading and a unit for each column, rows of cells, which columns hold numbers; blanks are written into."""
 
     columns: tuple[tuple[str, str], ...]
@@ -72,21 +72,21 @@ def sheet_page(sheet: Sheet, record: Mapping, about_models: Iterable[str]) -> st
     )  # fmt: skip
 
 
-def grid(shown: Listing, table: str = "", picked: Iterable[int] | None = None, blanks: Iterable[str] = ()) -> Grid:
+def grid(shown: Listing, table: str = "", picked: Iterable[int] | None = None, blanks: Iterable[str] = ()) -> PageTable:
     """A listing's table with columns to be written into."""
     columns, rows = shown.as_shown(table, picked)
     headings = [tuple((column.split("|") + ["", ""])[:3]) for column in columns]
     cells = [[number(value, form) for value, (_, _, form) in zip(row, headings, strict=True)] for row in rows]
     numeric = [all(value is None or isinstance(value, (int, float)) for value in column) for column in zip(*rows, strict=True)]
     blanks = tuple(blanks)
-    return Grid(
+    return PageTable(
         (*((name, unit) for name, unit, _ in headings), *((name, "") for name in blanks)),
         tuple((*row, *("" for _ in blanks)) for row in cells),
         (*numeric, *(False for _ in blanks)),
     )
 
 
-def _tables(sheet: Sheet) -> dict[str, Grid | None]:
+def _tables(sheet: Sheet) -> dict[str, PageTable | None]:
     """The page's tables; None where what it shows is not known."""
     told, rest = sheet.told, sheet.plan and sheet.plan.inventory
     return {
@@ -115,7 +115,7 @@ def _lists(sheet: Sheet, record: Mapping) -> dict[str, list[tuple[str, str, str]
         "throttle": _throttle(sheet),
     }
     return {
-        name: [(text.strip(), number(value), unit) for text, value, unit in rows if value is not None]
+        name: [(text, number(value), unit) for text, value, unit in rows if value is not None]
         for name, rows in found.items()
     }
 
