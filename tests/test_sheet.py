@@ -6,6 +6,7 @@ import base64
 import json
 import re
 import shutil
+import signal
 from contextlib import redirect_stdout
 from io import StringIO
 from types import SimpleNamespace
@@ -187,6 +188,15 @@ def test_the_page_is_written_whole_or_nothing_is(capsys, monkeypatch, tmp_path):
     case = written(tmp_path, without(SMALL, *LACKING))
     assert main(["sheet", case, "--out", str(tmp_path / "out")]) == 2
     assert "No space left" in capsys.readouterr().err and not (tmp_path / "out").exists()
+
+
+def test_a_cool_down_cut_short_leaves_a_sheet_that_says_so(capsys, monkeypatch, tmp_path):
+    monkeypatch.setattr("mixjt.studies.cooldown.settle_machine", lambda *_: signal.raise_signal(signal.SIGINT))
+    assert main(["sheet", written(tmp_path, SMALL), "--out", str(tmp_path / "out")]) == 130
+    assert "Interrupted: " in capsys.readouterr().out
+    taken = Taken((tmp_path / "out" / "sheet.html").read_text(encoding="utf-8"))
+    assert "the end of the cool-down: it was interrupted" in taken.texts["missing"]
+    assert json.loads((tmp_path / "out" / "summary.json").read_text())["interrupted"]
 
 
 @pytest.mark.parametrize(("before", "after", "said"), [

@@ -74,6 +74,8 @@ def _told(solved: Solved, charged: bool) -> Sheet:
     )
     missing += lacks.other_lacks(case)
     machine, found = (followed.machine, followed.found) if followed else (None, None)
+    if found and found.interrupted:
+        missing.append("the end of the cool-down: it was interrupted; run `mixjt sheet` again")
     held = solved.rest.inventory
     start = followed.start if followed else look_at_start(start_request(case, held and held.charge))
     bench = plan.steps[-1].after if plan else None

@@ -95,7 +95,7 @@ def _tables(sheet: Sheet) -> dict[str, PageTable | None]:
         "charge": told and grid(
             listing(charge_report.STEPS, told.rows), charge_report.FILL, blanks=("let in, g", "gauge read")
         ),
-        "readings": grid(reading_listing(sheet), picked=shown_readings(sheet), blanks=("read",)),
+        "readings": grid(reading_listing(sheet), picked=shown_readings(sheet), blanks=("suction read", "discharge read")),
         "set_points": grid(point_listing(sheet), blanks=("set to",)),
         "states": grid(state_points(sheet.result)),
     }  # fmt: skip
@@ -132,7 +132,7 @@ def _pictures(sheet: Sheet) -> list[tuple[str, str]]:
     from mixjt.plots.save import svg_text
 
     drawn = {"pinch": (pinch_pictures(sheet.result, sheet.band)["pinch"], _pinch_words(sheet))}
-    if sheet.found and sheet.machine:
+    if sheet.found and sheet.found.states:
         pictures = cooldown_report.cooldown_pictures(sheet.machine, sheet.found, sheet.blend)
         words = {"cooldown": _cooldown_words, "load_line": _load_line_words}
         drawn |= {name: (pictures[name], words[name](sheet)) for name in words if name in pictures}
