@@ -59,12 +59,21 @@ load = "10 W"
 methane = 0.3
 ethane = 0.7
 """
-LACKING = ("throttle", "volumes", "standstill", "cold_mass")  # tables without which the circuit is solved all the same
+LACKING = (
+    "throttle",
+    "volumes",
+    "standstill",
+    "cold_mass",
+)  # tables without which the circuit is solved all the same
 
 
 def without(text: str, *tables: str) -> str:
     """A case without some of its tables."""
-    kept = [part for part in text.split("\n\n") if not part.lstrip().startswith(tuple(f"[{name}]" for name in tables))]
+    kept = [
+        part
+        for part in text.split("\n\n")
+        if not part.lstrip().startswith(tuple(f"[{name}]" for name in tables))
+    ]
     return "\n\n".join(kept)
 
 

@@ -1,5 +1,6 @@
-"""`mixjt sheet`: its page and record, what it says of a case that lacks something, and what it refuses; and the page in a
-real browser, on a phone, on a page of A4 and on paper, which is skipped where there is no Chromium to drive.
+"""`mixjt sheet`: its page and record, what it says of a case that lacks something, what it refuses.
+
+And the page in a real browser, on a phone, at the width of A4 and on paper: skipped where there is no Chromium to drive.
 """
 
 import base64
@@ -43,7 +44,9 @@ def run(tmp_path_factory):
     assert {path.name for path in (folder / "out").iterdir()} == {"sheet.html", "summary.json"}
     page = (folder / "out" / "sheet.html").read_text(encoding="utf-8")
     record = json.loads((folder / "out" / "summary.json").read_text())
-    return SimpleNamespace(path=folder / "out" / "sheet.html", page=page, taken=Taken(page), record=record, text=text.getvalue())
+    return SimpleNamespace(
+        path=folder / "out" / "sheet.html", page=page, taken=Taken(page), record=record, text=text.getvalue()
+    )
 
 
 @pytest.fixture(scope="module")
@@ -71,7 +74,9 @@ def test_the_charge_has_the_grams_and_gauge_of_the_record_boxes_and_room_to_writ
         (row,) = rows_of(run, "charge", step["bottle"])
         assert row[2] == f"{step['mass_g']:.1f}" and row[4] == f"{step['gauge_pressure_after_Pa'] / 1e5:.2f}"
         assert row[-2:] == ["", ""]
-    ticked = [named["aria-label"] for tag, named in run.taken.attributes if tag == "input" and "aria-label" in named]
+    ticked = [
+        named["aria-label"] for tag, named in run.taken.attributes if tag == "input" and "aria-label" in named
+    ]
     assert all(f"{name} done" in ticked for name in names)
 
 
@@ -85,12 +90,18 @@ def test_readings_are_gauge_and_absolute_from_rest_to_cold(run):
     for row in readings:
         assert row["suction_gauge_pressure_Pa"] == pytest.approx(row["suction_pressure_Pa"] - AIR)
         assert row["discharge_gauge_pressure_Pa"] == pytest.approx(row["discharge_pressure_Pa"] - AIR)
-    assert readings[0]["suction_pressure_Pa"] - AIR == pytest.approx(run.record["charge"][-1]["gauge_pressure_after_Pa"])
+    assert readings[0]["suction_pressure_Pa"] - AIR == pytest.approx(
+        run.record["charge"][-1]["gauge_pressure_after_Pa"]
+    )
     assert readings[2]["suction_pressure_Pa"] == pytest.approx(run.record["hot_standing_pressure_Pa"])
-    assert readings[3]["discharge_pressure_Pa"] == pytest.approx(run.record["first_start"]["first_discharge_pressure_Pa"])
+    assert readings[3]["discharge_pressure_Pa"] == pytest.approx(
+        run.record["first_start"]["first_discharge_pressure_Pa"]
+    )
     way = [row for row in readings if row["when"] == "cooling down"]
     assert [row["time_s"] for row in way] == pytest.approx([row["time_s"] for row in run.record["cool_down"]])
-    assert way[-1]["cold_temperature_K"] == pytest.approx(200.0) and way[-1]["time_s"] == pytest.approx(run.record["time_to_target_s"])
+    assert way[-1]["cold_temperature_K"] == pytest.approx(200.0) and way[-1]["time_s"] == pytest.approx(
+        run.record["time_to_target_s"]
+    )
     for row in (readings[0], way[0], way[-1], readings[-1]):
         shown = f"{row['suction_gauge_pressure_Pa'] / 1e5:.2f}", f"{row['discharge_pressure_Pa'] / 1e5:.2f}"
         assert any(shown == (cells[3], cells[6]) for cells in rows_of(run, "readings", row["when"]))
@@ -110,8 +121,16 @@ def test_set_points_come_from_the_case_and_what_the_machine_does(run):
 
 
 def test_parts_are_as_the_case_states_them(run):
-    for what, stated in (("displacement", "6.4 cm3"), ("conductance", "20 W/K"), ("length", "1.6 m"), ("buffer", "6 L")):
-        assert any(len(row) == 4 and row[1].startswith(what) and row[2:] == [stated, ""] for row in run.taken.rows["parts"])
+    for what, stated in (
+        ("displacement", "6.4 cm3"),
+        ("conductance", "20 W/K"),
+        ("length", "1.6 m"),
+        ("buffer", "6 L"),
+    ):
+        assert any(
+            len(row) == 4 and row[1].startswith(what) and row[2:] == [stated, ""]
+            for row in run.taken.rows["parts"]
+        )
     stated = {(row["table"], row["key"]): row["stated"] for row in run.record["parts"]}
     assert stated["volumes", "recuperator_low"] == "0.5 L" and ("cold_mass", "coldest") not in stated
     (smallest,) = rows_of(run, "parts", "smallest diameter")
@@ -125,7 +144,9 @@ def test_cautions_are_for_the_highest_pressure_and_warnings_are_all_there(run):
         assert words in run.taken.texts["cautions"]
     told = run.taken.texts["warnings"] + run.taken.texts["trust"]
     assert run.record["warnings"] and all(one in told for one in run.record["warnings"])
-    assert run.record["model"] in run.taken.texts["trust"] and run.record["version"] in run.taken.texts["trust"]
+    assert (
+        run.record["model"] in run.taken.texts["trust"] and run.record["version"] in run.taken.texts["trust"]
+    )
     assert "cooling is known to about" in run.taken.texts["trust"]
 
 
@@ -139,7 +160,9 @@ def test_pictures_say_in_words_what_is_read_off_them_and_share_no_id(run):
     pictures = [named for tag, named in run.taken.attributes if tag == "svg"]
     assert len(pictures) == 3 and all(named["role"] == "img" for named in pictures)
     assert len(set(run.taken.ids)) == len(run.taken.ids)
-    meant = re.findall(r'(?:href="|url\()#([^")]+)', run.page) + [named["aria-labelledby"] for named in pictures]
+    meant = re.findall(r'(?:href="|url\()#([^")]+)', run.page) + [
+        named["aria-labelledby"] for named in pictures
+    ]
     assert len(meant) > 3 and set(meant) <= set(run.taken.ids)
     pinch, cooldown, _ = run.taken.titles[1:]
     assert f"to {run.record['smallest_approach_K']:.3g} K" in pinch
@@ -148,7 +171,9 @@ def test_pictures_say_in_words_what_is_read_off_them_and_share_no_id(run):
 
 def test_nothing_is_fetched_from_outside(run):
     assert not {"link", "img", "iframe", "object", "base", "image"} & set(run.taken.tags)
-    fetching = [named for _, named in run.taken.attributes if {"src", "srcset", "action", "background"} & set(named)]
+    fetching = [
+        named for _, named in run.taken.attributes if {"src", "srcset", "action", "background"} & set(named)
+    ]
     assert fetching == [] and "@import" not in run.page and not re.search(r"url\((?!#)", run.page)
     assert all(named.get("href", "#").startswith("#") for _, named in run.taken.attributes)
     assert all(named.get("xlink:href", "#").startswith("#") for _, named in run.taken.attributes)
@@ -156,14 +181,26 @@ def test_nothing_is_fetched_from_outside(run):
 
 def test_the_terminal_shows_what_is_needed_most_within_its_width(run):
     assert max(map(len, run.text.splitlines())) <= WIDTH
-    for title in ("Let in, in this order", "What gauges and meters should show", "Cut-outs and relief valves", "Not on the sheet"):
+    for title in (
+        "Let in, in this order",
+        "What gauges and meters should show",
+        "Cut-outs and relief valves",
+        "Not on the sheet",
+    ):
         assert title in run.text
 
 
 def test_a_case_that_lacks_things_has_a_sheet_that_says_what_finds_them(lacking):
     folder, record = lacking
     missing = " ".join(record["missing"])
-    for words in ("`mixjt throttle`", "`mixjt recuperator`", "[volumes]", "[recuperator_tubes]", "[cold_mass]", "largest_pressure"):
+    for words in (
+        "`mixjt throttle`",
+        "`mixjt recuperator`",
+        "[volumes]",
+        "[recuperator_tubes]",
+        "[cold_mass]",
+        "largest_pressure",
+    ):
         assert words in missing
     assert record["charge"] is None and record["cool_down"] is None and record["first_start"] is None
     assert [row["when"] for row in record["readings"]] == ["cold, as designed"]
@@ -191,7 +228,9 @@ def test_the_page_is_written_whole_or_nothing_is(capsys, monkeypatch, tmp_path):
 
 
 def test_a_cool_down_cut_short_leaves_a_sheet_that_says_so(capsys, monkeypatch, tmp_path):
-    monkeypatch.setattr("mixjt.studies.cooldown.settle_machine", lambda *_: signal.raise_signal(signal.SIGINT))
+    monkeypatch.setattr(
+        "mixjt.studies.cooldown.settle_machine", lambda *_: signal.raise_signal(signal.SIGINT)
+    )
     assert main(["sheet", written(tmp_path, SMALL), "--out", str(tmp_path / "out")]) == 130
     assert "Interrupted: " in capsys.readouterr().out
     taken = Taken((tmp_path / "out" / "sheet.html").read_text(encoding="utf-8"))
@@ -206,7 +245,9 @@ def test_a_cool_down_cut_short_leaves_a_sheet_that_says_so(capsys, monkeypatch, 
 ])  # fmt: skip
 def test_bad_cases_are_refused_in_a_line(capsys, tmp_path, before, after, said):
     assert before in SMALL
-    assert said in refusal(capsys, "sheet", written(tmp_path, SMALL.replace(before, after, 1)), "--out", str(tmp_path / "out"))
+    assert said in refusal(
+        capsys, "sheet", written(tmp_path, SMALL.replace(before, after, 1)), "--out", str(tmp_path / "out")
+    )
     assert not (tmp_path / "out").exists()
 
 
@@ -216,7 +257,9 @@ def test_bad_cases_are_refused_in_a_line(capsys, tmp_path, before, after, said):
 @pytest.fixture(scope="module")
 def browser(tmp_path_factory):
     """A Chromium of its own that notes what it complains of and what it asks for."""
-    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium, of the extra [test], is not installed")
+    webdriver = pytest.importorskip(
+        "selenium.webdriver", reason="selenium, of the extra [test], is not installed"
+    )
     program = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
     driver = shutil.which("chromedriver")
     if not (program and driver):
@@ -240,7 +283,9 @@ def opened(browser, sheet, width, medium="screen"):
     browser.get(sheet.as_uri())
     events = [json.loads(entry["message"])["message"] for entry in browser.get_log("performance")]
     asked = [one["params"] for one in events if one["method"] == "Network.requestWillBeSent"]
-    return [one["request"]["url"] for one in asked if one["documentURL"] == sheet.as_uri()]  # not what a new tab asks for
+    return [
+        one["request"]["url"] for one in asked if one["documentURL"] == sheet.as_uri()
+    ]  # not what a new tab asks for
 
 
 @pytest.mark.parametrize("width", [PHONE, A4])
@@ -249,14 +294,17 @@ def test_nothing_is_wider_than_the_page_and_nothing_is_asked_for_from_outside(br
     assert asked == [run.path.as_uri()]
     assert browser.get_log("browser") == []
     assert browser.execute_script("return document.documentElement.scrollWidth") <= width
-    assert browser.execute_script("return document.documentElement.clientWidth") > 0.9 * width  # less a bar to scroll with
+    assert (
+        browser.execute_script("return document.documentElement.clientWidth") > 0.9 * width
+    )  # less a bar to scroll with
 
 
 @pytest.mark.parametrize("width", [PHONE, A4])
 def test_all_pictures_are_shown_with_a_text_alternative(browser, run, width):
     opened(browser, run.path, width)
     boxes = browser.execute_script(
-        "return [...document.querySelectorAll('svg')].map(one => {const box = one.getBoundingClientRect(); return [box.width, box.height]})"
+        "return [...document.querySelectorAll('svg')].map(one => one.getBoundingClientRect())"
+        ".map(box => [box.width, box.height])"
     )
     assert len(boxes) == 3 and all(wide > 300.0 and high > 200.0 for wide, high in boxes)
     for picture in browser.find_elements("css selector", "svg"):
@@ -280,4 +328,6 @@ def test_it_prints(browser, run, paper):
     pdf = base64.b64decode(browser.execute_cdp_cmd("Page.printToPDF", options)["data"])
     boxes = [tuple(map(float, box.split())) for box in re.findall(rb"/MediaBox\s*\[([^]]*)\]", pdf)]
     assert 4 <= len(re.findall(rb"/Type\s*/Page\b", pdf)) <= 12
-    assert boxes and all(box == pytest.approx((0.0, 0.0, POINTS * wide, POINTS * high), abs=1.0) for box in boxes)
+    assert boxes and all(
+        box == pytest.approx((0.0, 0.0, POINTS * wide, POINTS * high), abs=1.0) for box in boxes
+    )

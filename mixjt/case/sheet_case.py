@@ -12,7 +12,9 @@ def charge_lacks(case: Case) -> list[str]:
     rest = standstill_request(case)
     if rest is not None and (rest.volumes is not None or rest.charge is not None):
         return []
-    return ["charge, gauge pressures while filling and pressure at rest: measure what holds gas and state it in [volumes]"]
+    return [
+        "charge, gauge pressures while filling and pressure at rest: measure what holds gas and state it in [volumes]"
+    ]
 
 
 def throttle_lacks(case: Case) -> list[str]:
@@ -20,7 +22,9 @@ def throttle_lacks(case: Case) -> list[str]:
     values = case.tables["throttle"]
     if values["diameter"] is not None or values["length"] is not None:
         return []
-    return ["capillary: state a diameter in [throttle]; `mixjt throttle` finds the length, and compares other bores"]
+    return [
+        "capillary: state a diameter in [throttle]; `mixjt throttle` finds the length, and compares other bores"
+    ]
 
 
 def cooldown_lacks(case: Case) -> list[str]:
@@ -32,7 +36,9 @@ def cooldown_lacks(case: Case) -> list[str]:
             "`mixjt throttle CASE.toml --save NEW.toml` finds the other"
         )
     if "cold_mass" not in case.raw:
-        found.append("start and cool-down: state the metal that is cooled in [cold_mass]; `mixjt cooldown` follows it")
+        found.append(
+            "start and cool-down: state the metal that is cooled in [cold_mass]; `mixjt cooldown` follows it"
+        )
     return found
 
 
@@ -44,5 +50,7 @@ def other_lacks(case: Case) -> list[str]:
             "tube lengths: state the recuperator's tubes in [recuperator_tubes]; `mixjt recuperator` finds their length"
         )
     if case.tables["standstill"]["largest_pressure"] is None:
-        found.append("rating of the low side: state largest_pressure, the lowest rating of a part, in [standstill]")
+        found.append(
+            "rating of the low side: state largest_pressure, the lowest rating of a part, in [standstill]"
+        )
     return found

@@ -50,7 +50,9 @@ def sheet(
     told = _told(solved, solved.case.charge is not None and blend is None)
     about_models = (*(told.throttle.warnings if told.throttle else ()), *solved.about_models)
     record = report.sheet_record(told, solved.record)
-    return deliver(record, show, json, out, pages=lambda: {"sheet.html": sheet_page(told, record, about_models)})
+    return deliver(
+        record, show, json, out, pages=lambda: {"sheet.html": sheet_page(told, record, about_models)}
+    )
 
 
 def _told(solved: Solved, charged: bool) -> Sheet:
@@ -70,7 +72,10 @@ def _told(solved: Solved, charged: bool) -> Sheet:
         plan = _tried("charge", missing, lacks.charge_lacks(case), lambda: _plan(solved))
         throttle = _tried("capillary", missing, lacks.throttle_lacks(case), lambda: throttle_of(case, result))
     followed = _tried(
-        "start and cool-down", missing, lacks.cooldown_lacks(case), lambda: followed_case(case, result.fluid, charged)
+        "start and cool-down",
+        missing,
+        lacks.cooldown_lacks(case),
+        lambda: followed_case(case, result.fluid, charged),
     )
     missing += lacks.other_lacks(case)
     machine, found = (followed.machine, followed.found) if followed else (None, None)
@@ -79,7 +84,9 @@ def _told(solved: Solved, charged: bool) -> Sheet:
     held = solved.rest.inventory
     start = followed.start if followed else look_at_start(start_request(case, held and held.charge))
     bench = plan.steps[-1].after if plan else None
-    readings = expected_readings(result, bench, (plan.rest if plan else solved.rest).found, start.found, found)
+    readings = expected_readings(
+        result, bench, (plan.rest if plan else solved.rest).found, start.found, found
+    )
     rating, atmosphere = case.tables["standstill"]["largest_pressure"], case.tables["ambient"]["pressure"]
     points = set_points(case.circuit.compressor, readings, rating, atmosphere)
     return Sheet(

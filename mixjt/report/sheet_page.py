@@ -33,7 +33,7 @@ TEMPLATE = "sheet.html"
 
 @dataclass(frozen=True)
 class PageTable:
-    """A table as texts: a heading and a unit for each column, rows of cells, which columns hold numbers; blanks are written into."""
+    """A table as texts: heading and unit of each column, rows of cells (blank to be written into), which hold numbers."""
 
     columns: tuple[tuple[str, str], ...]
     rows: tuple[tuple[str, ...], ...]
@@ -56,7 +56,11 @@ def sheet_page(sheet: Sheet, record: Mapping, about_models: Iterable[str]) -> st
     from mixjt.plots import style
 
     page = Environment(
-        loader=PackageLoader("mixjt", "report"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+        loader=PackageLoader("mixjt", "report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
     )
     last, rating = set(about_models), sheet.case.tables["standstill"]["largest_pressure"]
     return page.get_template(TEMPLATE).render(
@@ -72,12 +76,17 @@ def sheet_page(sheet: Sheet, record: Mapping, about_models: Iterable[str]) -> st
     )  # fmt: skip
 
 
-def grid(shown: Listing, table: str = "", picked: Iterable[int] | None = None, blanks: Iterable[str] = ()) -> PageTable:
+def grid(
+    shown: Listing, table: str = "", picked: Iterable[int] | None = None, blanks: Iterable[str] = ()
+) -> PageTable:
     """A listing's table with columns to be written into."""
     columns, rows = shown.as_shown(table, picked)
     headings = [tuple((column.split("|") + ["", ""])[:3]) for column in columns]
     cells = [[number(value, form) for value, (_, _, form) in zip(row, headings, strict=True)] for row in rows]
-    numeric = [all(value is None or isinstance(value, (int, float)) for value in column) for column in zip(*rows, strict=True)]
+    numeric = [
+        all(value is None or isinstance(value, (int, float)) for value in column)
+        for column in zip(*rows, strict=True)
+    ]
     blanks = tuple(blanks)
     return PageTable(
         (*((name, unit) for name, unit, _ in headings), *((name, "") for name in blanks)),
@@ -123,7 +132,9 @@ def _lists(sheet: Sheet, record: Mapping) -> dict[str, list[tuple[str, str, str]
 def _throttle(sheet: Sheet) -> list[tuple]:
     if sheet.throttle is None:
         return []
-    record = {figure.key: figure.value(sheet.throttle) for figure in THROTTLE_FIGURES if figure.table == CAPILLARY}
+    record = {
+        figure.key: figure.value(sheet.throttle) for figure in THROTTLE_FIGURES if figure.table == CAPILLARY
+    }
     return quantities(THROTTLE_FIGURES, CAPILLARY, record)
 
 
@@ -141,11 +152,13 @@ def _pictures(sheet: Sheet) -> list[tuple[str, str]]:
 
 def _pinch_words(sheet: Sheet) -> str:
     pinch = sheet.result.pinch
-    (cold_high, warm_high), (cold_low, warm_low) = (side[[0, -1]] for side in (pinch.high_temperature, pinch.low_temperature))
+    (cold_high, warm_high), (cold_low, warm_low) = (
+        side[[0, -1]] for side in (pinch.high_temperature, pinch.low_temperature)
+    )
     return (
-        f"Recuperator, temperature against heat exchanged: the high-pressure side cools from {warm_high:.0f} to {cold_high:.0f} K, "
-        f"the low-pressure side warms from {cold_low:.0f} to {warm_low:.0f} K. They come closest, to {pinch.smallest_approach:.3g} K, "
-        f"where the high-pressure side has {pinch.pinch_temperature:.0f} K."
+        "Recuperator, temperature against heat exchanged: the high-pressure side cools from "
+        f"{warm_high:.0f} to {cold_high:.0f} K, the low-pressure side warms from {cold_low:.0f} to {warm_low:.0f} K. "
+        f"They come closest, to {pinch.smallest_approach:.3g} K, where the high-pressure side has {pinch.pinch_temperature:.0f} K."
     )
 
 

@@ -1,4 +1,4 @@
-"""What the sheet for the bench says of a machine: its figures, and the text on the terminal; `sheet_page` makes the page."""
+"""What the sheet for the bench says of a machine: its figures, and the text on the terminal."""
 
 from __future__ import annotations
 
@@ -30,7 +30,12 @@ BUILT = (  # tables of the case that tell what is built
     "compressor", "rating", "aftercooler", "recuperator", "recuperator_tubes", "throttle", "volumes", "oil", "insulation",
     "cold_mass",
 )  # fmt: skip
-NOT_BUILT = "coldest", "bores", "tolerance", "debris"  # among their keys what is asked, and what is shown elsewhere
+NOT_BUILT = (
+    "coldest",
+    "bores",
+    "tolerance",
+    "debris",
+)  # among their keys what is asked, and what is shown elsewhere
 
 
 @dataclass(frozen=True)
@@ -73,7 +78,8 @@ READINGS = (  # of (reading, local atmosphere [Pa])
     Figure("when", lambda row: row[0].when, text="when", table=EVERY),
     Figure("time_s", lambda row: row[0].time, "from the start", text="time", form=".0f"),
     Figure("cold_temperature_K", lambda row: row[0].cold_temperature, text="cold end", form=".0f"),
-    Figure("suction_gauge_pressure_Pa", lambda row: row[0].suction - row[1], "above the local atmosphere", text="suction", **GAUGE),
+    Figure("suction_gauge_pressure_Pa", lambda row: row[0].suction - row[1], "above the local atmosphere",
+           text="suction", **GAUGE),
     Figure("suction_pressure_Pa", lambda row: row[0].suction, "absolute", text="suction", form=".2f"),
     Figure("discharge_gauge_pressure_Pa", lambda row: row[0].discharge - row[1], text="discharge", **GAUGE),
     Figure("discharge_pressure_Pa", lambda row: row[0].discharge, text="discharge", form=".2f"),
@@ -84,7 +90,8 @@ READINGS = (  # of (reading, local atmosphere [Pa])
 SET_POINTS = (  # of (set point, local atmosphere [Pa])
     Figure("device", lambda row: row[0].device, text="device"),
     *(
-        Figure(f"{end}_{measure}_{unit}", lambda row, end=end, of=measure: getattr(row[0], end) if row[0].measure == of else None,
+        Figure(f"{end}_{measure}_{unit}",
+               lambda row, end=end, of=measure: getattr(row[0], end) if row[0].measure == of else None,
                "what it may be set to, of the one that it acts on; the others are null" if first else "")
         for end, measure, unit, first in (
             ("least", PRESSURE, "Pa", True), ("most", PRESSURE, "Pa", False), ("least", TEMPERATURE, "K", False),
@@ -102,10 +109,11 @@ FIGURES = (
            "in filling order, as `mixjt charge` tells it, errors of cooling aside; null where it is not known"),
     Figure("readings", lambda sheet: reading_listing(sheet), "what gauges and meters show, from rest to cold", rows=READINGS),
     Figure("set_points", lambda sheet: point_listing(sheet), "of cut-outs and relief valves", rows=SET_POINTS),
-    Figure("throttle_sensitivity", lambda sheet: sheet.throttle and listing(throttle_report.VARIANTS, sheet.throttle.variants),
+    Figure("throttle_sensitivity",
+           lambda sheet: sheet.throttle and listing(throttle_report.VARIANTS, sheet.throttle.variants),
            "what tolerance and debris make of the capillary, as `mixjt throttle` tells it"),
-    Figure("lowest_temperature_K", "found.lowest_temperature", "of the cool-down, as `mixjt cooldown` tells it; null where the "
-           "case lacks something for it"),
+    Figure("lowest_temperature_K", "found.lowest_temperature",
+           "of the cool-down, as `mixjt cooldown` tells it; null where the case lacks something for it"),
     Figure("time_to_target_s", "found.time_to_target"),
     Figure("cool_down", lambda sheet: sheet.found and cooldown_report.way_listing(sheet.found)),
     replace(INTERRUPTED, read="found.interrupted"),
@@ -117,7 +125,9 @@ FIGURES = (
 def sheet_record(sheet: Sheet, record: Mapping) -> dict:
     """The record of the circuit with all that the sheet says besides."""
     conflicts = [point.conflict for point in sheet.points if point.conflict]
-    of_parts = [warning for part in (sheet.found, sheet.plan, sheet.throttle) if part for warning in part.warnings]
+    of_parts = [
+        warning for part in (sheet.found, sheet.plan, sheet.throttle) if part for warning in part.warnings
+    ]
     warnings = list(dict.fromkeys([*sheet.start.warnings, *conflicts, *of_parts, *record["warnings"]]))
     highest = max(one.discharge for one in sheet.readings)
     coldest = min(state.temperature for state in sheet.result.points.values())
@@ -132,7 +142,15 @@ def sheet_record(sheet: Sheet, record: Mapping) -> dict:
 def part_listing(case: Case) -> Listing:
     """One row a value that the case states of what is built."""
     tables = [(name, case.raw[name]) for name in BUILT if name in case.raw]
-    return listing(PARTS, [(name, key, _written(value)) for name, table in tables for key, value in table.items() if key not in NOT_BUILT])
+    return listing(
+        PARTS,
+        [
+            (name, key, _written(value))
+            for name, table in tables
+            for key, value in table.items()
+            if key not in NOT_BUILT
+        ],
+    )
 
 
 def reading_listing(sheet: Sheet) -> Listing:
@@ -169,7 +187,9 @@ def _bound(point: SetPoint, value: float | None, source: str, atmosphere: float)
         return source
     if point.measure == PRESSURE:
         return f"{gauge_text(value, atmosphere)}: {source}"
-    return f"{_celsius(value):.0f} °C: {source}" if point.measure == TEMPERATURE else f"{value:.2f} A: {source}"
+    return (
+        f"{_celsius(value):.0f} °C: {source}" if point.measure == TEMPERATURE else f"{value:.2f} A: {source}"
+    )
 
 
 def gauge_text(pressure: float, atmosphere: float) -> str:

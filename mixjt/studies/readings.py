@@ -12,7 +12,12 @@ from mixjt.studies.cooldown import SAME_TEMPERATURE, Cooldown
 from mixjt.studies.first_start import FirstStart
 
 BENCH, WARM, HOTTEST = "at rest on the bench", "at rest, all warm", "at rest, hottest day"
-FIRST_MINUTES, WAY, COLDEST, DESIGNED = "first minutes", "cooling down", "coldest followed", "cold, as designed"
+FIRST_MINUTES, WAY, COLDEST, DESIGNED = (
+    "first minutes",
+    "cooling down",
+    "coldest followed",
+    "cold, as designed",
+)
 
 
 @dataclass(frozen=True)
@@ -56,7 +61,9 @@ def expected_readings(
     start : FirstStart or None
     found : Cooldown or None
     """
-    still = [(BENCH, bench)] + ([(WARM, rest.ambient_pressure), (HOTTEST, rest.hottest_pressure)] if rest else [])
+    still = [(BENCH, bench)] + (
+        [(WARM, rest.ambient_pressure), (HOTTEST, rest.hottest_pressure)] if rest else []
+    )
     rows = [Reading(when, pressure, pressure) for when, pressure in still if pressure is not None]
     if start:
         rows.append(_of_compression(FIRST_MINUTES, start.settled))
@@ -76,6 +83,8 @@ def _of_state(when: str, state: Settled, time: float | None = None) -> Reading:
     return _of_compression(when, state.compression, time, state.cold_temperature)
 
 
-def _of_compression(when: str, one: CompressionResult, time: float | None = None, cold: float | None = None) -> Reading:
+def _of_compression(
+    when: str, one: CompressionResult, time: float | None = None, cold: float | None = None
+) -> Reading:
     pressures = one.suction.pressure, one.discharge.pressure
     return Reading(when, *pressures, time, cold, one.discharge_temperature, one.supply_current)

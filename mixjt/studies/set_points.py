@@ -17,7 +17,7 @@ from mixjt.studies.first_start import TRIPS
 from mixjt.studies.readings import WAY, Reading
 from mixjt.units import quantity_text
 
-BELOW_RELIEF = 0.9  # of the relief valve's gauge pressure, what a high-pressure cut-out is set to at most: common practice, no source
+BELOW_RELIEF = 0.9  # of the relief valve's gauge pressure, for the high-pressure cut-out (common practice, no source)
 PRESSURE, TEMPERATURE, CURRENT = "pressure", "temperature", "current"
 FOLLOWED, NOT_FOLLOWED = "reached from start to cold", "as designed; start and cool-down are not followed"
 
@@ -43,9 +43,7 @@ class SetPoint:
         if self.least is None or self.most is None or self.least < self.most:
             return ""
         least, most = (quantity_text(value, self.measure, 3) for value in (self.least, self.most))
-        return (
-            f"no setting of the {self.device} does: {least} ({self.least_from}) is not below {most} ({self.most_from})"
-        )
+        return f"no setting of the {self.device} does: {least} ({self.least_from}) is not below {most} ({self.most_from})"
 
 
 def set_points(
@@ -95,5 +93,3 @@ def set_points(
             if rated else "neither rated_current in [rating] nor a largest current in [compressor]",
         ),
     )  # fmt: skip
-
-
