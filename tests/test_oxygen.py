@@ -24,7 +24,7 @@ FUELS = {
 }  # fmt: skip
 COMMANDS = (
     "phases", "cycle", "pinch", "search", "cascade", "compare", "compressor", "recuperator", "throttle", "liquefy",
-    "charge", "cooldown", "sensitivity",
+    "charge", "cooldown", "sheet", "sensitivity",
 )  # fmt: skip
 AIR = Ingredient("air", ("nitrogen", "oxygen"), (0.79, 0.21))
 

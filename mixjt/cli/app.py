@@ -21,9 +21,11 @@ from mixjt.cli.pinch_command import pinch
 from mixjt.cli.recuperator_command import recuperator
 from mixjt.cli.search_command import search
 from mixjt.cli.sensitivity_command import sensitivity
+from mixjt.cli.sheet_command import sheet
 from mixjt.cli.start_command import start
 from mixjt.cli.throttle_command import throttle
 from mixjt.errors import MixjtError
+from mixjt.report.output import program_version
 from mixjt.report.terminal import drop_output
 
 DONE, REFUSED = 0, 2
@@ -53,12 +55,7 @@ app = typer.Typer(
 
 def _show_version(wanted: bool) -> None:
     if wanted:
-        from importlib.metadata import PackageNotFoundError, version
-
-        try:
-            print(f"mixjt {version('mixjt')}")
-        except PackageNotFoundError:
-            print("mixjt, run from its source directory without being installed")
+        print(program_version())
         raise typer.Exit()
 
 
@@ -74,7 +71,7 @@ def _options(
 _options.__doc__ = HELP
 for command in (
     start, gases, phases, cycle, pinch, search, throttle, recuperator, cascade, compare,
-    liquefy, compressor, charge, cooldown, sensitivity,
+    liquefy, compressor, charge, cooldown, sheet, sensitivity,
 ):  # fmt: skip
     app.command()(command)
 

@@ -25,21 +25,20 @@ def charge(
     Example
       mixjt charge mixtures-demo/receiver-120K.toml --out run
     """
-    from mixjt.blend import Blend
     from mixjt.case.case import read_case
     from mixjt.case.charge_case import bottles_to_buy, charge_request, machine_to_settle
     from mixjt.case.contradictions import contradictions
     from mixjt.circuit.solve import solve_circuit
     from mixjt.cli.deliver import deliver
     from mixjt.cli.progress import step_progress, waiting
-    from mixjt.cli.solved_case import chosen_blend, chosen_fluid
+    from mixjt.cli.solved_case import among_bottles, chosen_blend, chosen_fluid
     from mixjt.report import charge_report as report
     from mixjt.report.circuit_report import circuit_cautions, print_closing
     from mixjt.report.output import checked_directory
     from mixjt.studies.at_rest import at_rest
     from mixjt.studies.charge.charge_plan import plan_charge
     from mixjt.studies.charge.doubts import hold_up_doubts
-    from mixjt.studies.charge.drawn import gases_in, usable_bottles
+    from mixjt.studies.charge.drawn import usable_bottles
     from mixjt.studies.charge.top_up import top_ups
 
     def show() -> None:
@@ -52,8 +51,7 @@ def charge(
     request, standstill = charge_request(case)
     checked_directory(out)
     bottles = usable_bottles(mixed.gases, case.bottles)
-    gases = tuple(dict.fromkeys((*mixed.gases, *gases_in(bottles))))
-    fluid = chosen_fluid(model, Blend(gases, [mixed.to_dict().get(name, 0.0) for name in gases]))
+    fluid = chosen_fluid(model, among_bottles(mixed, case.bottles))
     with waiting("solving the circuit"):
         result = solve_circuit(fluid, case.circuit)
         rest = at_rest(result, standstill)

@@ -29,46 +29,38 @@ def cooldown(
     """
     from mixjt.case.case import read_case
     from mixjt.case.contradictions import contradictions
-    from mixjt.case.cooldown_case import cooldown_request, fixed_machine
-    from mixjt.case.first_start_case import start_request
     from mixjt.case.standstill_case import standstill_request
-    from mixjt.circuit.inventory import Charge
     from mixjt.cli.deliver import deliver
-    from mixjt.cli.progress import step_progress
+    from mixjt.cli.followed_case import followed_case
     from mixjt.cli.solved_case import chosen_blend, chosen_fluid, starting_blend
     from mixjt.report import cooldown_report as report
     from mixjt.report.circuit_report import print_closing, with_rest
     from mixjt.report.first_start_report import with_start
     from mixjt.report.inventory_report import print_inventory
     from mixjt.report.output import checked_directory
+    from mixjt.report.terminal import print_notes
     from mixjt.studies.at_rest import charge_at_rest
-    from mixjt.studies.cooldown import cool_down
-    from mixjt.studies.first_start import look_at_start
 
     def show() -> None:
         report.print_cooldown(case, mixed, found, record)
         print_inventory(rest.inventory)
         print_closing([*record["warnings"], *record["lost"]], record["cautions"])
-        report.print_method(machine)
+        print_notes("How far to trust this", report.method_notes(machine))
 
     case = read_case(case_file)
     charged = case.charge is not None and blend is None
     mixed = starting_blend(case) if charged else chosen_blend(case, blend)
-    request = cooldown_request(case)
     checked_directory(out)
     fluid = chosen_fluid(model, mixed)
-    machine = fixed_machine(case, fluid, charged)
-    with step_progress("settling") as progress:
-        found = cool_down(fluid, machine, request, progress)
-    charge, asked = None, standstill_request(case)
-    if machine.charge is not None:
-        charge = Charge(fluid.model, machine.charge)
+    followed = followed_case(case, fluid, charged)
+    machine, charge, found = followed.machine, followed.charge, followed.found
+    asked = standstill_request(case)
+    if charge is not None:
         asked = replace(asked, charge=charge.mass)
     settled = found.states[-1].inventory if found.states else None
     rest = replace(charge_at_rest(charge.fluid if charge else fluid, asked), inventory=settled)
     record = with_rest(report.cooldown_record(case, machine, found, mixed, fluid.model.name), rest)
-    start = look_at_start(start_request(case, charge), [state.compression for state in found.seen])
-    record = with_start(record, start)
+    record = with_start(record, followed.start)
     record["warnings"] += contradictions(case)
     record["cautions"] = _cautions(mixed, found)
     return deliver(

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from mixjt import interrupt
 from mixjt.cli.progress import waiting
 from mixjt.report import terminal
-from mixjt.report.output import Table, move_all, output_directory, write_json, write_table
+from mixjt.report.output import Table, move_all, output_directory, write_json, write_table, write_text
 
 if TYPE_CHECKING:
     from mixjt.case.answers import Answer
@@ -42,6 +42,7 @@ def deliver(
     tables: Callable[[], Mapping[str, Table]] = dict,
     pictures: Callable[[], Drawings] = dict,
     save: Saving | None = None,
+    pages: Callable[[], Mapping[str, str]] = dict,
 ) -> int:
     """Print a result and write its files.
 
@@ -57,6 +58,8 @@ def deliver(
     tables, pictures : function
         Called when their turn has come.
     save : Saving, optional
+    pages : function
+        Texts of further files by name; called with the tables, and like them in one piece with summary.json.
 
     Returns
     -------
@@ -71,9 +74,11 @@ def deliver(
             with output_directory(out) as scratch:
                 write_json(scratch / "summary.json", record)
                 with waiting("tabulating"):
-                    made = tables()
+                    made, texts = tables(), pages()
                 for name, table in made.items():
                     write_table(scratch / f"{name}.csv", table)
+                for name, text in texts.items():
+                    write_text(scratch / name, text)
                 move_all(scratch, out)
                 _draw(pictures(), scratch, out, record.get("title") or "")
     return interrupt.EXIT_CODE if interrupt.happened() else 0

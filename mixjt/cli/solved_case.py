@@ -27,9 +27,10 @@ from mixjt.report.kinds_report import SEPARATED_FIGURES, gain_record, kind_recor
 from mixjt.studies.against_plain import PrecoolingStudy, plain_or_none, solve_precooling
 from mixjt.studies.at_rest import AtRest, at_rest
 from mixjt.studies.band import Band, cooling_band
+from mixjt.studies.charge.drawn import gases_in, usable_bottles
 from mixjt.studies.circulation import Circulation, circulating
 from mixjt.studies.precooling import precooling_gain
-from mixjt.studies.search.search_request import SearchRequest
+from mixjt.studies.search.search_request import Bottle, SearchRequest
 
 
 @dataclass(frozen=True)
@@ -51,22 +52,23 @@ class Solved:
 
 
 def solved_circuit(
-    case_file, blend_text: str | None, model_name: str, kind: str = PLAIN, with_curve: bool = False, follow_charge: bool = False
+    case_file, blend_text: str | None, model_name: str, kind: str = PLAIN, with_curve: bool = False,
+    follow_charge: bool = False, to_fill: bool = False,
 ) -> Solved:
     """Read a case, solve its circuit for the chosen blend, or follow_charge for what circulates of its [charge], and find how
-    well its cooling is known.
+    well its cooling is known; to_fill among all gases of the bottles it is to be filled from.
     """
     case = read_case(case_file)
     charged = follow_charge and case.charge is not None and blend_text is None
     if charged and kind != PLAIN:
         raise InputError("what circulates of a [charge] is known of the plain circuit only; leave out --circuit, or give --blend")
     blend = starting_blend(case) if charged else chosen_blend(case, blend_text)
-    fluid = chosen_fluid(model_name, blend)
+    fluid = chosen_fluid(model_name, among_bottles(blend, case.bottles) if to_fill else blend)
     with waiting("solving the circuit"):
         if charged:
             circulation = charged_circuit(case, fluid)
             result, more, study = circulation.result, record_of(CIRCULATION, circulation), None
-            circuit, blend = case.circuit, Blend(result.gases, tuple(result.composition))
+            circuit, blend = case.circuit, Blend(result.gases, tuple(result.composition)).without_absent()
         else:
             circuit, result, more, study = solved_kind(case, kind, fluid, with_curve)
         band = cooling_band(result, circuit)
@@ -142,6 +144,12 @@ def search_request(case: Case, kind: str = PLAIN) -> SearchRequest:
             f"{case.file} has no [[bottle]]: list the gases you can buy, each under its own [[bottle]]"
         )
     return case.search if kind == PLAIN else replace(case.search, circuit=circuit)
+
+
+def among_bottles(blend: Blend, bottles: Sequence[Bottle]) -> Blend:
+    """The blend among all gases that the bottles for it hold, whose charge a property model must know."""
+    gases = dict.fromkeys((*blend.gases, *gases_in(usable_bottles(blend.gases, bottles))))
+    return Blend(tuple(gases), tuple(blend.to_dict().get(name, 0.0) for name in gases))
 
 
 def chosen_fluid(name: str, blend: Blend) -> Fluid:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import os
+import re
+from html import escape
+from io import StringIO
 from pathlib import Path
 
+import matplotlib
 from matplotlib.figure import Figure
 
 from mixjt.plots.style import print_style
@@ -53,3 +57,25 @@ def save_figure(figure: Figure, path_stem: str | os.PathLike, machine: str = "")
         for draft in drafts.values():
             draft.unlink(missing_ok=True)
     return finals["png"], finals["svg"]
+
+
+def svg_text(figure: Figure, name: str, words: str) -> str:
+    """A figure as an SVG element to stand in a page of HTML, as wide as the page lets it.
+
+    Parameters
+    ----------
+    figure : Figure
+    name : str
+        Begins all its ids, so that pictures of one page do not share any.
+    words : str
+        Its text alternative: what can be read off it.
+    """
+    drawn = StringIO()
+    with print_style(), matplotlib.rc_context({"svg.hashsalt": name}):
+        figure.savefig(drawn, format="svg", metadata=dict.fromkeys(("Creator", "Date", "Format", "Type")))
+    text = drawn.getvalue()
+    _, attributes, inside = re.split(r"<svg\b([^>]*)>", text, maxsplit=1)
+    inside = re.sub(r'(\bid="|href="#|url\(#)', rf"\g<1>{name}-", inside)
+    attributes = re.sub(r'\s(?:width|height|version)="[^"]*"', "", attributes)
+    title = f'<title id="{name}-title">{escape(words)}</title>'
+    return f'<svg{attributes} role="img" aria-labelledby="{name}-title">{title}{inside}'

@@ -39,7 +39,7 @@ class Told:
     blend: Blend
     fluid: Fluid
     plan: ChargePlan
-    more: TopUps
+    more: TopUps | None = None
     doubts: tuple[Doubt, ...] = ()
 
     @property
@@ -48,7 +48,8 @@ class Told:
         rows, held = [], 0.0
         for step in self.plan.steps:
             held += step.mass
-            rows.append((step, held, self.plan.request.atmosphere, self.more.cooling_error(step)))
+            cooling_error = self.more and self.more.cooling_error(step)
+            rows.append((step, held, self.plan.request.atmosphere, cooling_error))
         return rows
 
 

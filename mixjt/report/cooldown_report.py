@@ -20,7 +20,7 @@ from mixjt.report.circuit_report import (
 )
 from mixjt.report.figure import Figure, Listing, listing, print_figures, record_of
 from mixjt.report.first_start_report import print_start
-from mixjt.report.terminal import print_notes, print_quantities
+from mixjt.report.terminal import print_quantities
 from mixjt.studies.cooldown import Cooldown
 
 LOAD_LINE = (  # of (settled state, net power)
@@ -152,7 +152,7 @@ def print_cooldown(case: Case, blend: Blend, found: Cooldown, record: Mapping) -
         print("No point of the load line was settled yet.")
 
 
-def print_method(machine: FixedMachine) -> None:
+def method_notes(machine: FixedMachine) -> list[str]:
     """What the figures rest on, and how far to trust them."""
     kept = "the suction pressure kept, as without [volumes]" if machine.charge is None else "the charge held by [volumes]"
     notes = [f"pressures settle between compressor and capillary with {kept}; flows of capillaries are good to 20-30 %"]
@@ -163,4 +163,4 @@ def print_method(machine: FixedMachine) -> None:
             f"slip ({machine.volumes.slip}) and oil decide what is kept back of the heavy gases, and both are rough: "
             "`mixjt charge` shows the range"
         )
-    print_notes("How far to trust this", notes)
+    return notes

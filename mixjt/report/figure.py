@@ -80,9 +80,13 @@ def record_of(figures: Iterable[Figure], result) -> dict:
 
 def print_figures(figures: Iterable[Figure], table: str, record: Mapping, title: str | None = None) -> None:
     """The figures of one table, one a line with its unit, from a record that holds them."""
-    rows = [(one.text, one.scaled(record.get(one.key)), one.shown[0]) for one in _of_table(figures, table)]
-    print_quantities(table if title is None else title, rows)
+    print_quantities(table if title is None else title, quantities(figures, table, record))
     print()
+
+
+def quantities(figures: Iterable[Figure], table: str, record: Mapping) -> list[tuple]:
+    """Name, value and unit of the figures of one table, as people are shown them."""
+    return [(one.text, one.scaled(record.get(one.key)), one.shown[0]) for one in _of_table(figures, table)]
 
 
 @dataclass(frozen=True)
@@ -106,12 +110,15 @@ class Listing:
     records = Table.records
 
     def show(self, title: str, table: str = "", picked: Iterable[int] | None = None) -> None:
-        """Print those columns that belong to one table, in the units that people are shown; of all rows or of some."""
+        """Print those columns that belong to one table, of all rows or of some."""
+        print_table(title, *self.as_shown(table, picked))
+
+    def as_shown(self, table: str = "", picked: Iterable[int] | None = None) -> tuple[list[str], list[list]]:
+        """Columns "name|unit|format" of one table, and their rows in the units that people are shown."""
         shown = _of_table(self.figures, table)
         places = [self.figures.index(figure) for figure in shown]
         rows = self.cells if picked is None else [self.cells[row] for row in picked]
-        print_table(
-            title,
+        return (
             ["|".join((one.text, one.shown[0], one.form)) for one in shown],
             [[one.scaled(row[place]) for one, place in zip(shown, places, strict=True)] for row in rows],
         )

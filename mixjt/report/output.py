@@ -95,7 +95,22 @@ def write_table(path: Path, table: Table) -> None:
 
 def write_json(path: Path, record: Mapping) -> None:
     """Write one JSON object."""
-    Path(path).write_text(json_text(record) + "\n", encoding="utf-8")
+    write_text(path, json_text(record) + "\n")
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a text as UTF-8."""
+    Path(path).write_text(text, encoding="utf-8")
+
+
+def program_version() -> str:
+    """For instance "mixjt 0.1.0"."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return f"mixjt {version('mixjt')}"
+    except PackageNotFoundError:
+        return "mixjt, run from its source directory without being installed"
 
 
 def json_text(record: Mapping) -> str:

@@ -29,6 +29,7 @@ from mixjt.report import (
     recuperator_report,
     search_report,
     sensitivity_report,
+    sheet_report,
     throttle_report,
 )
 from mixjt.report.figure import Figure
@@ -52,6 +53,7 @@ TABLES = {
     "cooldown": (*cooldown_report.FIGURES, CAUTIONS),
     "charge": (circuit_report.BLEND_SHARES, *charge_report.FIGURES, CAUTIONS),
     "first_start": first_start_report.FIGURES,
+    "sheet": sheet_report.FIGURES,
     "start": new_case_report.FIGURES,
     "sensitivity": sensitivity_report.FIGURES,
     "compressor": (
