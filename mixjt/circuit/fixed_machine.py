@@ -24,7 +24,7 @@ from mixjt.parts.oil import Oil
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
 from mixjt.parts.throttle.expansion import expansion_line
 
-LINE_POINTS = 24  # of the throttle's expansion
+LINE_POINTS = 16  # of the throttle's expansion
 SMALLEST_RATIO = 1.05
 LEAST_SHARE = 1e-3  # of a gas charged, of which the blend to start from has less
 
@@ -102,9 +102,9 @@ def held_conductance(fluid: Fluid, circuit: ThrottleCircuit) -> float:
 class Settled:
     """A machine settled at a cold-end temperature [K]; pressures [Pa].
 
-    fluid is what circulates; inventory what the circuit holds, None where its charge is not known; steepness (1 + k, 1 + k)
-    how the misses of the conditions change with the logarithms of discharge and partial pressures of k gases, for whoever
-    settles nearby.
+    fluid is what circulates, contained what fills the parts; inventory what the circuit holds, None where its charge is not
+    known; steepness (1 + k, 1 + k) how the misses of the conditions change with the logarithms of discharge and partial
+    pressures of k gases, for whoever settles nearby.
     """
 
     fluid: Fluid
@@ -112,6 +112,7 @@ class Settled:
     suction_pressure: float
     discharge_pressure: float
     recuperator: HeldRecuperator
+    contained: Contained
     inventory: Inventory | None
     steepness: np.ndarray | None = None
 
@@ -218,17 +219,16 @@ def at_pressures(fluid, machine: FixedMachine, at: HeldAt, low: float, high: flo
     if machine.tube is not None:
         line = expansion_line(fluid, held.throttle_inlet, pressures.evaporator, LINE_POINTS)
         surplus = math.log(held.flow * fluid.molar_mass / flow_of_length(line, machine.tube))
-    settled = Settled(fluid, at.cold, low, high, held, _inventory(fluid, machine, at.cold, pressures, held))
-    return AtPressures(settled, surplus)
+    filled = _contained(fluid, circuit, at.cold, pressures, held)
+    inventory = None if machine.charge is None else filled.inventory(machine.volumes, machine.oil)
+    return AtPressures(Settled(fluid, at.cold, low, high, held, filled, inventory), surplus)
 
 
-def _inventory(fluid, machine: FixedMachine, cold: float, pressures: Pressures, held: HeldRecuperator) -> Inventory | None:
-    """What the circuit holds; None where its charge is not known."""
-    if machine.charge is None:
-        return None
-    circuit, compression = machine.circuit, held.compression
+def _contained(fluid, circuit: ThrottleCircuit, cold: float, pressures: Pressures, held: HeldRecuperator) -> Contained:
+    """What fills the parts."""
+    compression = held.compression
     high, low = held.sides
-    filled = Contained(
+    return Contained(
         fluid=fluid,
         ambient=circuit.ambient_temperature,
         compressor=circuit.compressor,
@@ -242,4 +242,3 @@ def _inventory(fluid, machine: FixedMachine, cold: float, pressures: Pressures, 
         high=high,
         low=low,
     )
-    return filled.inventory(machine.volumes, machine.oil)

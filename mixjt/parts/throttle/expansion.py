@@ -24,6 +24,7 @@ from mixjt.parts.throttle.expansion_path import Path, guesses, path_at, path_by_
 
 SCAN = 24  # points in which changes of phase are looked for
 SPLITS, ZOOMS = 12, 3  # a change of phase is enclosed to (1/12)^3 of a scan step
+FEW, FEW_ZOOMS = 24, 1  # points of a table from which a flow is wanted to 0.1 %, and how often that is enclosed there
 VISCOSITY_POINTS = 16
 CHECK_TOLERANCE = 0.5  # J/mol by which a sweep may differ from a flash of its own
 BEYOND = 3.0  # a flux past choking is followed to this many times the tabulated depth, then held
@@ -203,13 +204,13 @@ class _Finder:
 
 def _nodes(finder: _Finder, highest: float, lowest: float, points: int) -> np.ndarray:
     """Pressures of the table: every change of phase has one on each side, and they crowd after a first vapour."""
-    scan = finder.at(np.geomspace(highest, lowest, SCAN))
+    scan = finder.at(np.geomspace(highest, lowest, min(SCAN, points)))
     finder.learn(scan)
     breaks = [highest]
     for k in np.flatnonzero(np.diff(scan.signatures)):
         above, below = scan.pressures[k], scan.pressures[k + 1]
         before = scan.signatures[k]
-        for _ in range(ZOOMS):
+        for _ in range(ZOOMS if points > FEW else FEW_ZOOMS):
             inner = finder.at(np.linspace(above, below, SPLITS + 1)[1:-1])
             changed = np.append(inner.signatures != before, True)
             first = int(np.argmax(changed))

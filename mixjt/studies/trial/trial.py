@@ -1,0 +1,162 @@
+"""The whole of a trial: from a log to the machine that fits it, and to what may be wrong with it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mixjt.circuit.fixed_machine import Settled
+from mixjt.interrupt import keeping
+from mixjt.studies.trial.built import BuiltMachine, Departure, departures
+from mixjt.studies.trial.causes import STRONG, Cause, Kind, causes
+from mixjt.studies.trial.compared import compared, sensor_errors
+from mixjt.studies.trial.fit import TELLS, Fit, Problem, first_runs, fit
+from mixjt.studies.trial.log import LogRequest, TrialLog
+from mixjt.studies.trial.stretches import SteadyLimits, Stretch, stretches
+
+Progress = Callable[[str, int, int], None]
+LIQUID = Kind(
+    "liquid at suction", {}, (),
+    "feel and time the suction line: frost or a cold shell means liquid. Stop before the compressor knocks; add heat at the cold "
+    "end, take charge out, or fit an accumulator",
+)  # fmt: skip
+MOST_SCORE = 20.0
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """A departure as a number: value with its standard error, prior with its own, unit, and whether the log tells it."""
+
+    departure: Departure
+    value: float
+    error: float
+    prior: float
+    prior_error: float
+    told: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """A log read against a machine.
+
+    compared (s,) are the stretches that were held against it, settled what the fitted machine does there (None at rest);
+    causes are all, likeliest first, cause the one that was fitted besides; superheats (s,) [K] of the suction, with standard
+    errors, None at rest.
+    """
+
+    built: BuiltMachine
+    log: TrialLog
+    stretches: tuple[Stretch, ...]
+    fit: Fit
+    causes: tuple[Cause, ...]
+    cause: Cause | None
+    settled: tuple[Settled | None, ...]
+    superheats: tuple[tuple[float, float] | None, ...]
+    notes: tuple[str, ...]
+    interrupted: bool = False
+
+    @property
+    def named(self) -> tuple[Cause, ...]:
+        """Causes for which the log speaks strongly."""
+        return tuple(one for one in self.causes if one.score >= STRONG)
+
+    @property
+    def parameters(self) -> tuple[Parameter, ...]:
+        """Of the machine and its sensors; a fault that is there all the time counts as of the machine."""
+        return parameters(self.fit)
+
+
+def read_trial(
+    built: BuiltMachine, log: TrialLog, request: LogRequest, limits: SteadyLimits, processes: int = 1,
+    progress: Progress | None = None,
+) -> Trial:
+    """Hold a log against a machine.
+
+    An interruption (Ctrl-C) during the second fit, that with the likeliest cause, keeps the first.
+
+    Raises
+    ------
+    InputError
+        Where the log has nothing to compare.
+    UnreachableError, ConvergenceError
+        Where the machine of the case settles on no stretch.
+    """  # fmt: skip
+    found = stretches(log, limits)
+    seen, notes = compared(built, found, built.machine.circuit.ambient_temperature, request.heater)
+    known = departures(built, sensor_errors(seen, request.reading_errors))
+    problem, first, lost = first_runs(Problem(built, known, seen), _of("predicting", progress))
+    best = fit(problem, first, processes=processes, progress=_of("fitting", progress))
+    likely, cause = causes(best), None
+    with keeping() as cut:
+        if likely[0].score >= STRONG:
+            faulty = replace(problem, faults=(likely[0].fault,))
+            best = fit(faulty, first, best, processes, _of(f"fitting {likely[0].name}", progress))
+            cause = likely[0]
+    settled = tuple(
+        None if run.unknowns is None else problem_stretch(best, i).standing(run.unknowns).settled
+        for i, run in enumerate(best.runs)
+    )
+    superheats = tuple(None if one is None else superheat(best, i, one) for i, one in enumerate(settled))
+    likely = sorted([*likely, *_wet(superheats, likely)], key=lambda one: -one.score)
+    return Trial(built, log, found, best, tuple(likely), cause, settled, superheats, (*notes, *lost), cut.short)
+
+
+def _of(stage: str, progress: Progress | None):
+    return None if progress is None else lambda done, total: progress(stage, done, total)
+
+
+def problem_stretch(found: Fit, number: int):
+    """The fitted machine on a stretch."""
+    return found.problem.stretch(number, found.unknowns)
+
+
+def superheat(found: Fit, number: int, settled: Settled) -> tuple[float, float]:
+    """Of the gas at the compressor's inlet [K], as measured where it was, and its standard error."""
+    seen, problem = found.problem.seen[number], found.problem
+    dew = settled.fluid.dew_temperature(settled.suction_pressure)
+    place = "suction line"
+    if place not in seen.measured:
+        return settled.compressor_inlet.temperature - dew, float(found_error(found, number, place))
+    which = next(i for i, one in enumerate(problem.known) if one.place == place)
+    offset, error = found.unknowns[which], found.errors[which]
+    return seen.measured[place] - offset - dew, math.hypot(error, seen.noise[place])
+
+
+def found_error(found: Fit, number: int, place: str) -> float:
+    """Standard error of what the fitted machine shows at a place that was not measured."""
+    row = found.jacobians[number][list(found.runs[number].shown).index(place)] @ found.problem.spread_out(number)
+    return math.sqrt(row @ found.covariance @ row)
+
+
+def _wet(superheats, likely: list[Cause]) -> list[Cause]:
+    """Liquid at the suction, judged by the least superheat; its score is the logarithm of its odds."""
+    known = [(margin / error, margin, error) for margin, error in (one for one in superheats if one is not None)]
+    if not known or any(not math.isfinite(one[0]) for one in known):
+        return []
+    sure, margin, error = min(known)
+    wet, dry = (max(math.erfc(x / math.sqrt(2.0)), 1e-9) for x in (sure, -sure))
+    score = min(max(math.log(wet / dry), -MOST_SCORE), MOST_SCORE)
+    words = (f"the suction line is {abs(margin):.1f} +- {error:.1f} K {'above' if margin > 0.0 else 'below'} the dew point of what circulates",)
+    told_for, told_against = (words, ()) if margin < 0.0 else ((), words)
+    return [Cause(LIQUID, None, score, margin, error, told_for, told_against, {})]
+
+
+def effective(found: Fit) -> np.ndarray:
+    """From all unknowns to the departures of the machine (k, k + f), with the faults that are there all the time."""
+    always = [fault.direction if np.all(fault.where) else 0.0 * fault.direction for fault in found.problem.faults]
+    return np.hstack([np.eye(len(found.problem.known)), *(one[:, None] for one in always)])
+
+
+def parameters(found: Fit) -> tuple[Parameter, ...]:
+    """Of a fit."""
+    onto = effective(found)
+    theta, covariance = onto @ found.unknowns, onto @ found.covariance @ onto.T
+    made = []
+    for one, x, variance in zip(found.problem.known, theta, np.diag(covariance), strict=True):
+        error, value = math.sqrt(variance), one.at(float(x))
+        size, prior = (value, one.value) if one.ratio else (1.0, 1.0)
+        made.append(Parameter(one, value, size * error, one.value, prior * one.spread, error < TELLS * one.spread))
+    return tuple(made)
