@@ -91,7 +91,7 @@ def story() -> list[dict]:
 def _way_down(built: BuiltMachine, known, theta, start: float) -> list[dict]:
     """Quasi-steady, the copper of the recuperator with it, as `mixjt.studies.cooldown` does it."""
     times, shown, free = [start], [], replace(built, mass=None)
-    before, settled = None, None
+    before, settled, near = None, None, None
     for cold in COLD:
         metal = None
         if before is not None:
@@ -100,7 +100,7 @@ def _way_down(built: BuiltMachine, known, theta, start: float) -> list[dict]:
             capacity = float(built.mass.recuperator_capacity(copper))
             metal = CooledMetal(0.0, end, capacity, copper, settled.recuperator.profile)
         stretch = Stretched(free, known, theta, Imposed(ROOM, rate=-1.0, cold=float(cold), metal=metal))
-        near = run_on(stretch, near if before is not None else None)
+        near = run_on(stretch, near)
         settled = stretch.standing(near.unknowns).settled
         if before is not None:
             times.append(times[-1] + end / settled.cooling_power)

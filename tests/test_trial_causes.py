@@ -2,12 +2,12 @@
 
 import math
 
+import first_run  # the demo's script, which trial_faults has put on the path
 import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 from trial_faults import FAULTS, kept_runs, noisy_fit
 
-import first_run  # the demo's script, which trial_faults has put on the path
 from mixjt.studies.trial.causes import STRONG, amount, causes
 from mixjt.studies.trial.fit import over_noise
 

@@ -19,14 +19,14 @@ import numpy as np
 KEPT = Path(__file__).parent / "data" / "trial_faults.json"
 sys.path.insert(0, str(Path(__file__).parent.parent / "mixtures-demo"))
 
-import first_run  # noqa: E402
+import first_run
 
-from mixjt.studies.trial import built as named  # noqa: E402
-from mixjt.studies.trial.built import Departure, departures  # noqa: E402
-from mixjt.studies.trial.compared import MISFITS  # noqa: E402
-from mixjt.studies.trial.fit import Fit, Problem, Seen, first_runs, fit  # noqa: E402
-from mixjt.studies.trial.log import BY_NAME  # noqa: E402
-from mixjt.studies.trial.run import LOGS, Imposed, Run, Stretched, run_on  # noqa: E402
+from mixjt.studies.trial import built as named
+from mixjt.studies.trial.built import Departure, departures
+from mixjt.studies.trial.compared import MISFITS
+from mixjt.studies.trial.fit import Fit, Problem, Seen, first_runs, fit
+from mixjt.studies.trial.log import BY_NAME
+from mixjt.studies.trial.run import LOGS, Imposed, Run, Stretched, run_on
 
 HEATERS = 18.0, 12.0, 6.0  # W
 GASES = "nitrogen", "methane", "ethane", "isobutane", "propane", "n-butane"
