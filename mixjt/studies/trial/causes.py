@@ -206,7 +206,7 @@ class _Whole:
             if abs(shift[place]) < SHOWS * noise[place]:
                 continue
             share = off[place] / shift[place]
-            words = f"{place} {amount(place, off[place])} of what was predicted, this would make {amount(place, shift[place])}"
+            words = f"{place} {amount(place, off[place])} what was predicted, this would make {amount(place, shift[place])}"
             (told_for if share > SAME else told_against).append(words)
         return tuple(told_for[:MOST_EVIDENCE]), tuple(told_against[:MOST_EVIDENCE])
 
