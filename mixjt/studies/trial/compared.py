@@ -91,7 +91,8 @@ def _seen(built: BuiltMachine, one: Stretch, number: int, ambient: float, heater
     )
     if one.kind == COOLING:
         imposed = replace(imposed, metal=_metal(built, imposed, one.end - one.start))
-    places = [name for name in one.mean if name not in _imposed_places(built, imposed.at_rest)]
+    left = _imposed_places(built, imposed.at_rest)
+    places = [name for name in one.mean if name not in left and not (name in LOGS and one.mean[name] <= 0.0)]  # a meter at rest
     measured = {name: math.log(one.mean[name]) if name in LOGS else one.mean[name] for name in places}
     return Seen(f"{number}: {one.kind} from {one.start / 60.0:.0f} to {one.end / 60.0:.0f} min", imposed, measured,
                 {name: _noise(one, name, moving) for name in places})  # fmt: skip
