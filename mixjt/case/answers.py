@@ -34,8 +34,8 @@ def search_answer(case: Case, amounts: Mapping[str, float], result: CircuitResul
     pressures = placed(ThrottleCircuit, **found)
     kept = all(isclose(getattr(case.circuit, name), value, rel_tol=EXACT) for name, value in found.items())
     labelled = case.tables["rating"]["power"] is not None
-    machine = {} if kept else _machine(case, case.circuit.compressor, with_efficiency=not labelled)
-    return _blend(case, amounts) | pressures | machine
+    machine = {} if kept else compressor_values(case, case.circuit.compressor, with_efficiency=not labelled)
+    return blend_answer(case, amounts) | pressures | machine
 
 
 def recuperator_answer(case: Case, result: RecuperatorResult, blend_text: str | None) -> Answer:
@@ -61,10 +61,10 @@ def compressor_answer(case: Case, request: RatingRequest, blend_text: str | None
     """
     labelled = case.tables["rating"]["capacity"] is not None
     machine = request.machine.at(*request.circuit_pressures)
-    return _option(case, blend_text) | _machine(case, machine, with_efficiency=not labelled)
+    return _option(case, blend_text) | compressor_values(case, machine, with_efficiency=not labelled)
 
 
-def _machine(case: Case, machine: Compressor, with_efficiency: bool) -> dict:
+def compressor_values(case: Case, machine: Compressor, with_efficiency: bool) -> dict:
     """What [compressor] lacks, or says otherwise, of a machine; without what its kind gives anyhow."""
     usual, stated = Compressor(machine.kind, 1.0, 1.0), case.tables["compressor"]
     told = [
@@ -76,10 +76,10 @@ def _machine(case: Case, machine: Compressor, with_efficiency: bool) -> dict:
 
 def _option(case: Case, blend_text: str | None) -> dict:
     """The blend of the command line, which the result belongs to; nothing where that of the case was taken."""
-    return {} if blend_text is None else _blend(case, amounts_from_text(blend_text))
+    return {} if blend_text is None else blend_answer(case, amounts_from_text(blend_text))
 
 
-def _blend(case: Case, amounts: Mapping[str, float]) -> dict:
+def blend_answer(case: Case, amounts: Mapping[str, float]) -> dict:
     """[blend] by the names that the case uses; its entries that are not in the new one become 0.
 
     So weighing errors stated one for each entry keep their places; further entries get the greatest of them.

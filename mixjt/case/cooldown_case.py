@@ -24,24 +24,26 @@ SIZES = "diameter", "length"
 
 
 def fixed_machine(case: Case, fluid: Fluid, charged: bool = False) -> FixedMachine:
-    """The case's circuit with its recuperator, its capillary and, where [volumes] is given, its charge.
+    """The machine of the case as stated, with its capillary; errors as `stated_machine`, and where its capillary is missing."""
+    if case_capillary(case) is None:
+        values, place = case.table("throttle"), case.place("throttle")
+        missing = next(name for name in SIZES if values[name] is None)
+        raise InputError(f"{place.at()}: a fixed throttle needs {missing}; `mixjt throttle` finds it")
+    return stated_machine(case, fluid, charged)
+
+
+def stated_machine(case: Case, fluid: Fluid, charged: bool = False) -> FixedMachine:
+    """The case's circuit with its recuperator, its capillary where it is cut and, where [volumes] is given, its charge.
 
     That is, charged, what [charge] says, of gases that are the fluid's; else what the circuit holds while the blend runs as designed. Tubes of stated length have
     become the UA and the pressure drops that they have at the circuit's own pressures.
 
     Raises
     ------
-    InputError
-        Where the capillary's diameter or length is missing.
     UnreachableError
         Where the recuperator's size, or the charge, cannot be told.
     """
-    tube = case_capillary(case)
-    if tube is None:
-        values, place = case.table("throttle"), case.place("throttle")
-        missing = next(name for name in SIZES if values[name] is None)
-        raise InputError(f"{place.at()}: a fixed throttle needs {missing}; `mixjt throttle` finds it")
-    circuit, volumes, oil = case.circuit, case_volumes(case), case_oil(case)
+    tube, circuit, volumes, oil = case_capillary(case), case.circuit, case_volumes(case), case_oil(case)
     charge = charged_amounts(case, fluid.gases) if charged else None
     if circuit.coil is None and (volumes is None or charge is not None):
         return FixedMachine(circuit, tube, held_conductance(fluid, circuit), volumes, oil, charge)

@@ -15,13 +15,14 @@ from pathlib import Path
 from mixjt.case.answers import EXACT, Answer
 from mixjt.case.case import case_of
 from mixjt.case.read import CaseFile, case_file
-from mixjt.case.tables import BLEND_TABLE, TABLES
+from mixjt.case.tables import BLEND_TABLE, CHARGE_TABLE, MASS, TABLES
 from mixjt.errors import InputError
 from mixjt.keys import Key
 from mixjt.units import DIMENSIONS, WRITTEN_EXACTLY, read_quantity, written_quantity
 from mixjt.whole import write_new
 
-SHARE = Key("fraction", "of an entry of [blend]")
+ENTRIES = {BLEND_TABLE: Key("fraction", "of an entry of [blend]"), CHARGE_TABLE: MASS}  # of tables without keys of their own
+NOTHING: Answer = {}
 GAP = "  "  # before a comment of ours
 
 
@@ -66,7 +67,7 @@ def put_in_place(path, text: str, option: str = "--save: ") -> None:
         raise InputError(f"{option}cannot write {path}: {error.strerror or error}") from None
 
 
-def save_case(path, case: CaseFile, answer: Answer, command: str) -> None:
+def save_case(path, case: CaseFile, answer: Answer, command: str, before: Answer = NOTHING) -> None:
     """Write a case with an answer in its place to a new file.
 
     Parameters
@@ -76,31 +77,37 @@ def save_case(path, case: CaseFile, answer: Answer, command: str) -> None:
     answer : Answer
     command : str
         What has found it, for the comments, as "mixjt search".
+    before : mapping, optional
+        Values that the comments shall tell as those before; as written for keys that are left out.
 
     Raises
     ------
     InputError
         Where the file is there by now or cannot be written, or a value is one that no case may have.
     """
-    put_in_place(path, saved_text(case, answer, command, path))
+    put_in_place(path, saved_text(case, answer, command, path, before))
 
 
-def saved_text(case: CaseFile, answer: Answer, command: str, path="the new case") -> str:
+def saved_text(case: CaseFile, answer: Answer, command: str, path="the new case", before: Answer = NOTHING) -> str:
     """The text of a case with an answer in its place, read again as a check; as `save_case`."""
     import tomlkit
 
     document, remark, new = tomlkit.parse(case.text), f"set by {command}", _unsaid(case, answer, EXACT)
+    heads = []
     for (table, key), value in new.items():
         if value is None:
             del document[table][key]
+            heads += [f"# [{table}] {key} = {before[table, key]} left out by {command}"] if (table, key) in before else []
+            if not document[table]:
+                del document[table]
             continue
         if table not in document:
             document.add(table, tomlkit.table())
-        _put(document[table], key, _written(case, table, key, value), remark)
+        was = f", was {_written(case, table, key, before[table, key])}" if (table, key) in before else ""
+        _put(document[table], key, _written(case, table, key, value), remark + was)
     tables = dict.fromkeys(table for (table, _), value in new.items() if value is not None)
-    text = _headed(
-        document.as_string(), (f"# [{table}] {remark}" for table in tables if not _of_lines(document[table]))
-    )
+    heads += [f"# [{table}] {remark}" for table in tables if not _of_lines(document[table])]
+    text = _headed(document.as_string(), heads)
     for table, key in _unsaid(case_of(case_file(path, text)), answer, WRITTEN_EXACTLY):
         raise InputError(f"{case.file}: [{table}] {key} could not be put in its place; write the table line by line")
     return text
@@ -121,9 +128,9 @@ def _says(case: CaseFile, table: str, key: str, value, accuracy: float) -> bool:
     """Whether a case has a value, stated or by default; None, whether it does not state the key."""
     if value is None:
         return key not in case.raw.get(table, {})
-    if table == BLEND_TABLE:
-        shares = case.raw.get(table, {})
-        said = read_quantity(shares[key], "fraction", key) if key in shares else None
+    if table in ENTRIES:
+        entries = case.raw.get(table, {})
+        said = read_quantity(entries[key], ENTRIES[table].kind, key) if key in entries else None
     else:
         said = (case.tables[table] or {}).get(key)
     pairs = [(said, value)]
@@ -137,7 +144,7 @@ def _says(case: CaseFile, table: str, key: str, value, accuracy: float) -> bool:
 
 def _written(case: CaseFile, table: str, key: str, value):
     """A value as a case file states it, in the unit that this one has there."""
-    entry = SHARE if table == BLEND_TABLE else TABLES[table].keys[key]
+    entry = ENTRIES.get(table) or TABLES[table].keys[key]
     like, atmosphere = case.raw.get(table, {}).get(key), case.tables["ambient"]["pressure"]
     if entry.span or entry.many:
         likes = (like or [None])[: len(value)]

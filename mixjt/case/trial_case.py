@@ -1,10 +1,16 @@
-"""From a case's table [trial] to how the log of a run is read."""
+"""From a case to how the log of a run is read ([trial]), and to the machine that it is held against."""
 
 from __future__ import annotations
 
 from mixjt.case.case import Case
+from mixjt.case.cooldown_case import stated_machine
 from mixjt.case.read import read, stated
-from mixjt.errors import InputError
+from mixjt.circuit.solve import solve_circuit
+from mixjt.errors import InputError, MixjtError
+from mixjt.fluid.fluid import Fluid
+from mixjt.parts.cold_mass import ColdMass
+from mixjt.studies.band import Band, cooling_band
+from mixjt.studies.trial.built import COOLING_SPREAD, BuiltMachine
 from mixjt.studies.trial.log import BY_NAME, IN_A_CASE, LogRequest
 from mixjt.studies.trial.stretches import SteadyLimits
 from mixjt.units import says_its_zero, unit_scale
@@ -36,6 +42,27 @@ def log_request(case: Case) -> LogRequest:
 def steady_limits(case: Case) -> SteadyLimits:
     """How still a steady stretch must be."""
     return read(SteadyLimits, case)
+
+
+def built_machine(case: Case, fluid: Fluid, charged: bool) -> tuple[BuiltMachine, Band | None]:
+    """The machine that the case says was built, and how well its cooling figure is known.
+
+    Without [cold_mass] nothing tells how fast it cools; where the circuit has no answer, its figure is as good as usual.
+
+    Parameters
+    ----------
+    case : Case
+    fluid : Fluid
+        What circulates, or, charged, a blend of the gases of [charge] to start from.
+    charged : bool
+    """
+    mass = read(ColdMass, case) if "cold_mass" in case.raw else None
+    machine = stated_machine(case, fluid, charged)
+    try:
+        band = cooling_band(solve_circuit(fluid, case.circuit), case.circuit)
+    except MixjtError:
+        band = None
+    return BuiltMachine(fluid, machine, mass, band.fraction if band else COOLING_SPREAD), band
 
 
 def checked_unit(unit: str, name: str, where: str) -> str:

@@ -24,6 +24,7 @@ from mixjt.cli.sensitivity_command import sensitivity
 from mixjt.cli.sheet_command import sheet
 from mixjt.cli.start_command import start
 from mixjt.cli.throttle_command import throttle
+from mixjt.cli.trial_command import trial
 from mixjt.errors import MixjtError
 from mixjt.report.output import program_version
 from mixjt.report.terminal import drop_output
@@ -71,7 +72,7 @@ def _options(
 _options.__doc__ = HELP
 for command in (
     start, gases, phases, cycle, pinch, search, throttle, recuperator, cascade, compare,
-    liquefy, compressor, charge, cooldown, sheet, sensitivity,
+    liquefy, compressor, charge, cooldown, sheet, trial, sensitivity,
 ):  # fmt: skip
     app.command()(command)
 

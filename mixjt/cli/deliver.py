@@ -26,12 +26,13 @@ Drawings = Mapping[str, Callable]  # by name of the picture, a function that mak
 
 @dataclass(frozen=True)
 class Saving:
-    """A new case file to be written (none where path is None), and the function that tells what goes into it."""
+    """A new case file to be written (none where path is None), and functions that tell what goes into it, and what was there."""
 
     path: Path | None
     case: CaseFile
     command: str
     answer: Callable[[], Answer]
+    before: Callable[[], Answer] = dict
 
 
 def deliver(
@@ -87,7 +88,7 @@ def deliver(
 def _save(save: Saving) -> None:
     from mixjt.case.saved_case import save_case
 
-    save_case(save.path, save.case, save.answer(), save.command)
+    save_case(save.path, save.case, save.answer(), save.command, save.before())
     terminal.say(f"the case with this result in its place is {save.path}")
 
 

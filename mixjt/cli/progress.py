@@ -27,10 +27,17 @@ def design_progress(sought: str = "least power") -> Iterator[Callable | None]:
 
 
 @contextmanager
-def step_progress(stage: str) -> Iterator[Callable[[int, int], None] | None]:
-    """A function for work of one stage to report steps done and steps in all; None without a terminal."""
+def stage_progress() -> Iterator[Callable[[str, int, int], None] | None]:
+    """A function for work of several stages to report stage, steps done and steps in all; None without a terminal."""
     with _progress(lambda _: "") as report:
-        yield None if report is None else lambda done, total: report(stage, done, total, None)
+        yield None if report is None else lambda stage, done, total: report(stage, done, total, None)
+
+
+@contextmanager
+def step_progress(stage: str) -> Iterator[Callable[[int, int], None] | None]:
+    """The same for work of one stage, without its name."""
+    with stage_progress() as report:
+        yield None if report is None else lambda done, total: report(stage, done, total)
 
 
 @contextmanager

@@ -91,10 +91,18 @@ def _seen(built: BuiltMachine, one: Stretch, number: int, ambient: float, heater
     )
     if moving:
         imposed = replace(imposed, metal=_metal(built, imposed, one.end - one.start))
-    places = [name for name in one.mean if name not in NOT_SHOWN]
+    left = _imposed_places(built, imposed.at_rest)
+    places = [name for name in one.mean if name not in left and not (name in LOGS and one.mean[name] <= 0.0)]  # a meter at rest
     measured = {name: math.log(one.mean[name]) if name in LOGS else one.mean[name] for name in places}
     return Seen(f"{number}: {one.kind} from {one.start / 60.0:.0f} to {one.end / 60.0:.0f} min", imposed, measured,
                 {name: _noise(one, name, moving) for name in places})  # fmt: skip
+
+
+def _imposed_places(built: BuiltMachine, at_rest: bool) -> tuple[str, ...]:
+    """What a machine is not asked for: without a charge or a capillary it is held at the pressures measured."""
+    machine = built.machine
+    held = [("suction", machine.charge is None), ("discharge", machine.tube is None and not at_rest)]
+    return (*NOT_SHOWN, *(place for place, is_held in held if is_held))
 
 
 def _noise(one: Stretch, name: str, moving: bool) -> float:

@@ -111,7 +111,9 @@ class Stretched:
         """What the parts do there, near what they do elsewhere; UnreachableError where the compressor moves nothing."""
         machine, fluid = self.there.machine, self.there.fluid
         rest = list(unknowns)
-        high = math.exp(min(max(rest.pop(0), PRESSURES[0]), PRESSURES[1])) if machine.tube else self.imposed.discharge
+        high = self.imposed.discharge or machine.circuit.discharge_pressure
+        if machine.tube:
+            high = math.exp(min(max(rest.pop(0), PRESSURES[0]), PRESSURES[1]))
         cold = rest.pop() * KELVINS if self.balanced else self.imposed.cold
         low = self.imposed.suction or machine.circuit.suction_pressure
         if rest:

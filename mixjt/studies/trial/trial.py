@@ -64,6 +64,13 @@ class Trial:
         return tuple(one for one in self.causes if one.score >= STRONG)
 
     @property
+    def coldest(self) -> int:
+        """The number of the coldest stretch of those compared, a steady one if there is any."""
+        running = [number for number, one in enumerate(self.settled) if one is not None]
+        steady = [number for number in running if self.fit.problem.seen[number].imposed.rate == 0.0]
+        return min(steady or running, key=lambda number: self.settled[number].cold_temperature)
+
+    @property
     def parameters(self) -> tuple[Parameter, ...]:
         """Of the machine and its sensors; a fault that is there all the time counts as of the machine."""
         return parameters(self.fit)
@@ -111,6 +118,12 @@ def _of(stage: str, progress: Progress | None):
 def problem_stretch(found: Fit, number: int):
     """The fitted machine on a stretch."""
     return found.problem.stretch(number, found.unknowns)
+
+
+def predicted_there(found: Trial, number: int) -> Settled:
+    """What the machine of the case does on a running stretch."""
+    problem = found.fit.problem
+    return problem.stretch(number, np.zeros(problem.spreads.size)).standing(found.fit.first[number].unknowns).settled
 
 
 def superheat(found: Fit, number: int, settled: Settled) -> tuple[float, float]:
