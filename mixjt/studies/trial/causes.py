@@ -150,8 +150,8 @@ class _Whole:
         self.residuals = now + np.concatenate(
             [block @ (problem.spread_out(i) @ fit.unknowns) for i, block in enumerate(rows)]
         )
-        covariance = (stacked * problem.spreads[:n] ** 2) @ stacked.T + np.eye(len(now))
-        self.factor = np.linalg.cholesky(covariance)
+        self.answered = (stacked * problem.spreads[:n] ** 2) @ stacked.T  # by a good machine's departures
+        self.factor = np.linalg.cholesky(self.answered + np.eye(len(now)))
         self.white = np.linalg.solve(self.factor, self.residuals)
 
     def best(self, kind: Kind) -> Cause | None:
@@ -183,7 +183,9 @@ class _Whole:
         else:
             score -= math.log(sum(one.place is not None for one in self.problem.known))
         shift = self._by_place(amplitude * signature, where)
-        told_for, told_against = self._evidence(shift, where)
+        rest = np.linalg.solve(self.factor.T, self.white - amplitude * white)
+        off = self._by_place(self.residuals - self.answered @ rest, where)  # less what else the machine then is
+        told_for, told_against = self._evidence(shift, off)
         return Cause(kind, Fault(kind.name, direction, where), score, amplitude, error, told_for, told_against, shift)
 
     def _by_place(self, values: np.ndarray, where: np.ndarray) -> dict[str, float]:
@@ -197,17 +199,19 @@ class _Whole:
                     at += 1
         return {place: float(np.mean(each)) for place, each in found.items()}
 
-    def _evidence(self, shift: Mapping[str, float], where: np.ndarray) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Readings that are off as the fault would have them, and readings that are not."""
-        off = self._by_place(self.residuals, where)
+    def _evidence(self, shift: Mapping[str, float], off: Mapping[str, float]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Readings that are off as the fault would have them, and readings that are not.
+
+        off is what is measured less what the machine would show that fits best with the fault, but for the fault.
+        """
         noise = {place: seen.noise[place] for seen in self.problem.seen for place in seen.measured}
         told_for, told_against = [], []
         for place in sorted(shift, key=lambda one: -abs(shift[one]) / noise[one]):
             if abs(shift[place]) < SHOWS * noise[place]:
                 continue
-            share = off[place] / shift[place]
-            words = f"{place} {amount(place, off[place])} what was predicted, this would make {amount(place, shift[place])}"
-            (told_for if share > SAME else told_against).append(words)
+            words = f"{place} {amount(place, off[place])} of what it would be without; this makes {amount(place, shift[place])}"
+            agrees = abs(off[place] - shift[place]) < max((1.0 - SAME) * abs(shift[place]), SHOWS * noise[place])
+            (told_for if agrees else told_against).append(words)
         return tuple(told_for[:MOST_EVIDENCE]), tuple(told_against[:MOST_EVIDENCE])
 
 

@@ -15,14 +15,14 @@ from mixjt.studies.trial.built import BuiltMachine
 from mixjt.studies.trial.fit import Seen
 from mixjt.studies.trial.log import BY_NAME
 from mixjt.studies.trial.run import LOGS, Imposed
-from mixjt.studies.trial.stretches import AT_REST, COLD_END, COOLING, STEADY, WARMING, Stretch
+from mixjt.studies.trial.stretches import AT_REST, COLD_END, COOLING, STEADY, Stretch
 
-MOST_STEADY, MOST_MOVING, MOST_AT_REST = 6, 2, 2
+MOST_STEADY, MOST_AT_REST = 5, 2
 WARM = 5.0  # K below ambient, to which a cold end counts as warm
 NOT_SHOWN = "voltage", "heater", "ambient"  # imposed on the machine, or no matter of it
 # What a model that is right about the machine may be off from one stretch to the next: common practice, no source.
 MISFITS = {"pressure": 0.015, "temperature": 1.0, "power": 0.015, "current": 0.015}  # of themselves but for temperatures [K]
-MOVING = 2.0  # times that where the machine cools or warms: a stretch is then quasi-steady at best
+MOVING = 2.0  # times that where the machine cools: a stretch is then quasi-steady at best
 NO_RUN = "the log has no steady stretch, and none of an even cool-down, with the compressor running"
 
 
@@ -59,14 +59,14 @@ def compared(
 
 
 def _chosen(built: BuiltMachine, stretches: Sequence[Stretch]) -> list[Stretch]:
-    """The longest of each kind, in order of time; at rest the first and the last that are warm."""
+    """In order of time: the longest steady ones, one on the way down, and at rest the first and the last that are warm."""
     resting = [one for one in stretches if one.kind == AT_REST and _all_warm(one)]
     kept = [] if built.machine.charge is None else [*resting[:1], *resting[1:][1 - MOST_AT_REST :]]
-    moving = [one for one in stretches if one.kind in (COOLING, WARMING)]
-    if built.mass is None:
-        moving = []
-    for kind, most in (([one for one in stretches if one.kind == STEADY], MOST_STEADY), (moving, MOST_MOVING)):
-        kept += sorted(kind, key=lambda one: one.start - one.end)[:most]
+    steady = [one for one in stretches if one.kind == STEADY]
+    kept += sorted(steady, key=lambda one: one.start - one.end)[:MOST_STEADY]
+    if built.mass is not None:
+        down = [one for one in stretches if one.kind == COOLING and not (steady and one.start > steady[0].start)]
+        kept += down[len(down) // 2 :][:1]  # a machine that has just started, or nearly stands, tells least
     return sorted(kept, key=lambda one: one.start)
 
 
@@ -78,7 +78,7 @@ def _all_warm(one: Stretch) -> bool:
 def _seen(built: BuiltMachine, one: Stretch, number: int, ambient: float, heater: float) -> Seen:
     cold = next((one.mean[name] for name in COLD_END if name in one.mean), None)
     room = one.mean.get("ambient", ambient)
-    moving = one.kind in (COOLING, WARMING)
+    moving = one.kind == COOLING
     rate = next((one.slope[name] for name in COLD_END if name in one.slope), 0.0) if moving else 0.0
     imposed = Imposed(
         ambient=room,
@@ -89,7 +89,7 @@ def _seen(built: BuiltMachine, one: Stretch, number: int, ambient: float, heater
         discharge=one.mean.get("discharge"),
         at_rest=one.kind == AT_REST,
     )
-    if one.kind == COOLING:
+    if moving:
         imposed = replace(imposed, metal=_metal(built, imposed, one.end - one.start))
     left = _imposed_places(built, imposed.at_rest)
     places = [name for name in one.mean if name not in left and not (name in LOGS and one.mean[name] <= 0.0)]  # a meter at rest

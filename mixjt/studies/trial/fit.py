@@ -24,9 +24,9 @@ from mixjt.studies.trial.run import Imposed, Run, Stretched, run_on
 from mixjt.workers import Workers, workers
 
 LOST = 10.0  # noises, that a stretch on which the machine settles nowhere counts as off
-STALE, FRESH = 1.5, 0.5  # spreads, by which departures may move before the responses are taken anew; in the end
+STALE, FRESH = 0.6, 0.3  # spreads, by which departures may move before the responses are taken anew; in the end
 LEAST_MOVED = 1e-4  # spreads squared
-MOST_TRIALS = 9
+FIRST_TRIALS, MOST_TRIALS = 5, 8  # of a machine without faults, whose fit comes to no good where it has one
 ENOUGH = 2e-2  # of the sum of squares
 TELLS = 0.7  # of its spread, below which a standard error says that the log has told something
 
@@ -147,7 +147,8 @@ def fit(
     with workers(problem, min(processes, len(problem.seen))) as pool:
         search = _Search(problem, start, first, pool, progress)
         found = least_squares(
-            search.misfits, at, search.slopes, x_scale=problem.spreads, ftol=ENOUGH, xtol=1e-3, gtol=1e-6, max_nfev=MOST_TRIALS
+            search.misfits, at, search.slopes, x_scale=problem.spreads, ftol=ENOUGH, xtol=1e-3, gtol=1e-6,
+            max_nfev=MOST_TRIALS if start else FIRST_TRIALS,
         )
         search.misfits(found.x)  # the last that was tried may be another
         jacobians = search.near(found.x, far=FRESH)
