@@ -33,7 +33,7 @@ def trial(
 
     \b
     Example
-      mixjt trial CASE.toml LOG.csv --out run
+      mixjt trial mixtures-demo/receiver-first-run.toml mixtures-demo/receiver-first-run.csv --out run
     """
     from loky import cpu_count
 

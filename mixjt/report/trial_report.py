@@ -160,8 +160,8 @@ FIGURES = (
     Figure("steady_stretches", "found.stretches", "all stretches of the log, compared or not", rows=STRETCHES),
     Figure("columns", lambda told: columns_of(told.found), "what each column was taken for", rows=COLUMNS),
     Figure("notes", lambda told: [*told.found.log.notes, *told.found.notes], "what was odd in the log, and what is left out"),
-    Figure("circulating_blend", lambda told: shares(_coldest(told).fluid), "mole fractions, and the cooling and what leaks in "
-           "nowhere else of the fitted machine, at the coldest steady stretch"),
+    Figure("circulating_blend", lambda told: shares(_coldest(told).fluid), "mole fractions in the fitted machine on the coldest "
+           "steady stretch, its cooling power there, and its cold end"),
     Figure("cooling_power_W", lambda told: _coldest(told).cooling_power),
     Figure("cold_temperature_K", lambda told: _coldest(told).cold_temperature),
     replace(INTERRUPTED, read="found.interrupted"),
