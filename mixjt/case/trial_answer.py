@@ -19,6 +19,7 @@ from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.compressor.sizing import MeasuredPoint
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.insulation_package import InsulationPackage
+from mixjt.parts.oil import Oil
 from mixjt.parts.throttle.capillary import flow_of_length, length_of_flow
 from mixjt.parts.throttle.expansion import expansion_line
 from mixjt.studies.recuperator_study import RecuperatorRequest
@@ -27,7 +28,7 @@ from mixjt.studies.trial.built import AFTERCOOLER, CONDUCTANCE, EFFICIENCY, FLOW
 from mixjt.studies.trial.trial import Parameter, Trial
 
 WARMEST_APPROACH = 60.0  # K, the most that a case may state
-Told = Mapping[str, Parameter]
+ByName = Mapping[str, Parameter]
 Changes = dict[tuple[str, str], tuple]  # value and the one before, by (table, key); a value of None is left out
 
 
@@ -38,21 +39,20 @@ def trial_answer(case: Case, found: Trial) -> Answer:
 
 def trial_before(case: Case, found: Trial) -> Answer:
     """What the case had there, stated or not; as written where the new values leave it out."""
-    return {place: before for place, (_, before) in trial_changes(case, found).items() if before is not None}
+    return {place: before for place, (value, before) in trial_changes(case, found).items() if before not in (None, value)}
 
 
 def trial_changes(case: Case, found: Trial) -> Changes:
     """Values with those before."""
-    told = {one.departure.name: one for one in found.parameters if one.told}
-    changes = _recuperator(case, told) | _compressor(case, told)
+    told, machine = {one.departure.name: one for one in found.parameters if one.told}, found.built.machine
+    changes = _recuperator(case, told) | _compressor(case, machine.oil if machine.charge is not None else None, told)
     if LEAK in told:
         changes |= placed(Insulation, conductance=_pair(told[LEAK])) | _without(case, InsulationPackage)
     if AFTERCOOLER in told:
         changes |= placed(ThrottleCircuit, aftercooler_approach=_pair(told[AFTERCOOLER], WARMEST_APPROACH))
         changes |= _without(case, Aftercooler)
     if THROTTLE in told:
-        cut = found.built.machine.tube.length
-        changes |= placed(ThrottleRequest, length=(_length(found, told[THROTTLE].value), cut))
+        changes |= placed(ThrottleRequest, length=(_length(found, told[THROTTLE].value), machine.tube.length))
     return changes | _filled(case, found, told, bool(changes))
 
 
@@ -81,7 +81,7 @@ def _gone(case: Case, table: str, *keys: str) -> Changes:
     return {(table, key): (None, raw[key]) for key in keys if key in raw}
 
 
-def _recuperator(case: Case, told: Told) -> Changes:
+def _recuperator(case: Case, told: ByName) -> Changes:
     """Its conductance; a length of tubes would contradict that, but what they hold stays known."""
     if CONDUCTANCE not in told:
         return {}
@@ -95,19 +95,20 @@ def _recuperator(case: Case, told: Told) -> Changes:
     return changes | held | _gone(case, HOMES[RecuperatorRequest], "length")
 
 
-def _compressor(case: Case, told: Told) -> Changes:
+def _compressor(case: Case, oil: Oil | None, told: ByName) -> Changes:
     """The fitted machine, whole where it was worked back from a label or a test, which then count no more."""
     compressor, tested = case.circuit.compressor, HOMES[MeasuredPoint]
+    sized = {"shell_conductance": compressor.conductance_at(compressor.swept_flow), "idle_power": compressor.idle_at(compressor.swept_flow)}
     found = {}
     if FLOW in told:
-        found["displacement"] = told[FLOW].value / compressor.speed
+        found |= {"displacement": told[FLOW].value / compressor.speed} | sized  # which would go with the displacement
     if EFFICIENCY in told:
         found["isentropic_efficiency"] = min(told[EFFICIENCY].value, 1.0)
     if SHELL in told:
         found["shell_conductance"] = told[SHELL].value
     if not found:
         return {}
-    before = {name: getattr(compressor, name) for name in found} | {"shell_conductance": told[SHELL].prior if SHELL in told else None}
+    before = {name: getattr(compressor, name) for name in found} | sized
     changes = placed(Compressor, **{name: (value, before[name]) for name, value in found.items()})
     if case.tables["compressor"]["displacement"] is None or tested in case.raw:
         machine = replace(compressor, **found)
@@ -117,6 +118,8 @@ def _compressor(case: Case, told: Told) -> Changes:
         changes = {place: (value, None) for place, value in stated.items()} | changes
     if any(key == "isentropic_efficiency" for _, key in changes):
         changes |= _gone(case, "rating", "power")
+    if FLOW in told and oil is not None and not {"mass", "volume"} & case.raw.get(HOMES[Oil], {}).keys():
+        changes |= placed(Oil, mass=(oil.mass, None))  # which would go with the displacement, too
     return changes | _without(case, MeasuredPoint)
 
 
@@ -127,7 +130,7 @@ def _length(found: Trial, share: float) -> float:
     return length_of_flow(line, share * flow_of_length(line, machine.tube), machine.tube)
 
 
-def _filled(case: Case, found: Trial, told: Told, changed: bool) -> Changes:
+def _filled(case: Case, found: Trial, told: ByName, changed: bool) -> Changes:
     """What was weighed in, gas by gas, or without a charge the blend."""
     charged = {one.departure.gas: one for one in found.parameters if one.departure.gas is not None}
     values = {gas: one.value if one.departure.name in told else one.prior for gas, one in charged.items()}

@@ -62,7 +62,7 @@ def trial(
         built, band = built_machine(case, fluid, case.charge is not None)
     with stage_progress() as progress:
         found = read_trial(built, log, request, limits, cpu_count(), progress)
-    told = report.Told(case, str(log_file), blend, found, band)
+    told = report.ToldTrial(case, str(log_file), blend, found, band)
     record = report.trial_record(told, contradictions(case))
     return deliver(
         record, lambda: text.print_trial(told, record), json, out,

@@ -28,7 +28,7 @@ from mixjt.plots.style import (
     print_style,
 )
 from mixjt.plots.titles import blend_text, set_title
-from mixjt.studies.trial.readout import Reading
+from mixjt.studies.trial.readout import ComparedReading
 from mixjt.studies.trial.run import LOGS
 from mixjt.studies.trial.trial import Trial, predicted_there
 
@@ -97,7 +97,7 @@ def run_figure(found: Trial) -> Figure:
 
 
 @print_style()
-def residual_figure(readings: Sequence[Reading]) -> Figure:
+def residual_figure(readings: Sequence[ComparedReading]) -> Figure:
     """Titled figure of how far each reading is off, in standard deviations, before the fit and after."""
     places = list(dict.fromkeys(one.place for one in readings))
     figure = new_figure(height=1.6 + 0.42 * max(len(places), 3))

@@ -31,6 +31,7 @@ from mixjt.report import (
     sensitivity_report,
     sheet_report,
     throttle_report,
+    trial_report,
 )
 from mixjt.report.figure import Figure
 
@@ -54,6 +55,7 @@ TABLES = {
     "charge": (circuit_report.BLEND_SHARES, *charge_report.FIGURES, CAUTIONS),
     "first_start": first_start_report.FIGURES,
     "sheet": sheet_report.FIGURES,
+    "trial": (*trial_report.FIGURES, *trial_report.BAND_FIGURES, CAUTIONS),
     "start": new_case_report.FIGURES,
     "sensitivity": sensitivity_report.FIGURES,
     "compressor": (

@@ -18,7 +18,7 @@ from mixjt.studies.trial.built import EFFICIENCY, FLOW, HELD_BACK
 from mixjt.studies.trial.causes import Cause
 from mixjt.studies.trial.hazards import hazards
 from mixjt.studies.trial.log import BY_NAME, Column
-from mixjt.studies.trial.readout import Reading, changes, readings, related, windows
+from mixjt.studies.trial.readout import ComparedReading, changes, readings, related, windows
 from mixjt.studies.trial.stretches import Stretch
 from mixjt.studies.trial.trial import Parameter, Trial
 
@@ -27,7 +27,7 @@ IN_A_TABLE = "suction", "discharge", "evaporator", "power", "heater"  # of a str
 
 
 @dataclass(frozen=True)
-class Told:
+class ToldTrial:
     """A case with the blend to start from, the file of its log, what that says, and how well its cooling is known."""
 
     case: Case
@@ -37,7 +37,7 @@ class Told:
     band: Band | None = None
 
     @cached_property
-    def readings(self) -> tuple[Reading, ...]:
+    def readings(self) -> tuple[ComparedReading, ...]:
         """All that was compared."""
         return readings(self.found.fit)
 
@@ -112,14 +112,14 @@ RESIDUALS = (  # of (reading, local atmosphere)
 )  # fmt: skip
 
 
-def _on_the_dial(one: Reading, atmosphere: float) -> tuple[float, str]:
+def _on_the_dial(one: ComparedReading, atmosphere: float) -> tuple[float, str]:
     """A measured value as gauges and thermometers of the bench show it."""
     if one.kind == "pressure":
         return (one.measured - atmosphere) / 1e5, "bar g"
     return (one.measured - ZERO_CELSIUS, "degC") if one.kind == "temperature" else (one.measured, SI[one.kind])
 
 
-def _shown_in(one: Reading) -> tuple[float, str]:
+def _shown_in(one: ComparedReading) -> tuple[float, str]:
     return (1e5, "bar abs") if one.kind == "pressure" else (1.0, SI[one.kind])
 
 
@@ -160,8 +160,8 @@ FIGURES = (
     Figure("steady_stretches", "found.stretches", "all stretches of the log, compared or not", rows=STRETCHES),
     Figure("columns", lambda told: columns_of(told.found), "what each column was taken for", rows=COLUMNS),
     Figure("notes", lambda told: [*told.found.log.notes, *told.found.notes], "what was odd in the log, and what is left out"),
-    Figure("circulating_blend", lambda told: shares(_coldest(told).fluid), "mole fractions, and the cooling and what leaks in "
-           "nowhere else of the fitted machine, at the coldest steady stretch"),
+    Figure("circulating_blend", lambda told: shares(_coldest(told).fluid), "mole fractions in the fitted machine on the coldest "
+           "steady stretch, its cooling power there, and its cold end"),
     Figure("cooling_power_W", lambda told: _coldest(told).cooling_power),
     Figure("cold_temperature_K", lambda told: _coldest(told).cold_temperature),
     replace(INTERRUPTED, read="found.interrupted"),
@@ -170,7 +170,7 @@ FIGURES = (
 ALL_FIGURES = (*FIGURES, *BAND_FIGURES)
 
 
-def _coldest(told: Told):
+def _coldest(told: ToldTrial):
     return told.found.settled[told.found.coldest]
 
 
@@ -179,17 +179,17 @@ def columns_of(found: Trial) -> tuple[Column, ...]:
     return (*([found.log.clock] if found.log.clock else ()), *found.log.columns)
 
 
-def dangers(told: Told) -> list[str]:
+def dangers(told: ToldTrial) -> list[str]:
     """What the run has shown to be dangerous."""
     return hazards(told.found, told.case.tables["standstill"]["largest_pressure"])
 
 
-def warnings(told: Told) -> list[str]:
+def warnings(told: ToldTrial) -> list[str]:
     """Dangers, then what weakens the figures."""
     return [*dangers(told), *(told.band.warnings if told.band else ())]
 
 
-def trial_record(told: Told, more_warnings: Sequence[str] = ()) -> dict:
+def trial_record(told: ToldTrial, more_warnings: Sequence[str] = ()) -> dict:
     """The figures of a run, with warnings that the case itself gives and cautions for what was measured."""
     record = record_of(FIGURES, told) | record_of(BAND_FIGURES, told.band)
     record["warnings"] += more_warnings
@@ -200,17 +200,17 @@ def trial_record(told: Told, more_warnings: Sequence[str] = ()) -> dict:
     return record
 
 
-def cause_listing(told: Told) -> Listing:
+def cause_listing(told: ToldTrial) -> Listing:
     """One row a cause."""
     return listing(CAUSES, [(one, told.found.fit) for one in told.found.causes])
 
 
-def residual_listing(told: Told, stretch: str | None = None) -> Listing:
+def residual_listing(told: ToldTrial, stretch: str | None = None) -> Listing:
     """One row a reading, of all stretches or of one."""
     return listing(RESIDUALS, [(one, told.atmosphere) for one in told.readings if stretch in (None, one.stretch)])
 
 
-def parameter_listing(told: Told) -> Listing:
+def parameter_listing(told: ToldTrial) -> Listing:
     """One row a parameter."""
     return listing(PARAMETERS, told.found.parameters)
 
@@ -220,7 +220,7 @@ def stretch_listing(stretches: Sequence[Stretch]) -> Listing:
     return listing(STRETCHES, stretches)
 
 
-def trial_tables(told: Told) -> dict[str, Listing]:
+def trial_tables(told: ToldTrial) -> dict[str, Listing]:
     """Parameters, causes with their evidence in one cell, residuals and stretches."""
     return {
         "parameters": parameter_listing(told),
@@ -243,7 +243,7 @@ FLAT_CAUSES = (
 )
 
 
-def trial_pictures(told: Told) -> dict[str, Callable]:
+def trial_pictures(told: ToldTrial) -> dict[str, Callable]:
     """Readings over time, residuals, and the recuperator where it was coldest."""
     from mixjt.plots.trial_plot import pinch_figure, residual_figure, run_figure
 

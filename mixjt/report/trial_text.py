@@ -9,14 +9,14 @@ from mixjt.report import trial_report as report
 from mixjt.report.circuit_report import print_closing, print_heading
 from mixjt.report.figure import listing
 from mixjt.report.terminal import print_notes, wrapped
-from mixjt.report.trial_report import Told
+from mixjt.report.trial_report import ToldTrial
 from mixjt.studies.trial.causes import STRONG, WORTH_A_LOOK, Cause
-from mixjt.studies.trial.readout import Change, changes, related, windows
+from mixjt.studies.trial.readout import Altered, changes, related, windows
 
 MOST_SHOWN = 3  # causes, where none stands out
 
 
-def print_trial(told: Told, record: Mapping) -> None:
+def print_trial(told: ToldTrial, record: Mapping) -> None:
     """All of it, dangers first."""
     print_heading(told.case, told.blend, record, told.band, {"log": told.log_file})
     dangers = report.dangers(told)
@@ -35,7 +35,7 @@ def print_trial(told: Told, record: Mapping) -> None:
     print_notes("How far to trust this", _trust(told))
 
 
-def _print_causes(told: Told) -> None:
+def _print_causes(told: ToldTrial) -> None:
     """Causes that are named, those that are possible, or that nothing stands out."""
     named = [one for one in told.found.causes if one.score >= STRONG]
     possible = [one for one in told.found.causes if WORTH_A_LOOK <= one.score < STRONG]
@@ -52,7 +52,7 @@ def _print_causes(told: Told) -> None:
         print(wrapped("  ", f"The nearest, which cannot be told apart from a good machine: {closest}."))
 
 
-def _print_cause(told: Told, one: Cause, rank: str, fitted: bool = False) -> None:
+def _print_cause(told: ToldTrial, one: Cause, rank: str, fitted: bool = False) -> None:
     print(wrapped(f"  {rank}: ", f"{one.name}, score {one.score:.1f}{', fitted with the machine' if fitted else ''}"))
     there = windows(told.found.fit, one)
     size = ", ".join(_size(change) for change in changes(told.found.fit, one))
@@ -68,14 +68,14 @@ def _print_cause(told: Told, one: Cause, rank: str, fitted: bool = False) -> Non
             print(wrapped(f"      {name:<8}", text))
 
 
-def _size(change: Change) -> str:
+def _size(change: Altered) -> str:
     if change.ratio:
         return f"{change.name} {100.0 * change.value:.0f} +- {100.0 * change.error:.0f} % of the case's"
     scale, unit = (100.0, "%") if change.unit == "of it" else (1.0, change.unit)
     return f"{change.name} {scale * change.value:+.3g} +- {scale * change.error:.2g} {unit}"
 
 
-def _trust(told: Told) -> list[str]:
+def _trust(told: ToldTrial) -> list[str]:
     """What the figures rest on."""
     found, machine = told.found, told.found.built.machine
     notes = ["\"told: no\" means that the log leaves a number as uncertain as it was: the fitted value is then no news"]

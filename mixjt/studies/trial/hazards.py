@@ -23,7 +23,7 @@ READ = {  # attributes of a compression, and places where they are read
 def hazards(found: Trial, largest_pressure: float | None) -> list[str]:
     """Sentences; largest_pressure is the lowest rating of the machine's parts [Pa], if it is known."""
     dangerous = [one for one in found.causes if one.name in AT_ONCE and one.score >= WORTH_A_LOOK]
-    said = [f"{one.name}: {'; '.join(one.evidence_for) or 'the readings point to it'}. {one.next_step}" for one in dangerous]
+    said = [f"{one.name}: {'; '.join(one.evidence_for) or 'the readings point to it'}. {one.kind.next_step}" for one in dangerous]
     return [*said, *_limits(found), *_at_rest(found, largest_pressure)]
 
 

@@ -19,7 +19,7 @@ CLOSE = 0.7  # of a correlation, from which two numbers can hardly be told apart
 
 
 @dataclass(frozen=True)
-class Change:
+class Altered:
     """What a cause makes of a number of the machine: a ratio to that of the case, or a difference [unit], with its error."""
 
     name: str
@@ -29,22 +29,22 @@ class Change:
     unit: str
 
 
-def changes(found: Fit, cause: Cause) -> tuple[Change, ...]:
+def changes(found: Fit, cause: Cause) -> tuple[Altered, ...]:
     """Of a cause at its amplitude; a charge that is changed as a whole counts once; none of one that is no fault of a fit."""
     if cause.fault is None:
         return ()
     made = [_change(one, by, cause) for one, by in zip(found.problem.known, cause.fault.direction, strict=True) if by]
     whole = [one for one in made if one.name.startswith(CHARGE)]
     if len(whole) > 1:
-        made = [Change(WHOLE_CHARGE, True, whole[0].value, whole[0].error, "")]
+        made = [Altered(WHOLE_CHARGE, True, whole[0].value, whole[0].error, "")]
     return tuple(made)
 
 
-def _change(one: Departure, by: float, cause: Cause) -> Change:
+def _change(one: Departure, by: float, cause: Cause) -> Altered:
     size, error = by * cause.amplitude, abs(by) * cause.error
     if not one.ratio:
-        return Change(one.name, False, size, error, one.unit)
-    return Change(one.name, True, math.exp(size), math.exp(size) * error, "")
+        return Altered(one.name, False, size, error, one.unit)
+    return Altered(one.name, True, math.exp(size), math.exp(size) * error, "")
 
 
 def windows(found: Fit, cause: Cause) -> tuple[str, ...]:
@@ -55,7 +55,7 @@ def windows(found: Fit, cause: Cause) -> tuple[str, ...]:
 
 
 @dataclass(frozen=True)
-class Reading:
+class ComparedReading:
     """What a gauge showed on a stretch, what the case predicts, and what the fitted machine and sensor show [SI].
 
     noise is how far a good model may be off there, relative but for temperatures; before and after are what is measured less
@@ -77,7 +77,7 @@ class Reading:
         return BY_NAME[self.place].kind
 
 
-def readings(found: Fit) -> tuple[Reading, ...]:
+def readings(found: Fit) -> tuple[ComparedReading, ...]:
     """By stretch and place."""
     made = []
     for number, seen in enumerate(found.problem.seen):
@@ -86,7 +86,7 @@ def readings(found: Fit) -> tuple[Reading, ...]:
             noise = seen.noise[place]
             shown = [seen.measured[place] - sigmas * noise for sigmas in (0.0, off, after[place])]
             values = [math.exp(one) if place in LOGS else one for one in shown]
-            made.append(Reading(seen.name, place, *values, noise, off, after[place]))
+            made.append(ComparedReading(seen.name, place, *values, noise, off, after[place]))
     return tuple(made)
 
 
