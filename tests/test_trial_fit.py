@@ -19,13 +19,14 @@ from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.throttle.capillary import Capillary
 from mixjt.studies.trial import built as named
 from mixjt.studies.trial.built import BuiltMachine, departures
+from mixjt.studies.trial.causes import STRONG
 from mixjt.studies.trial.compared import compared, sensor_errors
 from mixjt.studies.trial.fit import Fault, Problem, Seen, first_runs, fit, over_noise
 from mixjt.studies.trial.log import BY_NAME
 from mixjt.studies.trial.response import response
 from mixjt.studies.trial.run import LOGS, Imposed, Stretched, run_on
 from mixjt.studies.trial.stretches import Stretch
-from mixjt.studies.trial.trial import effective, parameters
+from mixjt.studies.trial.trial import effective, parameters, superheat, wet_causes
 
 ROOM = 295.0
 GASES = "nitrogen", "ethane", "isobutane"
@@ -171,6 +172,26 @@ def test_a_machine_that_settles_nowhere_is_told(plain, monkeypatch):
     seen = Seen("1: steady", Imposed(ROOM, 1e5, suction=2.5e5, discharge=15e5, cold=150.0), {"evaporator": 150.0}, {"evaporator": 1.0})
     with pytest.raises(UnreachableError, match="settles on no stretch"):
         first_runs(Problem(plain, known, (seen,)))
+
+
+@pytest.mark.parametrize("z, wet", [([0.1, 0.2, 0.7], True), ([0.5, 0.45, 0.05], False)])
+def test_liquid_at_the_suction_is_told_by_its_superheat(plain, z, wet):
+    """A small recuperator leaves a heavy blend wet; its settled state says the same."""
+    built = replace(plain, fluid=plain.fluid.of(np.array(z)), machine=replace(plain.machine, conductance=6.0))
+    stretch = at(built, heater=0.0, cold=200.0)
+    run = run_on(stretch)
+    settled = stretch.standing(run.unknowns).settled
+    assert bool(settled.compressor_inlet.liquids) == wet
+    seen = Seen("", stretch.imposed, {"suction line": run.shown["suction line"]}, {"suction line": 1.0})
+    found = SimpleNamespace(
+        problem=SimpleNamespace(seen=(seen,), known=stretch.known), unknowns=stretch.theta, errors=np.full(stretch.theta.size, 1.0)
+    )
+    margin, error = superheat(found, 0, settled)
+    assert error == pytest.approx(math.sqrt(2.0))
+    assert margin == pytest.approx(settled.compressor_inlet.temperature - settled.fluid.dew_temperature(2.5e5))
+    (cause,) = wet_causes([(margin, error), None])
+    assert (cause.score > STRONG) == wet and (cause.score < -STRONG) == (not wet)
+    assert bool(cause.evidence_for) == wet and bool(cause.evidence_against) == (not wet)
 
 
 # --- what is compared -------------------------------------------------------------------------------------------------

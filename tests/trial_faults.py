@@ -3,8 +3,7 @@
 `python tests/trial_faults.py` makes them anew, in some twenty minutes. The runs are of another property model and another slip
 than the fits (`mixtures-demo/first_run.py` has the hidden machine). Kept is a run without noise, which a test adds, and the fit to it:
 where it settled, and how what is shown follows the departures there. A test's fit is then the linear one from there,
-since noise moves it little; the whole way is tested on the demo's log, and for all faults and seeds by
-`python tests/benchmarks/trial_faults.py`.
+since noise moves it little. The whole way, from a file on, is tested on the demo's log alone: it takes a minute or two.
 """
 
 from __future__ import annotations

@@ -107,7 +107,7 @@ def read_trial(
         for i, run in enumerate(best.runs)
     )
     superheats = tuple(None if one is None else superheat(best, i, one) for i, one in enumerate(settled))
-    likely = sorted([*likely, *_wet(superheats, likely)], key=lambda one: -one.score)
+    likely = sorted([*likely, *wet_causes(superheats)], key=lambda one: -one.score)
     return Trial(built, log, found, best, tuple(likely), cause, settled, superheats, (*notes, *lost), cut.short)
 
 
@@ -144,7 +144,7 @@ def found_error(found: Fit, number: int, place: str) -> float:
     return math.sqrt(row @ found.covariance @ row)
 
 
-def _wet(superheats, likely: list[Cause]) -> list[Cause]:
+def wet_causes(superheats) -> list[Cause]:
     """Liquid at the suction, judged by the least superheat; its score is the logarithm of its odds."""
     known = [(margin / error, margin, error) for margin, error in (one for one in superheats if one is not None)]
     if not known or any(not math.isfinite(one[0]) for one in known):
