@@ -26,12 +26,14 @@ DOCS = Path(__file__).parent
 ROOT = DOCS.parent
 PAGES = (ROOT / "README.md", *sorted(DOCS.glob("*.md")))
 CASE = "mixtures-demo/receiver-120K.toml"
+TRIAL = "mixjt trial mixtures-demo/receiver-first-run.toml mixtures-demo/receiver-first-run.csv"
 PICTURES = {  # picture: the command that draws it, and its name there
     "search.png": (f"mixjt search {CASE}", "search.png"),
     "envelope.png": (f"mixjt phases {CASE}", "envelope.png"),
     "circuit.png": (f"mixjt cycle {CASE}", "circuit.png"),
     "pinch.png": (f"mixjt pinch {CASE}", "pinch.png"),
     "enthalpy-difference.png": (f"mixjt pinch {CASE}", "enthalpy_difference.png"),
+    "run.png": (TRIAL, "run.png"),
 }
 END = "the end"
 WIDE = {"COLUMNS": "100"}  # of the shown tables

@@ -14,6 +14,7 @@ from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
+from mixjt.parts.aftercooler import Aftercooler
 from mixjt.parts.compressor.compression import Compressor, compress
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
@@ -51,7 +52,7 @@ def test_compressor_moves_what_the_throttle_passes(model, which, request):
     state = request.getfixturevalue(which)
     moved = compress(Fluid(model, Z), state.compressor_inlet, state.discharge_pressure, CIRCUIT.compressor, 295.0).mass_flow
     line = expansion_line(Fluid(model, Z), state.throttle_inlet, state.suction_pressure, points=96)
-    assert flow_of_length(line, TUBE) == pytest.approx(moved, rel=0.02)  # the solver's line has 24 points
+    assert flow_of_length(line, TUBE) == pytest.approx(moved, rel=0.02)  # the solver's line is coarser
 
 
 @pytest.mark.parametrize("which", ["charged", "kept"])
@@ -64,6 +65,18 @@ def test_cooling_is_that_of_the_plain_circuit_at_these_pressures(model, which, r
     plain = solve_circuit(Fluid(model, Z), circuit)
     assert state.cooling_power == pytest.approx(plain.cooling_power, rel=0.005)
     assert state.compression.electrical_power == pytest.approx(plain.compressor_power, rel=0.005)
+
+
+def test_an_aftercooler_of_a_size_sees_what_the_compressor_sends_it(model):
+    """Against the plain circuit of the same sizes at the same pressures; and it falls behind at higher ones."""
+    circuit = replace(CIRCUIT, aftercooler=Aftercooler(6.0), recuperator_conductance=UA)
+    plain = solve_circuit(Fluid(model, Z), circuit)
+    found = settle_machine(Fluid(model, Z), FixedMachine(circuit, None, UA), 150.0)
+    assert found.contained.cooled.temperature - 295.0 == pytest.approx(plain.aftercooler_approach, abs=0.02)
+    assert plain.aftercooler_approach != pytest.approx(circuit.aftercooler_approach, abs=0.5)
+    assert found.cooling_power == pytest.approx(plain.cooling_power, rel=0.005)
+    warm = settle_machine(Fluid(model, Z), FixedMachine(replace(circuit, suction_pressure=4e5, discharge_pressure=28e5), None, UA), 150.0)
+    assert warm.contained.cooled.temperature > found.contained.cooled.temperature + 1.0
 
 
 def held(model, circuit, conductance, **others):

@@ -7,7 +7,7 @@ drops in proportion to pressure. Balances alone.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -16,9 +16,10 @@ from mixjt.circuit.held_recuperator import CooledMetal, HeldRecuperator, Pressur
 from mixjt.circuit.inventory import Contained, Inventory, Volumes
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.solve import solve_circuit
-from mixjt.errors import InputError, UnreachableError
+from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
+from mixjt.parts.aftercooler import aftercooler_outlet
 from mixjt.parts.compressor.compression import CompressionResult, compress
 from mixjt.parts.oil import Oil
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
@@ -26,6 +27,7 @@ from mixjt.parts.throttle.expansion import expansion_line
 
 LINE_POINTS = 16  # of the throttle's expansion
 SMALLEST_RATIO = 1.05
+WARM_ROUNDS, SAME_WARM = 12, 2e-3  # K, of the aftercooler's outlet between two of them; each leaves a tenth of the error
 LEAST_SHARE = 1e-3  # of a gas charged, of which the blend to start from has less
 
 
@@ -208,12 +210,19 @@ def at_pressures(fluid, machine: FixedMachine, at: HeldAt, low: float, high: flo
     def compressed(suction: State) -> CompressionResult:
         return compress(fluid, suction, high, circuit.compressor, circuit.ambient_temperature)
 
-    try:
-        held = hold_recuperator(
-            fluid, circuit, pressures, at.cold, machine.conductance, compressed, at.metal, at.held[-1] if at.held else None
-        )
-    except UnreachableError:
-        return AtPressures(None, -20.0)  # nothing is moved, or the gas would be far too hot: the pressure is too high
+    held = at.held[-1] if at.held else None
+    if held is not None:
+        circuit = _aftercooled(fluid, circuit, pressures, held)
+    for _ in range(WARM_ROUNDS):
+        try:
+            held = hold_recuperator(fluid, circuit, pressures, at.cold, machine.conductance, compressed, at.metal, held)
+        except UnreachableError:
+            return AtPressures(None, -20.0)  # nothing is moved, or the gas would be far too hot: the pressure is too high
+        before, circuit = circuit, _aftercooled(fluid, circuit, pressures, held)
+        if abs(circuit.aftercooler_approach - before.aftercooler_approach) < SAME_WARM:
+            break
+    else:
+        raise ConvergenceError("the aftercooler of a settled machine", "try a slightly different cold end", temperature=at.cold)
     at.held.append(held)
     surplus = 0.0
     if machine.tube is not None:
@@ -222,6 +231,15 @@ def at_pressures(fluid, machine: FixedMachine, at: HeldAt, low: float, high: flo
     filled = _contained(fluid, circuit, at.cold, pressures, held)
     inventory = None if machine.charge is None else filled.inventory(machine.volumes, machine.oil)
     return AtPressures(Settled(fluid, at.cold, low, high, held, filled, inventory), surplus)
+
+
+def _aftercooled(fluid, circuit: ThrottleCircuit, pressures: Pressures, held: HeldRecuperator) -> ThrottleCircuit:
+    """The circuit with the approach that its aftercooler's size leaves to what the compressor sends it; that stated without a size."""
+    if circuit.aftercooler is None:
+        return circuit
+    ambient, moved = circuit.ambient_temperature, held.compression
+    outlet = aftercooler_outlet(fluid, moved.discharge, pressures.cooled, moved.molar_flow, circuit.aftercooler, ambient)
+    return replace(circuit, aftercooler_approach=outlet - ambient)
 
 
 def _contained(fluid, circuit: ThrottleCircuit, cold: float, pressures: Pressures, held: HeldRecuperator) -> Contained:

@@ -91,10 +91,10 @@ class MultiFluidModel(PropertyModel):
         z = self._checked_fractions(np.atleast_2d(z))
         temperatures = self._checked_temperatures(np.atleast_1d(temperatures))
         shape = (z.shape[0], temperatures.shape[-1])
-        pressures = _checked_pressures(np.broadcast_to(np.asarray(pressures, dtype=float), shape))
-        raw, by_amount = self._raw_sweep(z, pressures, np.broadcast_to(temperatures, shape), gradients)
+        pressures, places = _checked_pressures(_filled(pressures, shape)), _filled(temperatures, shape)
+        raw, by_amount = self._raw_sweep(z, pressures, places, gradients)
         if strict:
-            self._refuse_failures(raw, z, pressures, np.broadcast_to(temperatures, shape))
+            self._refuse_failures(raw, z, pressures, places)
         ideal = self._ideal.at(temperatures)
         states = self._in_units(raw, ideal, z, pressures, temperatures)
         return self._with_slopes(states, by_amount, ideal, z, pressures, temperatures) if gradients else states
@@ -242,16 +242,19 @@ class MultiFluidModel(PropertyModel):
         return raw[rows, back], by_amount[rows, back] if gradients else by_amount
 
     def _in_units(self, raw, ideal, z, pressures, temperatures) -> Sweep:
-        r, (h_ideal, s_ideal) = equations()["gas_constant"], ideal
+        r = equations()["gas_constant"]
+        # rows of z by tables of the gases; one product where all blends have the same temperatures
+        h_ideal, s_ideal = ((z @ one.T if one.ndim == 2 else (one @ z[..., None])[..., 0]) for one in ideal)
+        heat, volume = r * temperatures, r * temperatures / pressures
         return Sweep(
-            enthalpy=raw[..., sweep.H] * r * temperatures + (h_ideal @ z[..., None])[..., 0],
-            entropy=raw[..., sweep.S] * r + (s_ideal @ z[..., None])[..., 0] - _pressure_term(pressures),
-            molar_volume=raw[..., sweep.VOLUME] * r * temperatures / pressures,
+            enthalpy=raw[..., sweep.H] * heat + h_ideal,
+            entropy=raw[..., sweep.S] * r + s_ideal - _pressure_term(pressures),
+            molar_volume=raw[..., sweep.VOLUME] * volume,
             vapour_fraction=np.minimum(np.maximum(raw[..., sweep.VAPOUR], 0.0), 1.0),
             phase_count=raw[..., sweep.PHASES].astype(int),
             liquid_count=np.where(raw[..., sweep.PHASES] > 0, raw[..., sweep.LIQUIDS], 0.0).astype(int),
             gibbs=raw[..., sweep.GIBBS],
-            liquid_volume=raw[..., sweep.LIQUID_VOLUME] * r * temperatures / pressures,
+            liquid_volume=raw[..., sweep.LIQUID_VOLUME] * volume,
             liquid_amounts=raw[..., sweep.OUTPUTS :],
         )
 
@@ -294,9 +297,9 @@ class MultiFluidModel(PropertyModel):
         )
 
     def _refuse_failures(self, raw, z, pressures, temperatures):
-        failed = np.argwhere(raw[..., sweep.PHASES] == 0)
-        if failed.size:
-            k, j = failed[0]
+        phases = raw[..., sweep.PHASES]
+        if not phases.all():
+            k, j = np.argwhere(phases == 0)[0]
             self._fail("flash at temperature and pressure", temperatures[k, j], pressures[k, j], z[k])
 
     def _fail(self, task, temperature, pressure, z):
@@ -312,18 +315,19 @@ class MultiFluidModel(PropertyModel):
         z = np.ascontiguousarray(z, dtype=float)
         if z.shape[-1] != len(self.gases):
             raise InputError(f"mole fractions for {len(self.gases)} gases are needed, {z.shape[-1]} were given")
+        total = z.sum(axis=-1)
+        off = np.abs(total - 1.0)
+        if z.min(initial=0.0) >= 0.0 and off.max(initial=0.0) <= 1e-6:
+            return z
         if not np.all(np.isfinite(z)) or np.any(z < 0.0):
             raise InputError("mole fractions must be finite and not negative")
-        total = z.sum(axis=-1)
-        if np.any(np.abs(total - 1.0) > 1e-6):
-            raise InputError(f"mole fractions must sum to 1, not {total[np.argmax(np.abs(total - 1.0))]:.6g}")
-        return z
+        raise InputError(f"mole fractions must sum to 1, not {total[np.argmax(off)]:.6g}")
 
     def _checked_temperatures(self, temperatures):
         temperatures = np.asarray(temperatures, dtype=float)
         low, high = self.temperature_span
-        inside = (temperatures >= low) & (temperatures <= high)
-        if not np.all(inside):
+        if not (temperatures.min(initial=high) >= low and temperatures.max(initial=low) <= high):
+            inside = (temperatures >= low) & (temperatures <= high)
             raise InputError(f"temperature {temperatures[~inside][0]:g} K is outside {low:g} to {high:g} K")
         return temperatures
 
@@ -334,10 +338,17 @@ def _made_once(*given) -> MultiFluidModel:
 
 
 def _checked_pressures(pressures):
-    inside = (pressures > 0.0) & (pressures <= HIGHEST_PRESSURE)
-    if not np.all(inside):
+    if not (pressures.min(initial=HIGHEST_PRESSURE) > 0.0 and pressures.max(initial=0.0) <= HIGHEST_PRESSURE):
+        inside = (pressures > 0.0) & (pressures <= HIGHEST_PRESSURE)
         raise InputError(f"pressure {pressures[~inside][0]:g} Pa is outside 0 to {HIGHEST_PRESSURE / 1e5:g} bar")
     return pressures
+
+
+def _filled(values, shape) -> np.ndarray:
+    """Values broadcast to a shape, in memory of their own."""
+    full = np.empty(shape)
+    full[...] = values
+    return full
 
 
 def _pressure_term(pressures):

@@ -18,6 +18,7 @@ from mixjt.fluid.states import State
 
 ZERO_DIFFERENCE = 1e-6  # K; streams closer than this count as touching
 SAME = 1e-5  # J/mol
+FORESEEN = 1e-6  # J/mol, that a step is expected to leave: it is not looked at
 
 
 @dataclass(frozen=True)
@@ -103,8 +104,9 @@ def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enth
     """Temperatures at which a side has given enthalpies.
 
     All targets are refined at once, one sweep a round: first where a cubic through the table has them, then by
-    secants within a bracket, with a bisection every fourth round and bisections only from the fourteenth on. On the
-    flat stretch of a pure fluid the bracket closes on the saturation temperature.
+    secants within a bracket, with a bisection every fourth round and bisections only from the fourteenth on. A step is
+    expected to gain at least what the one before gained. On the flat stretch of a pure fluid the bracket closes on the
+    saturation temperature.
 
     Parameters
     ----------
@@ -127,9 +129,11 @@ def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enth
     miss_low, miss_high = table_enthalpy[right - 1] - targets, table_enthalpy[right] - targets
     answer = np.where(np.abs(miss_low) < np.abs(miss_high), low, high)
     open_ = np.flatnonzero((np.abs(miss_low) > SAME) & (np.abs(miss_high) > SAME))
-    slope = (miss_high - miss_low) / (high - low)
-    smooth = len(table_enthalpy) >= POINTS and np.all(np.diff(table_enthalpy) > 0.0)
-    trial = Cubics(table_enthalpy, (table_temperature,), 0).at(targets)[0] if smooth else 0.5 * (low + high)
+    slope, trial = (miss_high - miss_low) / (high - low), 0.5 * (low + high)
+    if len(table_enthalpy) >= POINTS and np.all(np.diff(table_enthalpy) > 0.0):
+        near = 1e-3 * (miss_high - miss_low)
+        trial, beyond = Cubics(table_enthalpy, (table_temperature,), 0).at(np.concatenate([targets, targets + near]))[0].reshape(2, -1)
+        slope = np.where(beyond > trial, near / np.where(beyond > trial, beyond - trial, 1.0), slope)
     last, last_miss = np.full(targets.shape, np.nan), np.full(targets.shape, np.nan)
     for turn in range(rounds):
         open_ = open_[high[open_] - low[open_] > 1e-10 * high[open_]]
@@ -147,9 +151,12 @@ def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enth
         rise, step = miss - last_miss[open_], at - last[open_]
         rising = rise * step > 0.0
         slope[open_] = np.where(rising, rise / np.where(rising, step, 1.0), slope[open_])
-        answer[open_], last[open_], last_miss[open_] = at, at, miss
-        trial[open_] = at - miss / slope[open_]
-        open_ = open_[np.abs(miss) > SAME]
+        left = np.abs(miss) * np.abs(miss / last_miss[open_])
+        step = at - miss / slope[open_]
+        foreseen = (left < FORESEEN) & (step > low[open_]) & (step < high[open_])
+        answer[open_], last[open_], last_miss[open_] = np.where(foreseen, step, at), at, miss
+        trial[open_] = step
+        open_ = open_[(np.abs(miss) > SAME) & ~foreseen]
     worst = open_[0]
     raise ConvergenceError(
         "temperature from enthalpy along the recuperator",

@@ -8,7 +8,7 @@ whatever the number of cells and tubes tried.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -34,6 +34,7 @@ ZOOM = 16  # parts into which a step of the sweep is cut where a phase appears
 EVERY = 4  # of the coarse temperatures has the heat capacities of its phases worked out
 MARGIN = 4.0  # K by which the tables reach beyond the inlet temperatures
 CAPACITY_STEP = 0.5  # K for the heat capacity of a phase
+REMEMBERED = 16  # streams whose tables are kept: circuits with other tubes ask for the same
 MOST_LATENT = 0.5  # of the blend, evaporating within one step of the sweep: a pure fluid
 
 
@@ -167,7 +168,12 @@ def stream_properties(
     pressures = np.asarray(pressures, dtype=float)
     if not np.all(pressures > 0.0):
         raise InputError(f"a stream needs positive pressures, got {pressures}")
-    span = (temperatures[0] - MARGIN, temperatures[1] + MARGIN)
+    return _tabulated(fluid.model, fluid.z.tobytes(), *pressures.tolist(), *(float(t) for t in temperatures))
+
+
+@lru_cache(REMEMBERED)
+def _tabulated(model, z: bytes, first: float, second: float, coldest: float, warmest: float) -> StreamProperties:
+    fluid, pressures, span = Fluid(model, np.frombuffer(z)), np.array([first, second]), (coldest - MARGIN, warmest + MARGIN)
     swept, changes = _swept(fluid, pressures, np.linspace(*span, FINE))
     isobars = _isobars(pressures, *swept)
     coarse = [np.unique(np.concatenate([np.linspace(*span, COARSE), pairs])) for pairs in changes]

@@ -209,7 +209,7 @@ class _Whole:
         for place in sorted(shift, key=lambda one: -abs(shift[one]) / noise[one]):
             if abs(shift[place]) < SHOWS * noise[place]:
                 continue
-            words = f"{place} {amount(place, off[place])} what it would be without; this makes {amount(place, shift[place])}"
+            words = f"{place} {amount(place, off[place])} what it would be without (signature: {amount(place, shift[place])})"
             agrees = abs(off[place] - shift[place]) < max((1.0 - SAME) * abs(shift[place]), SHOWS * noise[place])
             (told_for if agrees else told_against).append(words)
         return tuple(told_for[:MOST_EVIDENCE]), tuple(told_against[:MOST_EVIDENCE])
