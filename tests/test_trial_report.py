@@ -67,6 +67,19 @@ def test_dangers_come_before_causes_and_these_before_numbers(case, plain, capsys
     assert "leak," not in text  # below the score that is worth a look
 
 
+def test_causes_that_the_likeliest_outdoes_are_listed_and_alarm_nobody(case, plain, capsys, monkeypatch):
+    """Scores are logarithms of odds: e^9 and e^2.5 between the first and the others; liquid is judged apart."""
+    fault = Fault("", np.zeros(len(plain.fit.problem.known)), np.ones(1))
+    found = replace(plain, causes=(
+        cause("blocked or iced throttle", 20.0, fault=fault), cause("leak", 17.5, fault=fault), cause("air in the circuit", 11.0, fault=fault),
+        cause("liquid at suction", 2.0, ["3 K below the dew point"]),
+    ))  # fmt: skip
+    text = text_of(case, found, capsys, monkeypatch)
+    assert "  likely: blocked" in text and "also likely: leak" in text and "these would, by their scores: air in the circuit (11.0)" in " ".join(text.split())
+    assert "look after air" not in text
+    assert text.index("liquid at suction: 3 K below") < text.index("What the log says") < text.index("possible: liquid at suction")
+
+
 def test_pressures_are_shown_by_gauge_and_absolute_and_temperatures_both_ways(case, plain):
     """0.8 bar outside: 3 bar absolute is 2.2 on the gauge."""
     one = replace(readings(plain.fit)[0], place="suction", measured=3e5)

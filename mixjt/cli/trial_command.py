@@ -29,7 +29,7 @@ def trial(
     leak, compressor, throttle, charge, sensors), and names what may be wrong, with the evidence for and against it and
     what to do next. Columns are guessed from their headers, which is told; [trial] of the case overrules it. Without the
     capillary of [throttle] and the volumes of [volumes] the pressures are held as measured. --save writes the case with
-    what the log has told. Takes one minute or two; Ctrl-C while a fault is fitted keeps what was found.
+    what the log has told. Takes some minutes; Ctrl-C while a fault is fitted keeps what was found.
 
     \b
     Example

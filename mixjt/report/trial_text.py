@@ -10,8 +10,8 @@ from mixjt.report.circuit_report import print_closing, print_heading
 from mixjt.report.figure import listing
 from mixjt.report.terminal import print_notes, wrapped
 from mixjt.report.trial_report import ToldTrial
-from mixjt.studies.trial.causes import STRONG, WORTH_A_LOOK, Cause
-from mixjt.studies.trial.readout import Altered, changes, related, windows
+from mixjt.studies.trial.causes import STRONG, Cause
+from mixjt.studies.trial.readout import Altered, changes, outdone, related, standing, windows
 
 MOST_SHOWN = 3  # causes, where none stands out
 
@@ -37,17 +37,18 @@ def print_trial(told: ToldTrial, record: Mapping) -> None:
 
 def _print_causes(told: ToldTrial) -> None:
     """Causes that are named, those that are possible, or that nothing stands out."""
-    named = [one for one in told.found.causes if one.score >= STRONG]
-    possible = [one for one in told.found.causes if WORTH_A_LOOK <= one.score < STRONG]
+    shown, others = standing(told.found), outdone(told.found)
+    named = [one for one in shown if one.score >= STRONG]
     print("What the log says")
     if not named:
         print(wrapped("  ", "Nothing stands out: the readings are what a machine built with care to this case may show."))
-    for rank, one in enumerate(named):
+    for one in shown:
         fitted = told.found.cause is not None and one.name == told.found.cause.name
-        _print_cause(told, one, "likely" if rank == 0 else "also likely", fitted)
-    for one in possible:
-        _print_cause(told, one, "possible")
-    if not named and not possible:
+        _print_cause(told, one, ("likely" if one is named[0] else "also likely") if one in named else "possible", fitted)
+    if others:
+        names = ", ".join(f"{one.name} ({one.score:.1f})" for one in others)
+        print(wrapped("  ", f"The likeliest explains the readings far better than these would, by their scores: {names}."))
+    if not shown:
         closest = ", ".join(f"{one.name} ({one.score:+.1f})" for one in told.found.causes[:MOST_SHOWN])
         print(wrapped("  ", f"The nearest, which cannot be told apart from a good machine: {closest}."))
 

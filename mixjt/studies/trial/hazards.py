@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import numpy as np
 
 from mixjt.parts.compressor.limits import known_limits, unknown_current
-from mixjt.studies.trial.causes import WORTH_A_LOOK
+from mixjt.studies.trial.readout import standing
 from mixjt.studies.trial.stretches import AT_REST, Stretch
 from mixjt.studies.trial.trial import Trial
 from mixjt.units import apart
@@ -22,7 +22,7 @@ READ = {  # attributes of a compression, and places where they are read
 
 def hazards(found: Trial, largest_pressure: float | None) -> list[str]:
     """Sentences; largest_pressure is the lowest rating of the machine's parts [Pa], if it is known."""
-    dangerous = [one for one in found.causes if one.name in AT_ONCE and one.score >= WORTH_A_LOOK]
+    dangerous = [one for one in standing(found) if one.name in AT_ONCE]
     said = [f"{one.name}: {'; '.join(one.evidence_for) or 'the readings point to it'}. {one.kind.next_step}" for one in dangerous]
     return [*said, *_limits(found), *_at_rest(found, largest_pressure)]
 

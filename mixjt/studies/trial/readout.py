@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.studies.trial.built import CHARGE, Departure
-from mixjt.studies.trial.causes import Cause
+from mixjt.studies.trial.causes import STRONG, WORTH_A_LOOK, Cause
 from mixjt.studies.trial.fit import Fit
 from mixjt.studies.trial.log import BY_NAME
 from mixjt.studies.trial.run import LOGS
-from mixjt.studies.trial.trial import effective
+from mixjt.studies.trial.trial import Trial, effective
 
 WHOLE_CHARGE = "charge"
 CLOSE = 0.7  # of a correlation, from which two numbers can hardly be told apart
@@ -45,6 +45,24 @@ def _change(one: Departure, by: float, cause: Cause) -> Altered:
     if not one.ratio:
         return Altered(one.name, False, size, error, one.unit)
     return Altered(one.name, True, math.exp(size), math.exp(size) * error, "")
+
+
+def standing(found: Trial) -> tuple[Cause, ...]:
+    """Causes that are worth a look: none that the likeliest fault, by the odds between both, explains strongly better.
+
+    What is no fault of a fit (liquid at the suction, judged by the fitted machine) stands by its own score.
+    """
+    return tuple(one for one in found.causes if one.score >= WORTH_A_LOOK and not _beaten(found, one))
+
+
+def outdone(found: Trial) -> tuple[Cause, ...]:
+    """Causes that would be named, did the likeliest not explain the readings strongly better."""
+    return tuple(one for one in found.causes if one.score >= STRONG and _beaten(found, one))
+
+
+def _beaten(found: Trial, one: Cause) -> bool:
+    best = max((other.score for other in found.causes if other.fault is not None), default=0.0)
+    return one.fault is not None and best >= STRONG and one.score < best - STRONG
 
 
 def windows(found: Fit, cause: Cause) -> tuple[str, ...]:
