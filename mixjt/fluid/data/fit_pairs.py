@@ -27,7 +27,7 @@ NO_POINT = 0.5  # the residual of ln pressure where the model has no bubble poin
 
 
 @dataclass(frozen=True)
-class Fit:
+class PairFit:
     """What is fitted to which paper, which one is held out, and the pair set it goes into (None: the default)."""
 
     fitted_to: str
@@ -41,11 +41,11 @@ class Fit:
 # leave open.
 _MEMBER = "fluorinated-refit"
 FITS = (
-    Fit("doi:10.1021/je0604030", ("beta_t", "gamma_t")),
-    Fit("doi:10.1021/je0604030", ("beta_t", "gamma_t", "beta_v"), set=_MEMBER),
-    Fit("doi:10.1021/je050525c", ("beta_t", "gamma_t", "gamma_v"), set=_MEMBER),
-    Fit("doi:10.1016/j.fluid.2017.07.002", ("beta_t", "gamma_t"), "doi:10.1021/je0601107", _MEMBER),
-    Fit(
+    PairFit("doi:10.1021/je0604030", ("beta_t", "gamma_t")),
+    PairFit("doi:10.1021/je0604030", ("beta_t", "gamma_t", "beta_v"), set=_MEMBER),
+    PairFit("doi:10.1021/je050525c", ("beta_t", "gamma_t", "gamma_v"), set=_MEMBER),
+    PairFit("doi:10.1016/j.fluid.2017.07.002", ("beta_t", "gamma_t"), "doi:10.1021/je0601107", _MEMBER),
+    PairFit(
         "doi:10.1016/j.jct.2009.06.009",
         ("beta_t", "gamma_t", "beta_v"),
         "doi:10.1016/j.jct.2016.12.021",

@@ -145,7 +145,7 @@ def fit(
     if start is not None:
         at[: start.unknowns.size] = start.unknowns
     with workers(problem, min(processes, len(problem.seen))) as pool:
-        search = _Search(problem, start, first, pool, progress)
+        search = _Fitting(problem, start, first, pool, progress)
         found = least_squares(
             search.misfits, at, search.slopes, x_scale=problem.spreads, ftol=ENOUGH, xtol=1e-3, gtol=1e-6,
             max_nfev=MOST_TRIALS if start else FIRST_TRIALS,
@@ -170,7 +170,7 @@ def _misfits(problem: Problem, number: int, run: Run, theta: np.ndarray) -> np.n
     ])  # fmt: skip
 
 
-class _Search:
+class _Fitting:
     """What the least-squares method asks for, with the last runs to start from."""
 
     def __init__(self, problem: Problem, start: Fit | None, first: Sequence[Run], pool: Workers, progress: Progress | None):
