@@ -2,11 +2,10 @@
 
 import math
 
-import first_run  # the demo's script, which trial_faults has put on the path
 import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
-from trial_faults import FAULTS, kept_runs, noisy_fit
+from trial_faults import FAULTS, first_run, kept_runs, noisy_fit
 
 from mixjt.studies.trial.causes import STRONG, WORTH_A_LOOK, amount, causes
 from mixjt.studies.trial.fit import over_noise

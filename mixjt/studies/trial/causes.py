@@ -45,7 +45,10 @@ class Kind:
 
 @dataclass(frozen=True, eq=False)
 class Cause:
-    """A fault with its score, amplitude and standard error, and evidence; where (s,) it is there."""
+    """A fault with its score, amplitude and standard error, and evidence.
+
+    shift is what it makes of the readings by place; besides its score beside a fault that was fitted, None where none was.
+    """
 
     kind: Kind
     fault: Fault
@@ -55,6 +58,7 @@ class Cause:
     evidence_for: tuple[str, ...]
     evidence_against: tuple[str, ...]
     shift: Mapping[str, float]
+    besides: float | None = None
 
     @property
     def name(self) -> str:
@@ -131,7 +135,7 @@ def _air(fit: Fit, charged) -> list[Kind]:
 
 
 def causes(fit: Fit) -> list[Cause]:
-    """All causes with their scores, likeliest first."""
+    """All causes with their scores, likeliest first; of a fit with a fault, what may be wrong besides."""
     whole = _Whole(fit)
     found = [cause for kind in kinds(fit) if (cause := whole.best(kind)) is not None]
     return sorted(found, key=lambda cause: -cause.score)
@@ -142,15 +146,13 @@ class _Whole:
 
     def __init__(self, fit: Fit):
         problem = fit.problem
-        self.fit, self.problem, n = fit, problem, len(problem.known)
+        self.fit, self.problem = fit, problem
         rows = [over_noise(seen, run, slope) for seen, run, slope in zip(problem.seen, fit.runs, fit.jacobians, strict=True)]
         self.blocks = rows
-        stacked = np.vstack(rows)
+        stacked = np.vstack([block @ problem.spread_out(i) for i, block in enumerate(rows)])
         now = np.concatenate([list(fit.residuals(number).values()) for number in range(len(problem.seen))])
-        self.residuals = now + np.concatenate(
-            [block @ (problem.spread_out(i) @ fit.unknowns) for i, block in enumerate(rows)]
-        )
-        self.answered = (stacked * problem.spreads[:n] ** 2) @ stacked.T  # by a good machine's departures
+        self.residuals = now + stacked @ fit.unknowns
+        self.answered = (stacked * problem.spreads**2) @ stacked.T  # by a good machine's departures, and a fault that was fitted
         self.factor = np.linalg.cholesky(self.answered + np.eye(len(now)))
         self.white = np.linalg.solve(self.factor, self.residuals)
 

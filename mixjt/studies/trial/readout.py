@@ -48,7 +48,8 @@ def _change(one: Departure, by: float, cause: Cause) -> Altered:
 
 
 def standing(found: Trial) -> tuple[Cause, ...]:
-    """Causes that are worth a look: none that the likeliest fault, by the odds between both, explains strongly better.
+    """Causes that are worth a look: none that the likeliest fault, by the odds between both, explains strongly better, unless
+    something is strongly left to it besides.
 
     What is no fault of a fit (liquid at the suction, judged by the fitted machine) stands by its own score.
     """
@@ -62,7 +63,8 @@ def outdone(found: Trial) -> tuple[Cause, ...]:
 
 def _beaten(found: Trial, one: Cause) -> bool:
     best = max((other.score for other in found.causes if other.fault is not None), default=0.0)
-    return one.fault is not None and best >= STRONG and one.score < best - STRONG
+    left = one.besides is not None and one.besides >= STRONG
+    return one.fault is not None and best >= STRONG and one.score < best - STRONG and not left
 
 
 def windows(found: Fit, cause: Cause) -> tuple[str, ...]:

@@ -101,7 +101,8 @@ def read_trial(
         if likely[0].score >= STRONG:
             faulty = replace(problem, faults=(likely[0].fault,))
             best = fit(faulty, first, best, processes, _of(f"fitting {likely[0].name}", progress))
-            cause = likely[0]
+            cause, besides = likely[0], {one.name: one.score for one in causes(best)}
+            likely = [replace(one, besides=besides[one.name]) for one in likely]
     settled = tuple(
         None if run.unknowns is None else problem_stretch(best, i).standing(run.unknowns).settled
         for i, run in enumerate(best.runs)
