@@ -14,6 +14,7 @@ from mixjt.circuit.settled import settle_machine
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.standstill import standstill_pressure
+from mixjt.parts.aftercooler import Aftercooler
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.throttle.capillary import Capillary
@@ -108,6 +109,18 @@ def test_the_response_of_a_charged_machine(charged):
             solved = (ahead[place] - behind[place]) / 0.1
             tolerance = 0.03 if place in LOGS else 2.0  # of 1 and 50 K: what a settled machine is solved to, over the step
             assert found[places.index(place), names.index(name)] == pytest.approx(solved, rel=0.2, abs=tolerance), (name, place)
+
+
+def test_an_aftercooler_of_a_size_departs_in_its_conductance(plain):
+    """A fifth less of it leaves the gas warmer."""
+    circuit = replace(plain.machine.circuit, aftercooler=Aftercooler(8.0))
+    sized = replace(plain, machine=replace(plain.machine, circuit=circuit))
+    names = [one.name for one in departures(sized, ERRORS)]
+    assert named.AFTERCOOLER_SIZE in names and named.AFTERCOOLER not in names
+    warm, warmer = (
+        run_on(at(sized, {named.AFTERCOOLER_SIZE: by})).shown["aftercooler outlet"] for by in (0.0, math.log(0.8))
+    )
+    assert ROOM < warm < warmer
 
 
 TRUE = {named.CONDUCTANCE: -0.1, named.FLOW: 0.05, named.AFTERCOOLER: 2.0, "offset of evaporator": 1.0}

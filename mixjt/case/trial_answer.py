@@ -24,10 +24,19 @@ from mixjt.parts.throttle.capillary import flow_of_length, length_of_flow
 from mixjt.parts.throttle.expansion import expansion_line
 from mixjt.studies.recuperator_study import RecuperatorRequest
 from mixjt.studies.throttle_study import ThrottleRequest
-from mixjt.studies.trial.built import AFTERCOOLER, CONDUCTANCE, EFFICIENCY, FLOW, LEAK, SHELL, THROTTLE
+from mixjt.studies.trial.built import (
+    AFTERCOOLER,
+    AFTERCOOLER_SIZE,
+    CONDUCTANCE,
+    EFFICIENCY,
+    FLOW,
+    LEAK,
+    SHELL,
+    THROTTLE,
+    WARMEST_APPROACH,
+)
 from mixjt.studies.trial.trial import Parameter, Trial
 
-WARMEST_APPROACH = 60.0  # K, the most that a case may state
 ByName = Mapping[str, Parameter]
 Changes = dict[tuple[str, str], tuple]  # value and the one before, by (table, key); a value of None is left out
 
@@ -50,7 +59,8 @@ def trial_changes(case: Case, found: Trial) -> Changes:
         changes |= placed(Insulation, conductance=_pair(told[LEAK])) | _without(case, InsulationPackage)
     if AFTERCOOLER in told:
         changes |= placed(ThrottleCircuit, aftercooler_approach=_pair(told[AFTERCOOLER], WARMEST_APPROACH))
-        changes |= _without(case, Aftercooler)
+    if AFTERCOOLER_SIZE in told:
+        changes |= _without(case, Aftercooler) | placed(Aftercooler, conductance=_pair(told[AFTERCOOLER_SIZE]))
     if THROTTLE in told:
         changes |= placed(ThrottleRequest, length=(_length(found, told[THROTTLE].value), machine.tube.length))
     return changes | _filled(case, found, told, bool(changes))
@@ -58,7 +68,7 @@ def trial_changes(case: Case, found: Trial) -> Changes:
 
 def not_kept(found: Trial) -> list[str]:
     """Names of what the log has told of the machine and no key of a case can say."""
-    kept = {CONDUCTANCE, LEAK, FLOW, EFFICIENCY, SHELL, AFTERCOOLER, THROTTLE}
+    kept = {CONDUCTANCE, LEAK, FLOW, EFFICIENCY, SHELL, AFTERCOOLER, AFTERCOOLER_SIZE, THROTTLE}
     return [
         one.departure.name for one in found.parameters
         if one.told and one.departure.gas is None and one.departure.place is None and one.departure.name not in kept

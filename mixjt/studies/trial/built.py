@@ -15,16 +15,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.circuit.fixed_machine import FixedMachine
+from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.fluid.fluid import Fluid
+from mixjt.parts.aftercooler import Aftercooler
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.slip import NONE, ZIVI
 from mixjt.studies.trial.log import PLACES, MeasuringPlace
 
 CONDUCTANCE, LEAK, FLOW = "recuperator conductance", "heat leak", "compressor flow"
-EFFICIENCY, SHELL, AFTERCOOLER = "compressor efficiency", "shell heat loss", "aftercooler approach"
+EFFICIENCY, SHELL = "compressor efficiency", "shell heat loss"
+AFTERCOOLER, AFTERCOOLER_SIZE = "aftercooler approach", "aftercooler conductance"
 THROTTLE, HELD_BACK, COOLING = "throttle flow", "liquid not held back", "cooling of the blend"
 CHARGE, OFFSET = "charge of", "offset of"
+WARMEST_APPROACH = 60.0  # K, the most that a case may state
 LEAST_LEAK_SPREAD = 0.05  # W/K
 LEAK_SPREAD = 0.4  # of the leak that is stated
 CHARGE_SPREAD = 0.03  # of what was weighed in of a gas
@@ -86,13 +90,21 @@ def departures(built: BuiltMachine, measured: Mapping[str, float]) -> tuple[Depa
         Departure(FLOW, compressor.swept_flow, "m3/s", 0.06, of_machine=True),
         Departure(EFFICIENCY, compressor.isentropic_efficiency, "", 0.06, of_machine=True),
         Departure(SHELL, shell, "W/K", 0.3, of_machine=True),
-        Departure(AFTERCOOLER, circuit.aftercooler_approach, "K", 3.0, ratio=False, of_machine=True),
+        _of_aftercooler(circuit),
         Departure(COOLING, 1.0, "", built.cooling_spread),
     ]
     if machine.tube is not None:
         found.append(Departure(THROTTLE, 1.0, "", 0.2))
     found += _of_blend(built)
     return (*found, *(_offset(place, measured[place.name]) for place in PLACES if place.name in measured))
+
+
+def _of_aftercooler(circuit: ThrottleCircuit) -> Departure:
+    """Its approach, or its conductance to the air where its size is stated."""
+    if circuit.aftercooler is None:
+        return Departure(AFTERCOOLER, circuit.aftercooler_approach, "K", 3.0, ratio=False, of_machine=True)
+    size = circuit.aftercooler.to_ambient(circuit.ambient_temperature)
+    return Departure(AFTERCOOLER_SIZE, size, "W/K", 0.25, of_machine=True)
 
 
 def _of_blend(built: BuiltMachine) -> list[Departure]:
@@ -132,10 +144,11 @@ def changed(built: BuiltMachine, known: tuple[Departure, ...], theta: np.ndarray
     )
     leak = max(at[LEAK], 0.0)
     insulation = replace(circuit.insulation, conductance=leak) if circuit.insulation else Insulation(leak)
-    circuit = replace(
-        circuit, compressor=compressor, insulation=insulation, aftercooler=None, coil=None,
-        aftercooler_approach=min(max(at[AFTERCOOLER], 0.0), 60.0),
-    )  # fmt: skip
+    circuit = replace(circuit, compressor=compressor, insulation=insulation, coil=None)
+    if circuit.aftercooler is None:
+        circuit = replace(circuit, aftercooler_approach=min(max(at[AFTERCOOLER], 0.0), WARMEST_APPROACH))
+    else:
+        circuit = replace(circuit, aftercooler=Aftercooler(at[AFTERCOOLER_SIZE]))
     machine = replace(machine, circuit=circuit, conductance=at[CONDUCTANCE])
     return replace(built, fluid=_changed_blend(built.fluid, known, at), machine=machine)
 
