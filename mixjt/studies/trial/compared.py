@@ -17,12 +17,12 @@ from mixjt.studies.trial.log import BY_NAME
 from mixjt.studies.trial.run import LOGS, Imposed
 from mixjt.studies.trial.stretches import AT_REST, COLD_END, COOLING, STEADY, Stretch
 
-MOST_STEADY, MOST_AT_REST = 5, 2
+MOST_STEADY, MOST_AT_REST, ENOUGH_STEADY = 5, 2, 2
 WARM = 5.0  # K below ambient, to which a cold end counts as warm
 NOT_SHOWN = "voltage", "heater", "ambient"  # imposed on the machine, or no matter of it
 # What a model that is right about the machine may be off from one stretch to the next: common practice, no source.
 MISFITS = {"pressure": 0.015, "temperature": 1.0, "power": 0.015, "current": 0.015}  # of themselves but for temperatures [K]
-MOVING = 2.0  # times that where the machine cools: a stretch is then quasi-steady at best
+MOVING = 3.0  # times that where the machine cools: a stretch is then quasi-steady at best
 NO_RUN = "the log has no steady stretch, and none of an even cool-down, with the compressor running"
 
 
@@ -59,12 +59,12 @@ def compared(
 
 
 def _chosen(built: BuiltMachine, stretches: Sequence[Stretch]) -> list[Stretch]:
-    """In order of time: the longest steady ones, one on the way down, and at rest the first and the last that are warm."""
+    """In order of time: the longest steady ones, at rest the first and the last that are warm, and one on the way down where few are steady."""
     resting = [one for one in stretches if one.kind == AT_REST and _all_warm(one)]
     kept = [] if built.machine.charge is None else [*resting[:1], *resting[1:][1 - MOST_AT_REST :]]
     steady = [one for one in stretches if one.kind == STEADY]
     kept += sorted(steady, key=lambda one: one.start - one.end)[:MOST_STEADY]
-    if built.mass is not None:
+    if built.mass is not None and len(steady) < ENOUGH_STEADY:  # beside those it would only bring in what is quasi about it
         down = [one for one in stretches if one.kind == COOLING and not (steady and one.start > steady[0].start)]
         kept += down[len(down) // 2 :][:1]  # a machine that has just started, or nearly stands, tells least
     return sorted(kept, key=lambda one: one.start)

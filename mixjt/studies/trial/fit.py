@@ -17,16 +17,16 @@ from functools import cached_property
 
 import numpy as np
 
-from mixjt.errors import MixjtError, UnreachableError
+from mixjt.errors import ConvergenceError, MixjtError, UnreachableError
 from mixjt.studies.trial.built import BuiltMachine, Departure
 from mixjt.studies.trial.response import response
 from mixjt.studies.trial.run import Imposed, Run, Stretched, run_on
 from mixjt.workers import Workers, workers
 
-LOST = 10.0  # noises, that a stretch on which the machine settles nowhere counts as off
+LOST = 100.0  # noises, that a stretch on which the machine settles nowhere counts as off: more than any that is settled
 STALE, FRESH = 0.6, 0.3  # spreads, by which departures may move before the responses are taken anew; in the end
 LEAST_MOVED = 1e-4  # spreads squared
-FIRST_TRIALS, MOST_TRIALS = 5, 8  # of a machine without faults, whose fit comes to no good where it has one
+FIRST_TRIALS, MOST_TRIALS = 6, 9  # of a machine without faults, whose fit comes to no good where it has one
 ENOUGH = 2e-2  # of the sum of squares
 TELLS = 0.7  # of its spread, below which a standard error says that the log has told something
 
@@ -103,6 +103,12 @@ class Fit:
     jacobians: tuple[np.ndarray, ...]
 
     @property
+    def misfit(self) -> float:
+        """Root mean square of what is left over noise: about 1 or less where a machine fits."""
+        left = [x for number in range(len(self.runs)) for x in self.residuals(number).values()]
+        return float(np.sqrt(np.mean(np.square(left))))
+
+    @property
     def errors(self) -> np.ndarray:
         """Standard errors (k + f,)."""
         return np.sqrt(np.diag(self.covariance))
@@ -125,32 +131,39 @@ class Fit:
 
 
 def fit(
-    problem: Problem, first: Sequence[Run], start: Fit | None = None, processes: int = 1, progress: Progress | None = None
+    problem: Problem, first: Sequence[Run], amplitudes: Sequence[float] = (), processes: int = 1, progress: Progress | None = None
 ) -> Fit:
-    """The departures that fit the log best.
+    """The departures that fit the log best, sought from the machine of the case.
+
+    What fits best without a fault is no place to start from with it: it may have bent everything else out of shape.
 
     Parameters
     ----------
     problem : Problem
     first : list of Run
         What the machine of the case does, by stretch.
-    start : Fit, optional
-        Of the same machine and stretches with fewer faults.
+    amplitudes : sequence of float
+        Of the problem's faults, to start from.
     processes : int
         That settle stretches at once.
+
+    Raises
+    ------
+    ConvergenceError
+        Where the machine that fits best settles nowhere on some stretch.
     """
     from scipy.optimize import least_squares  # slow to load
 
-    at = np.zeros(problem.spreads.size)
-    if start is not None:
-        at[: start.unknowns.size] = start.unknowns
+    at = np.concatenate([np.zeros(len(problem.known)), amplitudes])
     with workers(problem, min(processes, len(problem.seen))) as pool:
-        search = _Fitting(problem, start, first, pool, progress)
+        search = _Fitting(problem, first, pool, progress)
         found = least_squares(
             search.misfits, at, search.slopes, x_scale=problem.spreads, ftol=ENOUGH, xtol=1e-3, gtol=1e-6,
-            max_nfev=MOST_TRIALS if start else FIRST_TRIALS,
+            max_nfev=MOST_TRIALS if problem.faults else FIRST_TRIALS,
         )
         search.misfits(found.x)  # the last that was tried may be another
+        if search.lost:
+            raise ConvergenceError("the machine that fits the log", f"leave out the stretch {search.lost[0]}, or look at its readings")
         jacobians = search.near(found.x, far=FRESH)
         stacked = search.stacked(jacobians)
     covariance = np.linalg.inv(stacked.T @ stacked + np.diag(problem.spreads**-2.0))
@@ -173,19 +186,16 @@ def _misfits(problem: Problem, number: int, run: Run, theta: np.ndarray) -> np.n
 class _Fitting:
     """What the least-squares method asks for, with the last runs to start from."""
 
-    def __init__(self, problem: Problem, start: Fit | None, first: Sequence[Run], pool: Workers, progress: Progress | None):
+    def __init__(self, problem: Problem, first: Sequence[Run], pool: Workers, progress: Progress | None):
         self.problem, self.pool, self.progress = problem, pool, progress
-        self.last, self.jacobians, self.taken_at, self.at = list(start.runs if start else first), None, None, None
-        if start is not None:
-            zero = np.zeros(problem.spreads.size - start.unknowns.size)
-            self.jacobians, self.taken_at = list(start.jacobians), np.concatenate([start.unknowns, zero])
-            self.at = self._place(self.taken_at)
+        self.last, self.lost, self.jacobians, self.taken_at, self.at = list(first), [], None, None, None
 
     def misfits(self, unknowns: np.ndarray) -> np.ndarray:
         """Of all stretches, and of the departures from their priors."""
-        found = []
+        found, self.lost = [], []
         for number, run in enumerate(self._each("settled", unknowns)):
             if run is None:
+                self.lost.append(self.problem.seen[number].name)
                 found.append(np.full(len(_shared(self.problem.seen[number], self.last[number])), LOST))
                 continue
             self.last[number] = run

@@ -24,6 +24,11 @@ LIQUID = Kind(
     "end, take charge out, or fit an accumulator",
 )  # fmt: skip
 MOST_SCORE = 20.0
+POOR = 2.0  # noises, root mean square, from which a machine does not fit
+UNFITTING = (
+    "no machine near that of the case fits the log well (what is left is {:.1f} times the noise): two faults at once, one that is "
+    "not listed, or a machine that changed within a stretch; don't go by the parameters"
+)
 
 
 @dataclass(frozen=True)
@@ -100,7 +105,7 @@ def read_trial(
     with keeping() as cut:
         if likely[0].score >= STRONG:
             faulty = replace(problem, faults=(likely[0].fault,))
-            best = fit(faulty, first, best, processes, _of(f"fitting {likely[0].name}", progress))
+            best = fit(faulty, first, (likely[0].amplitude,), processes, _of(f"fitting {likely[0].name}", progress))
             cause, besides = likely[0], {one.name: one.score for one in causes(best)}
             likely = [replace(one, besides=besides[one.name]) for one in likely]
     settled = tuple(
@@ -109,6 +114,8 @@ def read_trial(
     )
     superheats = tuple(None if one is None else superheat(best, i, one) for i, one in enumerate(settled))
     likely = sorted([*likely, *wet_causes(superheats)], key=lambda one: -one.score)
+    if best.misfit > POOR:
+        lost.append(UNFITTING.format(best.misfit))
     return Trial(built, log, found, best, tuple(likely), cause, settled, superheats, (*notes, *lost), cut.short)
 
 
