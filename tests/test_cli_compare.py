@@ -13,6 +13,7 @@ from mixjt.case.case import read_case
 from mixjt.case.compare_case import compare_request
 from mixjt.cli.app import main
 from mixjt.plots.compare_plot import compare_figure
+from mixjt.studies.compare.roads import EFFORTS, Effort
 
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
 HEAD = (DEMO / "preamp-cascade.toml").read_text().partition("[standstill]")[0]
@@ -41,6 +42,15 @@ effort = "quick"
 steps = 2
 coldest = "-80 degC"
 """
+
+
+@pytest.fixture(scope="module", autouse=True)
+def small_comparisons():
+    """Fewer blends are looked at, cascades chosen anew at fewer temperatures; no further process, which takes long to start."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("loky.cpu_count", lambda: 1)
+        patch.setitem(EFFORTS, "quick", Effort(32, 0, halvings=1, chosen_anew=2))
+        yield
 
 
 @pytest.fixture(scope="module")

@@ -129,6 +129,7 @@ def test_an_interruption_keeps_what_was_found(case_file, tmp_path, capsys, monke
         return full_search(model, request, stop)
 
     monkeypatch.setattr(study, "search", cut_short)
+    monkeypatch.setattr("mixjt.cli.deliver._draw", lambda *_: None)  # pictures of an interrupted search are drawn below
     assert main(["search", case_file, "--json", "--out", str(tmp_path / "run")]) == 130
     captured = capsys.readouterr()
     assert captured.err.endswith("mixjt: interrupted\n")

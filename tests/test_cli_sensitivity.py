@@ -36,6 +36,7 @@ def few_changes(monkeypatch):
 
     monkeypatch.setattr(sensitivity, "changed_circuits", some)
     monkeypatch.setattr(robust, "MOST_ROUNDS", 2)
+    monkeypatch.setattr("mixjt.studies.size_study.RATIOS", (1.0,))
 
 
 @pytest.fixture

@@ -78,9 +78,9 @@ def split_gibbs(record, z, temperature, pressure, shares):
 
 @pytest.mark.slow
 def test_no_search_from_many_starts_finds_less_gibbs_energy():
-    """200 states with two liquids or three phases against scipy, which is given nothing but single phases."""
+    """80 states with two liquids or three phases against scipy, which is given nothing but single phases."""
     rng, met, equal = np.random.default_rng(31), 0, 0
-    while met < 200:
+    while met < 80:
         gases = tuple(map(str, rng.choice(PRACTICAL, int(rng.integers(2, 7)), replace=False)))
         z = np.maximum(rng.dirichlet(np.ones(len(gases))), 1e-4)
         z, model = z / z.sum(), MultiFluidModel(gases, threads=1)
@@ -94,7 +94,7 @@ def test_no_search_from_many_starts_finds_less_gibbs_energy():
         found = [split_gibbs(record, z, temperature, pressure, shares) for shares in starts]
         assert state.gibbs[0, 0] <= min(found) + 1e-7, (gases, z, temperature, pressure)
         equal += min(found) < state.gibbs[0, 0] + 1e-5
-    assert equal > 100  # the search itself gets there in at least half of them (147 when written)
+    assert equal > 40  # the search itself gets there in at least half of them
 
 
 def test_random_practical_blends_are_solved_and_their_enthalpy_rises():

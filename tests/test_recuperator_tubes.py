@@ -25,6 +25,7 @@ from mixjt.parts.precooler import Precooler
 from mixjt.parts.recuperator.tubes import TUBE_IN_TUBE, Tube
 from mixjt.plots.exchanger_plot import exchanger_figure, trade_figure, unbeaten
 from mixjt.report.circuit_report import MACHINE_KEYS
+from mixjt.studies import recuperator_study
 from mixjt.studies.recuperator_study import RecuperatorRequest, recuperator_warnings, solve_recuperator
 from mixjt.studies.throttle_study import ThrottleRequest, solve_throttle
 
@@ -192,12 +193,14 @@ def shown(capsys, *arguments) -> dict:
     return json.loads(capsys.readouterr().out)
 
 
-def test_recuperator_throttle_and_cycle_speak_of_one_machine(fast_commands, tmp_path, capsys):
+def test_recuperator_throttle_and_cycle_speak_of_one_machine(fast_commands, tmp_path, capsys, monkeypatch):
     """A blend by option, the length of tube found; then stated, and the capillary found and stated: nothing moves."""
+    monkeypatch.setattr(recuperator_study, "LENGTH_RATIOS", (1.0,))
     first, second = tmp_path / "first.toml", tmp_path / "second.toml"
     blend = "nitrogen=0.15, methane=0.43, ethane=0.06, propane=0.048, isobutane=0.2, n-butane=0.112"
     text = re.sub(r"\[blend\].*?(?=\n\[)", "", without_length(), flags=re.DOTALL)
     text += '[throttle]\ndiameter = "0.8 mm"\n[insulation]\nconductance = "0.05 W/K"\n'
+    text = text.replace("[recuperator_tubes]", '[recuperator_tubes]\ntube_norm = "ASTM B280"')
     first.write_text(text + '[recuperator]\napproach = "4 K"\n')
     seen = shown(capsys, "recuperator", first, "--blend", blend)
     assert seen["length_found"] and seen["heat_leak_W"] > 1.0
@@ -226,6 +229,7 @@ def test_pressures_settle_at_the_design_with_the_capillary_found_for_it(case, mo
 
 @pytest.fixture
 def fast_commands(monkeypatch, model):
+    monkeypatch.setattr(recuperator_study, "LENGTH_RATIOS", (1.0, 1.3))
     monkeypatch.setattr(cli_request, "chosen_model", lambda name, gases: model)
 
 

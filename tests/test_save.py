@@ -24,7 +24,13 @@ SHORT_SEARCH = "largest_number_of_gases = 3\nsamples = 32\nshortlist = 2\nseed =
 ERRORS = '["1 g", "2 g", "1 g", "1 g", "1000 mg"]'
 FEW_CELLS = 'cells = 24\ntube_norm = "EN 12735-1"'  # fewer tubes are offered then, too
 
-pytestmark = pytest.mark.usefixtures("one_model")
+pytestmark = pytest.mark.usefixtures("one_model", "own_length")
+
+
+@pytest.fixture
+def own_length(monkeypatch):
+    """No other lengths of a coil are looked at: nothing of them is saved."""
+    monkeypatch.setattr("mixjt.studies.recuperator_study.LENGTH_RATIOS", (1.0,))
 
 
 def put(path, *values) -> str:

@@ -7,7 +7,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from mixjt.circuit.solve import solve_circuit
+from mixjt.circuit.layout import Solution
+from mixjt.circuit.outcome import circuit_outcome
+from mixjt.circuit.solve import solved_states
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.fluid.roots import root_between
 from mixjt.studies.compare.comparison import Carried, Road
@@ -41,12 +43,12 @@ def power_at_conductance(carried: Carried, load: float, conductance: float) -> f
     """
     circuit, result = carried.circuit.as_solved(carried.result), carried.result
     first = math.log(load / result.cooling_power)
-    solved = {}
+    solved: dict[float, Solution] = {}
 
     def surplus(size: float) -> float:
         shared = replace(circuit, recuperator_conductance=conductance * math.exp(-size))
         try:
-            solved[size] = solve_circuit(result.fluid, shared, POINTS)
+            solved[size] = solved_states(result.fluid, shared, POINTS, near=next(reversed(solved.values()), None))
         except UnreachableError:
             return -1.0
         return math.exp(size) * solved[size].cooling_power / load - 1.0
@@ -55,5 +57,5 @@ def power_at_conductance(carried: Carried, load: float, conductance: float) -> f
         size = root_between(surplus, first + math.log(SMALLEST), first, CLOSE) if surplus(first) > 0.0 else None
         size = size if size is not None else root_between(surplus, first, first + math.log(LARGEST), CLOSE)
         if abs(surplus(size)) < 10.0 * CLOSE:
-            return math.exp(size) * solved[size].total_power
+            return math.exp(size) * circuit_outcome(solved[size]).total_power
     return None
