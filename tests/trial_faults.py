@@ -9,6 +9,7 @@ since noise moves it little. The whole way, from a file on, is tested on the dem
 from __future__ import annotations
 
 import json
+import math
 import sys
 from dataclasses import asdict, replace
 from pathlib import Path
@@ -25,7 +26,7 @@ from mixjt.studies.trial.built import Departure, departures
 from mixjt.studies.trial.compared import MISFITS
 from mixjt.studies.trial.fit import Fit, Problem, Seen, first_runs, fit
 from mixjt.studies.trial.log import BY_NAME
-from mixjt.studies.trial.run import LOGS, Imposed, Run, Stretched, run_on
+from mixjt.studies.trial.run import LOGS, Imposed, Run, Stretched, rest_doubt, run_on
 
 HEATERS = 18.0, 12.0, 6.0  # W
 GASES = "nitrogen", "methane", "ethane", "isobutane", "propane", "n-butane"
@@ -61,8 +62,8 @@ def noise_of(place: str) -> float:
     return MISFITS[BY_NAME[place].kind]
 
 
-def seen_as(rows, shifts) -> tuple[Seen, ...]:
-    """Rows of (heater or None at rest, shown) as a fit takes them."""
+def seen_as(rows, shifts, doubt: float) -> tuple[Seen, ...]:
+    """Rows of (heater or None at rest, shown) as a fit takes them; doubt is that of the pressures at rest."""
     made = []
     for number, (heater, shown) in enumerate(rows):
         measured = {place: shown[place] + shifts.get(place, 0.0) for place in PLACES if place in shown}
@@ -70,7 +71,7 @@ def seen_as(rows, shifts) -> tuple[Seen, ...]:
         if heater is not None:
             pressures = (float(np.exp(measured[place])) for place in ("suction", "discharge"))
             imposed = Imposed(first_run.ROOM, heater, 0.0, measured["evaporator"], *pressures)
-        made.append(Seen(f"{number}", imposed, measured, {place: noise_of(place) for place in measured}))
+        made.append(Seen(f"{number}", imposed, measured, {place: math.hypot(noise_of(place), doubt * (heater is None)) for place in measured}))
     return tuple(made)
 
 
@@ -92,7 +93,7 @@ def true_rows(fault: str):
 def make(fault: str) -> dict:
     """A run and its fit, as kept."""
     built, _ = first_run.hidden_machine("multi-fluid")
-    seen = seen_as(true_rows(fault), FAULTS[fault][2])
+    seen = seen_as(true_rows(fault), FAULTS[fault][2], rest_doubt(built, first_run.ROOM) / math.sqrt(3.0))
     problem, first, lost = first_runs(Problem(built, departures(built, ERRORS), seen))
     assert not lost
     found = fit(problem, first)
@@ -128,11 +129,11 @@ def noisy_fit(kept: dict, seed: int) -> Fit:
     """The linear fit to a kept run with noise of a seed: readings and offsets of the sensors."""
     random = np.random.default_rng(seed)
     known = tuple(Departure(**one) for one in kept["known"])
-    offsets = {place: 0.5 * ERRORS[place] * random.normal() for place in PLACES}
+    offsets = {place: ERRORS[place] * random.normal() for place in PLACES}
     seen = []
     for one in kept["seen"]:
         measured = {
-            place: value + offsets[place] + one["noise"][place] * 0.5 * random.normal() for place, value in one["measured"].items()
+            place: value + offsets[place] + one["noise"][place] * random.normal() for place, value in one["measured"].items()
         }
         seen.append(Seen(one["name"], Imposed(**one["imposed"]), measured, one["noise"]))
     problem = Problem(_Charged(kept["charge"]), known, tuple(seen))

@@ -46,6 +46,7 @@ def trial(
     from mixjt.cli.deliver import Saving, deliver
     from mixjt.cli.progress import stage_progress, waiting
     from mixjt.cli.solved_case import chosen_blend, chosen_fluid, starting_blend
+    from mixjt.errors import UnreachableError
     from mixjt.report import trial_report as report
     from mixjt.report import trial_text as text
     from mixjt.report.output import checked_directory
@@ -64,8 +65,11 @@ def trial(
         found = read_trial(built, log, request, limits, cpu_count(), progress)
     told = report.ToldTrial(case, str(log_file), blend, found, band)
     record = report.trial_record(told, contradictions(case))
-    return deliver(
+    code = deliver(
         record, lambda: text.print_trial(told, record), json, out,
         lambda: report.trial_tables(told), lambda: report.trial_pictures(told),
-        Saving(save, case, "mixjt trial", lambda: trial_answer(case, found), lambda: trial_before(case, found)),
+        Saving(save if found.fits else None, case, "mixjt trial", lambda: trial_answer(case, found), lambda: trial_before(case, found)),
     )  # fmt: skip
+    if save is not None and not found.fits:
+        raise UnreachableError(f"--save: {save} is not written: no machine near that of the case fits the log well")
+    return code

@@ -87,6 +87,8 @@ def _trust(told: ToldTrial) -> list[str]:
         notes.append("no capillary is stated: the discharge pressure is held as measured, and tells nothing of the throttle")
     if machine.charge is None:
         notes.append("no volumes are stated: the suction pressure is held as measured, and tells nothing of the charge")
+    if "nitrogen" not in found.built.fluid.gases:
+        notes.append("air counts as nitrogen, of which this blend has none: air in the circuit is not looked for")
     lost = not_kept(found)
     if lost:
         notes.append(f"no key of a case says {' or '.join(lost)}: a saved case goes without")

@@ -54,10 +54,13 @@ class Departure:
     of_machine: bool = False
     gas: int | None = None
     place: str | None = None
+    least: float = -math.inf
+    most: float = math.inf
 
     def at(self, departure: float) -> float:
-        """The value at a departure."""
-        return self.value * math.exp(departure) if self.ratio else self.value + departure
+        """The value at a departure, within what a machine can have: least and most."""
+        value = self.value * math.exp(departure) if self.ratio else self.value + departure
+        return min(max(value, self.least), self.most)
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,9 +89,9 @@ def departures(built: BuiltMachine, measured: Mapping[str, float]) -> tuple[Depa
     shell = compressor.conductance_at(compressor.swept_flow)
     found = [
         Departure(CONDUCTANCE, machine.conductance, "W/K", 0.15, of_machine=True),
-        Departure(LEAK, leak, "W/K", max(LEAK_SPREAD * leak, LEAST_LEAK_SPREAD), ratio=False, of_machine=True),
+        Departure(LEAK, leak, "W/K", max(LEAK_SPREAD * leak, LEAST_LEAK_SPREAD), ratio=False, of_machine=True, least=0.0),
         Departure(FLOW, compressor.swept_flow, "m3/s", 0.06, of_machine=True),
-        Departure(EFFICIENCY, compressor.isentropic_efficiency, "", 0.06, of_machine=True),
+        Departure(EFFICIENCY, compressor.isentropic_efficiency, "", 0.06, of_machine=True, most=1.0),
         Departure(SHELL, shell, "W/K", 0.3, of_machine=True),
         _of_aftercooler(circuit),
         Departure(COOLING, 1.0, "", built.cooling_spread),
@@ -102,7 +105,7 @@ def departures(built: BuiltMachine, measured: Mapping[str, float]) -> tuple[Depa
 def _of_aftercooler(circuit: ThrottleCircuit) -> Departure:
     """Its approach, or its conductance to the air where its size is stated."""
     if circuit.aftercooler is None:
-        return Departure(AFTERCOOLER, circuit.aftercooler_approach, "K", 3.0, ratio=False, of_machine=True)
+        return Departure(AFTERCOOLER, circuit.aftercooler_approach, "K", 3.0, ratio=False, of_machine=True, least=0.0, most=WARMEST_APPROACH)
     size = circuit.aftercooler.to_ambient(circuit.ambient_temperature)
     return Departure(AFTERCOOLER_SIZE, size, "W/K", 0.25, of_machine=True)
 
@@ -138,15 +141,15 @@ def changed(built: BuiltMachine, known: tuple[Departure, ...], theta: np.ndarray
     compressor = replace(
         circuit.compressor,
         displacement=circuit.compressor.displacement * at[FLOW] / swept,
-        isentropic_efficiency=min(at[EFFICIENCY], 1.0),
+        isentropic_efficiency=at[EFFICIENCY],
         shell_conductance=at[SHELL],
         idle_power=circuit.compressor.idle_at(swept),
     )
-    leak = max(at[LEAK], 0.0)
+    leak = at[LEAK]
     insulation = replace(circuit.insulation, conductance=leak) if circuit.insulation else Insulation(leak)
     circuit = replace(circuit, compressor=compressor, insulation=insulation, coil=None)
     if circuit.aftercooler is None:
-        circuit = replace(circuit, aftercooler_approach=min(max(at[AFTERCOOLER], 0.0), WARMEST_APPROACH))
+        circuit = replace(circuit, aftercooler_approach=at[AFTERCOOLER])
     else:
         circuit = replace(circuit, aftercooler=Aftercooler(at[AFTERCOOLER_SIZE]))
     machine = replace(machine, circuit=circuit, conductance=at[CONDUCTANCE])

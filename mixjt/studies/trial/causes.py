@@ -7,7 +7,8 @@ machine (noise and expected departures), s the signature and a its amplitude, ex
     score = ln (probability of the log with the cause / without)
           = (s' S^-1 r)^2 / (2 (s' S^-1 s + A^-2)) - ln(1 + A^2 s' S^-1 s) / 2 + ln(2 Phi(a/sigma_a)) - ln(choices)
 
-for a cause that has a sign, which the last but one term tests (Bayes factor of linear Gaussian models; R. E. Kass and A. E.
+for a cause that has a sign, which the last but one term tests; choices are the windows of time tried, and of a sensor, whose offset has
+either sign, the sensors there are (Bayes factor of linear Gaussian models; R. E. Kass and A. E.
 Raftery, J. Am. Stat. Assoc. 90 (1995) 773, who call 3 strong; from memory). What a fault does to a machine: common practice, no source.
 """
 
@@ -30,6 +31,7 @@ ALWAYS, LATER = "always", "later"
 SHOWS = 1.0  # of noise, from which a signature is to be seen in a reading
 SAME = 0.4  # of a signature, below which what is measured speaks against it
 MOST_EVIDENCE = 4
+INVISIBLE = 1e-9  # of a signature over noise, squared
 
 
 @dataclass(frozen=True)
@@ -74,8 +76,8 @@ def kinds(fit: Fit) -> list[Kind]:
     whole = [one.name for one in charged.values()]
     found = [
         Kind("overcharge", dict.fromkeys(whole, 0.2), (ALWAYS,),
-             "read both gauges with the machine at rest and warm: they stand above what `mixjt charge` says; let gas off "
-             "outdoors or into a cylinder made for it, in small steps"),
+             "read both gauges with the machine at rest and warm: they stand above what `mixjt charge` says; take charge out in small "
+             "steps as local codes allow, into a cylinder made for it"),
         Kind("undercharge", dict.fromkeys(whole, -0.2), (ALWAYS,),
              "read both gauges at rest and warm: they stand below what `mixjt charge` says; search for leaks before topping up"),
         Kind("leak", dict.fromkeys(whole, -0.15), (LATER,),
@@ -87,8 +89,8 @@ def kinds(fit: Fit) -> list[Kind]:
         Kind("poor insulation", {built.LEAK: 0.4}, (ALWAYS, LATER),
              "look for frost and damp on the package; switch off when cold and time the warm-up"),
         Kind("worn compressor", {built.FLOW: -0.3, built.EFFICIENCY: -0.2}, (ALWAYS,),
-             "at rest and warm, pump against a closed service valve for seconds only, as its maker allows, and see what pressure "
-             "it reaches and holds"),
+             "compare flow and power with its label at one pressure ratio (`mixjt compressor`); stopped, see how fast suction and "
+             "discharge come together with the throttle cold; further tests of a pump as its maker and licensed practice have them"),
     ]  # fmt: skip
     if built.THROTTLE in names:
         found += [
@@ -131,7 +133,8 @@ def _air(fit: Fit, charged) -> list[Kind]:
     added = math.log1p(AIR / share[nitrogen.gas])
     return [Kind("air in the circuit", {nitrogen.name: added}, (ALWAYS,),
                  "stop at once and don't run it again on this charge: air with fuel gas can explode in a compressor. Read the "
-                 "pressure at rest against that of the charge; recover the charge, find the leak, evacuate and weigh in anew")]  # fmt: skip
+                 "pressure at rest against that of the charge. Don't pump it, with a recovery machine neither: have it emptied by licensed "
+                 "practice; then find the leak, evacuate and weigh in anew")]  # fmt: skip
 
 
 def causes(fit: Fit) -> list[Cause]:
@@ -159,7 +162,7 @@ class _Whole:
     def best(self, kind: Kind) -> Cause | None:
         """With the stretches on which it fits best."""
         tried = [self._scored(kind, where, choices) for where, choices in self._windows(kind)]
-        return max(tried, key=lambda cause: cause.score, default=None)
+        return max((one for one in tried if one is not None), key=lambda cause: cause.score, default=None)
 
     def _windows(self, kind: Kind) -> list[tuple[np.ndarray, int]]:
         """Stretches (s,) on which it may be there; later: from any stretch on, to any."""
@@ -172,11 +175,14 @@ class _Whole:
             found += [(np.array([float(i <= s < j) for s in range(count)]), len(spans)) for i, j in spans]
         return found
 
-    def _scored(self, kind: Kind, where: np.ndarray, choices: int) -> Cause:
+    def _scored(self, kind: Kind, where: np.ndarray, choices: int) -> Cause | None:
+        """None where the gauges show nothing of it."""
         direction = np.array([kind.departures.get(one.name, 0.0) for one in self.problem.known])
         signature = np.concatenate([block @ direction * on for block, on in zip(self.blocks, where, strict=True)])
         white = np.linalg.solve(self.factor, signature)
         strength = float(white @ white)
+        if strength < INVISIBLE:
+            return None
         error = 1.0 / math.sqrt(strength + 1.0)
         amplitude = float(white @ self.white) * error**2
         score = 0.5 * (amplitude / error) ** 2 - 0.5 * math.log1p(strength) - math.log(choices)

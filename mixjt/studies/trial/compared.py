@@ -14,7 +14,7 @@ from mixjt.errors import InputError, MixjtError
 from mixjt.studies.trial.built import BuiltMachine
 from mixjt.studies.trial.fit import Seen
 from mixjt.studies.trial.log import BY_NAME
-from mixjt.studies.trial.run import LOGS, Imposed
+from mixjt.studies.trial.run import LOGS, Imposed, rest_doubt
 from mixjt.studies.trial.stretches import AT_REST, COLD_END, COOLING, STEADY, Stretch
 
 MOST_STEADY, MOST_AT_REST, ENOUGH_STEADY = 5, 2, 2
@@ -23,7 +23,7 @@ NOT_SHOWN = "voltage", "heater", "ambient"  # imposed on the machine, or no matt
 # What a model that is right about the machine may be off from one stretch to the next: common practice, no source.
 MISFITS = {"pressure": 0.015, "temperature": 1.0, "power": 0.015, "current": 0.015}  # of themselves but for temperatures [K]
 MOVING = 3.0  # times that where the machine cools: a stretch is then quasi-steady at best
-NO_RUN = "the log has no steady stretch, and none of an even cool-down, with the compressor running"
+NO_RUN = "the log has no steady stretch, and none of an even cool-down, with the compressor running and anything read that the model tells"
 
 
 def compared(
@@ -48,19 +48,19 @@ def compared(
     notes, found = [], []
     if heater is None and not any("heater" in one.mean for one in stretches):
         notes.append("no column has the watts of a heater, and [trial] states none: the cold end is taken as unheated")
-    for number, one in enumerate(_chosen(built, stretches), 1):
+    for number, one in enumerate(_chosen(built, stretches, ambient), 1):
         found.append(_seen(built, one, number, ambient, heater or 0.0))
     left = len(stretches) - len(found)
     if left:
-        notes.append(f"{left} more stretches of the log are shown, but not compared: longer ones of their kind tell more")
-    if all(one.imposed.at_rest for one in found):
+        notes.append(f"{left} more stretches of the log are shown, but not compared")
+    if all(one.imposed.at_rest or not one.measured for one in found):
         raise InputError(f"{NO_RUN}: log for longer without touching anything, or allow more drift in [trial]")
     return tuple(found), notes
 
 
-def _chosen(built: BuiltMachine, stretches: Sequence[Stretch]) -> list[Stretch]:
+def _chosen(built: BuiltMachine, stretches: Sequence[Stretch], ambient: float) -> list[Stretch]:
     """In order of time: the longest steady ones, at rest the first and the last that are warm, and one on the way down where few are steady."""
-    resting = [one for one in stretches if one.kind == AT_REST and _all_warm(one)]
+    resting = [one for one in stretches if one.kind == AT_REST and _all_warm(one, ambient)]
     kept = [] if built.machine.charge is None else [*resting[:1], *resting[1:][1 - MOST_AT_REST :]]
     steady = [one for one in stretches if one.kind == STEADY]
     kept += sorted(steady, key=lambda one: one.start - one.end)[:MOST_STEADY]
@@ -70,9 +70,9 @@ def _chosen(built: BuiltMachine, stretches: Sequence[Stretch]) -> list[Stretch]:
     return sorted(kept, key=lambda one: one.start)
 
 
-def _all_warm(one: Stretch) -> bool:
+def _all_warm(one: Stretch, ambient: float) -> bool:
     cold = next((one.mean[name] for name in COLD_END if name in one.mean), None)
-    return cold is None or cold > one.mean.get("ambient", cold) - WARM
+    return cold is None or cold > one.mean.get("ambient", ambient) - WARM
 
 
 def _seen(built: BuiltMachine, one: Stretch, number: int, ambient: float, heater: float) -> Seen:
@@ -87,6 +87,7 @@ def _seen(built: BuiltMachine, one: Stretch, number: int, ambient: float, heater
         cold=cold or built.machine.circuit.cold_temperature,
         suction=one.mean.get("suction"),
         discharge=one.mean.get("discharge"),
+        voltage=one.mean.get("voltage"),
         at_rest=one.kind == AT_REST,
     )
     if moving:
@@ -94,8 +95,9 @@ def _seen(built: BuiltMachine, one: Stretch, number: int, ambient: float, heater
     left = _imposed_places(built, imposed.at_rest)
     places = [name for name in one.mean if name not in left and not (name in LOGS and one.mean[name] <= 0.0)]  # a meter at rest
     measured = {name: math.log(one.mean[name]) if name in LOGS else one.mean[name] for name in places}
+    doubt = rest_doubt(built, room) / math.sqrt(3.0) if imposed.at_rest else 0.0  # anything between is as likely
     return Seen(f"{number}: {one.kind} from {one.start / 60.0:.0f} to {one.end / 60.0:.0f} min", imposed, measured,
-                {name: _noise(one, name, moving) for name in places})  # fmt: skip
+                {name: math.hypot(_noise(one, name, moving), doubt) for name in places})  # fmt: skip
 
 
 def _imposed_places(built: BuiltMachine, at_rest: bool) -> tuple[str, ...]:

@@ -92,7 +92,7 @@ class Problem:
 class Fit:
     """unknowns (k + f,) with covariance; by stretch what the machine shows there, and its jacobians (m, k) over departures.
 
-    first is what the machine of the case does.
+    first is what the machine of the case does; short how many standard errors a further step would move an unknown.
     """
 
     problem: Problem
@@ -101,6 +101,7 @@ class Fit:
     first: tuple[Run, ...]
     runs: tuple[Run, ...]
     jacobians: tuple[np.ndarray, ...]
+    short: float = 0.0
 
     @property
     def misfit(self) -> float:
@@ -163,11 +164,15 @@ def fit(
         )
         search.misfits(found.x)  # the last that was tried may be another
         if search.lost:
-            raise ConvergenceError("the machine that fits the log", f"leave out the stretch {search.lost[0]}, or look at its readings")
+            raise ConvergenceError("the machine that fits the log", f"look at the readings of the stretch {search.lost[0]}, or give a log without it")
         jacobians = search.near(found.x, far=FRESH)
         stacked = search.stacked(jacobians)
-    covariance = np.linalg.inv(stacked.T @ stacked + np.diag(problem.spreads**-2.0))
-    return Fit(problem, found.x, covariance, tuple(first), tuple(search.last), jacobians)
+    prior = np.diag(problem.spreads**-2.0)
+    covariance = np.linalg.inv(stacked.T @ stacked + prior)
+    off = search.misfits(found.x)[: len(stacked)]
+    left = covariance @ (stacked.T @ off - prior @ found.x)
+    short = float(np.max(np.abs(left) / np.sqrt(np.diag(covariance))))
+    return Fit(problem, found.x, covariance, tuple(first), tuple(search.last), jacobians, short)
 
 
 def _shared(seen: Seen, run: Run) -> list[str]:

@@ -61,7 +61,7 @@ def _at_rest(found: Trial, rating: float | None) -> list[str]:
     if rating is None or highest <= rating:
         return []
     high, most = apart(highest, rating, "pressure")
-    return [f"the charge at rest stood at {high}, above the {most} that the weakest part is rated for: let gas off, or add volume"]
+    return [f"the charge at rest stood at {high}, above the {most} that the weakest part is rated for: charge less, as local codes allow, or add volume"]
 
 
 def _pressures(one: Stretch) -> list[float]:

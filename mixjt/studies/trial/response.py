@@ -60,7 +60,7 @@ def response(stretch: Stretched, run: Run) -> tuple[np.ndarray, np.ndarray | Non
         try:
             follows = -np.linalg.solve(both[shows.size :], direct[shows.size :])
         except np.linalg.LinAlgError:
-            raise ConvergenceError("how a stretch follows the machine", "leave that stretch out") from None
+            raise ConvergenceError("how a stretch follows the machine", "give a log without that stretch") from None
         direct = direct[: shows.size] + both[: shows.size] @ follows
     return direct[: shows.size] + _sensors(stretch.known, run), follows
 

@@ -18,13 +18,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mixjt.circuit.fixed_machine import HeldAt, Settled, at_pressures, composed, starting_blend
+from mixjt.circuit.fixed_machine import FixedMachine, HeldAt, Settled, at_pressures, composed, starting_blend
 from mixjt.circuit.held_recuperator import CooledMetal
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.fluid.broyden import by_broyden
+from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.standstill import standstill_pressure
+from mixjt.parts.oil import dissolved
 from mixjt.studies.trial.built import COOLING, HELD_BACK, THROTTLE, BuiltMachine, Departure, changed
 
+REST_ROUNDS, SAME_REST, BELOW_DEW = 80, 1e-3, 0.95  # of the gas over the oil
 ACCEPTED = 1e-3  # of the logarithms of flow and charge, and of the balance over BALANCED
 BALANCED = 20.0  # W
 KELVINS = 50.0  # of the cold end, counted as one logarithm
@@ -39,7 +42,7 @@ LOGS = "suction", "discharge", "current", "power"  # read as logarithms, whose e
 class Imposed:
     """What a stretch imposes: ambient [K], heater [W], how fast the cold end warms [K/s], from which temperature on [K].
 
-    at_rest: the compressor stands and all is at ambient. cold, suction and discharge are what was measured of them, to start
+    voltage [V] is that of the supply where it was read. at_rest: the compressor stands and all is at ambient. cold, suction and discharge are what was measured of them, to start
     from, and to hold where the model does not give them; metal is what cools on the way, None where it stays or is not known.
     """
 
@@ -49,6 +52,7 @@ class Imposed:
     cold: float = 150.0
     suction: float | None = None
     discharge: float | None = None
+    voltage: float | None = None
     at_rest: bool = False
     metal: CooledMetal | None = None
 
@@ -88,6 +92,8 @@ class Stretched:
     def __post_init__(self):
         machine = changed(self.built, self.known, self.theta)
         circuit = replace(machine.machine.circuit, ambient_temperature=self.imposed.ambient)
+        if self.imposed.voltage and circuit.compressor.supply_voltage:
+            circuit = replace(circuit, compressor=replace(circuit.compressor, supply_voltage=self.imposed.voltage))
         object.__setattr__(self, "there", replace(machine, machine=replace(machine.machine, circuit=circuit)))
 
     @property
@@ -180,7 +186,7 @@ def run_on(stretch: Stretched, near: Run | None = None, same: bool = True) -> Ru
     found = by_broyden(trial, start, steepness, ACCEPTED, LONGEST_STEP, MOST_TRIALS) if start.size else (trial(start)[0], None)
     if found is None:
         raise ConvergenceError(
-            "the machine on a stretch of the log", "leave that stretch out, or check what the case says of the machine",
+            "the machine on a stretch of the log", "give a log without that stretch, or check what the case says of the machine",
             temperature=stretch.imposed.cold,
         )  # fmt: skip
     follows = near.follows if near and same else None
@@ -214,4 +220,33 @@ def _standing_still(stretch: Stretched) -> dict[str, float]:
     charge = stretch.charge()
     fluid, volume = stretch.there.fluid.of(charge / charge.sum()), machine.volumes.total / charge.sum()
     pressure = math.log(standstill_pressure(fluid, stretch.imposed.ambient, volume))
+    pressure = 0.5 * (pressure + math.log(_over_oil(machine, fluid, charge, stretch.imposed.ambient)))
     return {"suction": pressure, "discharge": pressure}
+
+
+def rest_doubt(built: BuiltMachine, ambient: float) -> float:
+    """By how much the logarithm of the pressure at rest may be off, up or down, for what the oil has taken up by then."""
+    machine = built.machine
+    if machine.charge is None or machine.oil is None:
+        return 0.0
+    fluid = built.fluid.of(machine.charge / machine.charge.sum())
+    dry = standstill_pressure(fluid, ambient, machine.volumes.total / machine.charge.sum())
+    return 0.5 * math.log(dry / _over_oil(machine, fluid, machine.charge, ambient))
+
+
+def _over_oil(machine: FixedMachine, fluid: Fluid, charge: np.ndarray, ambient: float) -> float:
+    """Pressure [Pa] of a charge (c,) [mol] at rest with oil that has taken up all it can, which takes hours."""
+    gas, present = charge.copy(), charge > 0.0
+    for _ in range(REST_ROUNDS):
+        over = fluid.of(gas / gas.sum())
+        pressure = standstill_pressure(over, ambient, machine.volumes.total / gas.sum())
+        if machine.oil is None or machine.oil.mass == 0.0:
+            return pressure
+        dew = over.dew_pressure(ambient)  # above it the oil would take up without end what it takes out of the gas
+        held = dissolved(machine.oil, over, ambient, pressure if math.isnan(dew) else min(pressure, BELOW_DEW * dew))
+        left = charge.copy()
+        left[present] *= gas[present] / (gas[present] + held[present])
+        if np.max(np.abs(left - gas)[present] / gas[present]) < SAME_REST:
+            return pressure
+        gas = np.sqrt(gas * left)  # half of the way in logarithms: the oil takes up more than in proportion
+    raise ConvergenceError("gas in the oil at rest", "leave the oil out of the case", temperature=ambient)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.circuit.fixed_machine import Settled
+from mixjt.errors import MixjtError
 from mixjt.interrupt import keeping
 from mixjt.studies.trial.built import BuiltMachine, Departure, departures
 from mixjt.studies.trial.causes import STRONG, Cause, Kind, causes
@@ -20,10 +21,12 @@ from mixjt.studies.trial.stretches import SteadyLimits, Stretch, stretches
 Progress = Callable[[str, int, int], None]
 LIQUID = Kind(
     "liquid at suction", {}, (),
-    "feel and time the suction line: frost or a cold shell means liquid. Stop before the compressor knocks; add heat at the cold "
-    "end, take charge out, or fit an accumulator",
+    "hold a thermometer on the suction line at the compressor, insulated, against the dew point; don't touch cold lines. Stop before the "
+    "compressor knocks; add heat at the cold end, charge less, or fit an accumulator",
 )  # fmt: skip
 MOST_SCORE = 20.0
+SHORT = 0.5  # standard errors
+DEW_ERROR = 2.0  # K, of a dew point of what circulates, whose heaviest gases are hardly known: common practice, no source
 POOR = 2.0  # noises, root mean square, from which a machine does not fit
 UNFITTING = (
     "no machine near that of the case fits the log well (what is left is {:.1f} times the noise): two faults at once, one that is "
@@ -76,6 +79,11 @@ class Trial:
         return min(steady or running, key=lambda number: self.settled[number].cold_temperature)
 
     @property
+    def fits(self) -> bool:
+        """Whether the fitted machine shows about what was measured."""
+        return self.fit.misfit <= POOR
+
+    @property
     def parameters(self) -> tuple[Parameter, ...]:
         """Of the machine and its sensors; a fault that is there all the time counts as of the machine."""
         return parameters(self.fit)
@@ -105,16 +113,23 @@ def read_trial(
     with keeping() as cut:
         if likely[0].score >= STRONG:
             faulty = replace(problem, faults=(likely[0].fault,))
-            best = fit(faulty, first, (likely[0].amplitude,), processes, _of(f"fitting {likely[0].name}", progress))
-            cause, besides = likely[0], {one.name: one.score for one in causes(best)}
-            likely = [replace(one, besides=besides[one.name]) for one in likely]
+            try:
+                second = fit(faulty, first, (likely[0].amplitude,), processes, _of(f"fitting {likely[0].name}", progress))
+                besides = {one.name: one.score for one in causes(second)}
+                left = [replace(one, besides=besides[one.name]) for one in likely]
+                best, cause, likely = second, likely[0], left
+            except MixjtError as error:
+                lost.append(f"{likely[0].name} could not be fitted, and the parameters are those without: {error}")
     settled = tuple(
         None if run.unknowns is None else problem_stretch(best, i).standing(run.unknowns).settled
         for i, run in enumerate(best.runs)
     )
     superheats = tuple(None if one is None else superheat(best, i, one) for i, one in enumerate(settled))
-    likely = sorted([*likely, *wet_causes(superheats)], key=lambda one: -one.score)
-    if best.misfit > POOR:
+    read = [one for one, seen in zip(superheats, best.problem.seen, strict=True) if "suction line" in seen.measured]
+    likely = sorted([*likely, *wet_causes(read)], key=lambda one: -one.score)
+    if best.short > SHORT:
+        lost.append(f"the fit stopped short: parameters may still move by {best.short:.1f} standard errors")
+    if not best.misfit <= POOR:
         lost.append(UNFITTING.format(best.misfit))
     return Trial(built, log, found, best, tuple(likely), cause, settled, superheats, (*notes, *lost), cut.short)
 
@@ -140,10 +155,10 @@ def superheat(found: Fit, number: int, settled: Settled) -> tuple[float, float]:
     dew = settled.fluid.dew_temperature(settled.suction_pressure)
     place = "suction line"
     if place not in seen.measured:
-        return settled.compressor_inlet.temperature - dew, float(found_error(found, number, place))
+        return settled.compressor_inlet.temperature - dew, math.hypot(found_error(found, number, place), DEW_ERROR)
     which = next(i for i, one in enumerate(problem.known) if one.place == place)
     offset, error = found.unknowns[which], found.errors[which]
-    return seen.measured[place] - offset - dew, math.hypot(error, seen.noise[place])
+    return seen.measured[place] - offset - dew, math.hypot(error, seen.noise[place], DEW_ERROR)
 
 
 def found_error(found: Fit, number: int, place: str) -> float:
