@@ -19,6 +19,7 @@ from mixjt.cli.app import main
 from mixjt.studies.trial import fit
 from mixjt.studies.trial.built import (
     AFTERCOOLER,
+    AFTERCOOLER_SIZE,
     CONDUCTANCE,
     COOLING,
     EFFICIENCY,
@@ -153,11 +154,12 @@ def saved(folder: Path, *changes: tuple[str, str], told=()) -> tuple[str, object
 def test_a_package_and_a_size_make_way_for_what_was_found(tmp_path):
     text, case, found = saved(
         tmp_path, ("[blend]", f"{PACKAGE}\n[blend]"), ('approach = "8 K"', SIZED),
-        told={LEAK: 0.07, AFTERCOOLER: 2.0, CONDUCTANCE: -0.2},
+        told={LEAK: 0.07, AFTERCOOLER_SIZE: -0.1, CONDUCTANCE: -0.2},
     )  # fmt: skip
     old = found.built.machine.circuit
     assert case.circuit.insulation.conductance == pytest.approx(old.insulation.conductance + 0.07)
-    assert case.circuit.aftercooler is None and case.circuit.aftercooler_approach == pytest.approx(old.aftercooler_approach + 2.0)
+    size = old.aftercooler.to_ambient(old.ambient_temperature)
+    assert case.circuit.aftercooler.conductance == pytest.approx(size * math.exp(-0.1)) and case.circuit.aftercooler.face_area is None
     assert case.circuit.recuperator_conductance == pytest.approx(40.0 * math.exp(-0.2))
     assert "# [insulation] thickness = 60 mm left out by mixjt trial" in text
 

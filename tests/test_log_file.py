@@ -369,7 +369,7 @@ def test_units_of_nothing_that_is_read():
     "header, request_, complaint",
     [
         ("p suction [bar]", {}, '"bar" may be gauge or absolute; say "bar g" or "bar abs"'),
-        ("p suction [psi]", {}, 'give [trial] units = {suction = "bar g"}'),
+        ("p suction [psi]", {}, 'give [trial] units = {suction = "psi g"}'),
         ("p suction", {}, 'column "p suction": taken for suction, but its unit is not told'),
         ("suction", {}, 'column "suction" may read suction or suction line; say it with [trial] columns'),
         (

@@ -17,6 +17,7 @@ from mixjt.fluid.standstill import standstill_pressure
 from mixjt.parts.aftercooler import Aftercooler
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.oil import Oil
 from mixjt.parts.throttle.capillary import Capillary
 from mixjt.studies.trial import built as named
 from mixjt.studies.trial.built import BuiltMachine, departures
@@ -25,7 +26,7 @@ from mixjt.studies.trial.compared import compared, sensor_errors
 from mixjt.studies.trial.fit import Fault, Problem, Seen, first_runs, fit, over_noise
 from mixjt.studies.trial.log import BY_NAME
 from mixjt.studies.trial.response import response
-from mixjt.studies.trial.run import LOGS, Imposed, Stretched, run_on
+from mixjt.studies.trial.run import LOGS, Imposed, Stretched, rest_doubt, run_on
 from mixjt.studies.trial.stretches import Stretch
 from mixjt.studies.trial.trial import DEW_ERROR, effective, parameters, superheat, wet_causes
 
@@ -245,9 +246,37 @@ def test_a_cold_circuit_at_rest_and_one_without_known_charge_are_not_held_agains
     assert [one.imposed.at_rest for one in compared(charged, [warm, running, cold], ROOM, 0.0)[0]] == [True, False]
 
 
-def test_a_log_without_a_run_is_refused(charged):
-    with pytest.raises(InputError, match="no steady stretch"):
-        compared(charged, [stretch("at rest", evaporator=ROOM)], ROOM, 0.0)
+@pytest.mark.parametrize("found, complaint", [
+    ([stretch("at rest", evaporator=ROOM)], "never runs"),
+    ([stretch("at rest", evaporator=ROOM), stretch("warming", evaporator=200.0)], "no steady stretch"),
+    ([], "no steady stretch"),
+])  # fmt: skip
+def test_a_log_without_a_run_is_refused(charged, found, complaint):
+    with pytest.raises(InputError, match=complaint):
+        compared(charged, found, ROOM, 0.0)
+
+
+def test_a_run_of_which_nothing_is_read_that_the_model_tells_is_refused(plain):
+    bare = replace(stretch(), mean={"suction": 2.5e5, "discharge": 15e5, "heater": 5.0})
+    with pytest.raises(InputError, match="anything read"):
+        compared(plain, [bare], ROOM, 0.0)
+
+
+def test_a_cold_end_at_rest_is_held_against_the_room_of_the_case(charged):
+    """Without a column of the room; a cold circuit does not stand at its warm pressure."""
+    one = stretch("at rest", evaporator=200.0)
+    cold = replace(one, mean={name: x for name, x in one.mean.items() if name != "ambient"})
+    found, _ = compared(charged, [cold, stretch(start=5000.0)], ROOM, 0.0)
+    assert [each.imposed.at_rest for each in found] == [False]
+
+
+def test_gas_in_the_oil_lowers_the_pressure_at_rest(charged):
+    """Half way to the pressure over oil that has taken up all it can: there gas and oil together hold the charge."""
+    oiled = replace(charged, machine=replace(charged.machine, oil=Oil("mineral", 0.2)))
+    dry, wet = (run_on(at(each, at_rest=True)).shown["suction"] for each in (charged, oiled))
+    doubt = rest_doubt(oiled, ROOM)
+    assert rest_doubt(charged, ROOM) == 0.0 and 0.0 < doubt < 0.3
+    assert dry - wet == pytest.approx(doubt, rel=0.01)
 
 
 def test_a_pressure_that_is_held_as_measured_is_not_compared_with_itself(plain):

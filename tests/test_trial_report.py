@@ -72,12 +72,12 @@ def test_causes_that_the_likeliest_outdoes_are_listed_and_alarm_nobody(case, pla
     fault = Fault("", np.zeros(len(plain.fit.problem.known)), np.ones(1))
     found = replace(plain, causes=(
         cause("blocked or iced throttle", 20.0, fault=fault), cause("leak", 17.5, fault=fault), cause("air in the circuit", 11.0, fault=fault),
-        cause("liquid at suction", 2.0, ["3 K below the dew point"]),
+        cause("liquid at suction", 4.0, ["3 K below the dew point"]),
     ))  # fmt: skip
     text = text_of(case, found, capsys, monkeypatch)
     assert "  likely: blocked" in text and "also likely: leak" in text and "these would, by their scores: air in the circuit (11.0)" in " ".join(text.split())
     assert "look after air" not in text
-    assert text.index("liquid at suction: 3 K below") < text.index("What the log says") < text.index("possible: liquid at suction")
+    assert text.index("liquid at suction: 3 K below") < text.index("What the log says") < text.index("also likely: liquid at suction")
 
 
 def test_pressures_are_shown_by_gauge_and_absolute_and_temperatures_both_ways(case, plain):

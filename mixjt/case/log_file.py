@@ -50,6 +50,8 @@ def read_log(path, request: LogRequest) -> TrialLog:
         texts = [table.columns[at][row] for row in times.rows]
         values, met = _readings(texts, lines, column, request, f'{path}, column "{column.header}"')
         notes += met
+        if headers[at].unit and column.place in request.units:
+            notes += (f'"{column.header}" is read in {column.unit} as [trial] says; its header says {headers[at].unit}',)
         if np.isfinite(values).any():
             readings[column.place] = values
         else:
@@ -177,7 +179,8 @@ def _column(path, header: Header, name: str, request: LogRequest) -> Column:
     try:
         checked_unit(unit, name, where)
     except InputError as error:
-        raise InputError(f"{error}; give {need}") from None
+        own = f'[trial] units = {{{_key(name)} = "{unit} g"}} or "{unit} abs"' if kind == "pressure" else need
+        raise InputError(f"{error}; give {own}") from None
     return Column(header.text, name, unit, name not in request.columns)
 
 

@@ -122,7 +122,7 @@ def chosen_blend(case: Case, text: str | None) -> Blend:
     """The blend of the option, or else of the case, without the gases whose fraction is 0."""
     blend = case.blend if text is None else blend_from_text(text, case.bottles)
     if blend is None:
-        raise InputError(f'{case.file} has no [blend]; add one, or give --blend "nitrogen=0.4, propane=0.6"')
+        raise InputError(f'{case.file} has no [blend]; add one, give --blend "nitrogen=0.4, propane=0.6", or let `mixjt search --save NEW.toml` find one')
     return blend.without_absent()
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from operator import itemgetter
 
+from mixjt.gases import gas
 from mixjt.report import charge_report, cooldown_report
 from mixjt.report.circuit_report import (
     ALL_FIGURES,
@@ -64,7 +65,7 @@ def sheet_page(sheet: Sheet, record: Mapping, about_models: Iterable[str]) -> st
     )
     last, rating = set(about_models), sheet.case.tables["standstill"]["largest_pressure"]
     return page.get_template(TEMPLATE).render(
-        case=sheet.case, record=record, sheet=sheet, style=style, version=program_version(),
+        case=sheet.case, record=record, sheet=sheet, burns=any(gas(name).flammable for name in record["blend"]), style=style, version=program_version(),
         blend=sheet.blend.text,
         band=sheet.band and sheet.band.sentence,
         hazards=[one for one in record["warnings"] if one not in last],

@@ -12,6 +12,7 @@ from mixjt.report.terminal import print_notes, wrapped
 from mixjt.report.trial_report import ToldTrial
 from mixjt.studies.trial.causes import STRONG, Cause
 from mixjt.studies.trial.readout import Altered, changes, outdone, related, standing, windows
+from mixjt.studies.trial.trial import POOR
 
 MOST_SHOWN = 3  # causes, where none stands out
 
@@ -42,6 +43,9 @@ def _print_causes(told: ToldTrial) -> None:
     print("What the log says")
     if not named:
         print(wrapped("  ", "Nothing stands out: the readings are what a machine built with care to this case may show."))
+        if told.found.first_misfit > POOR:
+            print(wrapped("  ", f"The case itself misses them by {told.found.first_misfit:.0f} times the noise; many small departures, "
+                                "each of which care allows, explain that: see the machine as fitted."))
     for one in shown:
         fitted = told.found.cause is not None and one.name == told.found.cause.name
         _print_cause(told, one, ("likely" if one is named[0] else "also likely") if one in named else "possible", fitted)
@@ -79,7 +83,8 @@ def _size(change: Altered) -> str:
 def _trust(told: ToldTrial) -> list[str]:
     """What the figures rest on."""
     found, machine = told.found, told.found.built.machine
-    notes = ["\"told: no\" means that the log leaves a number as uncertain as it was: the fitted value is then no news"]
+    notes = ["a saved length of capillary is one that passes the fitted flow, with what narrows it: don't cut to it"] if machine.tube else []
+    notes += ["\"told: no\" means that the log leaves a number as uncertain as it was: the fitted value is then no news"]
     close = [f"{one} and {other} ({value:+.2f})" for one, other, value in related(found.fit)]
     if close:
         notes.append(f"hardly to be told apart (correlation): {', '.join(close)}; another heater power, or the readings at rest, may part them")

@@ -14,11 +14,12 @@ from operator import attrgetter
 
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.studies.first_start import TRIPS
-from mixjt.studies.readings import WAY, Reading
+from mixjt.studies.readings import HOTTEST, WAY, Reading
 from mixjt.units import quantity_text
 
 BELOW_RELIEF = 0.9  # of the relief valve's gauge pressure, for the high-pressure cut-out (common practice, no source)
 PRESSURE, TEMPERATURE, CURRENT = "pressure", "temperature", "current"
+UNRESTED = "not known: the pressure at rest on the hottest day is not calculated; state [volumes]"
 FOLLOWED, NOT_FOLLOWED = "reached from start to cold", "as designed; start and cool-down are not followed"
 
 
@@ -64,16 +65,19 @@ def set_points(
     running = [one for one in readings if one.runs]
     reached = FOLLOWED if any(one.when == WAY for one in running) else NOT_FOLLOWED
     low, high = (max(readings, key=attrgetter(side)) for side in ("suction", "discharge"))
+    rests = any(one.when == HOTTEST for one in readings)  # it may stand far above what runs, and then decides
+    low_side, high_side = ((one_side, one.when) if rests else (None, UNRESTED)
+                           for one, one_side in ((low, low.suction), (high, high.discharge)))
     discharge = max(one.discharge for one in running)
     line = max(one.discharge_temperature for one in running)
     current = max((one.current for one in running if one.current is not None), default=None)
     rated = compressor.largest_supply_current
     stated = "[standstill] largest_pressure, the lowest rating of a part"
     unstated = "the lowest rating on that side, which the case does not state"
-    relief = "the lowest rating of the high side's own parts, read off them: the case states that of the whole circuit only"
+    relief = "the lowest rating of the high side's own parts, read off them: at most a rating of the whole circuit is stated"
     return (
-        SetPoint("relief valve, low side", PRESSURE, low.suction, low.when, rating, stated if rating else unstated),
-        SetPoint("relief valve, high side", PRESSURE, high.discharge, high.when, None, relief),
+        SetPoint("relief valve, low side", PRESSURE, *low_side, rating, stated if rating else unstated),
+        SetPoint("relief valve, high side", PRESSURE, *high_side, None, relief),
         SetPoint(
             "high-pressure cut-out", PRESSURE, discharge, reached, None,
             f"{100 * BELOW_RELIEF:.0f} % of the gauge pressure of the high side's relief valve (common practice, no source)",

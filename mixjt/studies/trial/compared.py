@@ -24,6 +24,7 @@ NOT_SHOWN = "voltage", "heater", "ambient"  # imposed on the machine, or no matt
 MISFITS = {"pressure": 0.015, "temperature": 1.0, "power": 0.015, "current": 0.015}  # of themselves but for temperatures [K]
 MOVING = 3.0  # times that where the machine cools: a stretch is then quasi-steady at best
 NO_RUN = "the log has no steady stretch, and none of an even cool-down, with the compressor running and anything read that the model tells"
+NEVER_RUNS = "the compressor never runs in this log, as its power, current or pressures say: give a log of a run"
 
 
 def compared(
@@ -53,6 +54,8 @@ def compared(
     left = len(stretches) - len(found)
     if left:
         notes.append(f"{left} more stretches of the log are shown, but not compared")
+    if stretches and all(one.kind == AT_REST for one in stretches):
+        raise InputError(NEVER_RUNS)
     if all(one.imposed.at_rest or not one.measured for one in found):
         raise InputError(f"{NO_RUN}: log for longer without touching anything, or allow more drift in [trial]")
     return tuple(found), notes

@@ -106,7 +106,11 @@ class Fit:
     @property
     def misfit(self) -> float:
         """Root mean square of what is left over noise: about 1 or less where a machine fits."""
-        left = [x for number in range(len(self.runs)) for x in self.residuals(number).values()]
+        return self.misfit_of(None)
+
+    def misfit_of(self, runs: Sequence[Run] | None) -> float:
+        """The same of other runs, whose sensors are right."""
+        left = [x for number in range(len(self.runs)) for x in self.residuals(number, runs).values()]
         return float(np.sqrt(np.mean(np.square(left))))
 
     @property

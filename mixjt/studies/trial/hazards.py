@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from types import SimpleNamespace
 
 import numpy as np
 
 from mixjt.parts.compressor.limits import known_limits, unknown_current
+from mixjt.studies.trial.causes import STRONG, WORTH_A_LOOK
 from mixjt.studies.trial.readout import standing
 from mixjt.studies.trial.stretches import AT_REST, Stretch
 from mixjt.studies.trial.trial import Trial
 from mixjt.units import apart
 
-AT_ONCE = "liquid at suction", "air in the circuit"
+AT_ONCE = {"liquid at suction": STRONG, "air in the circuit": WORTH_A_LOOK}  # and the score from which on each counts
 READ = {  # attributes of a compression, and places where they are read
     "discharge_temperature": "discharge line", "supply_current": "current", "electrical_power": "power",
     "suction_pressure": "suction",
@@ -22,7 +24,7 @@ READ = {  # attributes of a compression, and places where they are read
 
 def hazards(found: Trial, largest_pressure: float | None) -> list[str]:
     """Sentences; largest_pressure is the lowest rating of the machine's parts [Pa], if it is known."""
-    dangerous = [one for one in standing(found) if one.name in AT_ONCE]
+    dangerous = [one for one in standing(found) if one.score >= AT_ONCE.get(one.name, math.inf)]
     said = [f"{one.name}: {'; '.join(one.evidence_for) or 'the readings point to it'}. {one.kind.next_step}" for one in dangerous]
     return [*said, *_limits(found), *_at_rest(found, largest_pressure)]
 

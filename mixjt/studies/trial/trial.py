@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from mixjt.circuit.fixed_machine import Settled
-from mixjt.errors import MixjtError
+from mixjt.errors import InputError, MixjtError
 from mixjt.interrupt import keeping
 from mixjt.studies.trial.built import BuiltMachine, Departure, departures
 from mixjt.studies.trial.causes import STRONG, Cause, Kind, causes
@@ -79,6 +79,11 @@ class Trial:
         return min(steady or running, key=lambda number: self.settled[number].cold_temperature)
 
     @property
+    def first_misfit(self) -> float:
+        """Root mean square of what the machine of the case misses the readings by, over noise."""
+        return self.fit.misfit_of(self.fit.first)
+
+    @property
     def fits(self) -> bool:
         """Whether the fitted machine shows about what was measured."""
         return self.fit.misfit <= POOR
@@ -105,7 +110,10 @@ def read_trial(
         Where the machine of the case settles on no stretch.
     """  # fmt: skip
     found = stretches(log, limits)
-    seen, notes = compared(built, found, built.machine.circuit.ambient_temperature, request.heater)
+    try:
+        seen, notes = compared(built, found, built.machine.circuit.ambient_temperature, request.heater)
+    except InputError as error:
+        raise InputError("; ".join([str(error), *(f"met in the log: {note}" for note in log.notes)])) from None
     known = departures(built, sensor_errors(seen, request.reading_errors))
     problem, first, lost = first_runs(Problem(built, known, seen), _of("predicting", progress))
     best = fit(problem, first, processes=processes, progress=_of("fitting", progress))
