@@ -166,15 +166,14 @@ def fit(
             search.misfits, at, search.slopes, x_scale=problem.spreads, ftol=ENOUGH, xtol=1e-3, gtol=1e-6,
             max_nfev=MOST_TRIALS if problem.faults else FIRST_TRIALS,
         )
-        search.misfits(found.x)  # the last that was tried may be another
+        off = search.misfits(found.x)  # the last that was tried may be another
         if search.lost:
             raise ConvergenceError("the machine that fits the log", f"look at the readings of the stretch {search.lost[0]}, or give a log without it")
         jacobians = search.near(found.x, far=FRESH)
         stacked = search.stacked(jacobians)
     prior = np.diag(problem.spreads**-2.0)
     covariance = np.linalg.inv(stacked.T @ stacked + prior)
-    off = search.misfits(found.x)[: len(stacked)]
-    left = covariance @ (stacked.T @ off - prior @ found.x)
+    left = covariance @ (stacked.T @ off[: len(stacked)] - prior @ found.x)
     short = float(np.max(np.abs(left) / np.sqrt(np.diag(covariance))))
     return Fit(problem, found.x, covariance, tuple(first), tuple(search.last), jacobians, short)
 
