@@ -227,7 +227,15 @@ def test_the_page_is_written_whole_or_nothing_is(capsys, monkeypatch, tmp_path):
     assert "No space left" in capsys.readouterr().err and not (tmp_path / "out").exists()
 
 
-def test_a_cool_down_cut_short_leaves_a_sheet_that_says_so(capsys, monkeypatch, tmp_path):
+@pytest.fixture
+def interruptible():
+    """Ctrl-C as on a terminal: a job in the background is started with it ignored."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+def test_a_cool_down_cut_short_leaves_a_sheet_that_says_so(capsys, monkeypatch, tmp_path, interruptible):
     monkeypatch.setattr(
         "mixjt.studies.cooldown.settle_machine", lambda *_: signal.raise_signal(signal.SIGINT)
     )
