@@ -65,7 +65,7 @@ class Departure:
 
 @dataclass(frozen=True, eq=False)
 class BuiltMachine:
-    """The machine of the case, what it cools, and the gauge readings' relative spread of its own cooling figure.
+    """The machine of the case, what it cools, and how well its cooling figure is known (relative standard deviation).
 
     fluid is what circulates, or with a charge a blend to start from.
     """

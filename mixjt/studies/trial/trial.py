@@ -124,7 +124,7 @@ def read_trial(
             try:
                 second = fit(faulty, first, (likely[0].amplitude,), processes, _of(f"fitting {likely[0].name}", progress))
                 besides = {one.name: one.score for one in causes(second)}
-                left = [replace(one, besides=besides[one.name]) for one in likely]
+                left = [replace(one, besides=besides.get(one.name)) for one in likely]
                 best, cause, likely = second, likely[0], left
             except MixjtError as error:
                 lost.append(f"{likely[0].name} could not be fitted, and the parameters are those without: {error}")
