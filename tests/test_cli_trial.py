@@ -2,6 +2,7 @@
 
 import json
 import math
+import signal
 from contextlib import redirect_stdout
 from io import StringIO
 from pathlib import Path
@@ -250,3 +251,15 @@ def test_a_log_that_never_stands_still_is_refused(files, tmp_path, capsys):
     out = tmp_path / "out"
     assert "no steady stretch" in refusal(capsys, "trial", str(case), str(short), "--out", str(out))
     assert not out.exists()
+
+
+def test_ctrl_c_during_the_first_fit_ends_it(files, capsys, monkeypatch):
+    """Though the band before it had something to keep: there is no fit to show."""
+    case, log = files
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a job in the background has it ignored
+    monkeypatch.setattr("mixjt.studies.trial.trial.first_runs", lambda *_: signal.raise_signal(signal.SIGINT))
+    try:
+        assert main(["trial", str(case), str(log)]) == 130
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert not capsys.readouterr().out

@@ -10,7 +10,7 @@ import numpy as np
 
 from mixjt.circuit.fixed_machine import Settled
 from mixjt.errors import InputError, MixjtError
-from mixjt.interrupt import keeping
+from mixjt.interrupt import Interrupted, keeping
 from mixjt.studies.trial.built import BuiltMachine, Departure, departures
 from mixjt.studies.trial.causes import STRONG, Cause, Kind, causes
 from mixjt.studies.trial.compared import compared, sensor_errors
@@ -100,7 +100,7 @@ def read_trial(
 ) -> Trial:
     """Hold a log against a machine.
 
-    An interruption (Ctrl-C) during the second fit, that with the likeliest cause, keeps the first.
+    An interruption (Ctrl-C) during the second fit, that with the likeliest cause, keeps the first; before that it ends all.
 
     Raises
     ------
@@ -115,8 +115,11 @@ def read_trial(
     except InputError as error:
         raise InputError("; ".join([str(error), *(f"met in the log: {note}" for note in log.notes)])) from None
     known = departures(built, sensor_errors(seen, request.reading_errors))
-    problem, first, lost = first_runs(Problem(built, known, seen), _of("predicting", progress))
-    best = fit(problem, first, processes=processes, progress=_of("fitting", progress))
+    with keeping() as early:
+        problem, first, lost = first_runs(Problem(built, known, seen), _of("predicting", progress))
+        best = fit(problem, first, processes=processes, progress=_of("fitting", progress))
+    if early:
+        raise Interrupted
     likely, cause = causes(best), None
     with keeping() as cut:
         if likely[0].score >= STRONG:
