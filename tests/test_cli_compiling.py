@@ -9,7 +9,7 @@ ROOT = Path(__file__).parent.parent
 KERNELS = """
 from ctypes import c_double
 from numba import float64
-from mixjt.fluid.flash import compiled as compiling  # not by name: its own file is not stamped here
+from mixjt import compiled as compiling
 
 @compiling.compiled(float64, float64)
 def double(x):
@@ -22,11 +22,7 @@ def square(x):
 print(sum(compiling.python_entry(kernel, c_double, c_double)(3.0) for kernel in (double, square)))
 """
 PROGRAM = """
-from pathlib import Path
 from mixjt.cli.compiling import announce_compilation
-from mixjt.fluid.flash import compiled
-
-compiled.HERE = Path(__file__).parent  # where the stamp of the kernels' file is taken
 announce_compilation()
 announce_compilation()
 import kernels

@@ -1,14 +1,15 @@
 """The compiled flash: brute force over compositions, random blends, false densities, and its cache."""
 
 import shutil
+from pathlib import Path
 
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 from scipy.optimize import minimize
 
+from mixjt import compiled
 from mixjt.errors import ConvergenceError
-from mixjt.fluid.flash import compiled
 from mixjt.fluid.flash.coefficients import ENDS, blend_record, equations
 from mixjt.fluid.flash.engine import single_phase
 from mixjt.fluid.multi_fluid import MultiFluidModel
@@ -170,18 +171,24 @@ def test_false_densities_between_vapour_and_liquid_are_no_phases():
 
 def test_an_edited_kernel_is_not_taken_from_the_cache(tmp_path, monkeypatch):
     """The stamp of a kernel follows every file that may have copies of its code inlined, and only those."""
-    shutil.copytree(compiled.HERE, tmp_path / "flash")
-    names = ("sweep", "newton", "terms", "memory")
-    before = {name: compiled.source_stamp(name) for name in names}
-    monkeypatch.setattr(compiled, "HERE", tmp_path / "flash")
-    compiled.source_stamp.cache_clear()
-    assert {name: compiled.source_stamp(name) for name in names} == before
-    edited = tmp_path / "flash" / "terms.py"
+    flash = Path("fluid") / "flash"
+    shutil.copytree(compiled.ROOT / flash, tmp_path / flash)
+    shutil.copy(compiled.ROOT / "compiled.py", tmp_path)
+    files = [flash / f"{name}.py" for name in ("sweep", "newton", "terms", "memory")]
+
+    def stamps() -> list[str]:
+        compiled.source_stamp.cache_clear()
+        found = [compiled.source_stamp(compiled.ROOT / file) for file in files]
+        compiled.source_stamp.cache_clear()
+        return found
+
+    before = stamps()
+    monkeypatch.setattr(compiled, "ROOT", tmp_path)
+    assert stamps() == before
+    edited = tmp_path / flash / "terms.py"
     edited.write_text(edited.read_text() + "# edited\n")
-    compiled.source_stamp.cache_clear()
-    after = {name: compiled.source_stamp(name) for name in names}
-    compiled.source_stamp.cache_clear()
-    assert [name for name in names if after[name] != before[name]] == ["sweep", "newton", "terms"]
+    after = stamps()
+    assert [file.stem for file, old, new in zip(files, before, after, strict=True) if old != new] == ["sweep", "newton", "terms"]
 
 
 def test_three_liquids_are_followed_over_wide_steps():

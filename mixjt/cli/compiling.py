@@ -15,7 +15,7 @@ NOT_KEPT = (
 @cache
 def announce_compilation() -> None:
     """Say so on stderr when the first kernel is compiled; loading from the cache says nothing."""
-    from mixjt.fluid.flash.compiled import before_compiling
+    from mixjt.compiled import before_compiling
     from mixjt.report.terminal import say
 
     before_compiling.append(cache(lambda kept: say(COMPILING + (KEPT if kept else NOT_KEPT))))

@@ -12,7 +12,7 @@ from math import log, nan
 
 import numpy as np
 
-from mixjt.fluid.flash.compiled import python_entry
+from mixjt.compiled import python_entry
 from mixjt.fluid.flash.density import LIQUID_ROOT, VAPOUR_ROOT, root
 from mixjt.fluid.flash.memory import PHASE_TYPE
 from mixjt.fluid.flash.phase import FUGACITY, evaluate

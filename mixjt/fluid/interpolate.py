@@ -7,38 +7,10 @@ import numpy as np
 POINTS = 4
 
 
-def stencil(abscissae: np.ndarray, at: np.ndarray, first: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Columns and Lagrange weights for cubic interpolation within the smooth part of each row.
-
-    Parameters
-    ----------
-    abscissae : array (n, m)
-        Ascending along each row.
-    at : array (n,)
-        Where to interpolate; beyond the ends the cubic continues.
-    first : array (n,)
-        First column of each row's smooth part. A row with fewer than four smooth columns is taken
-        linearly between the neighbours.
-
-    Returns
-    -------
-    columns, weights : arrays (n, 4)
-    """
-    columns = abscissae.shape[1]
-    right = np.clip((abscissae < at[:, None]).sum(axis=1), 1, columns - 1)
-    smooth = (first <= columns - POINTS) & (right >= first)
-    start = np.where(smooth, np.clip(right - 2, first, columns - POINTS), np.minimum(right - 1, columns - POINTS))
-    start = np.maximum(start, 0)
-    index = start[:, None] + np.arange(POINTS)
-    x = abscissae[np.arange(len(index))[:, None], index]
-    weights = _lagrange(x, at)
-    if not smooth.all():
-        weights[~smooth] = _linear(x, at, right - 1 - start)[~smooth]
-    return index, weights
-
-
 class Cubics:
-    """Interpolation as by `stencil` in several tables of one row, read off many times.
+    """Cubics through four neighbours, within the smooth part of a row, in several tables that are read off many times.
+
+    Where the smooth part is too short, or beside it, straight between neighbours; beyond the ends the cubics continue.
 
     Parameters
     ----------
@@ -70,29 +42,6 @@ class Cubics:
         for order in range(POINTS - 2, -1, -1):
             found = terms[:, order] + away[:, order] * found
         return found.T
-
-
-def _lagrange(x: np.ndarray, at: np.ndarray) -> np.ndarray:
-    weights = np.ones_like(x)
-    for i in range(POINTS):
-        for j in range(POINTS):
-            if i != j:
-                weights[:, i] *= (at - x[:, j]) / (x[:, i] - x[:, j])
-    return weights
-
-
-def _linear(x: np.ndarray, at: np.ndarray, left: np.ndarray) -> np.ndarray:
-    rows = np.arange(len(x))
-    weights = np.zeros_like(x)
-    share = (at - x[rows, left]) / (x[rows, left + 1] - x[rows, left])
-    weights[rows, left], weights[rows, left + 1] = 1.0 - share, share
-    return weights
-
-
-def interpolated(table: np.ndarray, index: np.ndarray, weights: np.ndarray) -> np.ndarray:
-    """Values (n,) of a table (n, m) or of one row (m,) common to all blends."""
-    found = table[index] if table.ndim == 1 else table[np.arange(len(index))[:, None], index]
-    return np.sum(found * weights, axis=1)
 
 
 def first_dry(wet: np.ndarray) -> np.ndarray:

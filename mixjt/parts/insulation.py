@@ -100,3 +100,16 @@ def spread_leak(
     along = np.concatenate([[0.0], np.cumsum(0.5 * (below[1:] + below[:-1]) * np.diff(length))])
     heat = (insulation.conductance * at_end + insulation.along * along) / flow
     return Leak(np.asarray(high, dtype=float), heat)
+
+
+def spread_leaks(insulation: Insulation, ambient: float, cold_temperature: float, flow, shares, low) -> np.ndarray:
+    """What leaks in between the evaporator and each high-side temperature (n, m) [J/mol of blend].
+
+    As `spread_leak`, of many blends: flow (n,) [mol/s], shares of the length (n, m) and low-side
+    temperatures (n, m) [K].
+    """
+    below = ambient - low
+    first = shares[:, :1] * (ambient - 0.5 * (cold_temperature + low[:, :1]))
+    parts = np.hstack([first, 0.5 * (below[:, 1:] + below[:, :-1]) * np.diff(shares, axis=1)])
+    at_end = insulation.cold_end_share * (ambient - cold_temperature)
+    return (insulation.conductance / flow)[:, None] * (at_end + (1.0 - insulation.cold_end_share) * np.cumsum(parts, axis=1))

@@ -25,12 +25,12 @@ def plot_cooling_by_size(axes: Axes, sizes: Sequence[SizePoint], load: float | N
     """Cooling power against conductance, a line a blend, and the load [W] as a level; blends that do not cool have no point."""
     for number in sorted({point.number for point in sizes}):
         points = [point for point in sizes if point.number == number]
-        cooling = [math.nan if point.result is None else point.result.cooling_power for point in points]
+        cooling = [math.nan if point.cooling_power is None else point.cooling_power for point in points]
         style = LINES[(number - 1) % len(LINES)]
         axes.plot([point.conductance for point in points], cooling, markersize=5, linewidth=1.6, label=f"blend {number}", **style)
     if load is not None:
         axes.axhline(load, **LEVEL, label=f"load, {load:.4g} W")
-    fit_height(axes, [point.result.cooling_power for point in sizes if point.result is not None])
+    fit_height(axes, [point.cooling_power for point in sizes if point.cooling_power is not None])
     axes.set(xlabel="Conductance UA of the recuperator (W/K)", ylabel="Cooling power (W)")
     return axes
 
@@ -47,10 +47,10 @@ def size_figure(found: SearchResult, sizes: Sequence[SizePoint], load: float | N
         raise InputError("there is no candidate to plot")
     figure, best = new_figure(), found.candidates[0]
     axes = plot_cooling_by_size(figure.subplots(), sizes, load)
-    known = [point for point in sizes if point.number == 1 and point.result is not None and point.result.rating is not None]
+    known = [point for point in sizes if point.number == 1 and point.length is not None]
     if known:
         top = axes.secondary_xaxis("top")
-        top.set_xticks([point.conductance for point in known], [f"{point.result.rating.length:.3g}" for point in known])
+        top.set_xticks([point.conductance for point in known], [f"{point.length:.3g}" for point in known])
         top.set_xlabel("Length of its tubes for blend 1 (m)")
     add_legend(figure)
     made_of = f"Blend 1: {blend_text(best.gases, best.composition)}"

@@ -51,10 +51,10 @@ SIZES = "What a larger recuperator buys"
 BY_SIZE = (
     Figure("rank", "number", "blend, as in candidates", "blend", SIZES),
     Figure("recuperator_conductance_W_per_K", "conductance", "of the other recuperator", "UA", SIZES, form=".1f"),
-    Figure("recuperator_length_m", "result.rating.length", "of its tubes; `null` without tubes", "length", SIZES, form=".1f"),
-    Figure("recuperator_metal_kg", "result.rating.mass", "", "metal", SIZES, form=".2f"),
-    Figure("smallest_approach_K", "result.pinch.smallest_approach", "", "approach", SIZES, form=".2f"),
-    Figure("cooling_power_W", "result.cooling_power", "`null` where the blend does not cool", "cooling", SIZES, form=".2f"),
+    Figure("recuperator_length_m", "length", "of its tubes; `null` without tubes", "length", SIZES, form=".1f"),
+    Figure("recuperator_metal_kg", "metal", "", "metal", SIZES, form=".2f"),
+    Figure("smallest_approach_K", "smallest_approach", "", "approach", SIZES, form=".2f"),
+    Figure("cooling_power_W", "cooling_power", "`null` where the blend does not cool", "cooling", SIZES, form=".2f"),
 )
 FIGURES = (  # of a case, model, what was found, and the band and the charge at rest of each candidate
     replace(circuit_report.MODEL, read="model.name"),

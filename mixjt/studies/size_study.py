@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -10,8 +9,9 @@ from dataclasses import dataclass, replace
 
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import solve_circuit
+from mixjt.circuit.solve import solved_states
 from mixjt.errors import ConvergenceError, UnreachableError
+from mixjt.parts.recuperator.tube_rating import Rating
 
 RATIOS = (0.7, 0.85, 1.0, 1.2, 1.5)  # of the size that a blend was solved with
 MOST_BLENDS, POINTS = 2, 32
@@ -19,12 +19,19 @@ MOST_BLENDS, POINTS = 2, 32
 
 @dataclass(frozen=True)
 class SizePoint:
-    """A blend, numbered from 1, in a recuperator of another size; result is None where it does not cool."""
+    """A blend, numbered from 1, in a recuperator of another size.
+
+    conductance [W/K] is stated or that of the tubes, whose length [m] and metal [kg] are None where they are not known;
+    smallest_approach [K] and cooling_power [W] are None where the blend does not cool.
+    """
 
     number: int
     ratio: float
-    conductance: float  # W/K, stated or that of the tubes
-    result: CircuitResult | None
+    conductance: float
+    smallest_approach: float | None = None
+    cooling_power: float | None = None
+    length: float | None = None
+    metal: float | None = None
 
 
 def cooling_by_size(circuit: ThrottleCircuit, results: Sequence[CircuitResult]) -> tuple[SizePoint, ...]:
@@ -43,12 +50,21 @@ def cooling_by_size(circuit: ThrottleCircuit, results: Sequence[CircuitResult]) 
 
 
 def _point(circuit: ThrottleCircuit, number: int, ratio: float, result: CircuitResult) -> SizePoint:
-    conductance, solved = ratio * result.recuperator_conductance, result if ratio == 1.0 else None
-    if solved is None:
-        with contextlib.suppress(UnreachableError, ConvergenceError):
-            solved = solve_circuit(result.fluid, _resized(circuit, result, ratio, conductance), POINTS)
-            conductance = solved.recuperator_conductance
-    return SizePoint(number, ratio, conductance, solved)
+    if ratio == 1.0:
+        found = result.recuperator_conductance, result.pinch.smallest_approach, result.cooling_power, result.rating
+        return _told(number, ratio, *found)
+    conductance = ratio * result.recuperator_conductance
+    try:
+        found = solved_states(result.fluid, _resized(circuit, result, ratio, conductance), POINTS)
+    except (UnreachableError, ConvergenceError):
+        return SizePoint(number, ratio, conductance)
+    smallest = min(curve.smallest_approach for curve in found.curves)
+    return _told(number, ratio, found.conductance, smallest, found.cooling_power, found.rating)
+
+
+def _told(number, ratio, conductance, smallest_approach, cooling_power, rating: Rating | None) -> SizePoint:
+    tubes = () if rating is None else (rating.length, rating.mass)
+    return SizePoint(number, ratio, conductance, smallest_approach, cooling_power, *tubes)
 
 
 def _resized(circuit: ThrottleCircuit, result: CircuitResult, ratio: float, conductance: float) -> ThrottleCircuit:

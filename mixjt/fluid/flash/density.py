@@ -11,7 +11,7 @@ from math import log
 
 from numba import types
 
-from mixjt.fluid.flash.compiled import compiled
+from mixjt.compiled import compiled
 from mixjt.fluid.flash.memory import BLEND, PHASE
 from mixjt.fluid.flash.phase import DENSITY, FUGACITY, evaluate, reduce
 

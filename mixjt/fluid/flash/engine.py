@@ -7,7 +7,7 @@ import threading
 
 import numpy as np
 
-from mixjt.fluid.flash.compiled import python_entry
+from mixjt.compiled import python_entry
 from mixjt.fluid.flash.density import least_root
 from mixjt.fluid.flash.memory import PHASE_TYPE, WORK_TYPE
 from mixjt.fluid.flash.sweep import OUTPUTS, PHASES, sweep

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from math import sqrt
 
-from numba import njit
+from mixjt.compiled import inlined
 
-inlined = njit(error_model="numpy", fastmath={"contract", "reassoc", "arcp", "nsz"})
 SMALLEST_PIVOT = 1e-13
 
 

@@ -13,8 +13,8 @@ from math import exp, log, sqrt
 
 from numba import types
 
-from mixjt.fluid.flash.compiled import compiled
-from mixjt.fluid.flash.linear import factor, inlined, solve
+from mixjt.compiled import compiled, inlined
+from mixjt.fluid.flash.linear import factor, solve
 from mixjt.fluid.flash.memory import BLEND, WORK
 from mixjt.fluid.flash.phase import FUGACITY, MATRIX, evaluate
 from mixjt.fluid.flash.slopes import slopes_of_many, slopes_of_one, slopes_of_two

@@ -12,7 +12,7 @@ from math import exp, log
 
 from numba import types
 
-from mixjt.fluid.flash.compiled import compiled
+from mixjt.compiled import compiled
 from mixjt.fluid.flash.memory import BLEND, PHASE
 from mixjt.fluid.flash.terms import sum_terms
 

@@ -13,8 +13,8 @@ from math import exp, log
 
 from numba import types
 
-from mixjt.fluid.flash.compiled import compiled
-from mixjt.fluid.flash.linear import inlined, solve
+from mixjt.compiled import compiled, inlined
+from mixjt.fluid.flash.linear import solve
 from mixjt.fluid.flash.memory import BLEND, WORK
 
 ENTHALPY, ENTROPY, VOLUME, LIQUID, QUANTITIES = range(5)  # over RT, R, RT/p and 1

@@ -10,9 +10,8 @@ from math import exp, log
 
 from numba import types
 
-from mixjt.fluid.flash.compiled import compiled
+from mixjt.compiled import compiled, inlined
 from mixjt.fluid.flash.density import LIQUID_ROOT, VAPOUR_ROOT, is_outer, least_root, root
-from mixjt.fluid.flash.linear import inlined
 from mixjt.fluid.flash.memory import BLEND, MAX_PHASES, WORK
 from mixjt.fluid.flash.newton import FAILED, SOLVED, VANISHED, clip, many_phases, two_phases
 from mixjt.fluid.flash.phase import FUGACITY, evaluate, reduce

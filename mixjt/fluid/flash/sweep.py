@@ -10,8 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numba import carray, types
 
-from mixjt.fluid.flash.compiled import compiled
-from mixjt.fluid.flash.linear import inlined
+from mixjt.compiled import compiled, inlined
 from mixjt.fluid.flash.memory import BLEND, HELD, TRIALS, WORK
 from mixjt.fluid.flash.newton import SOLVED, TINY, VANISHED, many_phases, one_phase, two_phases
 from mixjt.fluid.flash.slopes import LIQUID_BESIDE, QUANTITIES, is_liquid

@@ -13,7 +13,7 @@ from llvmlite import ir
 from numba import njit, types
 from numba.extending import intrinsic
 
-from mixjt.fluid.flash.compiled import compiled
+from mixjt.compiled import compiled
 from mixjt.fluid.flash.memory import BLEND, PHASE, WINDOW
 
 ROUNDING = 6755399441055744.0  # 1.5 * 2^52: adding it leaves the nearest integer in the low bits

@@ -6,9 +6,8 @@ from math import exp, log
 
 from numba import types
 
-from mixjt.fluid.flash.compiled import compiled
+from mixjt.compiled import compiled, inlined
 from mixjt.fluid.flash.density import is_outer, least_root
-from mixjt.fluid.flash.linear import inlined
 from mixjt.fluid.flash.memory import BLEND, MAX_PHASES, WORK
 from mixjt.fluid.flash.newton import FAILED, SOLVED, clip
 from mixjt.fluid.flash.phase import FUGACITY, evaluate

@@ -36,7 +36,7 @@ import numpy as np
 
 from mixjt.errors import UnreachableError
 from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.interpolate import POINTS, Cubics, first_dry, interpolated, stencil
+from mixjt.fluid.interpolate import POINTS, Cubics, first_dry
 from mixjt.fluid.states import State
 
 if TYPE_CHECKING:
@@ -47,7 +47,6 @@ SHARES = np.array([0.0, 0.01, 0.03, 0.06, 0.1, 0.14, 0.18, 0.23, 0.29, 0.36, 0.4
 LEAST_POINTS = 8  # of an isobar
 JUST = 1e-6  # of a temperature, from boiling liquid to vapour
 REMEMBERED = 2048  # isobars
-LEAST_FILLING = 1e-6  # keeps logarithms of the flow finite where none is moved
 LEAST_LEAKING = 0.05  # filling below which the share that leaks grows no further
 FIRST_GUESSES = 20.0, 70.0  # K above ambient
 TURNS = 3  # of the secant, which ends far below what isobars are good for
@@ -78,94 +77,45 @@ def ideal_work(compressor: Compressor, ratio, filled, isentropic):
 
 @dataclass(frozen=True, eq=False)
 class GasIsobar:
-    """Enthalpy, entropy and logarithm of the molar volume (n, m) of n blends at temperatures (m,) common to all.
+    """Enthalpy, entropy and logarithm of the molar volume (3, n, m) of n gases at temperatures (m,) common to all.
 
     first (n,) is the column from which on there is no liquid.
     """
 
     temperatures: np.ndarray
-    enthalpy: np.ndarray
-    entropy: np.ndarray
-    log_volume: np.ndarray
+    tables: np.ndarray
     first: np.ndarray
-
-    def at(self, temperature: np.ndarray) -> tuple[np.ndarray, ...]:
-        """Enthalpy, entropy and logarithm of the volume (n,) at temperatures (n,)."""
-        found = stencil(np.broadcast_to(self.temperatures, self.enthalpy.shape), temperature, self.first)
-        return tuple(interpolated(table, *found) for table in (self.enthalpy, self.entropy, self.log_volume))
-
-    def following(self, entropy: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Enthalpy and logarithm of the volume (n,) at entropies (n,)."""
-        found = stencil(self.entropy, entropy, self.first)
-        return interpolated(self.enthalpy, *found), interpolated(self.log_volume, *found)
 
     def temperature(self, enthalpy: np.ndarray) -> np.ndarray:
         """[K] (n,) at enthalpies (n,)."""
-        return interpolated(self.temperatures, *stencil(self.enthalpy, enthalpy, self.first))
+        from mixjt.parts.compressor import shell_engine  # numba takes 0.4 s
 
-
-class OneIsobar:
-    """As `GasIsobar`, of one gas (m,) that may be asked for any number of temperatures, entropies or enthalpies (n,)."""
-
-    def __init__(self, temperatures, enthalpy, entropy, log_volume, first: int):
-        self._along = Cubics(temperatures, (enthalpy, entropy, log_volume), first)
-        self._adiabatic = Cubics(entropy, (enthalpy, log_volume), first)
-        self._temperature = Cubics(enthalpy, (temperatures,), first)
-
-    def at(self, temperature: np.ndarray) -> np.ndarray:
-        """Enthalpy, entropy and logarithm of the volume (3, n)."""
-        return self._along.at(temperature)
-
-    def following(self, entropy: np.ndarray) -> np.ndarray:
-        """Enthalpy and logarithm of the volume (2, n)."""
-        return self._adiabatic.at(entropy)
-
-    def temperature(self, enthalpy: np.ndarray) -> np.ndarray:
-        """[K] (n,)"""
-        return self._temperature.at(enthalpy)[0]
+        return shell_engine.temperatures(self, enthalpy)
 
 
 @dataclass(frozen=True, eq=False)
 class Compressions:
-    """Machines that take in n gases at temperatures and enthalpies (n,), between two isobars of each.
+    """Machines that take in n gases at temperatures, enthalpies and pressure ratios (n,), between two isobars of each.
 
-    Or n trials with one gas, whose temperature, enthalpy and ratio are single numbers then. flow [mol/s] and power [W],
-    where known, take the place of the compressor's swept flow and isentropic efficiency.
+    Or one gas, (1,), that is tried with many shells. flow [mol/s] and power [W], where known, take the place of the
+    compressor's swept flow and isentropic efficiency.
     """
 
     compressor: Compressor
     ambient: float
-    temperature: np.ndarray | float
-    enthalpy: np.ndarray | float
-    ratio: np.ndarray | float
-    low: GasIsobar | OneIsobar
-    high: GasIsobar | OneIsobar
+    temperature: np.ndarray
+    enthalpy: np.ndarray
+    ratio: np.ndarray
+    low: GasIsobar
+    high: GasIsobar
     flow: float | None = None
     power: float | None = None
 
     def turn(self, shell: np.ndarray) -> Turn:
         """What they do with shells at temperatures (n,)."""
-        machine, low, high = self.compressor, self.low, self.high
-        entering = machine.heated(self.temperature, shell)
-        enthalpy, entropy, log_volume = low.at(entering)
-        isentropic, compressed = high.following(entropy)
-        exponent = np.log(self.ratio) / np.maximum(log_volume - compressed, 1e-3)
-        filled = np.maximum(filling(machine, self.ratio, exponent), LEAST_FILLING)
-        per_mole = np.exp(log_volume) / filled
-        swept = machine.swept_flow if self.flow is None else self.flow * per_mole
-        flow = swept / per_mole
-        idle = machine.idle_at(swept) / flow
-        if self.power is None:
-            ideal = np.maximum(ideal_work(machine, self.ratio, filled, isentropic - enthalpy), 1.0)
-            work = ideal / machine.isentropic_efficiency
-        else:
-            work = machine.motor_efficiency * (self.power / flow - idle)
-        electrical = work / machine.motor_efficiency + idle
-        valve = high.temperature(enthalpy + work)
-        outlet = valve - machine.discharge_cooling * (valve - shell)
-        kept = flow * (electrical + self.enthalpy - high.at(outlet)[0])
-        surplus = kept - machine.conductance_at(swept) * (shell - self.ambient)
-        return Turn(entering, electrical, valve, outlet, flow, surplus / swept)
+        from mixjt.parts.compressor import shell_engine
+
+        return Turn(*shell_engine.turns(self, shell))
 
     def settled(self) -> Turn:
         """With every shell as warm as its balance asks for, by a stated number of steps: smooth in everything."""
@@ -213,7 +163,7 @@ def shell_temperature(
     """
     coldest = min(suction.temperature, ambient)
     low, high = (_gas_isobar(fluid, pressure, coldest) for pressure in (suction.pressure, discharge_pressure))
-    gas = (suction.temperature, suction.enthalpy, discharge_pressure / suction.pressure)
+    gas = (np.array([one]) for one in (suction.temperature, suction.enthalpy, discharge_pressure / suction.pressure))
     shells = np.linspace(coldest, HOTTEST, SECTIONS + 1)
     surplus = Compressions(compressor, ambient, *gas, low, high, flow, power).turn(shells).surplus
     if not np.any(surplus <= 0.0):
@@ -231,14 +181,14 @@ def shell_temperature(
     return float(Cubics(-surplus[near], (shells[near],), 0).at(np.zeros(1))[0, 0])
 
 
-def _gas_isobar(fluid: Fluid, pressure: float, coldest: float) -> OneIsobar:
+def _gas_isobar(fluid: Fluid, pressure: float, coldest: float) -> GasIsobar:
     """From a temperature on; of a pure fluid from its dew point on, so that one isobar serves many machines."""
     dew = fluid.dew_temperature(pressure) if fluid.model.facts else math.nan
     return _isobar(fluid, pressure, coldest if math.isnan(dew) else dew * (1.0 - JUST), not math.isnan(dew))
 
 
 @lru_cache(REMEMBERED)
-def _isobar(fluid: Fluid, pressure: float, coldest: float, boils: bool) -> OneIsobar:
+def _isobar(fluid: Fluid, pressure: float, coldest: float, boils: bool) -> GasIsobar:
     """From a temperature on, without those at which there is no state; boils says that it is just below boiling."""
     temperatures = coldest + SHARES * (HOTTEST - coldest)
     if boils:
@@ -247,5 +197,5 @@ def _isobar(fluid: Fluid, pressure: float, coldest: float, boils: bool) -> OneIs
     found = np.isfinite(swept.enthalpy)
     if np.count_nonzero(found) < LEAST_POINTS:
         swept = fluid.sweep(temperatures, pressure)
-    tables = (row[found] for row in (swept.enthalpy, swept.entropy, np.log(swept.molar_volume)))
-    return OneIsobar(temperatures[found], *tables, int(first_dry(swept.liquid_count[None, found] > 0)[0]))
+    tables = np.array([row[None, found] for row in (swept.enthalpy, swept.entropy, np.log(swept.molar_volume))])
+    return GasIsobar(temperatures[found], tables, first_dry(swept.liquid_count[None, found] > 0))

@@ -21,11 +21,11 @@ from mixjt.fluid.states import PropertyModel, Sweep
 from mixjt.parts.compressor.compression import supply_current
 from mixjt.parts.compressor.limits import RELATIVE
 from mixjt.parts.compressor.shell import Compressions, GasIsobar, Turn
-from mixjt.parts.insulation import Insulation
+from mixjt.parts.insulation import Insulation, spread_leaks
+from mixjt.parts.recuperator.coils import Coils, coils
 from mixjt.parts.recuperator.side import Ends
 from mixjt.studies.search.precooled_search import PRECOOLER_MARGIN, precooling
 from mixjt.studies.search.search_request import COOLING_POWER, COP, POWER_AT_LOAD, SearchRequest
-from mixjt.studies.search.sized import Coils, coils, spread_leaks
 
 # Turns of flow and cooling, and of the leak too, and how close each comes to the conductance
 TURNS, LEAKING_TURNS = (1e-2, 1e-8), (1e-2, 1e-4, 1e-8)
@@ -97,7 +97,7 @@ class BlendIsobars:
 
     def isobar(self, temperatures: np.ndarray) -> GasIsobar:
         """For reading off at other temperatures than those swept."""
-        return GasIsobar(temperatures, self.enthalpy, self.entropy, self.log_volume, first_dry(self.liquid > 0.0))
+        return GasIsobar(temperatures, np.array([self.enthalpy, self.entropy, self.log_volume]), first_dry(self.liquid > 0.0))
 
     def joined(self, other: BlendIsobars) -> BlendIsobars:
         """These blends and others."""
@@ -253,7 +253,7 @@ class Evaluator:
         found, warm = samples, grid.cold - 1
         for tolerance in LEAKING_TURNS if box.conductance else TURNS:
             flow = np.maximum(self._flow(found, found.cooling), LEAST_FLOW)
-            leak = spread_leaks(box, self.circuit, flow, shares, low)
+            leak = spread_leaks(box, self.circuit.ambient_temperature, self.circuit.cold_temperature, flow, shares, low)
             difference = samples.difference - leak[:, : grid.cold]
             found = replace(found, leak=leak, difference=difference)
             if wanted is None:

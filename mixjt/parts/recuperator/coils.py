@@ -1,8 +1,8 @@
-"""Recuperators of stated conductance, of many blends at once, and what leaks into them.
+"""Recuperators of stated conductance, of many blends at once.
 
 For a cooling q the energy balance gives the low side's temperature beside every temperature of the high side, and with
 it the conductance that this takes, which rises with q from nothing to infinity: one root a blend, on what has been
-swept already (`mixjt.studies.search.coil_kernels`). Between the temperatures swept, enthalpies follow monotone cubics.
+swept already (`mixjt.parts.recuperator.coil_kernels`). Between the temperatures swept, enthalpies follow monotone cubics.
 """
 
 from __future__ import annotations
@@ -10,9 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-
-from mixjt.circuit.machine import ThrottleCircuit
-from mixjt.parts.insulation import Insulation
 
 
 @dataclass(frozen=True)
@@ -52,28 +49,14 @@ def coils(
     tolerance : float
         Of the logarithm of conductance.
     """
-    from mixjt.studies.search import coil_kernels as kernels  # numba takes 0.4 s
+    from mixjt.parts.recuperator import coil_engine, coil_kernels as kernels  # numba takes 0.4 s
 
     count, kind = len(high), kernels.ONE_SECTION
     if warm_section or cold_suction:
         kind = kernels.COLD_SUCTION if cold_suction else kernels.WARM_SECTION
     cooling, warm = np.array(cooling, dtype=float), np.zeros(count)
     apart, beside, along = (np.empty((count, len(hot))) for _ in range(3))
-    arrays = [np.ascontiguousarray(each, dtype=float) for each in (hot, high, leak, cold, low)]
-    units = np.zeros(count) if units is None else np.ascontiguousarray(units)
-    kernels.solve(*arrays, first, kind, units, float(tolerance), cooling, apart, beside, along, warm)
+    units = np.zeros(count) if units is None else units
+    coil_engine.solve(hot, high, leak, cold, low, first, kind, units, float(tolerance), cooling, (apart, beside, along, warm))
     total = along[:, -1]
     return Coils(cooling, apart, beside, along / np.maximum(total, 1e-12)[:, None], total, warm)
-
-
-def spread_leaks(box: Insulation, circuit: ThrottleCircuit, flow, shares, low) -> np.ndarray:
-    """What leaks in between the evaporator and each high-side temperature (n, m) [J/mol of blend].
-
-    As `mixjt.parts.insulation.spread_leak`, of many blends: flow (n,) [mol/s], shares of the length (n, m) and low-side
-    temperatures (n, m) [K].
-    """
-    below = circuit.ambient_temperature - low
-    first = shares[:, :1] * (circuit.ambient_temperature - 0.5 * (circuit.cold_temperature + low[:, :1]))
-    parts = np.hstack([first, 0.5 * (below[:, 1:] + below[:, :-1]) * np.diff(shares, axis=1)])
-    at_end = box.cold_end_share * (circuit.ambient_temperature - circuit.cold_temperature)
-    return (box.conductance / flow)[:, None] * (at_end + (1.0 - box.cold_end_share) * np.cumsum(parts, axis=1))

@@ -1,6 +1,5 @@
-"""Kernels of `mixjt.studies.search.sized`: the two sides of many recuperators, and the cooling at a conductance.
+"""Kernels of `mixjt.parts.recuperator.coils`: the two sides of many recuperators, and the cooling at a conductance.
 
-This file imports no other kernels, so that numba's own stamp, which is this file's, tells when it must compile anew.
 Monotone cubics: Fritsch & Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300 (from memory).
 """
 
@@ -9,18 +8,20 @@ from __future__ import annotations
 from math import exp, log
 
 import numpy as np
-from numba import njit
+from numba import carray, float64, int64, types
+
+from mixjt.compiled import compiled, inlined
 
 TOUCHING = 1e-3  # K; nearer than this the streams of a batch touch
 NO_LACK = 1e-3  # J/mol; nearer than this to its greatest a cooling is as good as that
 USUAL_SLOPE, STEEPEST, FLATTEST = -0.7, -6.0, -0.05  # of ln conductance with ln of what the cooling lacks
 MOST_TRIALS, NARROWEST, WIDEST = 60, 1e-12, 9.0
 ONE_SECTION, WARM_SECTION, COLD_SUCTION = 0, 1, 2
+SCRATCH = 4  # rows of it
+REALS = types.CPointer(float64)
 
-kernel = njit(cache=True, nogil=True, error_model="numpy")
 
-
-@kernel
+@inlined
 def _slopes(x, y, d):
     """Slopes of the monotone cubic through points."""
     last = (y[1] - y[0]) / (x[1] - x[0])
@@ -36,7 +37,7 @@ def _slopes(x, y, d):
     d[x.size - 1] = last
 
 
-@kernel
+@inlined
 def _place(x, at, left):
     """The interval of x where a value lies, looked for from another one on; the first or last beyond the ends."""
     while left < x.size - 2 and at > x[left + 1]:
@@ -46,7 +47,7 @@ def _place(x, at, left):
     return left
 
 
-@kernel
+@inlined
 def _value(x, y, d, left, at):
     """The cubic in an interval; beyond the ends it goes on straight."""
     width = x[left + 1] - x[left]
@@ -60,7 +61,7 @@ def _value(x, y, d, left, at):
     return ends + share * rest * width * (d[left] * rest - d[left + 1] * share)
 
 
-@kernel
+@inlined
 def _log_mean(one, other):
     """As `mixjt.parts.recuperator.side.log_mean_difference`, of differences above zero."""
     mean = 0.5 * (one + other)
@@ -68,7 +69,7 @@ def _log_mean(one, other):
     return mean * (1.0 - spread * spread / 12.0) if abs(spread) < 1e-3 else (one - other) / log(one / other)
 
 
-@kernel
+@inlined
 def _allowed(hot, high, leak, cold, low, low_slope, approach, start, end):
     """The least cooling that the high-side points from start to end allow at an approach."""
     least, left = np.inf, 0
@@ -78,7 +79,7 @@ def _allowed(hot, high, leak, cold, low, low_slope, approach, start, end):
     return least
 
 
-@kernel
+@inlined
 def _profile(hot, high, leak, cold, low, rising, high_slope, low_slope, cold_slope, first, kind, cooling, apart, beside, along):
     """Conductance per flow at a cooling; fills what lies along it, from the cold end on.
 
@@ -112,35 +113,44 @@ def _profile(hot, high, leak, cold, low, rising, high_slope, low_slope, cold_slo
     return total
 
 
-@kernel
-def solve(hot, high, leak, cold, low, first, kind, units, tolerance, cooling, apart, beside, along, warm):
+@compiled(types.void, *[REALS] * 5, *[int64] * 5, REALS, float64, *[REALS] * 6)
+def solve(
+    hot_, high_, leak_, cold_, low_, count, hots, colds, first, kind, units_, tolerance, cooling_, apart_, beside_, along_, warm_,
+    scratch_,
+):  # fmt: skip
     """Of n blends: cooling at a conductance, where one is stated, and both sides of the recuperator at the cooling.
 
     Parameters
     ----------
-    hot, cold : arrays (m,), (k,)
+    hot_, cold_ : arrays (m,), (k,)
         Temperatures of the high and of the low side [K].
-    high, leak, low : arrays (n, m), (n, m), (n, k)
+    high_, leak_, low_ : arrays (n, m), (n, m), (n, k)
         Enthalpies, and what leaks in between the evaporator and each high-side temperature [J/mol].
+    count, hots, colds : int
+        n, m and k.
     first, kind : int
         High-side points in front of a precooler, and what is beyond it: ONE_SECTION, WARM_SECTION, COLD_SUCTION.
-    units : array (n,)
+    units_ : array (n,)
         Conductance per flow [J/(mol K)]; 0 to leave the cooling as it is.
     tolerance : float
         Of the logarithm of conductance.
-    cooling : array (n,)
+    cooling_ : array (n,)
         [J/mol], in: where the answer may lie; out: the answer, at most that where streams touch.
-    apart, beside, along : arrays (n, m), out
+    apart_, beside_, along_ : arrays (n, m), out
         Distance of the sides and low-side temperature [K]; conductance from the cold end on [J/(mol K)].
-    warm : array (n,), out
+    warm_ : array (n,), out
         Cooling less heat that a warm section needs of its precooler, at least [J/mol].
+    scratch_ : array (SCRATCH, m or k, the greater)
 
     Secants of ln conductance against the logarithm of what the cooling lacks of the greatest, a nearly straight line,
     within what is known to enclose the root.
     """
-    high_slope, low_slope, cold_slope = np.empty(hot.size), np.empty(cold.size), np.empty(cold.size)
-    rising = np.empty(cold.size)
-    for r in range(high.shape[0]):
+    hot, cold, units, cooling, warm = carray(hot_, hots), carray(cold_, colds), carray(units_, count), carray(cooling_, count), carray(warm_, count)
+    high, leak, low = carray(high_, (count, hots)), carray(leak_, (count, hots)), carray(low_, (count, colds))
+    apart, beside, along = carray(apart_, (count, hots)), carray(beside_, (count, hots)), carray(along_, (count, hots))
+    scratch = carray(scratch_, (SCRATCH, max(hots, colds)))
+    high_slope, low_slope, cold_slope, rising = scratch[0, :hots], scratch[1, :colds], scratch[2, :colds], scratch[3, :colds]
+    for r in range(count):
         rising[0] = low[r, 0]
         for k in range(1, cold.size):  # a pure fluid's enthalpy jumps, and its temperature stands still
             rising[k] = max(low[r, k], rising[k - 1] + 1e-6)

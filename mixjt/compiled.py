@@ -2,7 +2,7 @@
 
 numba compiles a callee anew inside each of its callers. Here every kernel is a C function with a stated
 signature; callers reach it through its symbol, so that nothing is compiled twice. The stamp under which a kernel
-is kept is a hash of its own file and of all files of this package which that imports, directly or not: an edit makes
+is kept is a hash of its own file and of all modules of the project which that imports, directly or not: an edit makes
 new whatever may hold a copy of the edited code.
 """
 
@@ -16,13 +16,14 @@ from functools import lru_cache
 from pathlib import Path
 
 import llvmlite.binding as llvm
-from numba import types
+from numba import njit, types
 from numba.core.caching import FunctionCache
 from numba.core.ccallback import CFunc
 from numba.core.runtime import rtsys
 
 FAST_MATH = {"contract", "reassoc", "arcp", "nsz"}  # NaN and infinity keep their meaning
-HERE = Path(__file__).parent
+ROOT = Path(__file__).parent  # of the project's modules
+inlined = njit(error_model="numpy", fastmath=FAST_MATH)  # decorator: compiled into the kernels that call it
 
 _kept: dict[str, CFunc] = {}
 # Functions called before a kernel is compiled that is not in the cache, with whether it will be kept.
@@ -61,7 +62,7 @@ def compiled(result, *arguments, exact: bool = False):
         if cache is not None:
             kernel._cache, kernel.kept = cache, True
         kernel.compile()
-        symbol = f"mixjt_flash_{function.__name__}"
+        symbol = f"{function.__module__}.{function.__name__}".replace(".", "_")
         llvm.add_symbol(symbol, kernel.address)
         _kept[symbol] = kernel
         return types.ExternalFunction(symbol, signature)
@@ -75,11 +76,12 @@ def python_entry(kernel, result, *arguments):
 
 
 @lru_cache
-def source_stamp(module: str) -> str:
-    """Hash of a kernel module's source and of those it imports from this package; module without the package."""
-    text = (HERE / f"{module}.py").read_text(encoding="utf-8")
-    below = sorted(set(re.findall(rf"^from {re.escape(__package__)}\.(\w+) import", text, re.MULTILINE)))
-    parts = [text, *map(source_stamp, below)]
+def source_stamp(file: Path) -> str:
+    """Hash of the source of a module with kernels and of all modules of the project that it imports."""
+    text = file.read_text(encoding="utf-8")
+    named = sorted(set(re.findall(r"^from mixjt\.([\w.]+) import", text, re.MULTILINE)))
+    modules = [ROOT.joinpath(*name.split(".")).with_suffix(".py") for name in named]
+    parts = [text, *(source_stamp(module) for module in modules if module.exists())]
     return hashlib.sha256("".join(parts).encode()).hexdigest()
 
 
@@ -89,5 +91,5 @@ def _stamped_cache(function):
         kept = _Cache(function)
     except RuntimeError:
         return None
-    kept._cache_file._source_stamp = source_stamp(function.__module__.rpartition(".")[2])
+    kept._cache_file._source_stamp = source_stamp(Path(function.__code__.co_filename))
     return kept

@@ -1,0 +1,69 @@
+"""What Python calls of the kernels of the compressor's shell."""
+
+from __future__ import annotations
+
+import ctypes
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from mixjt.compiled import python_entry
+from mixjt.fluid.table_kernels import readings
+from mixjt.parts.compressor import shell_kernels as kernels
+
+if TYPE_CHECKING:
+    from mixjt.parts.compressor.shell import Compressions, GasIsobar
+
+_pointer, _whole = ctypes.c_void_p, ctypes.c_int64
+_readings = python_entry(readings, None, *[_pointer] * 4, _whole, _whole, _pointer)
+_turns = python_entry(
+    kernels.turns, None, *[_pointer] * 3, _whole, _pointer, _pointer, _pointer, _whole, _pointer, _pointer, _whole, _whole,
+    _pointer, _pointer,
+)  # fmt: skip
+
+
+def temperatures(isobar: GasIsobar, enthalpy: np.ndarray) -> np.ndarray:
+    """Temperatures [K] (n,) of gases on their isobars at enthalpies (n,)."""
+    found, along = np.empty(len(enthalpy)), _table(isobar.tables[kernels.ENTHALPY])
+    taken = along, _table(isobar.temperatures), _columns(isobar), _table(enthalpy)
+    _readings(*(each.ctypes.data for each in taken), *along.shape, found.ctypes.data)
+    return found
+
+
+def turns(machines: Compressions, shell: np.ndarray) -> np.ndarray:
+    """The fields of `Turn` (OUTPUTS, n) of machines with shells at temperatures (n,)."""
+    gas = np.column_stack([machines.temperature, machines.enthalpy, machines.ratio])
+    record, shells, found = _machine(machines), _table(shell), np.empty((len(shell), kernels.OUTPUTS))
+    sides = [(_table(side.temperatures), _table(side.tables), _columns(side)) for side in (machines.low, machines.high)]
+    along = [
+        each
+        for temperature, tables, first in sides
+        for each in (temperature.ctypes.data, temperature.size, tables.ctypes.data, first.ctypes.data)
+    ]
+    of_its_own = len(gas) == len(shell)
+    _turns(record.ctypes.data, gas.ctypes.data, *along, of_its_own, len(shell), shells.ctypes.data, found.ctypes.data)
+    return found.T
+
+
+def _machine(machines: Compressions) -> np.ndarray:
+    """The record of its compressor; what is not stated of powers and conductances goes with the swept flow."""
+    compressor, record = machines.compressor, np.zeros(1, kernels.MACHINE_TYPE)
+    for name in ("clearance", "leakage", "suction_heating", "discharge_cooling", "isentropic_efficiency", "motor_efficiency", "swept_flow"):
+        record[name] = getattr(compressor, name)
+    for name, each, at in (
+        ("idle_power", "idle_per_swept", compressor.idle_at), ("shell_conductance", "conductance_per_swept", compressor.conductance_at)
+    ):  # fmt: skip
+        record[name], record[each] = at(0.0), at(1.0) - at(0.0)
+    record["ambient"] = machines.ambient
+    for name in ("flow", "power"):
+        stated = getattr(machines, name)
+        record[name] = np.nan if stated is None else stated
+    return record
+
+
+def _table(values) -> np.ndarray:
+    return np.ascontiguousarray(values, dtype=float)
+
+
+def _columns(isobar: GasIsobar) -> np.ndarray:
+    return np.ascontiguousarray(isobar.first, dtype=np.int64)

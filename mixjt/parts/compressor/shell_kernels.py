@@ -1,0 +1,84 @@
+"""Kernels of `mixjt.parts.compressor.shell`: what many machines do with shells of given temperatures.
+
+Equations, symbols and sources are at its head. Everything of a machine's gas is read off two isobars, each a row of
+temperatures and three tables (enthalpy, entropy, logarithm of the volume) along it.
+"""
+
+from __future__ import annotations
+
+from math import exp, log
+
+import numpy as np
+from numba import carray, int64, types
+from numba import typeof as numba_type
+
+from mixjt.compiled import compiled, inlined
+from mixjt.fluid.table_kernels import REALS, WHOLES, reading
+
+MACHINE_TYPE = np.dtype(
+    [
+        (name, np.float64)
+        for name in (
+            "clearance", "leakage", "suction_heating", "discharge_cooling", "isentropic_efficiency", "motor_efficiency",
+            # powers and conductances: what is stated, and what goes with the swept flow
+            "idle_power", "idle_per_swept", "shell_conductance", "conductance_per_swept",
+            "swept_flow", "ambient", "flow", "power",  # the last two in the place of others, where they are not NaN
+        )
+    ],
+    align=True,
+)  # fmt: skip
+ENTERING, WORK, VALVE, OUTLET, FLOW, SURPLUS, OUTPUTS = range(7)
+ENTHALPY, ENTROPY, LOG_VOLUME, TABLES = range(4)
+LEAST_FILLING = 1e-6  # keeps logarithms of the flow finite where none is moved
+LEAST_LEAKING = 0.05  # filling below which the share that leaks grows no further
+LEAST_IDEAL, LEAST_RISE = 1.0, 1e-3  # J/mol; of the logarithm of a volume
+MACHINE = numba_type(np.zeros(1, MACHINE_TYPE)[0])
+
+
+@inlined
+def _turn(machine, temperature, enthalpy, ratio, low_t, low, low_first, high_t, high, high_first, shell, out):
+    """One machine with one shell; out takes what `Turn` has."""
+    entering = temperature + machine.suction_heating * (shell - temperature)
+    heated = reading(low_t, low[ENTHALPY], low_first, entering)
+    log_volume = reading(low_t, low[LOG_VOLUME], low_first, entering)
+    entropy = reading(low_t, low[ENTROPY], low_first, entering)
+    isentropic = reading(high[ENTROPY], high[ENTHALPY], high_first, entropy)
+    compressed = reading(high[ENTROPY], high[LOG_VOLUME], high_first, entropy)
+    rise = log_volume - compressed
+    exponent = log(ratio) / (LEAST_RISE if rise < LEAST_RISE else rise)
+    filled = 1.0 + machine.clearance - machine.clearance * ratio ** (1.0 / exponent) - machine.leakage * (ratio - 1.0)
+    filled = LEAST_FILLING if filled < LEAST_FILLING else filled
+    per_mole = exp(log_volume) / filled
+    swept = machine.swept_flow if np.isnan(machine.flow) else machine.flow * per_mole
+    flow = swept / per_mole
+    idle = (machine.idle_power + machine.idle_per_swept * swept) / flow
+    if np.isnan(machine.power):
+        leaking = LEAST_LEAKING if filled < LEAST_LEAKING else filled
+        ideal = (isentropic - heated) * (1.0 + machine.leakage * (ratio - 1.0) / leaking)
+        work = (LEAST_IDEAL if ideal < LEAST_IDEAL else ideal) / machine.isentropic_efficiency
+    else:
+        work = machine.motor_efficiency * (machine.power / flow - idle)
+    electrical = work / machine.motor_efficiency + idle
+    valve = reading(high[ENTHALPY], high_t, high_first, heated + work)
+    outlet = valve - machine.discharge_cooling * (valve - shell)
+    kept = flow * (electrical + enthalpy - reading(high_t, high[ENTHALPY], high_first, outlet))
+    lost = (machine.shell_conductance + machine.conductance_per_swept * swept) * (shell - machine.ambient)
+    out[ENTERING], out[WORK], out[VALVE], out[OUTLET] = entering, electrical, valve, outlet
+    out[FLOW], out[SURPLUS] = flow, (kept - lost) / swept
+
+
+@compiled(
+    types.void, MACHINE, REALS, REALS, int64, REALS, WHOLES, REALS, int64, REALS, WHOLES, int64, int64, REALS, REALS,
+)  # fmt: skip
+def turns(m, gas, low_t, low_size, low_tables, low_first, high_t, high_size, high_tables, high_first, own, count, shells, out):
+    """Machines (count,) with shells at temperatures (count,); with own 0 all of them have the first row's gas and isobars."""
+    gases = carray(gas, (count if own else 1, 3))
+    rows = count if own else 1
+    low, high = carray(low_tables, (TABLES, rows, low_size)), carray(high_tables, (TABLES, rows, high_size))
+    along, beyond, shell = carray(low_t, low_size), carray(high_t, high_size), carray(shells, count)
+    smooth, dry, found = carray(low_first, rows), carray(high_first, rows), carray(out, (count, OUTPUTS))
+    for k in range(count):
+        r = k if own else 0
+        _turn(
+            m, gases[r, 0], gases[r, 1], gases[r, 2], along, low[:, r], smooth[r], beyond, high[:, r], dry[r], shell[k], found[k]
+        )  # fmt: skip
