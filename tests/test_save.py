@@ -55,7 +55,7 @@ def alike(first: dict, second: dict, rel: float = 1e-6) -> None:
     numbers -= {"energy_residual", "exergy_residual"}
     assert len(numbers) > 10
     for key in numbers:
-        # Pa, drops of tubes stand still at 1e-7 of the pressure, which moves an approach of some kelvin by 1e-5 K; a band is a
+        # Pa, drops of tubes stand still at 2e-8 of the pressure, which moves an approach of some kelvin by 1e-5 K; a band is a
         # difference of coolings good to rel
         still = 0.03 if "drop" in key else 1e-5 if "approach" in key else rel if "band" in key else 1e-12
         assert second[key] == pytest.approx(first[key], rel=rel, abs=still), key

@@ -20,7 +20,7 @@ from mixjt.parts.recuperator.side import (
 )
 
 SEGMENT_ERROR = 1e-4  # of the conductance, in one segment of the recuperator
-MOST_HALVINGS = 8
+MOST_DIVISIONS, PARTS = 5, 4
 
 
 def difference_curve(
@@ -89,11 +89,11 @@ def pinch_curve(
         return np.array([heat, high_temperature, low_temperature])
 
     found = sections(_first_heats(high_table[1], low_table[1], points))
-    for _ in range(MOST_HALVINGS):
-        middle = _heats_to_insert(found[0], found[1] - found[2])
-        if middle.size == 0:
+    for _ in range(MOST_DIVISIONS):
+        further = _heats_to_insert(found[0], found[1] - found[2])
+        if further.size == 0:
             break
-        found = np.concatenate([found, sections(middle)], axis=1)
+        found = np.concatenate([found, sections(further)], axis=1)
         found = found[:, np.argsort(found[0])]
     approach = found[1] - found[2]
     at = int(np.argmin(approach))
@@ -115,7 +115,7 @@ def _first_heats(high_enthalpy: np.ndarray, low_enthalpy: np.ndarray, points: in
 
 
 def _heats_to_insert(heat: np.ndarray, approach: np.ndarray) -> np.ndarray:
-    """Middles of the segments where the approach bends too much for its log-mean, as beside a kink.
+    """Heats that divide the segments where the approach bends too much for its log-mean, as beside a kink.
 
     A bend is how far a point lies off the line between its neighbours; by way of d(1/approach) it changes
     the conductance of a segment by about heat * bend / approach**2.
@@ -129,7 +129,8 @@ def _heats_to_insert(heat: np.ndarray, approach: np.ndarray) -> np.ndarray:
     error = np.diff(heat) * np.maximum(bend[:-1], bend[1:]) * inverse_square
     whole = np.sum(np.diff(heat) / np.sqrt(approach[:-1] * approach[1:]))
     wanted = error > SEGMENT_ERROR * whole
-    return 0.5 * (heat[:-1] + heat[1:])[wanted]
+    share = np.arange(1, PARTS) / PARTS
+    return (heat[:-1][wanted, None] + np.diff(heat)[wanted, None] * share).ravel()
 
 
 def _table(side: Side, ends: tuple[SectionEnd, SectionEnd], temperatures) -> tuple[np.ndarray, np.ndarray]:

@@ -171,13 +171,18 @@ class Layout:
         """What the tubes of the recuperator do in a solution; None where they are not known, or rated in no such circuit."""
         return None
 
+    @property
+    def leaking(self) -> bool:
+        """Whether heat leaks into recuperator or cold end."""
+        return self.circuit.insulation is not None and self.circuit.insulation.conductance > 0.0
+
     def leak(self, last: Solution | None) -> Leak:
         """Into recuperator and cold end, spread over the length that the last round found.
 
         In the first round the temperatures are even along it and the flow is that of gas at its greatest warmth.
         """
         circuit = self.circuit
-        if circuit.insulation is None or circuit.insulation.conductance == 0.0:
+        if not self.leaking:
             return NO_LEAK
         if last is None:
             suction = self.fluid.tp(circuit.span[1] - circuit.recuperator_approach, circuit.suction_pressure)
@@ -204,6 +209,14 @@ class Layout:
         found = () if last is None else (last.states[place].temperature for place in inner)
         high, low = self.circuit.ends(*found)
         return Stream(self.fluid, ends=high), Stream(self.fluid, ends=low)
+
+    def pinches_seen(self, last: Solution | None) -> tuple[float, ...]:
+        """High-side temperatures [K] where the curves of the last round came closest, if curves are drawn in every round.
+
+        A grid may have missed the pinch that they show.
+        """
+        drawn = last is not None and (self.circuit.of_stated_size or self.leaking)
+        return tuple(curve.pinch_temperature for curve in last.curves) if drawn else ()
 
     def choose(self, points: int, last: Solution | None, turn: int) -> tuple[tuple[Section, ...], Choice]:
         """The sections of the recuperator, the coldest first, and the greatest cooling that they allow.
@@ -244,8 +257,7 @@ class Layout:
     def rounds_matter(self) -> bool:
         """Whether what a round finds changes the next."""
         circuit = self.circuit
-        leaking = circuit.insulation is not None and circuit.insulation.conductance > 0.0
-        return bool(circuit.high_side_drop or circuit.low_side_drop or circuit.of_stated_size or circuit.coil or leaking)
+        return bool(circuit.high_side_drop or circuit.low_side_drop or circuit.of_stated_size or circuit.coil or self.leaking)
 
     def settled(self, solution: Solution, last: Solution | None) -> bool:
         """Whether a further round would change nothing."""

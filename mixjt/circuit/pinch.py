@@ -29,8 +29,9 @@ from mixjt.parts.recuperator.side import Side
 MOVED = 1e-7  # of the least difference: a smaller step counts as standing still
 REACHING = 1e-6  # of the least difference: an interval that promises less is left alone
 MOST_ROUNDS = 40
-NARROWEST = 1e-10  # of the temperature; intervals are not divided further
+NARROWEST = 1e-8  # of the temperature; intervals are not divided further
 NEW_POINTS = 5  # put into every interval that may hold the minimum
+BESIDE_KINK = np.array([-0.01, 0.01])  # of an interval
 MOST_INTERVALS = 4  # divided in one round
 
 
@@ -55,7 +56,7 @@ def enthalpy_difference(high: Side, low: Side, approach: float, temperatures, le
 
 
 def least_difference(
-    high: Side, low: Side, approach: float, span: tuple[float, float], points: int = 64, leak: Leak = NO_LEAK
+    high: Side, low: Side, approach: float, span: tuple[float, float], points: int = 64, leak: Leak = NO_LEAK, also=()
 ) -> LeastDifference:
     """Find the least enthalpy difference over high-side temperatures within span, kinks included.
 
@@ -73,22 +74,22 @@ def least_difference(
         Lowest and highest high-side temperature [K].
     points : int
     leak : Leak, optional
+    also : sequence of float
+        Temperatures [K] near which it may lie.
 
     Raises
     ------
     ConvergenceError
         Where the property model has no state at one of the temperatures.
     """
-    temperatures = np.linspace(span[0], span[1], points)
+    temperatures = np.union1d(np.linspace(span[0], span[1], points), np.clip(np.array(also, dtype=float), *span))
     difference = _finite(high, low, approach, temperatures, leak)
     still = 0
     for _ in range(MOST_ROUNDS):
         intervals = _intervals_to_divide(temperatures, difference, still >= 1)
         if intervals.size == 0:
             break
-        share = np.arange(1, NEW_POINTS + 1) / (NEW_POINTS + 1)
-        width = np.diff(temperatures)[intervals]
-        new = (temperatures[intervals, None] + width[:, None] * share).ravel()
+        new = _new_points(temperatures, difference, intervals)
         before = difference.min()
         values = _finite(high, low, approach, new, leak)
         order = np.argsort(np.concatenate([temperatures, new]), kind="stable")
@@ -98,6 +99,18 @@ def least_difference(
         still = still + 1 if moved <= _scale(difference) * MOVED else 0
     at = int(np.argmin(difference))
     return LeastDifference(float(difference[at]), float(temperatures[at]), temperatures, difference)
+
+
+def _new_points(temperatures: np.ndarray, difference: np.ndarray, intervals: np.ndarray) -> np.ndarray:
+    """Evenly within some intervals, and around where their neighbours, continued straight, meet: there a kink lies."""
+    width, slope = np.diff(temperatures), np.diff(difference) / np.diff(temperatures)
+    even = np.broadcast_to(np.arange(1, NEW_POINTS + 1) / (NEW_POINTS + 1), (intervals.size, NEW_POINTS))
+    left, right = slope[np.maximum(intervals - 1, 0)], slope[np.minimum(intervals + 1, slope.size - 1)]
+    bend = np.where(left < right, right - left, np.nan)
+    met = 1.0 + (left - slope[intervals]) / bend  # share of the interval
+    around = met[:, None] + BESIDE_KINK
+    share = np.concatenate([even, np.where((around > 0.0) & (around < 1.0), around, even[:, :1])], axis=1)
+    return np.unique(temperatures[intervals, None] + width[intervals, None] * share)
 
 
 def _scale(difference: np.ndarray) -> float:

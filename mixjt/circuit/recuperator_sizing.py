@@ -1,25 +1,31 @@
 """The approach at which a recuperator has the conductance stated, or that of its tubes, looked for along with the
 pressure profile.
 
-Conductance falls as the approach grows, down to what a circuit needs to cool at all. Secant steps in the logarithms of
-both.
+Conductance falls as the approach grows, down to what a circuit needs to cool at all. A recuperator of one section tells by
+its own two curves what approach would do, leak and pressures kept. Else, secant steps in the logarithms of both.
 """
 
 from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from mixjt.circuit.layout import Layout, Solution
 from mixjt.errors import InputError, UnreachableError
+from mixjt.parts.recuperator.coils import coils
 
 SAME, NOISE = 3e-7, 1e-5  # of the logarithm of conductance; what the search for the pinch may leave of it
+CLOSE = 0.03  # of that logarithm
 PATIENCE = 18  # solutions, after which that noise is let pass
-STILL = 1e-7  # of a pressure: drops that move less stand still
+STILL = 2e-8  # of a pressure: drops that move less stand still
 SMALLEST = 1e-4  # K; a recuperator so large that this remains is as good as an endless one
 LONGEST_STEP = 1.2  # in the logarithm of the approach
 STEEPEST, FIRST_SLOPE, FLATTEST = -4.0, -0.5, -0.1  # of the logarithm of conductance with that of the approach
 TELLING = 1e-3  # between two logarithms of approaches: closer ones tell no slope, as flow, leak and drops settle too
 HOPELESS = 1e-5  # between approaches that leave some and no cooling
+FORECAST = 1e-10  # of the logarithm of conductance
+FEWEST, TWICE = 8, 2  # points of a curve; a forecast and one with its flow
 
 
 class Sizing:
@@ -36,12 +42,21 @@ class Sizing:
 
     def met(self, solution: Solution) -> bool:
         """Whether a solution has the conductance, or one that no longer matters, and the pressure drops."""
-        if not _drops_fit(solution):
-            return False
+        return _drops_fit(solution) and self._within(solution, self._same)
+
+    def close(self, solution: Solution) -> bool:
+        """Whether a solution comes near the conductance."""
+        return self._within(solution, CLOSE)
+
+    @property
+    def _same(self) -> float:
+        return SAME if self.tried < PATIENCE else NOISE
+
+    def _within(self, solution: Solution, most: float) -> bool:
         if self.fixed:
             return True
         excess = self._excess(solution)
-        return abs(excess) <= self._same or (excess < 0.0 and solution.layout.circuit.recuperator_approach <= SMALLEST)
+        return abs(excess) <= most or (excess < 0.0 and solution.layout.circuit.recuperator_approach <= SMALLEST)
 
     def next(self, solution: Solution) -> Layout:
         """What to solve after a solution."""
@@ -52,13 +67,15 @@ class Sizing:
             return layout
         at, excess = math.log(layout.circuit.recuperator_approach), self._excess(solution)
         self.tried += 1
-        if abs(excess) <= self._same:
+        if self._within(solution, self._same):
             return layout
         if self._last is not None and abs(at - self._last[0]) > TELLING:
             self._slope = min(max((excess - self._last[1]) / (at - self._last[0]), STEEPEST), FLATTEST)
         self._last = at, excess
-        step = min(max(-excess / self._slope, -LONGEST_STEP), LONGEST_STEP)
-        return self._moved(layout, at + step)
+        step = _foreseen_step(solution, self._wanted)
+        if step is None:
+            step = -excess / self._slope
+        return self._moved(layout, at + min(max(step, -LONGEST_STEP), LONGEST_STEP))
 
     def closer(self, layout: Layout, error: UnreachableError) -> Layout:
         """What to solve after an approach that leaves no cooling.
@@ -96,14 +113,40 @@ class Sizing:
             self._useless = to
             return self._moved(layout, to)
 
-    @property
-    def _same(self) -> float:
-        return SAME if self.tried < PATIENCE else NOISE
-
     def _excess(self, solution: Solution) -> float:
         circuit = solution.layout.circuit
         self._wanted = solution.rating.conductance if circuit.of_stated_length else circuit.recuperator_conductance
         return math.log(solution.conductance / self._wanted)
+
+
+def _foreseen_step(solution: Solution, conductance: float) -> float | None:
+    """What the logarithm of the approach changes by where the conductance is another [W/K]; None for several sections."""
+    if len(solution.curves) > 1:
+        return None
+    (curve,), leak = solution.curves, solution.leak
+    rising = np.flatnonzero(np.diff(curve.high_temperature, prepend=-np.inf) * np.diff(curve.low_temperature, prepend=-np.inf) > 0.0)
+    hot, heat, cold = curve.high_temperature[rising], curve.heat[rising], curve.low_temperature[rising]
+    if len(rising) < FEWEST:
+        return None
+    leaked, cooling, flow = leak.before(hot), solution.cooling, solution.compression.molar_flow
+    sides = hot, heat[None], leaked[None], cold, (heat + cooling + leaked)[None], len(hot), False, False
+    for _ in range(TWICE):
+        other = coils(*sides, np.array([cooling]), np.array([conductance / flow]), FORECAST)
+        flow = _flow_of_warmer(solution, other.low[0, -1] - cold[-1])
+    inlet = _continued(cooling - other.cooling[0], heat, hot)  # of the throttle
+    then, now = min(other.apart.min(), inlet - cold[0]), curve.smallest_approach
+    return math.log(then / now) if now > 0.0 and then > 0.0 else None
+
+
+def _flow_of_warmer(solution: Solution, warmer: float) -> float:
+    """Molar flow [mol/s] where the gas comes back so many kelvin warmer, by its density alone."""
+    done, entering = solution.compression, solution.compression.entering.temperature
+    return done.molar_flow * entering / (entering + (1.0 - solution.layout.circuit.compressor.suction_heating) * warmer)
+
+
+def _continued(at: float, x, y) -> float:
+    """Of y at a place of x, straight on below its first one."""
+    return float(np.interp(at, x, y)) if at > x[0] else float(y[0] + (at - x[0]) * (y[1] - y[0]) / (x[1] - x[0]))
 
 
 def _drops_fit(solution: Solution) -> bool:

@@ -10,6 +10,7 @@ from mixjt.circuit.recuperator_sizing import Sizing
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 
 ROUNDS = 40
+COARSE, COARSER, MOST_COARSE = 16, 4, 6  # points at least, and by how much fewer, in first rounds, which are so many at most
 
 
 def settled_solution(layout: Layout, points: int, near: Solution | None = None) -> Solution:
@@ -33,17 +34,20 @@ def settled_solution(layout: Layout, points: int, near: Solution | None = None) 
     if near is not None and layout.circuit.of_stated_size:
         with contextlib.suppress(InputError):  # too wide for this circuit
             layout = layout.at_approach(near.layout.circuit.recuperator_approach)
+    coarse = near is None and layout.rounds_matter
     for turn in range(ROUNDS):
+        grid = min(max(points // COARSER, COARSE), points) if coarse else points
         try:
-            sections, choice = layout.choose(points, last, turn)
+            sections, choice = layout.choose(grid, last, turn)
         except UnreachableError as error:
             layout = sizing.closer(layout, error)
             continue
-        solution = Solution(layout, sections, choice, layout.states(sections, choice), points)
+        solution = Solution(layout, sections, choice, layout.states(sections, choice), grid)
         behind = approach_found(solution)
         cooled = abs(behind - layout.circuit.aftercooler_approach) <= SAME
-        if cooled and layout.settled(solution, last) and sizing.met(solution):
+        if not coarse and cooled and layout.settled(solution, last) and sizing.met(solution):
             return solution
+        coarse = coarse and turn < MOST_COARSE and not sizing.close(solution)
         last, layout = solution, sizing.next(solution).behind(behind)
     raise ConvergenceError(
         "the profile of the recuperator", "try slightly different pressures, pressure drops or load"

@@ -61,9 +61,9 @@ class Section:
         """Of both sides."""
         return self.high + self.low
 
-    def least(self, approach: float, points: int, span: tuple[float, float] | None = None) -> LeastDifference:
-        """Where the section pinches within its span or another one, and what that allows."""
-        return least_difference(self.high_side, self.low_side, approach, span or self.span, points, self.leak)
+    def least(self, approach: float, points: int, span: tuple[float, float] | None = None, also=()) -> LeastDifference:
+        """Where the section pinches within its span or another one, and what that allows; also as in `least_difference`."""
+        return least_difference(self.high_side, self.low_side, approach, span or self.span, points, self.leak, also)
 
     def difference(self, approach: float, temperatures) -> np.ndarray:
         """What it allows where the high side has the given temperatures (m,) [J/mol of blend]."""

@@ -83,7 +83,7 @@ def _pinches_kept(layout: Layout, points: int, near: Solution | None) -> Solutio
             return solution
         if 4 * points > FINEST:
             break
-        points *= 4
+        points, near = 4 * points, solution
     raise ConvergenceError(
         "the recuperator",
         "try a slightly different blend",

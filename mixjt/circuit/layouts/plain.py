@@ -40,7 +40,7 @@ class Plain(Layout):
     def choose(self, points: int, last: Solution | None, turn: int) -> tuple[tuple[Section, ...], Choice]:
         """One section; what its pinch allows."""
         recuperator = self.recuperator(last)
-        least = recuperator.least(self.circuit.recuperator_approach, points)
+        least = recuperator.least(self.circuit.recuperator_approach, points, also=self.pinches_seen(last))
         refuse_no_cooling(self.circuit, least)
         return (recuperator,), Choice(least.minimum, (least.temperature,))
 

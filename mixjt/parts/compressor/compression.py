@@ -11,13 +11,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from mixjt.bounds import require, require_fields
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
 from mixjt.keys import TEXT, WHOLE, key
-from mixjt.parts.compressor.shell import filling, ideal_work, shell_temperature
+from mixjt.parts.compressor.shell import filling, hottest_enthalpy, ideal_work, shell_temperature
 
 
 @dataclass(frozen=True)
@@ -221,19 +222,21 @@ class Compressor:
 
 @dataclass(frozen=True)
 class CompressionResult:
-    """One compression. Works and heats per mole of gas [J/mol].
+    """One compression of a fluid. Works and heats per mole of gas [J/mol].
 
-    entering is the gas as the cylinder takes it in; work goes into the gas; electrical_work is all that the motor draws;
+    valve_enthalpy and discharge_enthalpy [J/mol] are those of the states valve and discharge, which are looked for when
+    they are asked for: many circuits are solved for their flow alone. entering is the gas as the cylinder takes it in; work goes into the gas; electrical_work is all that the motor draws;
     shell_heat is what the shell loses to the room; valve is the gas at the discharge valve, before the shell has its share;
     volumetric_efficiency is the gas moved, as it arrives, over the swept volume, and leakage what leaks back over what is
     moved; supply_current is None where no supply voltage is stated.
     """
 
+    fluid: Fluid
     suction: State
     entering: State
     isentropic: State
-    valve: State
-    discharge: State
+    valve_enthalpy: float
+    discharge_enthalpy: float
     shell_temperature: float  # K
     work: float
     electrical_work: float
@@ -245,6 +248,16 @@ class CompressionResult:
     mass_flow: float  # kg/s
     electrical_power: float  # W
     supply_current: float | None  # A
+
+    @cached_property
+    def valve(self) -> State:
+        """The gas at the discharge valve."""
+        return _beyond(self.fluid.hp, self.valve_enthalpy, self.isentropic.pressure)
+
+    @cached_property
+    def discharge(self) -> State:
+        """The gas that leaves."""
+        return _beyond(self.fluid.hp, self.discharge_enthalpy, self.isentropic.pressure)
 
     @property
     def valve_temperature(self) -> float:
@@ -264,7 +277,7 @@ class CompressionResult:
     @property
     def pressure_ratio(self) -> float:
         """Discharge over suction pressure."""
-        return self.discharge.pressure / self.suction.pressure
+        return self.isentropic.pressure / self.suction.pressure
 
 
 @dataclass(frozen=True)
@@ -331,15 +344,15 @@ def compress(
     work = done.ideal / compressor.isentropic_efficiency
     electrical_work = work / compressor.motor_efficiency + compressor.idle_at(swept) / flow
     shell_heat = compressor.conductance_at(swept) * (shell - ambient) / flow
-    hot = suction.enthalpy + electrical_work - shell_heat
     power = electrical_work * flow
     ratio = discharge_pressure / suction.pressure
-    return CompressionResult(
+    found = CompressionResult(
+        fluid=fluid,
         suction=suction,
         entering=done.entering,
         isentropic=done.isentropic,
-        valve=_beyond(fluid.hp, done.entering.enthalpy + work, discharge_pressure),
-        discharge=_beyond(fluid.hp, hot, discharge_pressure),
+        valve_enthalpy=done.entering.enthalpy + work,
+        discharge_enthalpy=suction.enthalpy + electrical_work - shell_heat,
         shell_temperature=shell,
         work=work,
         electrical_work=electrical_work,
@@ -352,6 +365,9 @@ def compress(
         electrical_power=power,
         supply_current=supply_current(power, compressor),
     )
+    if max(found.valve_enthalpy, found.discharge_enthalpy) > hottest_enthalpy(fluid, suction, discharge_pressure, ambient):
+        found.valve, found.discharge  # noqa: B018  # where the model has none, that is said at once
+    return found
 
 
 def require_rise(suction_pressure: float, discharge_pressure: float) -> None:

@@ -162,7 +162,7 @@ def shell_temperature(
         Where the shell would be hotter than the property models reach.
     """
     coldest = min(suction.temperature, ambient)
-    low, high = (_gas_isobar(fluid, pressure, coldest) for pressure in (suction.pressure, discharge_pressure))
+    low, high = _isobars(fluid, suction, discharge_pressure, ambient)
     gas = (np.array([one]) for one in (suction.temperature, suction.enthalpy, discharge_pressure / suction.pressure))
     shells = np.linspace(coldest, HOTTEST, SECTIONS + 1)
     surplus = Compressions(compressor, ambient, *gas, low, high, flow, power).turn(shells).surplus
@@ -179,6 +179,17 @@ def shell_temperature(
         near = slice(after - 1, after + 1)
         return float(np.interp(0.0, -surplus[near], shells[near]))
     return float(Cubics(-surplus[near], (shells[near],), 0).at(np.zeros(1))[0, 0])
+
+
+def hottest_enthalpy(fluid: Fluid, suction: State, discharge_pressure: float, ambient: float) -> float:
+    """Of the compressed gas [J/mol] at the warmest temperature that the search for a shell has looked at."""
+    return float(_isobars(fluid, suction, discharge_pressure, ambient)[1].tables[0, 0, -1])
+
+
+def _isobars(fluid: Fluid, suction: State, discharge_pressure: float, ambient: float) -> tuple[GasIsobar, GasIsobar]:
+    """Of what comes in and what leaves."""
+    coldest = min(suction.temperature, ambient)
+    return tuple(_gas_isobar(fluid, pressure, coldest) for pressure in (suction.pressure, discharge_pressure))
 
 
 def _gas_isobar(fluid: Fluid, pressure: float, coldest: float) -> GasIsobar:
