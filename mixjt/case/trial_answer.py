@@ -21,7 +21,6 @@ from mixjt.parts.insulation import Insulation
 from mixjt.parts.insulation_package import InsulationPackage
 from mixjt.parts.oil import Oil
 from mixjt.parts.throttle.capillary import flow_of_length, length_of_flow
-from mixjt.parts.throttle.expansion import expansion_line
 from mixjt.studies.recuperator_study import RecuperatorRequest
 from mixjt.studies.throttle_study import ThrottleRequest
 from mixjt.studies.trial.built import (
@@ -136,8 +135,7 @@ def _compressor(case: Case, oil: Oil | None, told: ByName) -> Changes:
 def _length(found: Trial, share: float) -> float:
     """Of the capillary that passes so many times the flow, where the fitted machine is coldest [m]."""
     machine, settled = found.built.machine, found.settled[found.coldest]
-    line = expansion_line(settled.fluid, settled.throttle_inlet, machine.low_share * settled.suction_pressure, LINE_POINTS)
-    return length_of_flow(line, share * flow_of_length(line, machine.tube), machine.tube)
+    return length_of_flow(settled.line, share * flow_of_length(settled.line, machine.tube), machine.tube)
 
 
 def _filled(case: Case, found: Trial, told: ByName, changed: bool) -> Changes:

@@ -23,7 +23,7 @@ from mixjt.parts.aftercooler import aftercooler_outlet
 from mixjt.parts.compressor.compression import CompressionResult, compress
 from mixjt.parts.oil import Oil
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
-from mixjt.parts.throttle.expansion import expansion_line
+from mixjt.parts.throttle.expansion import ExpansionLine, expansion_line
 
 LINE_POINTS = 16  # of the throttle's expansion
 SMALLEST_RATIO = 1.05
@@ -104,7 +104,8 @@ def held_conductance(fluid: Fluid, circuit: ThrottleCircuit) -> float:
 class Settled:
     """A machine settled at a cold-end temperature [K]; pressures [Pa].
 
-    fluid is what circulates, contained what fills the parts; inventory what the circuit holds, None where its charge is not
+    fluid is what circulates, contained what fills the parts; line is the expansion through the throttle, None where no tube
+    is known; inventory what the circuit holds, None where its charge is not
     known; steepness (1 + k, 1 + k) how the misses of the conditions change with the logarithms of discharge and partial
     pressures of k gases, for whoever settles nearby.
     """
@@ -115,6 +116,7 @@ class Settled:
     discharge_pressure: float
     recuperator: HeldRecuperator
     contained: Contained
+    line: ExpansionLine | None
     inventory: Inventory | None
     steepness: np.ndarray | None = None
 
@@ -161,11 +163,11 @@ class Settled:
 
 @dataclass(frozen=True, eq=False)
 class HeldAt:
-    """Where a machine is settled: the cold end [K], the metal it cools, and the recuperators held so far."""
+    """Where a machine is settled: the cold end [K], the metal it cools, and what it did at pressures tried so far."""
 
     cold: float
     metal: CooledMetal | None
-    held: list[HeldRecuperator]
+    tried: list[Settled]
 
 
 @dataclass(frozen=True)
@@ -210,7 +212,8 @@ def at_pressures(fluid, machine: FixedMachine, at: HeldAt, low: float, high: flo
     def compressed(suction: State) -> CompressionResult:
         return compress(fluid, suction, high, circuit.compressor, circuit.ambient_temperature)
 
-    held = at.held[-1] if at.held else None
+    near = at.tried[-1] if at.tried else None
+    held = near and near.recuperator
     if held is not None:
         circuit = _aftercooled(fluid, circuit, pressures, held)
     for _ in range(WARM_ROUNDS):
@@ -223,14 +226,15 @@ def at_pressures(fluid, machine: FixedMachine, at: HeldAt, low: float, high: flo
             break
     else:
         raise ConvergenceError("the aftercooler of a settled machine", "try a slightly different cold end", temperature=at.cold)
-    at.held.append(held)
-    surplus = 0.0
+    line, surplus = None, 0.0
     if machine.tube is not None:
-        line = expansion_line(fluid, held.throttle_inlet, pressures.evaporator, LINE_POINTS)
+        line = expansion_line(fluid, held.throttle_inlet, pressures.evaporator, LINE_POINTS, near=near and near.line)
         surplus = math.log(held.flow * fluid.molar_mass / flow_of_length(line, machine.tube))
     filled = _contained(fluid, circuit, at.cold, pressures, held)
     inventory = None if machine.charge is None else filled.inventory(machine.volumes, machine.oil)
-    return AtPressures(Settled(fluid, at.cold, low, high, held, filled, inventory), surplus)
+    settled = Settled(fluid, at.cold, low, high, held, filled, line, inventory)
+    at.tried.append(settled)
+    return AtPressures(settled, surplus)
 
 
 def _aftercooled(fluid, circuit: ThrottleCircuit, pressures: Pressures, held: HeldRecuperator) -> ThrottleCircuit:

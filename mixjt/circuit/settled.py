@@ -83,7 +83,7 @@ def settle_machine(
             f"the cold end must be at most as warm as the aftercooler's outlet, "
             f"{machine.circuit.warm_temperature:.5g} K; got {cold_temperature:.5g} K"
         )
-    at = HeldAt(cold_temperature, metal, [start.recuperator] if start else [])
+    at = HeldAt(cold_temperature, metal, [start] if start else [])
     found = _settled_at_once(fluid, machine, at, start)
     if found:
         return found

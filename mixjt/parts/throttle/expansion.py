@@ -20,9 +20,20 @@ from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import VAPOUR, State
 from mixjt.fluid.transport import phase_viscosities
 from mixjt.parts.recuperator.friction import TWO_PHASE_VISCOSITIES
-from mixjt.parts.throttle.expansion_path import Path, guesses, path_at, path_by_states, path_by_sweeps, swept
+from mixjt.parts.throttle.expansion_path import (
+    ENTHALPY_TOLERANCE,
+    STEP,
+    Path,
+    guesses,
+    path_at,
+    path_by_states,
+    path_by_sweeps,
+    swept,
+)
 
 SCAN = 24  # points in which changes of phase are looked for
+SCAN_TOLERANCE = 0.5  # J/mol
+LEARNT_STEP = 0.25  # K, that a guess between states of the scan is off
 SPLITS, ZOOMS = 12, 3  # a change of phase is enclosed to (1/12)^3 of a scan step
 FEW, FEW_ZOOMS = 24, 1  # points of a table from which a flow is wanted to 0.1 %, and how often that is enclosed there
 VISCOSITY_POINTS = 16
@@ -104,6 +115,7 @@ def expansion_line(
     points: int = 64,
     viscosity: str = "McAdams",
     removed=None,
+    near: ExpansionLine | None = None,
 ) -> ExpansionLine:
     """Tabulate the expansion of an inlet state down to a pressure.
 
@@ -120,6 +132,8 @@ def expansion_line(
         A key of `friction.TWO_PHASE_VISCOSITIES`.
     removed : callable, optional
         Heat taken from the stream per mole [J/mol] on its way down to given pressures (m,); none by default.
+    near : ExpansionLine, optional
+        Of a similar inlet, to start from.
 
     Raises
     ------
@@ -137,7 +151,7 @@ def expansion_line(
         raise InputError(f"two-phase viscosity '{viscosity}' is not one of {', '.join(TWO_PHASE_VISCOSITIES)}")
     if points < 16:
         raise InputError(f"an expansion needs at least 16 points, got {points}")
-    finder = _Finder(fluid, inlet, removed)
+    finder = _Finder(fluid, inlet, removed, near)
     pressures = _nodes(finder, inlet.pressure, lowest_pressure, points)
     path = finder.at(pressures)
     try:
@@ -154,22 +168,25 @@ class _Mistrust(Exception):
 class _Finder:
     """States of the path at any pressures, by sweeps where the model has them, or else one by one."""
 
-    def __init__(self, fluid, inlet: State, removed):
+    def __init__(self, fluid, inlet: State, removed, near: ExpansionLine | None):
         self.inlet, self.removed = inlet, removed
         self.by_states = not swept(fluid)
-        self.fluid = fluid.careful()  # along a throttle phases come with few kelvin between them
-        self._known = None
+        self.fluid = fluid
+        self._known, self._step = None, STEP
+        if near is not None:
+            warmer, share = inlet.temperature - near.inlet.temperature, inlet.pressure / near.inlet.pressure
+            self._known = (-np.log(share * near.pressures), near.temperatures[:, 0] + warmer)
 
     def target(self, pressures) -> np.ndarray:
         """Enthalpies of the path [J/mol]."""
         taken = 0.0 if self.removed is None else self.removed(pressures)
         return self.inlet.enthalpy - taken + np.zeros(len(pressures))
 
-    def at(self, pressures) -> Path:
-        """States of the path."""
+    def at(self, pressures, tolerance: float = ENTHALPY_TOLERANCE) -> Path:
+        """States of the path, their enthalpies good to a tolerance [J/mol]."""
         targets = self.target(pressures)
         if not self.by_states:
-            path = path_by_sweeps(self.fluid, targets, pressures, self._guess(pressures))
+            path = path_by_sweeps(self.fluid, targets, pressures, self._guess(pressures), tolerance, self._step)
             if path is not None:
                 return path
             self.by_states = True
@@ -199,19 +216,19 @@ class _Finder:
 
     def learn(self, path: Path) -> None:
         """Take a solved path as the source of later guesses."""
-        self._known = (-np.log(path.pressures), path.temperatures)
+        self._known, self._step = (-np.log(path.pressures), path.temperatures), LEARNT_STEP
 
 
 def _nodes(finder: _Finder, highest: float, lowest: float, points: int) -> np.ndarray:
     """Pressures of the table: every change of phase has one on each side, and they crowd after a first vapour."""
-    scan = finder.at(np.geomspace(highest, lowest, min(SCAN, points)))
+    scan = finder.at(np.geomspace(highest, lowest, min(SCAN, points)), SCAN_TOLERANCE)
     finder.learn(scan)
     breaks = [highest]
     for k in np.flatnonzero(np.diff(scan.signatures)):
         above, below = scan.pressures[k], scan.pressures[k + 1]
         before = scan.signatures[k]
         for _ in range(ZOOMS if points > FEW else FEW_ZOOMS):
-            inner = finder.at(np.linspace(above, below, SPLITS + 1)[1:-1])
+            inner = finder.at(np.linspace(above, below, SPLITS + 1)[1:-1], SCAN_TOLERANCE)
             changed = np.append(inner.signatures != before, True)
             first = int(np.argmax(changed))
             edges = np.linspace(above, below, SPLITS + 1)

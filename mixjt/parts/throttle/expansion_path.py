@@ -15,6 +15,7 @@ from mixjt.fluid.fluid import Fluid
 ISOBARS, TEMPERATURES = 10, 24  # of the coarse grid that the first guesses come from
 ROUNDS = 40
 ENTHALPY_TOLERANCE = 1e-3  # J/mol
+MET = 2.0  # times that, of the states told, whose phases were looked for
 STEP = 1.02  # K, first half-width of a bracket around a guess
 USUAL_DROP = 60.0  # K from inlet to outlet that the coarse grid covers at first
 
@@ -91,22 +92,42 @@ def _coarse(fluid, enthalpies, pressures, coldest, warmest) -> tuple[np.ndarray,
     return np.interp(-np.log(pressures), -np.log(isobars), coarse), all(h > row[0] for h, row, _ in rows)
 
 
-def path_by_sweeps(fluid: Fluid, enthalpies, pressures, guess) -> Path | None:
+def path_by_sweeps(
+    fluid: Fluid, enthalpies, pressures, guess, tolerance: float = ENTHALPY_TOLERANCE, step: float = STEP
+) -> Path | None:
     """The states at enthalpies [J/mol] and pressures [Pa], all refined together from guesses [K], all (m,).
 
-    Bracketed false position (Illinois rule: Dowell & Jarratt, BIT 11 (1971) 168) with a bisection every
-    fourth round. None where a point was not bracketed, not solved or not reached.
+    tolerance [J/mol] is what may be left; step [K] is how far off the guesses usually are.
+
+    Phases come with few kelvin between them, so they are looked for at every point of what is told; on the way there only
+    where that does not come to the same. None where a point was not bracketed, not solved or not reached.
     """
-    bracket = _bracket(fluid, enthalpies, pressures, guess)
+    careful = fluid.careful()
+    for model in (fluid, careful):
+        temperatures = _refined(model, enthalpies, pressures, guess, tolerance, step)
+        if temperatures is not None:
+            path = path_at(careful, temperatures, pressures)
+            if np.all(np.abs(path.enthalpies - enthalpies) <= MET * tolerance):
+                return path
+    return None
+
+
+def _refined(fluid: Fluid, enthalpies, pressures, guess, tolerance: float, step: float) -> np.ndarray | None:
+    """Temperatures (m,) [K] of the states; None as for `path_by_sweeps`.
+
+    Bracketed false position (Illinois rule: Dowell & Jarratt, BIT 11 (1971) 168) with a bisection every
+    fourth round.
+    """
+    bracket = _bracket(fluid, enthalpies, pressures, guess, step)
     if bracket is None:
         return None
     low, high, miss_low, miss_high = bracket
     answer = np.where(np.abs(miss_low) < np.abs(miss_high), low, high)
     side = np.zeros(len(answer), dtype=int)
-    open_ = np.flatnonzero(np.minimum(np.abs(miss_low), np.abs(miss_high)) > ENTHALPY_TOLERANCE)
+    open_ = np.flatnonzero(np.minimum(np.abs(miss_low), np.abs(miss_high)) > tolerance)
     for turn in range(ROUNDS):
         if open_.size == 0:
-            return path_at(fluid, answer, pressures)
+            return answer
         a, b, fa, fb = low[open_], high[open_], miss_low[open_], miss_high[open_]
         share = 0.5 if turn % 4 == 3 else np.clip(-fa / (fb - fa), 1e-3, 1.0 - 1e-3)
         trial = a + share * (b - a)
@@ -120,15 +141,15 @@ def path_by_sweeps(fluid: Fluid, enthalpies, pressures, guess) -> Path | None:
         miss_high[open_] = np.where(below, np.where(same, 0.5 * fb, fb), miss)
         low[open_], high[open_] = np.where(below, trial, a), np.where(below, b, trial)
         side[open_] = np.where(below, -1, 1)
-        open_ = open_[np.abs(miss) > ENTHALPY_TOLERANCE]
+        open_ = open_[np.abs(miss) > tolerance]
     return None
 
 
-def _bracket(fluid, enthalpies, pressures, guess):
+def _bracket(fluid, enthalpies, pressures, guess, step: float):
     """Temperatures below and above every answer, with their misses; None where there are none."""
     least, most = fluid.model.temperature_span
-    low, high = np.maximum(guess - STEP, least), np.minimum(guess + STEP, most)
-    width = np.full(len(guess), STEP)
+    low, high = np.maximum(guess - step, least), np.minimum(guess + step, most)
+    width = np.full(len(guess), step)
     for _ in range(8):
         miss_low = path_at(fluid, low, pressures).enthalpies - enthalpies
         miss_high = path_at(fluid, high, pressures).enthalpies - enthalpies

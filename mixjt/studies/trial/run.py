@@ -127,8 +127,8 @@ class Stretched:
             fluid, low = composed(fluid, machine.charge > 0.0, parts), float(parts.sum())
         cold = min(max(cold, COLDEST), machine.circuit.warm_temperature)
         high = max(high, machine.smallest_ratio * low)
-        held = [near.settled.recuperator] if near else []
-        found = at_pressures(fluid, machine, HeldAt(cold, self.imposed.metal, held), low, high)
+        at = HeldAt(cold, self.imposed.metal, [near.settled] if near else [])
+        found = at_pressures(fluid, machine, at, low, high)
         if found.settled is None:
             raise UnreachableError("the compressor moves nothing")
         return Stood(found.settled, found.surplus)
