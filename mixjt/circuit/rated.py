@@ -34,7 +34,8 @@ from mixjt.parts.recuperator.tube_rating import (
 from mixjt.parts.recuperator.tubes import Coil, ExchangerTubes
 
 MOST_WIDENED = 0.6  # of a pressure, between its two isobars
-SAME_CUT = 1e-7  # between the parts of its UA that each section has
+SAME_CUT = 1e-7  # between the parts of the UA asked that sections have,
+ROUGH = 0.01  # or of what these parts miss, as long as the circuit has not come to its approach
 CUTS = 40
 FLATTEST, STEEPEST = 0.3, 3.0  # of the logarithm of a section's UA with that of its length
 
@@ -157,7 +158,7 @@ def _cut(coil: Coil, asked: Sequence[Asked], guess: float | None) -> tuple[Ratin
     for _ in range(CUTS):
         share = 1.0 / (1.0 + math.exp(-at))
         found = [_rated(coil, one, part * coil.length) for one, part in ((cold, share), (warm, 1.0 - share))]
-        failed = [one for one in found if isinstance(one, UnreachableError)]
+        failed = [one for one in found if isinstance(one, Exception)]
         if len(failed) == 2:
             raise failed[0]
         if failed:
@@ -165,7 +166,7 @@ def _cut(coil: Coil, asked: Sequence[Asked], guess: float | None) -> tuple[Ratin
         else:
             parts = [rating.conductance / one.conductance for rating, one in zip(found, asked, strict=True)]
             excess = math.log(parts[0] / parts[1])
-            if abs(excess) <= SAME_CUT:
+            if abs(excess) <= max(SAME_CUT, ROUGH * abs(math.log(parts[0]))):
                 return tuple(found)
             if last is not None:
                 slope = min(max((excess - last[1]) / (at - last[0]), FLATTEST), STEEPEST)
@@ -179,9 +180,9 @@ def _cut(coil: Coil, asked: Sequence[Asked], guess: float | None) -> tuple[Ratin
     )
 
 
-def _rated(coil: Coil, asked: Asked, length: float) -> Rating | UnreachableError:
+def _rated(coil: Coil, asked: Asked, length: float) -> Rating | UnreachableError | ConvergenceError:
     """A section of a length [m], or why there is none."""
     try:
         return rate_recuperator(asked.pair, coil.tubes, length, coil.cells, coil.film_factor)
-    except UnreachableError as error:
+    except (UnreachableError, ConvergenceError) as error:
         return error

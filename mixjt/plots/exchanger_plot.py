@@ -45,6 +45,8 @@ def plot_temperatures(axes: Axes, rating: Rating | CutRating) -> Axes:
     warm = tightest.pinch_temperature
     axes.plot([tightest.pinch_position] * 2, [warm, warm - tightest.smallest_approach],
               **SMALL_MARK, clip_on=False, label="smallest approach")  # fmt: skip
+    for one in rating.sections[1:]:
+        axes.axvline(one.position[0], **LEVEL, label="where it is cut")
     axes.set_ylabel("Temperature (K)")
     axes.margins(x=0.02)
     return axes
