@@ -2,6 +2,7 @@
 
 import csv
 import json
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -168,6 +169,12 @@ def test_the_cut_does_not_depend_on_where_its_search_begins(stated, guess):
         assert one.length == pytest.approx(other.length, rel=1e-6)
 
 
+def test_streams_that_touch_in_a_round_leave_the_cut_where_it_was(stated):
+    cold, warm = stated.layout.asked_of_tubes(stated)
+    found = coil_rating(stated.layout.circuit.coil, (cold, replace(warm, conductance=math.inf)), 0.0)
+    assert found.sections[0].length == pytest.approx(found.sections[1].length, rel=1e-4)
+
+
 @pytest.mark.parametrize("insulation", [None], indirect=True)
 def test_a_section_that_cannot_be_rated_is_too_long(stated):
     """In 130 m the streams of either section become as good as equally warm, in its own part of 140 m they do not."""
@@ -241,7 +248,7 @@ def file(tmp_path):
 @pytest.fixture
 def fast_commands(monkeypatch, model):
     monkeypatch.setattr(recuperator_study, "LENGTH_RATIOS", (1.0,))
-    monkeypatch.setattr(recuperator_study, "TRADE_POINTS", POINTS)
+    monkeypatch.setattr(recuperator_study, "TRIED_SUCTION", (5.0, 5.5))  # which leaves few tubes to offer
     monkeypatch.setattr(cli_request, "chosen_model", lambda name, gases: model)
     monkeypatch.setattr("mixjt.cli.deliver._draw", lambda *_: None)
 
@@ -258,6 +265,8 @@ def test_recuperator_tells_the_cut_and_saves_a_length_that_is_cut_the_same(fast_
     printed, record = capsys.readouterr().out, json.loads((out / "summary.json").read_text())
     cold, warm = record["cold_section_length_m"], record["warm_section_length_m"]
     assert f"found: cut {cold:.4g} m for the cold section, {warm:.4g} m for the warm one" in printed
+    assert record["cooling_power_with_weak_films_W"] < record["cooling_power_W"] < record["cooling_power_with_strong_films_W"]
+    assert record["length_with_strong_films_m"] < cold + warm < record["length_with_weak_films_m"]
     assert record["circuit"] == "precooled" and cold + warm == pytest.approx(record["recuperator_length_m"])
     with open(out / "recuperator_cells.csv", newline="") as table:
         rows = list(csv.DictReader(table))

@@ -104,10 +104,11 @@ def asked_of_sections(
     conductances : sequence of float
         [W/K]
     """
-    total = sum(conductances)
+    total, even = sum(conductances), 1.0 / len(conductances)
+    parts = [even if math.isinf(total) else one / total for one in conductances]
     return tuple(
-        Asked(replace(whole, leak_conductance=whole.leak_conductance * (one / total), **_inlets(*states)), one)
-        for states, one in zip(inlets, conductances, strict=True)
+        Asked(replace(whole, leak_conductance=part * whole.leak_conductance, **_inlets(*states)), one)
+        for states, one, part in zip(inlets, conductances, parts, strict=True)
     )
 
 
@@ -152,8 +153,8 @@ def designed(
 
 def _cut(coil: Coil, asked: Sequence[Asked], guess: float | None) -> tuple[Rating, Rating]:
     """Secant steps in the logarithm of cold length over warm one; a section that cannot be rated at all is too long."""
-    cold, warm = asked
-    at = math.log(cold.conductance / warm.conductance) if guess is None else guess
+    (cold, warm), touching = asked, any(math.isinf(one.conductance) for one in asked)
+    at = guess if guess is not None else 0.0 if touching else math.log(cold.conductance / warm.conductance)
     low, high, slope, last, lost = -math.inf, math.inf, 1.0, None, None
     for _ in range(CUTS):
         share = 1.0 / (1.0 + math.exp(-at))
@@ -163,6 +164,8 @@ def _cut(coil: Coil, asked: Sequence[Asked], guess: float | None) -> tuple[Ratin
             raise failed[0]
         if failed:
             excess, last, lost = (1.0 if failed[0] is found[0] else -1.0), None, failed[0]
+        elif touching:  # the streams of a round's circuit, before its grid is fine enough: any cut will do
+            return tuple(found)
         else:
             parts = [rating.conductance / one.conductance for rating, one in zip(found, asked, strict=True)]
             excess = math.log(parts[0] / parts[1])
