@@ -27,8 +27,8 @@ def recuperator(
 
     [recuperator_tubes] gives the tubes. With their length, the circuit is solved with the heat transfer and the
     pressure drops of that tube, as by every other command; without it, the length follows from the approach or the
-    conductance of [recuperator]. Precooled, it is cut into two sections. Also: the capillary of [throttle], what the 20-30 % band of the correlations means,
-    other lengths, and the tubes one can buy.
+    conductance of [recuperator]. With --circuit precooled two sections are cut from it. Also: the capillary of
+    [throttle], what the 20-30 % band of the correlations means, other lengths, and the tubes one can buy.
 
     \b
     Examples

@@ -70,8 +70,8 @@ class RecuperatorRequest:
         "length", "width of a solder seam; soldered tubes only", default=3e-3, within="(0, 0.1]"
     )
     length: float | None = key(
-        "length", "of the exchanger, all its sections together, which then needs no other size", default=None, within="(0, 1000]",
-        otherwise="found for what [recuperator] states",
+        "length", "of the exchanger, all its sections together, which then needs no other size", default=None,
+        within="(0, 1000]", otherwise="found for what [recuperator] states",
     )
     cells: int = key(WHOLE, "cells of the rating", default=CELLS, within="[4, 2000]")
     norm: str | None = key(
@@ -240,8 +240,9 @@ def _offers(asked: Sequence[Asked], request: RecuperatorRequest) -> list[Offer]:
         except (UnreachableError, ConvergenceError):
             continue
         coldest, warmest = rated.sections[0], rated.sections[-1]
+        before_throttle = float(warmest.high_pressure[-1]) - rated.high_drop
         outlet = float(coldest.low_pressure[0]) - rated.low_drop
-        if rated.low_drop > MOST_LOST * outlet or rated.high_drop > MOST_LOST * (warmest.high_pressure[-1] - rated.high_drop):
+        if rated.low_drop > MOST_LOST * outlet or rated.high_drop > MOST_LOST * before_throttle:
             continue
         found.append(
             Offer(norm, small, large, rated.length, rated.high_drop, rated.low_drop, rated.low_drop / outlet,
