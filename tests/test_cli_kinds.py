@@ -85,7 +85,7 @@ def test_search_with_a_precooler(capsys, variant, tmp_path, monkeypatch):
     "verb, kind, changes, complaint",
     [
         ("cycle", "precool", (), 'there is no circuit "precool"; choose one of plain, precooled, separator; did you'),
-        ("search", "precooled", (('temperature = "-23 degC"', ""),), "a search needs a precooling temperature"),
+        ("search", "precooled", (('temperature = "-23 degC"', ""),), "needs a precooling temperature"),
         ("cycle", "precooled", (('"-23 degC"', '"100 degC"'),), "[precooler] temperature: "),
         ("cycle", "precooled", (('"-23 degC"', '"60 degC"'),), "at most the aftercooler outlet"),
         ("cycle", "precooled", (('fluid = "propane"', 'fluid = "propan"'),), 'did you mean propane or'),

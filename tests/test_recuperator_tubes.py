@@ -14,14 +14,13 @@ from mixjt.case.case import read_case
 from mixjt.case.recuperator_case import recuperator_request
 from mixjt.circuit.fixed_machine import FixedMachine, held_conductance
 from mixjt.circuit.settled import settle_machine
-from mixjt.circuit.solve import solve_circuit, with_precooler, with_separator
+from mixjt.circuit.solve import solve_circuit
 from mixjt.cli import solved_case as cli_request
 from mixjt.cli.app import main
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.places import EVAPORATOR_OUTLET, THROTTLE_INLET, THROTTLE_OUTLET
-from mixjt.parts.precooler import Precooler
 from mixjt.parts.recuperator.tubes import TUBE_IN_TUBE, Tube
 from mixjt.plots.exchanger_plot import exchanger_figure, trade_figure, unbeaten
 from mixjt.report.circuit_report import MACHINE_KEYS
@@ -114,15 +113,6 @@ def test_a_recuperator_of_the_same_size_gives_the_same_without_its_tubes(case, m
 def test_too_short_a_tube_leaves_no_cooling(case, model, z):
     with pytest.raises(UnreachableError, match=r"\(2 m of its tubes\) leaves no cooling at 120 K"):
         solve_circuit(Fluid(model, z), with_length(case, 2.0))
-
-
-@pytest.mark.parametrize("other", [
-    lambda circuit: with_separator(circuit), lambda circuit: with_precooler(circuit, Precooler(temperature=250.0)),
-])  # fmt: skip
-def test_two_sections_take_no_length_of_tube(case, other):
-    with pytest.raises(InputError, match="rated in the plain circuit only"):
-        other(case.circuit)
-    other(with_length(case, None))
 
 
 def test_the_head_and_the_table_of_lengths_agree(result):

@@ -16,7 +16,7 @@ from mixjt.units import apart
 
 
 def case_circuit(case: Case, kind: str) -> ThrottleCircuit:
-    """The circuit of that kind with all its temperatures, as a search needs it.
+    """The circuit of that kind with all its temperatures, as a search and the rating of tubes need it.
 
     Raises
     ------
@@ -31,7 +31,7 @@ def case_circuit(case: Case, kind: str) -> ThrottleCircuit:
         request = precooling_request(case)
         if not request.stated:
             raise InputError(
-                f"{case.place('precooler').at()}: a search needs a precooling temperature; state temperature (mixjt "
+                f"{case.place('precooler').at()}: this needs a precooling temperature; state temperature (mixjt "
                 "cycle with --circuit precooled finds the best one for a blend)"
             )
         return request.circuit

@@ -19,7 +19,7 @@ from mixjt.circuit.accounting import Account, Component, account, enthalpy
 from mixjt.circuit.curves import difference_curve
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.pinch import LeastDifference
-from mixjt.circuit.rated import CoilStreams
+from mixjt.circuit.rated import Asked, CoilStreams, asked_of_sections
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.circuit.section import Leg, Section
 from mixjt.errors import InputError, UnreachableError
@@ -29,7 +29,7 @@ from mixjt.parts import places
 from mixjt.parts.compressor.compression import CompressionResult, compress
 from mixjt.parts.insulation import NO_LEAK, Leak, spread_leak
 from mixjt.parts.recuperator.side import Stream, length_shares
-from mixjt.parts.recuperator.tube_rating import Rating
+from mixjt.parts.recuperator.tube_rating import CutRating, Rating
 
 SAME = 1e-6  # of the cooling, between two rounds
 SAME_LEAK = 1e-5  # of the cooling, by which the whole leak moves
@@ -100,7 +100,7 @@ class Solution:
         return self.sections[0].leak
 
     @cached_property
-    def rating(self) -> Rating | None:
+    def rating(self) -> Rating | CutRating | None:
         """What the tubes of the recuperator do at this flow and these inlets; None where they are not known."""
         return self.layout.rating(self)
 
@@ -151,7 +151,7 @@ class Layout:
         other.__dict__.pop("cooled", None)
         return other
 
-    def with_drops(self, rating: Rating) -> Layout:
+    def with_drops(self, rating: Rating | CutRating) -> Layout:
         """The same with the pressure drops of its tubes, their property tables kept.
 
         Raises
@@ -167,9 +167,17 @@ class Layout:
         other.streams = self.streams
         return other
 
-    def rating(self, solution: Solution) -> Rating | None:
-        """What the tubes of the recuperator do in a solution; None where they are not known, or rated in no such circuit."""
-        return None
+    def rating(self, solution: Solution) -> Rating | CutRating | None:
+        """What the tubes of the recuperator do in a solution; None where they are not known."""
+        coil = self.circuit.coil
+        return None if coil is None else self.streams.rating(coil, self.asked_of_tubes(solution))
+
+    def asked_of_tubes(self, solution: Solution) -> tuple[Asked, ...]:
+        """What each section asks of them, the coldest first, with the states that the circuit has where its streams enter."""
+        flow, states = solution.compression.molar_flow, solution.states
+        whole = self.streams.entering(self.circuit, self.cooled, self.evaporated, flow)
+        inlets = [(states[one.high[0].start], states[one.low[0].start]) for one in solution.sections]
+        return asked_of_sections(whole, inlets, [curve.conductance * flow for curve in solution.curves])
 
     @property
     def leaking(self) -> bool:

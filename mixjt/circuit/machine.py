@@ -45,7 +45,7 @@ class ThrottleCircuit:
         Of the recuperator [W/K]; then the approach is a result, and the one stated only where its search starts.
     coil : Coil, optional
         The tubes of the recuperator, from which its pressure drops follow, and with their length stated its conductance
-        too. Only a plain circuit takes a length: how a coil is shared between two sections is not known here.
+        too. Two sections are cut from it. Not for circuits with a third stream in the recuperator.
     high_side_drop, low_side_drop : float
         Pressure drops of the recuperator's sides [Pa]. The throttle sees discharge pressure less
         aftercooler and high-side drop, the evaporator suction pressure plus low-side drop.
@@ -99,6 +99,7 @@ class ThrottleCircuit:
     aftercooler: Aftercooler | None = None
     insulation: Insulation | None = None
     coil: Coil | None = None
+    three_streams = ""  # what runs side by side in a recuperator that is no pair of streams
 
     def __post_init__(self):
         for name in ("ambient_temperature", "suction_pressure", "discharge_pressure", "cold_temperature"):
@@ -109,10 +110,10 @@ class ThrottleCircuit:
             _require(name, getattr(self, name), zero_allowed=True)
         if self.recuperator_conductance is not None:
             _require("recuperator_conductance", self.recuperator_conductance, zero_allowed=False)
-        if self.of_stated_length and type(self) is not ThrottleCircuit:
+        if self.coil is not None and self.three_streams:
             raise InputError(
-                "tubes of stated length are rated in the plain circuit only, whose recuperator is one section with two "
-                "streams; state the conductance of the recuperator instead, or leave out the length"
+                f"the tubes of the recuperator carry two streams, but {self.three_streams}: leave out the tubes, and state "
+                "the recuperator's approach or conductance"
             )
         if not self.discharge_pressure > self.suction_pressure:
             raise InputError(

@@ -9,7 +9,7 @@ import numpy as np
 
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.states import State
-from mixjt.parts.recuperator.tube_rating import Rating
+from mixjt.parts.recuperator.tube_rating import CutRating, Rating
 
 if TYPE_CHECKING:
     from mixjt.circuit.machine import ThrottleCircuit
@@ -141,7 +141,7 @@ class CircuitResult:
     heat_leak: float | None = None  # W, into recuperator and cold end
     cold_end_leak: float | None = None  # W, of it into the evaporator
     circuit: ThrottleCircuit | None = None  # as solved: with the approach and the pressure drops found
-    rating: Rating | None = None  # of the recuperator, where its tubes are known
+    rating: Rating | CutRating | None = None  # of the recuperator, where its tubes are known
 
     @property
     def gases(self) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from mixjt.parts.recuperator.heat_transfer import FILM_BAND
-from mixjt.parts.recuperator.tube_rating import Rating
+from mixjt.parts.recuperator.tube_rating import CutRating, Rating
 from mixjt.plots.style import (
     BLACK,
     BUBBLE,
@@ -36,34 +36,41 @@ FILMS = f"films known to about {100 * FILM_BAND:.0f} %"
 NORM_MARKS = ({"marker": "o", "color": SKY_BLUE}, {"marker": "s", "color": GREEN})
 
 
-def plot_temperatures(axes: Axes, rating: Rating) -> Axes:
+def plot_temperatures(axes: Axes, rating: Rating | CutRating) -> Axes:
     """Both streams' temperatures against position, the smallest approach marked; the same axes are returned."""
-    axes.plot(rating.position, rating.high_temperature, **HIGH_SIDE, label="high-pressure side")
-    axes.plot(rating.position, rating.low_temperature, **LOW_SIDE, label="low-pressure side")
-    axes.plot([rating.pinch_position] * 2, [rating.pinch_temperature, rating.pinch_temperature - rating.smallest_approach],
+    for one in rating.sections:
+        axes.plot(one.position, one.high_temperature, **HIGH_SIDE, label="high-pressure side")
+        axes.plot(one.position, one.low_temperature, **LOW_SIDE, label="low-pressure side")
+    tightest = min(rating.sections, key=lambda one: one.smallest_approach)
+    warm = tightest.pinch_temperature
+    axes.plot([tightest.pinch_position] * 2, [warm, warm - tightest.smallest_approach],
               **SMALL_MARK, clip_on=False, label="smallest approach")  # fmt: skip
+    for one in rating.sections[1:]:
+        axes.axvline(one.position[0], **LEVEL, label="where it is cut")
     axes.set_ylabel("Temperature (K)")
     axes.margins(x=0.02)
     return axes
 
 
-def plot_films(axes: Axes, rating: Rating) -> Axes:
+def plot_films(axes: Axes, rating: Rating | CutRating) -> Axes:
     """Film coefficients of both sides with their band and the overall one on the high side's perimeter; returns the axes."""
-    middle = 0.5 * (rating.position[1:] + rating.position[:-1])
-    for film, style in ((rating.high_film, HIGH_SIDE), (rating.low_film, LOW_SIDE)):
-        axes.fill_between(middle, (1.0 - FILM_BAND) * film, (1.0 + FILM_BAND) * film, **KNOWN, label=FILMS)
-        axes.plot(middle, film, **style)
-    overall = rating.cell_conductance / rating.tubes.high.heated_perimeter
-    axes.plot(middle, overall, **DIFFERENCE, label="overall, on the high side's perimeter")
+    for one in rating.sections:
+        middle = 0.5 * (one.position[1:] + one.position[:-1])
+        for film, style in ((one.high_film, HIGH_SIDE), (one.low_film, LOW_SIDE)):
+            axes.fill_between(middle, (1.0 - FILM_BAND) * film, (1.0 + FILM_BAND) * film, **KNOWN, label=FILMS)
+            axes.plot(middle, film, **style)
+        overall = one.cell_conductance / one.tubes.high.heated_perimeter
+        axes.plot(middle, overall, **DIFFERENCE, label="overall, on the high side's perimeter")
     logarithmic(axes, "y")
     axes.set(ylabel="Heat transfer\n(W/(m² K))")
     return axes
 
 
-def plot_flux(axes: Axes, rating: Rating) -> Axes:
+def plot_flux(axes: Axes, rating: Rating | CutRating) -> Axes:
     """Heat flux on the high side's perimeter against position; returns the axes."""
-    middle = 0.5 * (rating.position[1:] + rating.position[:-1])
-    axes.plot(middle, rating.flux / 1e3, **BUBBLE, label="heat flux, on the high side's perimeter")
+    for one in rating.sections:
+        middle = 0.5 * (one.position[1:] + one.position[:-1])
+        axes.plot(middle, one.flux / 1e3, **BUBBLE, label="heat flux, on the high side's perimeter")
     axes.set(ylabel="Heat flux\n(kW/m²)", xlabel="Position from the cold end (m)")
     axes.set_ylim(bottom=0.0)
     return axes

@@ -134,6 +134,11 @@ def curve(figures: Sequence[Figure], result) -> Listing:
     return Listing(tuple(figures), tuple(zip(*(_plain(figure.value(result)) for figure in figures), strict=True)))
 
 
+def joined(listings: Sequence[Listing]) -> Listing:
+    """Tables of the same figures one below the other."""
+    return Listing(listings[0].figures, tuple(row for one in listings for row in one.cells))
+
+
 def evenly(count: int, rows: int) -> list[int]:
     """Places of so many rows, evenly spread over a count of them, first and last included."""
     return sorted({round(k * (count - 1) / (rows - 1)) for k in range(rows)})

@@ -38,6 +38,11 @@ def _approach(number: int, result: PrecooledResult | SeparatorResult) -> float |
     return section and section.smallest_approach
 
 
+def _length(number: int, result: PrecooledResult) -> float | None:
+    sections = result.rating.sections if result.rating else ()
+    return sections[number].length if number < len(sections) else None
+
+
 def _swept_flow(result: PrecooledResult) -> float | None:
     return result.stage and result.precooler_duty * result.stage.swept_per_heat
 
@@ -78,6 +83,10 @@ PRECOOLED_FIGURES = (
     Figure("precooler_valve_temperature_K", "stage.valve_temperature", "", "  gas at the valve", STAGE),
     Figure("precooler_swept_flow_m3_per_s", _swept_flow, "", "swept flow needed", STAGE),
     *_sections(STAGE),
+    Figure("cold_section_length_m", lambda result: _length(0, result),
+           "where the tubes in `[recuperator_tubes]` are cut; their sum is `recuperator_length_m`. `null` without tubes, or "
+           "without such a section", "cold section, length", STAGE),
+    Figure("warm_section_length_m", lambda result: _length(1, result), "", "warm section, length", STAGE),
 )  # fmt: skip
 SEPARATOR_FIGURES = (
     *BOTH,

@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping
 
 from mixjt.parts.places import COMPRESSOR_INLET, THROTTLE_INLET
 from mixjt.parts.recuperator.heat_transfer import FILM_BAND
-from mixjt.report import circuit_report
-from mixjt.report.figure import Figure, Listing, curve, evenly, listing, print_figures
+from mixjt.report import circuit_report, kinds_report
+from mixjt.report.figure import Figure, Listing, curve, evenly, joined, listing, print_figures
 from mixjt.report.terminal import number, print_table
 from mixjt.studies.recuperator_study import RecuperatorResult
 
@@ -62,7 +62,8 @@ FIGURES = (
     Figure("high_mass_flux_kg_per_m2_s", "solved.rating.high_flux", "flow; the speed at the warm end",
            "mass flux, high side", RATING, 7),
     Figure("low_mass_flux_kg_per_m2_s", "solved.rating.low_flux", "", "mass flux, low side", RATING, 8),
-    Figure("return_speed_m_per_s", lambda result: float(result.solved.rating.low_speed[-1]), "", "  its speed", RATING, 6),
+    Figure("return_speed_m_per_s", lambda result: float(result.solved.rating.sections[-1].low_speed[-1]), "",
+           "  its speed", RATING, 6),
     Figure("axial_heat_W", "solved.rating.axial_heat", "greatest heat along the walls", "heat along the walls, at most",
            RATING, 9),
     Figure("film_band_fraction", lambda _: FILM_BAND,
@@ -106,7 +107,7 @@ CELLS = (  # temperatures and pressures are means of a cell's two faces
 def recuperator_tables(result: RecuperatorResult) -> dict[str, Listing]:
     """One row a cell, from the cold end; other lengths of the same tubes; tubes one can buy for the target approach."""
     return {
-        "recuperator_cells": curve(CELLS, result.solved.rating),
+        "recuperator_cells": joined([curve(CELLS, one) for one in result.solved.rating.sections]),
         "recuperator_lengths": listing(LENGTHS, result.lengths),
         "recuperator_offers": listing(OFFERS, result.offers),
     }
@@ -121,8 +122,11 @@ def recuperator_pictures(result: RecuperatorResult) -> dict[str, Callable]:
 
 def about_recuperator(record: Mapping) -> dict[str, str]:
     """Tubes and length in words."""
-    goal = "found" if record["length_found"] else "as stated"
-    return {"tubes": f"{record['kind']}: {record['tubes']}", "length": f"{record['recuperator_length_m']:.4g} m, {goal}"}
+    text = f"{record['recuperator_length_m']:.4g} m, {'found' if record['length_found'] else 'as stated'}"
+    cold, warm = (record.get(f"{section}_section_length_m") for section in ("cold", "warm"))
+    if warm is not None:
+        text += f": cut {cold:.4g} m for the cold section, {warm:.4g} m for the warm one"
+    return {"tubes": f"{record['kind']}: {record['tubes']}", "length": text}
 
 
 def print_recuperator(result: RecuperatorResult, record: Mapping) -> None:
@@ -131,6 +135,7 @@ def print_recuperator(result: RecuperatorResult, record: Mapping) -> None:
     if record["capillary_length_m"] is not None:
         print_figures(CAPILLARY, THROTTLE, record)
     print_figures(FIGURES, RATING, record)
+    kinds_report.print_kind(record)
     _print_band(record)
     tables = recuperator_tables(result)
     along = tables["recuperator_cells"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,15 +11,14 @@ from mixjt.bounds import require_fields
 from mixjt.circuit.layout import Solution
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.outcome import circuit_outcome
-from mixjt.circuit.rated import CoilStreams
+from mixjt.circuit.rated import Asked, designed
 from mixjt.circuit.result import CircuitResult
-from mixjt.circuit.solve import solved_states
+from mixjt.circuit.solve import layout_of, solved_states
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.keys import TEXT, WHOLE, key
-from mixjt.parts.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET
 from mixjt.parts.recuperator.heat_transfer import FILM_BAND, LAMINAR
-from mixjt.parts.recuperator.tube_rating import Rating, StreamPair, design_recuperator
+from mixjt.parts.recuperator.tube_rating import CutRating, Rating, StreamPair
 from mixjt.parts.recuperator.tubes import (
     CELLS,
     METALS,
@@ -70,8 +70,8 @@ class RecuperatorRequest:
         "length", "width of a solder seam; soldered tubes only", default=3e-3, within="(0, 0.1]"
     )
     length: float | None = key(
-        "length", "of the exchanger, which then needs no other size", default=None, within="(0, 1000]",
-        otherwise="found for what [recuperator] states",
+        "length", "of the exchanger, all its sections together, which then needs no other size", default=None,
+        within="(0, 1000]", otherwise="found for what [recuperator] states",
     )
     cells: int = key(WHOLE, "cells of the rating", default=CELLS, within="[4, 2000]")
     norm: str | None = key(
@@ -165,21 +165,18 @@ def solve_recuperator(
     Raises
     ------
     InputError
-        For a circuit without tubes, or one with a precooler or separator, whose recuperator has two sections.
+        For a circuit without tubes.
     UnreachableError, ConvergenceError
     """
-    if type(circuit) is not ThrottleCircuit or circuit.coil is None:
-        raise InputError("a recuperator of tube is rated for the plain circuit; leave out precooler and separator")
+    if circuit.coil is None:
+        raise InputError("a recuperator is rated by its tubes: state them")
     solution = solved_states(fluid, circuit)
     solved = circuit_outcome(solution)
-    states, found = solved.points, solved.circuit
-    pair = CoilStreams(fluid).entering(
-        found, states[AFTERCOOLER_OUTLET], states[EVAPORATOR_OUTLET], solved.molar_flow
-    )
+    asked = layout_of(fluid, solved.circuit).asked_of_tubes(solution)
     other, length = _Others(fluid, solved), solved.rating.length
     bands = 1.0 - FILM_BAND, 1.0 + FILM_BAND
     (weak, strong), (weak_length, strong_length) = (
-        [other.at(length, factor) for factor in bands], [_needed(pair, solved, factor) for factor in bands]
+        [other.at(length, factor) for factor in bands], [_needed(asked, solved, factor) for factor in bands]
     )  # fmt: skip
     around = (_point(solution) if ratio == 1.0 else other.at(ratio * length) for ratio in LENGTH_RATIOS)
     return RecuperatorResult(
@@ -190,7 +187,7 @@ def solve_recuperator(
         weak_length=weak_length,
         strong_length=strong_length,
         lengths=tuple(point for point in around if point is not None),
-        offers=tuple(_offers(pair, solved, request)),
+        offers=tuple(_offers(asked, request)),
         warnings=recuperator_warnings(solved.rating, solved.suction_pressure),
     )
 
@@ -206,7 +203,7 @@ class _Others:
         """With a length [m]; None where there is no cooling."""
         found = self.solved.circuit
         larger = length * film_factor / self.solved.rating.length
-        near = min(found.recuperator_approach / larger**2, 0.5 * (found.warm_temperature - found.cold_temperature))
+        near = min(found.recuperator_approach / larger**2, 0.5 * (found.span[1] - found.cold_temperature))
         cells = min(found.coil.cells, TRADE_CELLS)
         coil = replace(found.coil, length=length, film_factor=film_factor, cells=cells)
         circuit = replace(found, recuperator_approach=near, recuperator_conductance=None, coil=coil)
@@ -217,38 +214,39 @@ class _Others:
 
 
 def _point(solution: Solution) -> LengthPoint:
-    circuit, (curve,) = solution.layout.circuit, solution.curves
-    duty = float(curve.heat[-1]) * solution.compression.molar_flow
+    circuit, curves = solution.layout.circuit, solution.curves
+    duty = float(sum(curve.heat[-1] for curve in curves)) * solution.compression.molar_flow
+    closest = min(curve.smallest_approach for curve in curves)
     return LengthPoint(
-        solution.rating.length, solution.conductance, curve.smallest_approach, duty, solution.cooling_power,
+        solution.rating.length, solution.conductance, closest, duty, solution.cooling_power,
         circuit.high_side_drop, circuit.low_side_drop,
     )  # fmt: skip
 
 
-def _needed(pair: StreamPair, solved: CircuitResult, factor: float) -> float | None:
+def _needed(asked: Sequence[Asked], solved: CircuitResult, factor: float) -> float | None:
     coil = solved.circuit.coil
     try:
-        return design_recuperator(
-            pair, coil.tubes, solved.recuperator_conductance, coil.cells, film_factor=factor
-        ).length
+        return designed(asked, coil.tubes, coil.cells, factor).length
     except (UnreachableError, ConvergenceError):
         return None
 
 
-def _offers(pair: StreamPair, solved: CircuitResult, request: RecuperatorRequest) -> list[Offer]:
+def _offers(asked: Sequence[Asked], request: RecuperatorRequest) -> list[Offer]:
     """The tubes one can buy of the same conductance for a bearable loss of pressure, least metal first."""
     found = []
-    for norm, small, large, tubes in _candidates(pair, request):
+    for norm, small, large, tubes in _candidates(asked[-1].pair, request):
         try:
-            rated = design_recuperator(pair, tubes, solved.recuperator_conductance, TRADE_CELLS)
+            rated = designed(asked, tubes, TRADE_CELLS)
         except (UnreachableError, ConvergenceError):
             continue
-        outlet = float(rated.low_pressure[-1])
-        if rated.low_drop > MOST_LOST * outlet or rated.high_drop > MOST_LOST * float(rated.high_pressure[0]):
+        coldest, warmest = rated.sections[0], rated.sections[-1]
+        before_throttle = float(warmest.high_pressure[-1]) - rated.high_drop
+        outlet = float(coldest.low_pressure[0]) - rated.low_drop
+        if rated.low_drop > MOST_LOST * outlet or rated.high_drop > MOST_LOST * before_throttle:
             continue
         found.append(
             Offer(norm, small, large, rated.length, rated.high_drop, rated.low_drop, rated.low_drop / outlet,
-                  float(rated.low_speed[-1]), rated.mass)
+                  float(warmest.low_speed[-1]), rated.mass)
         )  # fmt: skip
     return sorted(found, key=lambda offer: offer.mass)[:MOST_OFFERED]
 
@@ -274,7 +272,7 @@ def _candidates(pair: StreamPair, request: RecuperatorRequest):
                     yield norm, small, large, tubes
 
 
-def recuperator_warnings(rating: Rating, suction_pressure: float) -> tuple[str, ...]:
+def recuperator_warnings(rating: Rating | CutRating, suction_pressure: float) -> tuple[str, ...]:
     """What is doubtful about a rated recuperator, in sentences."""
     found = []
     share = rating.low_drop / suction_pressure
@@ -283,7 +281,7 @@ def recuperator_warnings(rating: Rating, suction_pressure: float) -> tuple[str, 
             f"the low side loses {100 * share:.0f} % of the suction pressure, more than the "
             f"{100 * LARGEST_SHARE:.0f} % usually allowed (common practice, no source): it costs cooling at the cold end"
         )
-    speed = float(rating.low_speed[-1])
+    speed = float(rating.sections[-1].low_speed[-1])
     if speed < SLOWEST_SUCTION:
         found.append(
             f"the return leaves the recuperator at {speed:.2g} m/s; below about {SLOWEST_SUCTION:g} m/s oil may not come "
@@ -301,11 +299,14 @@ def recuperator_warnings(rating: Rating, suction_pressure: float) -> tuple[str, 
     return tuple(found)
 
 
-def _side_warnings(rating: Rating, side: str) -> list[str]:
+def _side_warnings(rating: Rating | CutRating, side: str) -> list[str]:
     """Laminar stretches and correlations outside of their range on one side."""
     found = []
-    reynolds, quality = getattr(rating, f"{side}_reynolds"), getattr(rating, f"{side}_quality")
-    weights = rating.cell_length / rating.length
+    reynolds, quality, lengths = (
+        np.concatenate([getattr(one, name) for one in rating.sections])
+        for name in (f"{side}_reynolds", f"{side}_quality", "cell_length")
+    )
+    weights = lengths / rating.length
     two = np.isfinite(quality)
     slow = reynolds < LAMINAR
     single, liquid = float(weights[slow & ~two].sum()), float(weights[slow & two].sum())

@@ -66,6 +66,7 @@ class LiquefierCircuit(ThrottleCircuit):
     gas: Fluid | None = None
     passage: FeedPassage | None = None
     load: float = 0.0
+    three_streams = "in a liquefier three run side by side: the blend down and up, and the gas to be liquefied"
 
     def __post_init__(self):
         super().__post_init__()

@@ -11,11 +11,9 @@ from __future__ import annotations
 import numpy as np
 
 from mixjt.circuit.layout import RECUPERATOR, Choice, Layout, Solution, refuse_no_cooling
-from mixjt.circuit.rated import coil_rating
 from mixjt.circuit.section import Leg, Section, section
 from mixjt.fluid.states import State
 from mixjt.parts import places
-from mixjt.parts.recuperator.tube_rating import Rating
 
 
 class Plain(Layout):
@@ -56,13 +54,6 @@ class Plain(Layout):
             places.THROTTLE_OUTLET: fluid.hp(throttle.enthalpy, circuit.evaporator_pressure),
             places.EVAPORATOR_OUTLET: self.evaporated,
         }
-
-    def rating(self, solution: Solution) -> Rating | None:
-        """Of its coil."""
-        if self.circuit.coil is None:
-            return None
-        pair = self.streams.entering(self.circuit, self.cooled, self.evaporated, solution.compression.molar_flow)
-        return coil_rating(self.circuit, pair, solution.conductance)
 
     def legs(self, solution: Solution) -> tuple[Leg, ...]:
         """Through the six parts."""

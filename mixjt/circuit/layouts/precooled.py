@@ -355,7 +355,15 @@ def precooled_point(
     near is the same circuit at a temperature nearby, to start from.
     """
     layout = Precooled(checked_fluid(fluid), circuit)
-    return layout.point(settled_solution(layout, points, near and near.solution))
+    return layout.point(_settled_near(layout, points, near and near.solution))
+
+
+def _settled_near(layout: Precooled, points: int, near: Solution | None) -> Solution:
+    """A circuit begun, where it has tubes, with their drops, tables and cut in the same circuit at a temperature nearby."""
+    if near is not None and layout.circuit.coil is not None:
+        layout.streams = near.layout.streams
+        layout = layout.with_drops(near.rating)
+    return settled_solution(layout, points, near)
 
 
 def usable_temperature(fluid: Fluid, circuit: PrecooledCircuit, points: int = 64) -> float:
@@ -368,7 +376,7 @@ def usable_temperature(fluid: Fluid, circuit: PrecooledCircuit, points: int = 64
 
     def excess(temperature: float) -> float:
         nonlocal last
-        last = settled_solution(Precooled(fluid, circuit.at(temperature)), points, last)
+        last = _settled_near(Precooled(fluid, circuit.at(temperature)), points, last)
         duty = PrecooledPoint(last, None).precooler_duty
         if not duty > 0.0:
             return -1.0

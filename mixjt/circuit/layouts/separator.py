@@ -74,6 +74,8 @@ class SeparatorCircuit(ThrottleCircuit):
         default=None, within="[60, 400]", otherwise="the best",
     )
 
+    three_streams = "with a separator three run side by side in the warm section: vapour, liquid and the return of both"
+
     def __post_init__(self):
         super().__post_init__()
         between, (coldest, warmest) = self.intermediate_temperature, self.span

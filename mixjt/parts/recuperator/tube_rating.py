@@ -6,6 +6,7 @@ length that has a UA. Both march the same cells (`mixjt.parts.recuperator.march`
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -104,6 +105,53 @@ class Rating:
     def mass(self) -> float:
         """Metal [kg]."""
         return self.tubes.mass * self.length
+
+    @property
+    def sections(self) -> tuple[Rating, ...]:
+        """Itself: it is not cut."""
+        return (self,)
+
+
+ADDED = ("length", "duty", "conductance", "high_drop", "low_drop", "heat_leak", "mass")
+
+
+@dataclass(frozen=True)
+class CutRating:
+    """A rated recuperator that is cut into sections, the coldest first, whose positions count from its cold end.
+
+    What is named as in `Rating` is of all sections together; axial_heat is the greatest, pinch_position of the closest.
+    """
+
+    sections: tuple[Rating, ...]
+    tubes: ExchangerTubes
+    length: float
+    duty: float
+    conductance: float
+    high_drop: float
+    low_drop: float
+    heat_leak: float
+    mass: float
+    axial_heat: float
+    pinch_position: float
+    high_flux: float
+    low_flux: float
+
+
+def all_sections(ratings: Sequence[Rating]) -> Rating | CutRating:
+    """Sections of one tube, the coldest first, as one recuperator; one alone is that itself."""
+    if len(ratings) == 1:
+        return ratings[0]
+    starts = np.cumsum([0.0, *(one.length for one in ratings[:-1])])
+    placed = tuple(
+        replace(one, position=start + one.position, pinch_position=float(start + one.pinch_position))
+        for one, start in zip(ratings, starts, strict=True)
+    )
+    first, tightest = placed[0], min(placed, key=lambda one: one.smallest_approach)
+    return CutRating(
+        sections=placed, tubes=first.tubes, axial_heat=max(one.axial_heat for one in placed),
+        pinch_position=tightest.pinch_position, high_flux=first.high_flux, low_flux=first.low_flux,
+        **{name: sum(getattr(one, name) for one in placed) for name in ADDED},
+    )  # fmt: skip
 
 
 def stream_pair(
