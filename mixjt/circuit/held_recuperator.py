@@ -43,7 +43,7 @@ from mixjt.fluid.states import State
 from mixjt.parts.compressor.compression import CompressionResult
 from mixjt.parts.hold_up import Passing
 from mixjt.parts.insulation import NO_LEAK, Insulation, Leak, spread_leak
-from mixjt.parts.recuperator.side import Ends, conductance_per_flow, length_shares
+from mixjt.parts.recuperator.side import Ends, length_shares
 
 GRID = 56  # temperatures along each side, and
 BENT, DIVIDED = 8, 4  # intervals that bend most, which are divided
@@ -78,11 +78,6 @@ class Profile:
     heat: np.ndarray
     high: np.ndarray
     low: np.ndarray
-
-    @cached_property
-    def conductance(self) -> float:
-        """UA over flow [J/(mol K)], infinite where the streams touch."""
-        return conductance_per_flow(self.heat, self.high, self.low)
 
     @cached_property
     def length(self) -> np.ndarray:
@@ -302,6 +297,17 @@ class _Sides:
         """What share of the heat of the recuperator's metal has entered at the high side's temperatures (m,)."""
         return self.metal.entered(self.high.temperatures) if self.metal else np.zeros(self.high.temperatures.size)
 
+    @cached_property
+    def exchange(self) -> Callable[[float, float], float]:
+        """UA over flow [J/(mol K)] of the profile with a drawn heat and a share, infinite where the streams touch."""
+        from mixjt.parts.recuperator.coil_engine import held_conductance  # numba takes 0.4 s
+
+        high, low = self.high, self.low
+        leaked = self.leak.before(high.temperatures)
+        return held_conductance(
+            high.temperatures, high.enthalpies, leaked, self.entered, low.temperatures, low.enthalpies, self.load
+        )
+
     def taken_up(self, drawn: float, share: float) -> Leak:
         """What enters between the cold end and where the high side has its temperatures."""
         at = self.high.temperatures
@@ -341,7 +347,7 @@ class _Sides:
             return most
 
         def excess(drawn: float) -> float:
-            found = self.profile(drawn, share).conductance
+            found = self.exchange(drawn, share)
             return 0.5 if math.isinf(found) else found / (found + self.conductance) - 0.5
 
         if excess(most) <= 0.0:  # where tables are coarser than the pinch

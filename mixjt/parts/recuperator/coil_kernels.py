@@ -185,3 +185,60 @@ def solve(
             for j in range(first):
                 least = min(least, apart[r, j])
             warm[r] = _allowed(hot, high[r], leak[r], cold, low[r], low_slope, max(least, 0.0), first - 1, hot.size)
+
+
+@inlined
+def _along(x, y, left, at):
+    """Straight between two points of x, or the last value beyond its ends."""
+    share = min(max((at - x[left]) / (x[left + 1] - x[left]), 0.0), 1.0) if x[left + 1] > x[left] else 1.0
+    return y[left] + share * (y[left + 1] - y[left])
+
+
+@compiled(float64, *[REALS] * 6, int64, int64, *[float64] * 4)
+def held_conductance(hot_, high_, leak_, entered_, cold_, low_, hots, colds, load, drawn, share, touching):
+    """Conductance per flow [J/(mol K)] of a recuperator from which heat is drawn; infinite where streams touch.
+
+    Both sides follow straight lines between their points, as in `mixjt.circuit.held_recuperator`, whose head and
+    classes explain the quantities.
+
+    Parameters
+    ----------
+    hot_, high_, leak_, entered_ : arrays (hots,)
+        Temperatures of the high side [K] and, there: enthalpy, leak before it [J/mol], share of the metal's heat that has entered.
+    cold_, low_ : arrays (colds,)
+        Temperatures and enthalpies of the low side.
+    load, drawn, share : float
+        [J/mol], [J/mol], and what share of the drawn comes from the recuperator's metal.
+    touching : float
+        Difference [K] at which streams touch.
+    """
+    hot, high, leak, entered = carray(hot_, hots), carray(high_, hots), carray(leak_, hots), carray(entered_, hots)
+    cold, low = carray(cold_, colds), carray(low_, colds)
+    from_metal, cooling, last = share * drawn, load + (1.0 - share) * drawn, high[hots - 1]
+    inlet = min(low[0] - cooling - leak[0] - from_metal * entered[0], last)
+    shift = low[0] - inlet  # sections lie at the points of both sides
+    i, j, on_high, on_leak, on_low = 0, 0, 0, 0, 0
+    total, before, given, at = 0.0, 0.0, 0.0, inlet
+    while True:
+        while on_high < hots - 2 and at > high[on_high + 1]:
+            on_high += 1
+        warm = _along(high, hot, on_high, at)
+        while on_leak < hots - 2 and warm > hot[on_leak + 1]:
+            on_leak += 1
+        metal = from_metal * _along(hot, entered, on_leak, warm)
+        reached = at + cooling + _along(hot, leak, on_leak, warm) + metal
+        while on_low < colds - 2 and reached > low[on_low + 1]:
+            on_low += 1
+        apart, heat = warm - _along(low, cold, on_low, reached), at - inlet + 0.5 * metal
+        if apart <= touching:
+            return np.inf
+        if at > inlet:
+            total += (heat - given) / _log_mean(before, apart)
+        before, given = apart, heat
+        if at >= last:
+            return total
+        while i < hots and high[i] <= at:
+            i += 1
+        while j < colds and low[j] - shift <= at:
+            j += 1
+        at = min(high[i] if i < hots else last, low[j] - shift if j < colds else last, last)
