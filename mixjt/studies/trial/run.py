@@ -234,6 +234,14 @@ def rest_doubt(built: BuiltMachine, ambient: float) -> float:
     return 0.5 * math.log(dry / _over_oil(machine, fluid, machine.charge, ambient))
 
 
+def _below_dew(over: Fluid, ambient: float, pressure: float) -> float:
+    """The pressure [Pa], at most a little below the dew point: above it the oil would take up without end what it takes out of the gas."""
+    if not over.tp(ambient, pressure / BELOW_DEW).liquids:
+        return pressure
+    dew = over.dew_pressure(ambient)
+    return pressure if math.isnan(dew) else min(pressure, BELOW_DEW * dew)
+
+
 def _over_oil(machine: FixedMachine, fluid: Fluid, charge: np.ndarray, ambient: float) -> float:
     """Pressure [Pa] of a charge (c,) [mol] at rest with oil that has taken up all it can, which takes hours."""
     gas, present = charge.copy(), charge > 0.0
@@ -242,8 +250,7 @@ def _over_oil(machine: FixedMachine, fluid: Fluid, charge: np.ndarray, ambient: 
         pressure = standstill_pressure(over, ambient, machine.volumes.total / gas.sum())
         if machine.oil is None or machine.oil.mass == 0.0:
             return pressure
-        dew = over.dew_pressure(ambient)  # above it the oil would take up without end what it takes out of the gas
-        held = dissolved(machine.oil, over, ambient, pressure if math.isnan(dew) else min(pressure, BELOW_DEW * dew))
+        held = dissolved(machine.oil, over, ambient, _below_dew(over, ambient, pressure))
         left = charge.copy()
         left[present] *= gas[present] / (gas[present] + held[present])
         if np.max(np.abs(left - gas)[present] / gas[present]) < SAME_REST:
