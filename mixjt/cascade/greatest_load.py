@@ -16,13 +16,13 @@ from dataclasses import replace
 from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.cascade_reach import SMALL_LIFT, why_not
 from mixjt.cascade.cascade_records import Cascade, CascadeResult
-from mixjt.cascade.fluid_table import Ladder, Prospect, remembered_cycle
-from mixjt.cascade.optimum import KEPT, cascade_cycles, temperature_bounds
+from mixjt.cascade.fluid_table import Ladder, Prospect
+from mixjt.cascade.optimum import KEPT, cascade_cycles, settled, temperature_bounds
 from mixjt.cascade.stages import cascade_stage, solve_cascade
 from mixjt.errors import MixjtError, UnreachableError
 from mixjt.fluid.roots import root_between
 from mixjt.parts.stage_fluid import StageFluid
-from mixjt.parts.vapour_stage import StageCycle
+from mixjt.parts.vapour_stage import StageCycle, remembered_cycle
 
 WITHIN = 1e-6  # K, of the temperatures
 HOPELESS = 1.0  # excess of a stage that cannot be solved
@@ -45,12 +45,26 @@ def greatest_load(cascade: Cascade, fluids: Sequence[StageFluid]) -> tuple[Casca
     UnreachableError
         Where no temperatures keep every limit, or the compressors carry no more than the heat leaks.
     """
+    return settled(cascade, lambda held, _: _greatest_at(held, fluids))
+
+
+def _greatest_at(cascade: Cascade, fluids: Sequence[StageFluid]) -> tuple[CascadeResult, int]:
+    """The same at the cascade's condensing temperature."""
     trial = _LoadTrial(cascade, fluids)
     trial.search()
     if trial.best is None:
         raise UnreachableError(_why_nothing(cascade, fluids))
     load, between = trial.best
     return solve_cascade(replace(cascade, load=load), fluids, between), trial.count
+
+
+def loaded_at(cascade: Cascade, fluids: Sequence[StageFluid], intermediates: Sequence[float]) -> CascadeResult:
+    """The cascade of given fluids and temperatures with the load of `load_at`, whose errors it has."""
+
+    def find(held: Cascade, _) -> tuple[CascadeResult, int]:
+        return solve_cascade(replace(held, load=load_at(held, fluids, intermediates)), fluids, intermediates), 1
+
+    return settled(cascade, find)[0]
 
 
 def load_at(cascade: Cascade, fluids: Sequence[StageFluid], intermediates: Sequence[float]) -> float:
