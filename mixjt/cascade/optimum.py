@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -12,11 +12,10 @@ import numpy as np
 from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.cascade_reach import SMALL_LIFT, why_not
 from mixjt.cascade.cascade_records import Cascade, CascadeResult
-from mixjt.cascade.stages import cascade_stage, solve_cascade, stage_temperatures
-from mixjt.errors import ConvergenceError, MixjtError, UnreachableError
+from mixjt.cascade.stages import cascade_cycles, solve_cascade
+from mixjt.errors import MixjtError, UnreachableError
 from mixjt.parts.air_coil import CLOSEST
 from mixjt.parts.stage_fluid import StageFluid
-from mixjt.parts.vapour_stage import StageCycle, remembered_cycle
 
 SCALE = 10.0  # K a unit of the solver
 STEP = 1e-3  # of the solver's finite differences, in those units
@@ -24,7 +23,6 @@ KEPT = 1e-7  # relative excess of a limit that counts as keeping it
 INSIDE = 5e-8  # by how much the solver is asked to stay inside
 ABOVE_TRIPLE = 0.01  # K; rounding must not push a stage out of its range
 LOW = 0.5  # hot gas gives off its heat over more kelvins, and shells give off some of it
-ROUNDS, SAME = 20, 1e-5  # K, of the approach of a condenser of stated size between two rounds
 BELOW_CRITICAL = 0.5  # K; saturation is not sought closer to the critical point
 
 
@@ -62,20 +60,6 @@ class _Objective:
         return power, excesses
 
 
-def cascade_cycles(cascade: Cascade, fluids: Sequence[StageFluid], intermediates: Sequence[float]) -> list[StageCycle]:
-    """The states of every stage, those solved before remembered.
-
-    Raises
-    ------
-    InputError, UnreachableError, ConvergenceError
-    """
-    stages = [
-        cascade_stage(cascade, number, len(fluids), cold, warm)
-        for number, (cold, warm) in enumerate(stage_temperatures(cascade, intermediates))
-    ]
-    return [remembered_cycle(fluid, stage) for fluid, stage in zip(fluids, stages, strict=True)]
-
-
 def begun(cascade: Cascade) -> Cascade:
     """The cascade; where its condenser's size is stated, with an approach that is low for any machine with that load."""
     if cascade.condenser is None:
@@ -83,34 +67,6 @@ def begun(cascade: Cascade) -> Cascade:
     least_heat = cascade.load * cascade.ambient_temperature / cascade.cold_temperature  # of a reversible machine
     low = LOW * least_heat / cascade.condenser.to_ambient(cascade.ambient_temperature)
     return replace(cascade, condenser_approach=max(low, cascade.subcooling + CLOSEST))
-
-
-def settled(
-    cascade: Cascade, find: Callable[[Cascade, CascadeResult | None], tuple[CascadeResult, int]]
-) -> tuple[CascadeResult, int]:
-    """What is found for a cascade whose limits hold at the condensing temperature that its condenser's size leads to.
-
-    Parameters
-    ----------
-    cascade : Cascade
-        With an approach to begin with, where the size of the condenser is stated; a low one, since limits ease with it.
-    find : function
-        Temperatures between the stages are chosen for the approach of a cascade as it stands, and solved with the size;
-        gives the result and how many were tried. Takes the result of the round before too, None at first.
-
-    Raises
-    ------
-    ConvergenceError
-    """
-    tried, result = 0, None
-    for _ in range(ROUNDS):
-        result, more = find(cascade, result)
-        tried += more
-        found = result.cascade.condenser_approach
-        if cascade.condenser is None or abs(found - cascade.condenser_approach) <= SAME:
-            return result, tried
-        cascade = replace(cascade, condenser_approach=found)
-    raise ConvergenceError("the condensing temperature of the warmest stage", "state a slightly different condenser")
 
 
 def best_cascade(
@@ -134,15 +90,6 @@ def best_cascade(
     Source of the method: sequential quadratic programming as in scipy.optimize (D. Kraft, DFVLR-FB 88-28,
     1988), one to three variables.
     """
-
-    def find(held: Cascade, last: CascadeResult | None) -> tuple[CascadeResult, int]:
-        return _best_at(held, fluids, start if last is None else last.intermediate_temperatures)
-
-    return settled(cascade, find)
-
-
-def _best_at(cascade: Cascade, fluids: Sequence[StageFluid], start: Sequence[float]) -> tuple[CascadeResult, int]:
-    """The same at the cascade's condensing temperature."""
     trial = _Objective(cascade, fluids)
     if len(fluids) == 1:
         trial(())

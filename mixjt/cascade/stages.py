@@ -9,7 +9,7 @@ stage condenses condenser_approach above ambient, or where a condenser of stated
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -109,7 +109,7 @@ def solve_cascade(
         raise InputError(
             f"{count} stages need {count - 1} intermediate temperatures, one between each two; got {len(intermediates)}"
         )
-    stages = _stages(cascade, fluids, stage_temperatures(cascade, intermediates))
+    stages = _stages(cascade, cascade_cycles(cascade, fluids, intermediates))
     if cascade.condenser is not None:
         condensing = stages[-1].cycle.stage.condensing_temperature
         cascade = replace(cascade, condenser_approach=condensing - cascade.ambient_temperature)
@@ -133,33 +133,42 @@ def solve_cascade(
     )
 
 
-def _stages(cascade: Cascade, fluids, temperatures) -> tuple[StageResult, ...]:
-    stages, load, count = [], cascade.load, len(fluids)
-    for number, (fluid, (cold, warm)) in enumerate(zip(fluids, temperatures)):
+def cascade_cycles(cascade: Cascade, fluids: Sequence[StageFluid], intermediates: Sequence[float]) -> list[StageCycle]:
+    """The states of every stage, those solved before remembered.
+
+    Raises
+    ------
+    InputError, UnreachableError, ConvergenceError
+    """
+    cycles, load, count = [], cascade.load, len(fluids)
+    for number, (fluid, (cold, warm)) in enumerate(zip(fluids, stage_temperatures(cascade, intermediates), strict=True)):
+        heat = load + cascade.of_stage("heat_leaks", number)
         if cascade.condenser is not None and number == count - 1:
-            heat = load + cascade.of_stage("heat_leaks", number)
-            cycle = warmest_cycle(cascade, fluid, count, cold, lambda _, heat=heat: heat)
+            cycle = _warmest_cycle(cascade, fluid, count, cold, heat)
         else:
             cycle = remembered_cycle(fluid, cascade_stage(cascade, number, count, cold, warm))
-        stages.append(solve_stage(fluid, cycle.stage, load, cycle))
-        load = stages[-1].condenser_heat
-    return tuple(stages)
+        cycles.append(cycle)
+        load = heat * cycle.rejected_per_heat
+    return cycles
 
 
-def warmest_cycle(
-    cascade: Cascade, fluid: StageFluid, count: int, evaporating: float, heat_of: Callable[[StageCycle], float]
-) -> StageCycle:
-    """The warmest of so many stages, which condenses where the condenser of stated size gives off what it rejects.
-
-    heat_of is what the evaporator of such a stage takes up [W].
-    """
+def _warmest_cycle(cascade: Cascade, fluid: StageFluid, count: int, evaporating: float, heat: float) -> StageCycle:
+    """The warmest of so many stages, which takes up a heat [W], where its condenser of stated size gives off what it rejects."""
     ambient = cascade.ambient_temperature
 
     def cycle_at(condensing: float) -> StageCycle:
         return remembered_cycle(fluid, cascade_stage(cascade, count - 1, count, evaporating, condensing))
 
     coldest = max(ambient + cascade.subcooling + CLOSEST, evaporating + LEAST_LIFT)
-    return sized_cycle(cycle_at, heat_of, cascade.condenser, ambient, coldest)
+    return sized_cycle(cycle_at, lambda _: heat, cascade.condenser, ambient, coldest)
+
+
+def _stages(cascade: Cascade, cycles: Sequence[StageCycle]) -> tuple[StageResult, ...]:
+    stages, load = [], cascade.load
+    for cycle in cycles:
+        stages.append(solve_stage(cycle.fluid, cycle.stage, load, cycle))
+        load = stages[-1].condenser_heat
+    return tuple(stages)
 
 
 def _at_rest(cascade: Cascade, number: int, stage: StageResult) -> StageStandstill | None:

@@ -29,9 +29,9 @@ from mixjt.parts.vapour_stage import StageCycle
 
 LEAST_LIFT = 1.0  # K, of the condensing above the evaporating temperature
 SAME = 1e-8  # K
-# Of the step to where a condenser would have to condense: beyond the root where stages work there, else up to it; shorter
-# ones count where a compressor of given size moves less as it condenses warmer, which takes the root back.
-STRIDES = 2.0, 1.0, 0.5, 0.25, 0.125
+LEAST_SLOPE = 1e-2
+OVER = 2.0  # of a step, to get beyond the root; where that leads too far, the step itself
+SHORTER = 1.0, 0.5, 0.25, 0.125  # of a step where a compressor of given size moves less as it condenses warmer
 FARTHEST, STEPS = 100.0, 100  # K, of one of at most so many steps
 
 
@@ -76,29 +76,39 @@ def sized_cycle(
         cycle = cycle_at(temperature)
         return (temperature - ambient) * (condenser_conductance(cycle, heat_of(cycle), ambient) / size - 1.0)
 
-    low, short = coldest, excess(coldest)
+    low, short, slope = coldest, excess(coldest), 1.0
     for _ in range(STEPS):
         if not short > 0.0:
-            break
-        for stride in STRIDES:
-            high = low + min(stride * short, FARTHEST)
-            try:
-                beyond = excess(high)
-                break
-            except MixjtError as error:
-                if stride == STRIDES[-1]:
-                    raise UnreachableError(_too_small(cycle_at(low), size, error)) from error
+            return cycle_at(low)
+        try:
+            high, beyond = _next(excess, low, short, slope)
+        except MixjtError as error:
+            raise UnreachableError(_too_small(size, cycle_at(low).fluid.name, error)) from error
         if not beyond > 0.0:
-            low = root_between(excess, low, high, SAME)
-            break
-        low, short = high, beyond
-    else:
-        raise ConvergenceError("the condensing temperature", "try a larger condenser", temperature=low)
-    return cycle_at(low)
+            return cycle_at(root_between(excess, low, high, SAME))
+        low, short, slope = high, beyond, max((short - beyond) / (high - low), LEAST_SLOPE)
+    raise ConvergenceError("the condensing temperature", "try a larger condenser", temperature=low)
 
 
-def _too_small(cycle: StageCycle, size: float, error: MixjtError) -> str:
+def _next(excess: Callable[[float], float], low: float, short: float, slope: float) -> tuple[float, float]:
+    """A temperature [K] beyond the root, or closer to it, and the excess there, from one that is short by so much.
+
+    slope is that of the last step; the curve bends up, so that its straight line ends before the root.
+    """
+    for stride in (OVER / slope, 1.0 / slope, *SHORTER):
+        high = low + min(stride * short, FARTHEST)
+        try:
+            beyond = excess(high)
+        except MixjtError as error:
+            failed = error
+            continue
+        if stride < OVER / slope or not beyond > 0.0:
+            return high, beyond
+    raise failed
+
+
+def _too_small(size: float, fluid: str, error: MixjtError) -> str:
     return (
         f"a condenser of {size:.3g} W/K to the air is too small to give off what the stage rejects: {error}; state a larger "
-        f"condenser, a smaller load or a fluid of higher critical temperature than {cycle.fluid.name}"
+        f"condenser, a smaller load or a fluid of higher critical temperature than {fluid}"
     )
