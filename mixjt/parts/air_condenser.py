@@ -11,7 +11,8 @@ K(T_c) what the stage at T_c takes and K that of the coil, it is the lowest root
 
     T_ambient + (T_c - T_ambient) K(T_c)/K = T_c
 
-whose left side rises a little with T_c: from below it steps up to the root and not beyond.
+whose left side hardly moves with T_c until the critical point is near, where it rises ever more steeply. Secants from below
+come to the lowest root in a few steps; where even short ones lead to stages that do not work, there is none.
 """
 
 from __future__ import annotations
@@ -21,7 +22,6 @@ from collections.abc import Callable
 import numpy as np
 
 from mixjt.errors import ConvergenceError, MixjtError, UnreachableError
-from mixjt.fluid.roots import root_between
 from mixjt.parts.air_coil import AirCoil
 from mixjt.parts.passage import Passage, shares
 from mixjt.parts.recuperator.side import conductance_per_flow
@@ -30,8 +30,7 @@ from mixjt.parts.vapour_stage import StageCycle
 LEAST_LIFT = 1.0  # K, of the condensing above the evaporating temperature
 SAME = 1e-8  # K
 LEAST_SLOPE = 1e-2
-OVER = 2.0  # of a step, to get beyond the root; where that leads too far, the step itself
-SHORTER = 1.0, 0.5, 0.25, 0.125  # of a step where a compressor of given size moves less as it condenses warmer
+SHARES = 1.0, 0.5, 0.25, 0.125  # of a step that leads too far: a compressor of given size moves less as it condenses warmer
 FARTHEST, STEPS = 100.0, 100  # K, of one of at most so many steps
 
 
@@ -76,34 +75,29 @@ def sized_cycle(
         cycle = cycle_at(temperature)
         return (temperature - ambient) * (condenser_conductance(cycle, heat_of(cycle), ambient) / size - 1.0)
 
-    low, short, slope = coldest, excess(coldest), 1.0
+    at, short, slope = coldest, excess(coldest), 1.0
+    if not short > 0.0:
+        return cycle_at(coldest)
     for _ in range(STEPS):
-        if not short > 0.0:
-            return cycle_at(low)
+        if abs(short) <= SAME:
+            return cycle_at(at)
         try:
-            high, beyond = _next(excess, low, short, slope)
+            nearer, left = _stepped(excess, at, short / slope, coldest)
         except MixjtError as error:
-            raise UnreachableError(_too_small(size, cycle_at(low).fluid.name, error)) from error
-        if not beyond > 0.0:
-            return cycle_at(root_between(excess, low, high, SAME))
-        low, short, slope = high, beyond, max((short - beyond) / (high - low), LEAST_SLOPE)
-    raise ConvergenceError("the condensing temperature", "try a larger condenser", temperature=low)
+            raise UnreachableError(_too_small(size, cycle_at(coldest).fluid.name, error)) from error
+        slope = max((short - left) / (nearer - at), LEAST_SLOPE)
+        at, short = nearer, left
+    raise ConvergenceError("the condensing temperature", "try a larger condenser", temperature=at)
 
 
-def _next(excess: Callable[[float], float], low: float, short: float, slope: float) -> tuple[float, float]:
-    """A temperature [K] beyond the root, or closer to it, and the excess there, from one that is short by so much.
-
-    slope is that of the last step; the curve bends up, so that its straight line ends before the root.
-    """
-    for stride in (OVER / slope, 1.0 / slope, *SHORTER):
-        high = low + min(stride * short, FARTHEST)
+def _stepped(excess: Callable[[float], float], at: float, step: float, coldest: float) -> tuple[float, float]:
+    """A step [K] on from a temperature [K], or as much of it as leads to stages that work, and the excess there."""
+    for share in SHARES:
+        nearer = max(at + share * min(step, FARTHEST), coldest)
         try:
-            beyond = excess(high)
+            return nearer, excess(nearer)
         except MixjtError as error:
             failed = error
-            continue
-        if stride < OVER / slope or not beyond > 0.0:
-            return high, beyond
     raise failed
 
 
