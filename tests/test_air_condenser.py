@@ -182,7 +182,7 @@ def test_the_best_temperature_between_stages_of_a_cascade_with_that_size():
 
 
 def test_fluids_are_chosen_with_the_size_as_with_the_approach_that_it_leads_to():
-    asked = CascadeRequest(sample_cascade(), available=("ethylene", "ethane", "propane", "isobutane"), stages=2)
+    asked = CascadeRequest(sample_cascade(), available=("ethane", "propane", "isobutane"), stages=2, kept=2)
     by_approach = design_cascade(asked)
     sized = dataclasses.replace(asked.cascade, condenser=AirCoil(by_approach.best.air_conductance))
     by_size = design_cascade(dataclasses.replace(asked, cascade=sized))

@@ -72,16 +72,16 @@ PRECOOLED_FIGURES = (
            "of the stage; null where it has nothing to do", "evaporating temperature", STAGE),
     Figure("precooler_condensing_temperature_K", "stage.stage.condensing_temperature", "", "condensing temperature",
            STAGE),
-    Figure("precooler_condenser_approach_K", "condenser_approach",
-           "of the condensing temperature above ambient, and the conductance from the fluid to air of ambient temperature that "
-           "it takes; `null` where the stage has nothing to do", "condenser approach", STAGE),
-    Figure("precooler_condenser_conductance_W_per_K", "condenser_conductance", "",
-           "condenser conductance to ambient", STAGE),
     Figure("precooler_suction_pressure_Pa", "stage.suction_pressure", "", "suction pressure", STAGE),
     Figure("precooler_discharge_pressure_Pa", "stage.discharge_pressure", "", "discharge pressure", STAGE),
     Figure("precooler_discharge_temperature_K", "stage.discharge_temperature", "", "discharge temperature, line", STAGE),
     Figure("precooler_valve_temperature_K", "stage.valve_temperature", "", "  gas at the valve", STAGE),
     Figure("precooler_swept_flow_m3_per_s", _swept_flow, "", "swept flow needed", STAGE),
+    Figure("precooler_condenser_approach_K", "condenser_approach",
+           "of the condensing temperature above ambient, and the conductance from the fluid to air of ambient temperature that "
+           "it takes; `null` where the stage has nothing to do", "condenser approach", STAGE),
+    Figure("precooler_condenser_conductance_W_per_K", "condenser_conductance", "",
+           "condenser conductance to ambient", STAGE),
     *_sections(STAGE),
 )  # fmt: skip
 SEPARATOR_FIGURES = (
