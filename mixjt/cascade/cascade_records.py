@@ -303,9 +303,9 @@ class CascadeResult:
 
     @property
     def air_conductance(self) -> float | None:
-        """Of the warmest stage's condenser to air at ambient temperature [W/K]; None where its liquid leaves as cold as the air."""
-        warmest = self.stages[-1]
-        return finite_or_none(condenser_conductance(warmest.cycle, warmest.evaporator_heat, self.cascade.ambient_temperature))
+        """K [W/K] of the warmest stage's condenser to ambient air; None where its liquid leaves as cold as the air."""
+        warmest, ambient = self.stages[-1], self.cascade.ambient_temperature
+        return finite_or_none(condenser_conductance(warmest.cycle, warmest.evaporator_heat, ambient))
 
     @property
     def condenser_conductance(self) -> float:

@@ -262,7 +262,7 @@ class _Search:
         self._optimise(count, prospects)
 
     def _look_closer(self, prospects: Sequence[Prospect]) -> None:
-        """At the condensing temperature that the condenser's size leads to with the first combination that works; whole rungs off."""
+        """At about the condensing temperature that the first combination which works has: whole rungs from before."""
         low = self.cascade.condenser_approach
         for prospect in prospects:
             with suppress(UnreachableError, ConvergenceError):

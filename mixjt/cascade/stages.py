@@ -100,7 +100,8 @@ def solve_cascade(
     InputError
         For a wrong number of fluids, temperatures or values for single stages.
     UnreachableError
-        Where a fluid does not condense or freezes, the streams of a cascade condenser cross, or the condenser is too small.
+        Where a fluid does not condense or freezes, the streams of a cascade condenser cross, or the condenser
+        is too small.
     ConvergenceError
     """
     count = len(fluids)
@@ -153,7 +154,7 @@ def cascade_cycles(cascade: Cascade, fluids: Sequence[StageFluid], intermediates
 
 
 def _warmest_cycle(cascade: Cascade, fluid: StageFluid, count: int, evaporating: float, heat: float) -> StageCycle:
-    """The warmest of so many stages, which takes up a heat [W], where its condenser of stated size gives off what it rejects."""
+    """The warmest of so many stages, which takes up a heat [W], with the condenser of stated size."""
     ambient = cascade.ambient_temperature
 
     def cycle_at(condensing: float) -> StageCycle:

@@ -180,7 +180,9 @@ PRECOOLER_COMPRESSOR = {
 } | {name: _COMPRESSOR[name] for name in ("clearance", "isentropic_efficiency", "motor_efficiency")}  # fmt: skip
 CONDENSER = "condenser_"
 CONDENSER_SIZE = {
-    f"{CONDENSER}{one.name}": replace(one.key, help=f"condenser: {one.key.help.replace('face_area', CONDENSER + 'face_area')}")
+    f"{CONDENSER}{one.name}": replace(
+        one.key, help=f"condenser: {one.key.help.replace('face_area', f'{CONDENSER}face_area')}"
+    )
     for one in keys_of(AirCoil)
 }
 RANGES = {

@@ -1,4 +1,4 @@
-"""The air-cooled condenser of a vapour-compression stage: what conductance it takes, and where one of stated size condenses.
+"""The air-cooled condenser of a stage: what conductance it takes, and where one of stated size condenses.
 
 Fluid that condenses at T_c in air of T_ambient gives off its heat through the conductance
 
@@ -30,12 +30,12 @@ from mixjt.parts.vapour_stage import StageCycle
 LEAST_LIFT = 1.0  # K, of the condensing above the evaporating temperature
 SAME = 1e-8  # K
 LEAST_SLOPE = 1e-2
-SHARES = 1.0, 0.5, 0.25, 0.125  # of a step that leads too far: a compressor of given size moves less as it condenses warmer
+SHARES = 1.0, 0.5, 0.25, 0.125  # of a step that leads too far: given compressors move less as they condense warmer
 FARTHEST, STEPS = 100.0, 100  # K, of one of at most so many steps
 
 
 def condenser_conductance(cycle: StageCycle, heat: float, ambient: float) -> float:
-    """K [W/K] to air at ambient [K] that a stage takes which takes up a heat [W]; infinite where liquid leaves as cold as the air."""
+    """K [W/K] to air at ambient [K] of a stage that takes up a heat [W]; infinite where liquid leaves as cold as air."""
     passage = Passage(cycle.fluid, cycle.condenser_outlet, cycle.condenser_inlet)
     share = shares(passage.boundaries())
     given = heat * cycle.rejected_per_heat * share
@@ -103,6 +103,6 @@ def _stepped(excess: Callable[[float], float], at: float, step: float, coldest: 
 
 def _too_small(size: float, fluid: str, error: MixjtError) -> str:
     return (
-        f"a condenser of {size:.3g} W/K to the air is too small to give off what the stage rejects: {error}; state a larger "
-        f"condenser, a smaller load or a fluid of higher critical temperature than {fluid}"
+        f"a condenser of {size:.3g} W/K to the air is too small to give off what the stage rejects: {error}; state a "
+        f"larger condenser, a smaller load or a fluid of higher critical temperature than {fluid}"
     )

@@ -97,7 +97,8 @@ class Precooler:
 
     def excess(self, heat: float, temperature: float, ambient: float) -> float:
         """By how much a heat is more than the stage takes up at most [W], when it cools to a temperature [K]."""
-        return heat - self._limit(precooling_stage(self, temperature, ambient, heat) if self.limited_by_compressor else None)
+        cycle = precooling_stage(self, temperature, ambient, heat) if self.limited_by_compressor else None
+        return heat - self._limit(cycle)
 
     def _limit(self, cycle: StageCycle | None = None) -> float:
         limit = math.inf if self.capacity is None else self.capacity
@@ -148,7 +149,8 @@ def _sized_stage(
     def cycle_at(condensing: float) -> StageCycle:
         return condensing_stage(precooler, temperature, ambient, condensing)
 
-    return sized_cycle(cycle_at, heat_of, precooler.condenser, ambient, coldest_condensing(precooler, temperature, ambient))
+    coldest = coldest_condensing(precooler, temperature, ambient)
+    return sized_cycle(cycle_at, heat_of, precooler.condenser, ambient, coldest)
 
 
 def precooler_warnings(cycle: StageCycle, compressor: Compressor) -> tuple[str, ...]:
