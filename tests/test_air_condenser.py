@@ -12,6 +12,7 @@ from cli_samples import edited, record_of, refusal, written
 from CoolProp.CoolProp import PropsSI
 from scipy.optimize import brentq
 
+from mixjt.cascade.cascade_curves import power_curves
 from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.design import CascadeRequest, design_cascade
 from mixjt.cascade.greatest_load import loaded_at
@@ -182,6 +183,10 @@ def test_the_best_temperature_between_stages_of_a_cascade_with_that_size():
     least = min(filter(keeps_limits, grid), key=lambda one: one.total_power)
     assert keeps_limits(best) and best.total_power <= least.total_power * (1.0 + 1e-6)
     assert best.intermediate_temperatures[0] == pytest.approx(least.intermediate_temperatures[0], abs=0.5)
+    (curve,) = power_curves(best, 3)  # the middle of the range, and where the cascade stands
+    at = float(curve.temperatures[2])
+    assert at != best.intermediate_temperatures[0]
+    assert curve.powers[2] == pytest.approx(solve_cascade(sized, PAIR, (at,)).total_power, rel=1e-6)
 
 
 def test_fluids_are_chosen_with_the_size_as_with_the_approach_that_it_leads_to():

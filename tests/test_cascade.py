@@ -8,8 +8,8 @@ import pytest
 from cascade_samples import COMPRESSOR, LIMITS, sample_cascade
 from circuit_samples import TEXTBOOK
 
-from mixjt.cascade.condenser import couple
 from mixjt.cascade.cascade_records import WARMINGS
+from mixjt.cascade.condenser import couple
 from mixjt.cascade.stage_standstill import StageInventory, stage_standstill
 from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import InputError, UnreachableError

@@ -11,7 +11,7 @@ from mixjt.circuit.layouts.precooled import PrecooledCircuit, PrecooledResult
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.section import NO_LENGTH
-from mixjt.errors import UnreachableError
+from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.parts.air_condenser import FARTHEST, condenser_conductance
 from mixjt.parts.precooler import Precooler, coldest_condensing, condensing_stage, precooling_stage
 
@@ -58,7 +58,7 @@ def _by_duty(precooler: Precooler, ambient: float) -> tuple[np.ndarray, np.ndarr
     for condensing in (coldest, *warmer):
         try:
             cycle = condensing_stage(precooler, precooler.temperature, ambient, float(condensing))
-        except UnreachableError:
+        except (UnreachableError, ConvergenceError):
             break
         duty = precooler.condenser.to_ambient(ambient) / condenser_conductance(cycle, 1.0, ambient)
         if duties and not duty > duties[-1]:
