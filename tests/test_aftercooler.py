@@ -17,7 +17,8 @@ from mixjt.circuit.solve import solve_circuit, with_feed, with_precooler, with_s
 from mixjt.errors import InputError
 from mixjt.fluid.feed import nitrogen_feed
 from mixjt.fluid.fluid import Fluid
-from mixjt.parts.aftercooler import CLOSEST, Aftercooler, aftercooler_outlet
+from mixjt.parts.aftercooler import aftercooler_outlet
+from mixjt.parts.air_coil import CLOSEST, AirCoil
 from mixjt.parts.places import COMPRESSOR_OUTLET
 from mixjt.parts.precooler import Precooler
 from mixjt.report.circuit_report import circuit_record
@@ -57,20 +58,20 @@ def test_a_gas_of_even_capacity_against_effectiveness(conductance, face_area):
     least, most = sorted((air, gas))
     kind = "crossflow, mixed Cmin" if gas < air else "crossflow, mixed Cmax"
     effectiveness = effectiveness_from_NTU(conductance / least, least / most, subtype=kind)
-    outlet = outlet_of_even_gas(Aftercooler(conductance, face_area, 1.5))
+    outlet = outlet_of_even_gas(AirCoil(conductance, face_area, 1.5))
     assert 380.0 - outlet == pytest.approx(effectiveness * least * (380.0 - AMBIENT) / gas, rel=1e-4)
 
 
 def test_plenty_of_air_and_an_endless_aftercooler():
-    plenty = outlet_of_even_gas(Aftercooler(3.0))
+    plenty = outlet_of_even_gas(AirCoil(3.0))
     assert plenty - AMBIENT == pytest.approx((380.0 - AMBIENT) * math.exp(-3.0 / 2.0), rel=1e-6)
-    assert outlet_of_even_gas(Aftercooler(1e4)) - AMBIENT == pytest.approx(CLOSEST)
-    assert outlet_of_even_gas(Aftercooler(3.0), hot=290.0) - AMBIENT == pytest.approx(CLOSEST)
+    assert outlet_of_even_gas(AirCoil(1e4)) - AMBIENT == pytest.approx(CLOSEST)
+    assert outlet_of_even_gas(AirCoil(3.0), hot=290.0) - AMBIENT == pytest.approx(CLOSEST)
 
 
 def test_a_face_alone_is_the_condenser_of_the_textbook():
     """Incropera & DeWitt, plate-fin condenser: 0.25 m2, 2 m/s, 0.015 kg/s of 135 kJ/kg at 45 degC, air of 30 degC (from memory)."""
-    assert Aftercooler(face_area=0.25).to_ambient(303.15) * 15.0 == pytest.approx(0.015 * 135e3, rel=0.03)
+    assert AirCoil(face_area=0.25).to_ambient(303.15) * 15.0 == pytest.approx(0.015 * 135e3, rel=0.03)
 
 
 def kinds():
@@ -89,7 +90,7 @@ def kinds():
 def test_the_conductance_that_an_approach_takes_gives_that_approach(fluid, kind):
     stated = dataclasses.replace(kinds()[kind], aftercooler_approach=5.0)
     by_approach = solve_circuit(fluid, stated, 32)
-    size = Aftercooler(by_approach.aftercooler_conductance)
+    size = AirCoil(by_approach.aftercooler_conductance)
     by_size = solve_circuit(fluid, dataclasses.replace(stated, aftercooler=size, aftercooler_approach=20.0), 32)
     assert by_size.aftercooler_approach == pytest.approx(5.0, abs=0.05)
     assert by_size.cooling_power == pytest.approx(by_approach.cooling_power, rel=2e-3)
@@ -97,7 +98,7 @@ def test_the_conductance_that_an_approach_takes_gives_that_approach(fluid, kind)
 
 
 def test_the_duty_is_what_fine_cells_carry_to_the_air(fluid):
-    result = solve_circuit(fluid, machine(cold_temperature=110.0, aftercooler=Aftercooler(15.0), **DROPS), 32)
+    result = solve_circuit(fluid, machine(cold_temperature=110.0, aftercooler=AirCoil(15.0), **DROPS), 32)
     hot, (low, high) = result.points[COMPRESSOR_OUTLET], (result.warm_temperature, result.discharge_temperature)
     temperatures = AMBIENT + np.geomspace(low - AMBIENT, high - AMBIENT, 3001)
     pressures = hot.pressure - 0.2e5 * (high - temperatures) / (high - AMBIENT)
@@ -113,7 +114,7 @@ def test_the_duty_is_what_fine_cells_carry_to_the_air(fluid):
 
 def test_a_larger_aftercooler_cools_more_up_to_that_without_approach(fluid):
     powers = [
-        solve_circuit(fluid, machine(cold_temperature=110.0, aftercooler=Aftercooler(size), **DROPS), 32).cooling_power
+        solve_circuit(fluid, machine(cold_temperature=110.0, aftercooler=AirCoil(size), **DROPS), 32).cooling_power
         for size in (5.0, 20.0, 1e4)
     ]
     endless = solve_circuit(fluid, machine(cold_temperature=110.0, aftercooler_approach=0.0, **DROPS), 32)
@@ -122,12 +123,12 @@ def test_a_larger_aftercooler_cools_more_up_to_that_without_approach(fluid):
 
 
 def test_a_partial_condenser_of_stated_temperature_keeps_it(fluid):
-    circuit = with_separator(machine(cold_temperature=110.0, aftercooler=Aftercooler(20.0)), 310.0)
+    circuit = with_separator(machine(cold_temperature=110.0, aftercooler=AirCoil(20.0)), 310.0)
     assert solve_circuit(fluid, circuit, 32).warm_temperature == 310.0
 
 
 def test_many_blends_at_once_take_the_outlet_of_their_mean(fluid):
-    circuit = machine(cold_temperature=110.0, aftercooler=Aftercooler(15.0), **DROPS)
+    circuit = machine(cold_temperature=110.0, aftercooler=AirCoil(15.0), **DROPS)
     solved = solve_circuit(fluid, circuit)
     assert solved.aftercooler_approach < 7.0  # that a circuit without a size would have is 8 K
     held = dataclasses.replace(circuit, aftercooler=None, aftercooler_approach=solved.aftercooler_approach)
@@ -140,7 +141,7 @@ def test_many_blends_at_once_take_the_outlet_of_their_mean(fluid):
 def test_the_blends_of_a_search_are_solved_with_the_size(model_of):
     bottles = [Bottle(pure_ingredient(gas)) for gas in GASES[:3]]
     hot = dataclasses.replace(COMPRESSOR, largest_discharge_temperature=420.0, largest_valve_temperature=450.0)
-    circuit = machine(cold_temperature=120.0, aftercooler=Aftercooler(10.0), compressor=hot)
+    circuit = machine(cold_temperature=120.0, aftercooler=AirCoil(10.0), compressor=hot)
     asked = SearchRequest(circuit, bottles, largest_number_of_gases=3, samples=32, shortlist=1)
     best = search(model_of(GASES[:3]), asked).candidates[0]
     assert best.aftercooler_conductance == pytest.approx(10.0, rel=5e-3)

@@ -8,11 +8,12 @@ import pytest
 from cascade_samples import COMPRESSOR, LIMITS, sample_cascade
 from circuit_samples import TEXTBOOK
 
-from mixjt.cascade import condenser as cascade_condenser
 from mixjt.cascade.cascade_records import WARMINGS
+from mixjt.cascade.condenser import couple
 from mixjt.cascade.stage_standstill import StageInventory, stage_standstill
 from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import InputError, UnreachableError
+from mixjt.parts import passage
 from mixjt.parts import places as place
 from mixjt.parts.stage_fluid import StageFluid, pure_fluid
 from mixjt.parts.vapour_stage import VapourStage, solve_stage
@@ -105,8 +106,8 @@ def test_cascade_condenser_profile_and_conductance(monkeypatch):
     assert latent * colder.molar_flow / one.heat > 0.7
     assert one.conductance < one.heat / one.smallest_approach
     assert one.conductance > 0.7 * one.heat / 5.0
-    monkeypatch.setattr(cascade_condenser, "SECTIONS", 32)
-    fine = cascade_condenser.couple(colder, warmer).conductance
+    monkeypatch.setattr(passage, "SECTIONS", 32)
+    fine = couple(colder, warmer).conductance
     assert one.conductance == pytest.approx(fine, rel=2e-3)
 
 

@@ -11,8 +11,8 @@ from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.cascade_reach import chain_reach
 from mixjt.cascade.cascade_records import Cascade, CascadeLimits
 from mixjt.cascade.design import CascadeRequest, default_fluids, design_cascade
-from mixjt.cascade.optimum import best_cascade, cascade_cycles
-from mixjt.cascade.stages import solve_cascade
+from mixjt.cascade.optimum import best_cascade
+from mixjt.cascade.stages import cascade_cycles, solve_cascade
 from mixjt.cascade.warming import warmings
 from mixjt.errors import InputError, UnknownGasError, UnreachableError
 from mixjt.parts.compressor.compression import Compressor

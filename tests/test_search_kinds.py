@@ -12,6 +12,7 @@ from mixjt.blend import pure_ingredient
 from mixjt.circuit.solve import solve_circuit, with_precooler, with_separator
 from mixjt.errors import InputError, MissingDataError, UnreachableError
 from mixjt.fluid.fluid import Fluid
+from mixjt.parts.air_coil import AirCoil
 from mixjt.parts.precooler import Precooler
 from mixjt.studies.search.evaluate import Evaluator, Trials
 from mixjt.studies.search.freezing_limit import FreezingConstraint
@@ -50,9 +51,11 @@ def precooled(warm_section=True, temperature=255.0, **changes):
 
 
 @pytest.mark.parametrize("warm_section", [True, False])
-@pytest.mark.parametrize("aim", [COP, COOLING_PER_CONDUCTANCE, "cooling power"])
-def test_evaluation_of_many_against_full_solutions(model, warm_section, aim):
-    circuit = precooled(warm_section, capacity=1e4)
+@pytest.mark.parametrize("aim, condenser", [
+    (COP, None), (COP, AirCoil(20.0)), (COOLING_PER_CONDUCTANCE, None), ("cooling power", None),
+])  # fmt: skip
+def test_evaluation_of_many_against_full_solutions(model, warm_section, aim, condenser):
+    circuit = precooled(warm_section, capacity=1e4, condenser=condenser)
     asked = request(circuit, objective=aim)
     evaluator = Evaluator(model, asked)
     pressures = np.full(len(BLENDS), circuit.suction_pressure), np.full(len(BLENDS), circuit.discharge_pressure)
@@ -63,7 +66,7 @@ def test_evaluation_of_many_against_full_solutions(model, warm_section, aim):
         result = solve_circuit(Fluid(model, z), circuit)
         assert samples.cooling[k] == pytest.approx(result.cooling_capacity, rel=0.01)
         assert samples.precooler_heat(samples.cooling)[k] == pytest.approx(result.precooler_heat, rel=0.01, abs=1.0)
-        assert 1e4 * (1.0 - unused[k]) == pytest.approx(result.precooler_duty, rel=0.02, abs=0.1)
+        assert evaluator.precooling.capacity * (1.0 - unused[k]) == pytest.approx(result.precooler_duty, rel=0.02, abs=0.1)
         value = {COP: result.cop, "cooling power": result.cooling_power}.get(
             aim, result.cooling_capacity / result.pinch.conductance
         )

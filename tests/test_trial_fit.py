@@ -14,7 +14,7 @@ from mixjt.circuit.settled import settle_machine
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.standstill import standstill_pressure
-from mixjt.parts.aftercooler import Aftercooler
+from mixjt.parts.air_coil import AirCoil
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.oil import Oil
@@ -114,7 +114,7 @@ def test_the_response_of_a_charged_machine(charged):
 
 def test_an_aftercooler_of_a_size_departs_in_its_conductance(plain):
     """A fifth less of it leaves the gas warmer."""
-    circuit = replace(plain.machine.circuit, aftercooler=Aftercooler(8.0))
+    circuit = replace(plain.machine.circuit, aftercooler=AirCoil(8.0))
     sized = replace(plain, machine=replace(plain.machine, circuit=circuit))
     names = [one.name for one in departures(sized, ERRORS)]
     assert named.AFTERCOOLER_SIZE in names and named.AFTERCOOLER not in names

@@ -9,7 +9,7 @@ import numpy as np
 from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.cascade_reach import SMALL_LIFT
 from mixjt.cascade.cascade_records import CascadeResult
-from mixjt.cascade.optimum import cascade_cycles
+from mixjt.cascade.stages import cascade_cycles
 from mixjt.errors import MixjtError
 from mixjt.parts.stage_fluid import StageFluid
 

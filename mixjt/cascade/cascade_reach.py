@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 from mixjt.cascade.cascade_limits import stage_excesses, worst_excess
 from mixjt.cascade.cascade_records import Cascade
-from mixjt.cascade.fluid_table import remembered_cycle
 from mixjt.cascade.stages import cascade_stage
 from mixjt.errors import MixjtError
 from mixjt.parts.stage_fluid import StageFluid
+from mixjt.parts.vapour_stage import remembered_cycle
 from mixjt.units import kelvin_text
 
 SMALL_LIFT = 2.0  # K; no stage is built for less

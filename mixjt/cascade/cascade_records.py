@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from mixjt.bounds import require_fields
+from mixjt.bounds import finite_or_none, require_fields
 from mixjt.cascade.stage_standstill import StageInventory, StageStandstill
 from mixjt.constants import ATMOSPHERE, ZERO_CELSIUS
 from mixjt.errors import InputError
 from mixjt.fluid.standstill import HOTTEST_DAY
 from mixjt.keys import TEXT, key
+from mixjt.parts.air_coil import AirCoil
+from mixjt.parts.air_condenser import condenser_conductance
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.vapour_stage import StageResult
 
@@ -62,6 +64,9 @@ class Cascade:
     ambient_temperature, cold_temperature : float
         Of the air and of the load [K]. The coldest stage evaporates evaporator_approach below the load, the
         warmest condenses condenser_approach above ambient.
+    condenser : AirCoil, optional
+        The size of the warmest stage's condenser; then condenser_approach is a result. What solves a cascade finds it;
+        all else takes it as it stands.
     load : float
         Heat taken up at the cold temperature [W].
     compressor : Compressor
@@ -108,6 +113,7 @@ class Cascade:
     condenser_approach: float = key(
         "temperature_difference", "the warmest condensing temperature above ambient", default=10.0, within="[0, 40]"
     )
+    condenser: AirCoil | None = None
     evaporator_approach: float = key(
         "temperature_difference", "the load's temperature less the evaporating one", default=5.0, within="[0, 40]"
     )
@@ -175,7 +181,7 @@ class Cascade:
                 f"({self.evaporator_approach:g} K) and cascade condenser ({self.approach:g} K): the gas would "
                 "leave warmer than what it cools"
             )
-        if not (self.subcooling < self.approach and self.subcooling <= self.condenser_approach):
+        if not (self.subcooling < self.approach and (self.condenser or self.subcooling <= self.condenser_approach)):
             raise InputError(
                 f"a subcooling of {self.subcooling:g} K must be below the approaches of the cascade condenser "
                 f"({self.approach:g} K) and the condenser ({self.condenser_approach:g} K)"
@@ -294,6 +300,12 @@ class CascadeResult:
             if stage.fluid.flammable
         ]
         return None if None in masses else float(sum(masses))
+
+    @property
+    def air_conductance(self) -> float | None:
+        """K [W/K] of the warmest stage's condenser to ambient air; None where its liquid leaves as cold as the air."""
+        warmest, ambient = self.stages[-1], self.cascade.ambient_temperature
+        return finite_or_none(condenser_conductance(warmest.cycle, warmest.evaporator_heat, ambient))
 
     @property
     def condenser_conductance(self) -> float:

@@ -7,14 +7,15 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from mixjt.cascade.cascade_reach import SMALL_LIFT, chain_reach, stage_obstacle, why_not
 from mixjt.cascade.cascade_records import MOST_STAGES, Cascade, CascadeResult
-from mixjt.cascade.fluid_table import Ladder, Prospect
-from mixjt.cascade.greatest_load import greatest_load, load_at, promising, unused
-from mixjt.cascade.optimum import best_cascade
+from mixjt.cascade.fluid_table import RUNG, Ladder, Prospect
+from mixjt.cascade.greatest_load import greatest_load, loaded_at, promising, unused
+from mixjt.cascade.optimum import begun, best_cascade
 from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.pure import REFRIGERANTS
@@ -213,7 +214,8 @@ class _Search:
     """One design under way."""
 
     def __init__(self, request: CascadeRequest, progress: Progress | None):
-        self.request, self.cascade, self.progress = request, request.cascade, progress
+        self.request, self.cascade, self.progress = request, begun(request.cascade), progress
+        self.looked = self.cascade  # at whose condensing temperature fluids are picked
         self.found: list[CascadeResult] = []
         self.ruled_out: list[RuledOut] = []
         self.evaluations = 0
@@ -245,41 +247,42 @@ class _Search:
     def _design(self, count: int) -> None:
         if self.request.intermediates is not None:
             fluids, between = self.request.fluids, self.request.intermediates
-            load = load_at(self.cascade, fluids, between) if self.request.greatest else self.cascade.load
-            self._keep(solve_cascade(replace(self.cascade, load=load), fluids, between))
+            self._keep((loaded_at if self.request.greatest else solve_cascade)(self.cascade, fluids, between))
             return
         fixed = self.request.fluids
         choices = [[fluid] for fluid in fixed] if fixed else self._choices(count)
-        if self.request.greatest:
-            self._seek_load(count, choices)
-            return
-        prospects = self._prospects(Ladder(self.cascade, count), choices)
+        prospects = self._prospects(count, choices)
+        if self.cascade.condenser is not None and not fixed:
+            self._look_closer(prospects)
+            prospects = self._prospects(count, choices)
         if fixed and not prospects:
-            self._rule_out(count, "cascade", fixed, why_not(self.cascade, fixed))
-        if count == 2 and not fixed:
+            self._rule_out(count, "cascade", fixed, why_not(self.looked, fixed))
+        if count == 2 and not fixed and not self.request.greatest:
             self._explain_pairs(choices, prospects)
         self._optimise(count, prospects)
 
-    def _seek_load(self, count: int, choices) -> None:
-        prospects = [tuple(choice[0] for choice in choices)]
-        if self.request.fluids is None:
-            most = TRIED * self.request.kept
-            found = promising(self.cascade, choices, most, lambda: self._report(count, 0, 1))
-            prospects = [one.fluids for one in found]
-        for done, fluids in enumerate(prospects):
-            self._report(count, done, len(prospects))
-            try:
-                result, tried = greatest_load(self.cascade, fluids)
-            except (UnreachableError, ConvergenceError) as error:
-                self._rule_out(count, "cascade", fluids, str(error))
-                continue
-            self.evaluations += tried
-            self._keep(result)
-        self._drop_beyond_kept(count)
+    def _look_closer(self, prospects: Sequence[Prospect]) -> None:
+        """At about the condensing temperature that the first combination which works has: whole rungs from before."""
+        low = self.cascade.condenser_approach
+        for prospect in prospects:
+            with suppress(UnreachableError, ConvergenceError):
+                above = self._solved(prospect)[0].cascade.condenser_approach - low
+                self.looked = replace(self.cascade, condenser_approach=low + RUNG * round(above / RUNG))
+                return
 
-    def _prospects(self, ladder: Ladder, choices) -> list[Prospect]:
+    def _solved(self, prospect: Prospect) -> tuple[CascadeResult, int]:
+        if self.request.greatest:
+            return greatest_load(self.cascade, prospect.fluids)
+        return best_cascade(self.cascade, prospect.fluids, prospect.intermediates)
+
+    def _prospects(self, count: int, choices) -> list[Prospect]:
         """Combinations that keep their limits on the ladder, and those that may between its rungs."""
+        if self.request.greatest:
+            if self.request.fluids is not None:
+                return [Prospect(0.0, self.request.fluids, ())]
+            return promising(self.looked, choices, TRIED * self.request.kept, lambda: self._report(count, 0, 1))
         found: dict[tuple[StageFluid, ...], Prospect] = {}
+        ladder = Ladder(self.looked, count)
         for loose in (False, True):
             most = TRIED * self.request.kept
             for one in ladder.prospects(choices, most, loose, lambda: self._report(ladder.count, 0, 1)):
@@ -308,19 +311,20 @@ class _Search:
         kept = {prospect.fluids for prospect in prospects}
         pairs = [(a, b) for a in choices[0] for b in choices[1] if a is not b and (a, b) not in kept]
         for pair in pairs[:LISTED_PAIRS]:
-            found = chain_reach(self.cascade, pair)
-            if found.temperature is None or found.temperature > self.cascade.cold_temperature:
-                self._rule_out(2, "cascade", pair, why_not(self.cascade, pair))
+            found = chain_reach(self.looked, pair)
+            if found.temperature is None or found.temperature > self.looked.cold_temperature:
+                self._rule_out(2, "cascade", pair, why_not(self.looked, pair))
 
     def _optimise(self, count: int, prospects: Sequence[Prospect]) -> None:
         mine: list[float] = []
         for done, prospect in enumerate(prospects):
             self._report(count, done, len(prospects))
             mine.sort()
-            if len(mine) >= self.request.kept and prospect.power > ENOUGH * mine[self.request.kept - 1]:
+            enough = len(mine) >= self.request.kept and not self.request.greatest
+            if enough and prospect.power > ENOUGH * mine[self.request.kept - 1]:
                 break
             try:
-                result, tried = best_cascade(self.cascade, prospect.fluids, prospect.intermediates)
+                result, tried = self._solved(prospect)
             except (UnreachableError, ConvergenceError) as error:
                 self._rule_out(count, "cascade", prospect.fluids, str(error))
                 continue
@@ -332,7 +336,7 @@ class _Search:
     def _keep(self, result: CascadeResult) -> None:
         """With how cold its fluids reach."""
         fluids = [stage.fluid for stage in result.stages]
-        reach = chain_reach(self.cascade, fluids).temperature
+        reach = chain_reach(result.cascade, fluids).temperature
         self.found.append(replace(result, lowest_temperature=reach))
 
     def _drop_beyond_kept(self, count: int) -> None:
@@ -360,6 +364,7 @@ class _Search:
         example = (others or cold)[-1:]
         hint = f"; for instance {example[0].text}" if example else ""
         more = " allow more stages," if counts[-1] < MOST_STAGES else ""
+        more += " state a larger condenser," if self.cascade.condenser else ""
         return text + hint + f"; relax one of the limits,{more} or choose a warmer cold end"
 
 

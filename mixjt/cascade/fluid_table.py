@@ -15,7 +15,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
@@ -24,11 +23,10 @@ from mixjt.cascade.cascade_records import Cascade
 from mixjt.cascade.stages import cascade_stage
 from mixjt.errors import MixjtError
 from mixjt.parts.stage_fluid import StageFluid
-from mixjt.parts.vapour_stage import StageCycle, VapourStage, stage_cycle
+from mixjt.parts.vapour_stage import remembered_cycle
 
 RUNG = 5.0  # K
 LEAST_RUNG, MOST_RUNGS = 0.5 * RUNG, 100  # the lowest two may lie as far apart as one and a half
-REMEMBERED = 50000  # cycles
 HOPELESS = 0.6  # relative excess of a limit that a rung less of lift at both ends does not mend
 LOOSE_DISPLACEMENT = 1.3  # of the limit, for the same reason
 
@@ -62,17 +60,6 @@ class _Partial:
     def bound(self, carnot: np.ndarray) -> float:
         """Least power that any completion can have."""
         return float(np.min(self.power + carnot * np.where(np.isfinite(self.heat), self.heat, 0.0)))
-
-
-@lru_cache(REMEMBERED)
-def remembered_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
-    """The states of a stage, calculated once.
-
-    Raises
-    ------
-    UnreachableError, ConvergenceError
-    """
-    return stage_cycle(fluid, stage)
 
 
 class Ladder:

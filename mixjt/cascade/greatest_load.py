@@ -10,21 +10,22 @@ used up has a limit that stops it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.cascade_reach import SMALL_LIFT, why_not
 from mixjt.cascade.cascade_records import Cascade, CascadeResult
-from mixjt.cascade.fluid_table import Ladder, Prospect, remembered_cycle
-from mixjt.cascade.optimum import KEPT, cascade_cycles, temperature_bounds
-from mixjt.cascade.stages import cascade_stage, solve_cascade
-from mixjt.errors import MixjtError, UnreachableError
+from mixjt.cascade.fluid_table import Ladder, Prospect
+from mixjt.cascade.optimum import KEPT, temperature_bounds
+from mixjt.cascade.stages import cascade_cycles, cascade_stage, solve_cascade
+from mixjt.errors import ConvergenceError, MixjtError, UnreachableError
 from mixjt.fluid.roots import root_between
 from mixjt.parts.stage_fluid import StageFluid
-from mixjt.parts.vapour_stage import StageCycle
+from mixjt.parts.vapour_stage import StageCycle, remembered_cycle
 
 WITHIN = 1e-6  # K, of the temperatures
+ROUNDS, SAME = 20, 1e-5  # K, of the approach of a condenser of stated size between two rounds
 HOPELESS = 1.0  # excess of a stage that cannot be solved
 BOUND = 1e-4  # relative: a limit so near is what stops a stage
 LEAST_LOAD, DOUBLINGS, HALVINGS = 1e-3, 30, 5  # W, for the ladder
@@ -45,12 +46,46 @@ def greatest_load(cascade: Cascade, fluids: Sequence[StageFluid]) -> tuple[Casca
     UnreachableError
         Where no temperatures keep every limit, or the compressors carry no more than the heat leaks.
     """
+    return _settled(cascade, lambda held: _greatest_at(held, fluids))
+
+
+def _settled(
+    cascade: Cascade, find: Callable[[Cascade], tuple[CascadeResult, int]]
+) -> tuple[CascadeResult, int]:
+    """What is found at the condensing temperature that the size of the condenser leads to with the load found.
+
+    find takes a cascade as it stands, and gives it solved with the size and how many temperatures were tried. The approach
+    to begin with is to be low, since limits ease with it; more of it hardly changes the load.
+    """
+    tried = 0
+    for _ in range(ROUNDS):
+        result, more = find(cascade)
+        tried += more
+        found = result.cascade.condenser_approach
+        if cascade.condenser is None or abs(found - cascade.condenser_approach) <= SAME:
+            return result, tried
+        cascade = replace(cascade, condenser_approach=found)
+    raise ConvergenceError("the condensing temperature of the warmest stage", "state a slightly different condenser")
+
+
+def _greatest_at(cascade: Cascade, fluids: Sequence[StageFluid]) -> tuple[CascadeResult, int]:
+    """The same at the cascade's condensing temperature."""
     trial = _LoadTrial(cascade, fluids)
     trial.search()
     if trial.best is None:
         raise UnreachableError(_why_nothing(cascade, fluids))
     load, between = trial.best
     return solve_cascade(replace(cascade, load=load), fluids, between), trial.count
+
+
+def loaded_at(cascade: Cascade, fluids: Sequence[StageFluid], intermediates: Sequence[float]) -> CascadeResult:
+    """The cascade of given fluids and temperatures with the load of `load_at`, whose errors it has."""
+
+    def find(held: Cascade) -> tuple[CascadeResult, int]:
+        load = load_at(replace(held, condenser=None), fluids, intermediates)
+        return solve_cascade(replace(held, load=load), fluids, intermediates), 1
+
+    return _settled(cascade, find)[0]
 
 
 def load_at(cascade: Cascade, fluids: Sequence[StageFluid], intermediates: Sequence[float]) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -11,17 +12,17 @@ import numpy as np
 from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.cascade_reach import SMALL_LIFT, why_not
 from mixjt.cascade.cascade_records import Cascade, CascadeResult
-from mixjt.cascade.fluid_table import remembered_cycle
-from mixjt.cascade.stages import cascade_stage, solve_cascade, stage_temperatures
+from mixjt.cascade.stages import cascade_cycles, solve_cascade
 from mixjt.errors import MixjtError, UnreachableError
+from mixjt.parts.air_coil import CLOSEST
 from mixjt.parts.stage_fluid import StageFluid
-from mixjt.parts.vapour_stage import StageCycle
 
 SCALE = 10.0  # K a unit of the solver
 STEP = 1e-3  # of the solver's finite differences, in those units
 KEPT = 1e-7  # relative excess of a limit that counts as keeping it
 INSIDE = 5e-8  # by how much the solver is asked to stay inside
 ABOVE_TRIPLE = 0.01  # K; rounding must not push a stage out of its range
+LOW = 0.5  # hot gas gives off its heat over more kelvins, and shells give off some of it
 BELOW_CRITICAL = 0.5  # K; saturation is not sought closer to the critical point
 
 
@@ -59,18 +60,13 @@ class _Objective:
         return power, excesses
 
 
-def cascade_cycles(cascade: Cascade, fluids: Sequence[StageFluid], intermediates: Sequence[float]) -> list[StageCycle]:
-    """The states of every stage, those solved before remembered.
-
-    Raises
-    ------
-    InputError, UnreachableError, ConvergenceError
-    """
-    stages = [
-        cascade_stage(cascade, number, len(fluids), cold, warm)
-        for number, (cold, warm) in enumerate(stage_temperatures(cascade, intermediates))
-    ]
-    return [remembered_cycle(fluid, stage) for fluid, stage in zip(fluids, stages, strict=True)]
+def begun(cascade: Cascade) -> Cascade:
+    """The cascade; where its condenser's size is stated, with an approach that is low for any machine with that load."""
+    if cascade.condenser is None:
+        return cascade
+    least_heat = cascade.load * cascade.ambient_temperature / cascade.cold_temperature  # of a reversible machine
+    low = LOW * least_heat / cascade.condenser.to_ambient(cascade.ambient_temperature)
+    return replace(cascade, condenser_approach=max(low, cascade.subcooling + CLOSEST))
 
 
 def best_cascade(
@@ -101,8 +97,7 @@ def best_cascade(
         _minimise(trial, start)
     if trial.best is None:
         raise UnreachableError(why_not(cascade, fluids))
-    cycles = cascade_cycles(cascade, fluids, trial.best)
-    return solve_cascade(cascade, fluids, trial.best, cycles), trial.evaluations
+    return solve_cascade(cascade, fluids, trial.best), trial.evaluations
 
 
 def _minimise(trial: _Objective, start: Sequence[float]) -> None:

@@ -3,13 +3,14 @@
 From the coldest stage up: a stage takes up its load and its heat leak, which gives its flow, power and the
 heat of its condenser; that heat is the load of the next stage, which evaporates the approach below the
 temperature at which the stage condenses. What shells and desuperheaters lose goes to the air. The warmest
-stage condenses condenser_approach above ambient.
+stage condenses condenser_approach above ambient, or where a condenser of stated size gives off what it rejects.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from mixjt.cascade.cascade_records import HOT_GAS, NOTHING, Cascade, CascadeResult
@@ -19,8 +20,10 @@ from mixjt.cascade.stage_balance import cascade_condenser, condenser, evaporator
 from mixjt.cascade.stage_standstill import StageStandstill, stage_standstill
 from mixjt.circuit.accounting import account
 from mixjt.errors import InputError
+from mixjt.parts.air_coil import CLOSEST
+from mixjt.parts.air_condenser import LEAST_LIFT, sized_cycle
 from mixjt.parts.stage_fluid import StageFluid
-from mixjt.parts.vapour_stage import StageCycle, StageResult, VapourStage, solve_stage, stage_cycle
+from mixjt.parts.vapour_stage import StageCycle, StageResult, VapourStage, remembered_cycle, solve_stage
 
 
 def cascade_stage(cascade: Cascade, number: int, count: int, evaporating: float, condensing: float) -> VapourStage:
@@ -75,7 +78,6 @@ def solve_cascade(
     cascade: Cascade,
     fluids: Sequence[StageFluid],
     intermediates: Sequence[float],
-    cycles: Sequence[StageCycle] | None = None,
 ) -> CascadeResult:
     """A cascade with given fluids and temperatures.
 
@@ -86,20 +88,20 @@ def solve_cascade(
         1 to 4, coldest stage first.
     intermediates : sequence of float
         Evaporating temperatures of all stages but the coldest [K], ascending.
-    cycles : sequence of StageCycle, optional
-        Of the same stages, where they are known already.
 
     Returns
     -------
     CascadeResult
-        Limits that are not kept are named in its warnings.
+        Limits that are not kept are named in its warnings. Where the cascade states the size of its condenser, that of
+        the result has the approach which follows.
 
     Raises
     ------
     InputError
         For a wrong number of fluids, temperatures or values for single stages.
     UnreachableError
-        Where a fluid does not condense or freezes, or the streams of a cascade condenser cross.
+        Where a fluid does not condense or freezes, the streams of a cascade condenser cross, or the condenser
+        is too small.
     ConvergenceError
     """
     count = len(fluids)
@@ -108,7 +110,10 @@ def solve_cascade(
         raise InputError(
             f"{count} stages need {count - 1} intermediate temperatures, one between each two; got {len(intermediates)}"
         )
-    stages = _stages(cascade, fluids, stage_temperatures(cascade, intermediates), cycles)
+    stages = _stages(cascade, cascade_cycles(cascade, fluids, intermediates))
+    if cascade.condenser is not None:
+        condensing = stages[-1].cycle.stage.condensing_temperature
+        cascade = replace(cascade, condenser_approach=condensing - cascade.ambient_temperature)
     condensers = tuple(couple(colder, warmer) for colder, warmer in pairwise(stages))
     standstills = tuple(_at_rest(cascade, number, stage) for number, stage in enumerate(stages))
     power = sum(stage.compressor_power for stage in stages)
@@ -129,12 +134,40 @@ def solve_cascade(
     )
 
 
-def _stages(cascade: Cascade, fluids, temperatures, cycles) -> tuple[StageResult, ...]:
+def cascade_cycles(cascade: Cascade, fluids: Sequence[StageFluid], intermediates: Sequence[float]) -> list[StageCycle]:
+    """The states of every stage, those solved before remembered.
+
+    Raises
+    ------
+    InputError, UnreachableError, ConvergenceError
+    """
+    cycles, load, count = [], cascade.load, len(fluids)
+    for number, (fluid, (cold, warm)) in enumerate(zip(fluids, stage_temperatures(cascade, intermediates), strict=True)):
+        heat = load + cascade.of_stage("heat_leaks", number)
+        if cascade.condenser is not None and number == count - 1:
+            cycle = _warmest_cycle(cascade, fluid, count, cold, heat)
+        else:
+            cycle = remembered_cycle(fluid, cascade_stage(cascade, number, count, cold, warm))
+        cycles.append(cycle)
+        load = heat * cycle.rejected_per_heat
+    return cycles
+
+
+def _warmest_cycle(cascade: Cascade, fluid: StageFluid, count: int, evaporating: float, heat: float) -> StageCycle:
+    """The warmest of so many stages, which takes up a heat [W], with the condenser of stated size."""
+    ambient = cascade.ambient_temperature
+
+    def cycle_at(condensing: float) -> StageCycle:
+        return remembered_cycle(fluid, cascade_stage(cascade, count - 1, count, evaporating, condensing))
+
+    coldest = max(ambient + cascade.subcooling + CLOSEST, evaporating + LEAST_LIFT)
+    return sized_cycle(cycle_at, lambda _: heat, cascade.condenser, ambient, coldest)
+
+
+def _stages(cascade: Cascade, cycles: Sequence[StageCycle]) -> tuple[StageResult, ...]:
     stages, load = [], cascade.load
-    for number, (fluid, (cold, warm)) in enumerate(zip(fluids, temperatures)):
-        stage = cascade_stage(cascade, number, len(fluids), cold, warm)
-        cycle = cycles[number] if cycles else stage_cycle(fluid, stage)
-        stages.append(solve_stage(fluid, stage, load, cycle))
+    for cycle in cycles:
+        stages.append(solve_stage(cycle.fluid, cycle.stage, load, cycle))
         load = stages[-1].condenser_heat
     return tuple(stages)
 

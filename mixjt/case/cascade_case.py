@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from mixjt.cascade.cascade_records import MOST_STAGES, Cascade, CascadeLimits
 from mixjt.cascade.design import CascadeRequest
 from mixjt.cascade.stage_standstill import StageInventory
+from mixjt.case.air_coil_case import case_condenser
 from mixjt.case.case import Case
 from mixjt.case.read import read, stated
 from mixjt.case.schema import FilePlace, located
@@ -80,6 +81,7 @@ def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...]) 
         compressor=circuit.compressor,
         limits=_limits(case, values),
         inventories=inventories,
+        condenser=case_condenser(case, TABLE),
         atmosphere=ambient["pressure"],
         **(stated(Cascade, case) | decided),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mixjt.blend import Blend
-from mixjt.case.aftercooler_case import case_aftercooler
+from mixjt.case.air_coil_case import case_aftercooler
 from mixjt.case.bottles import case_blend, case_bottles, case_charge
 from mixjt.case.insulation_case import case_insulation
 from mixjt.case.inventory_case import case_volumes

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from mixjt.case.air_coil_case import case_condenser
 from mixjt.case.case import Case
 from mixjt.case.read import read, stated
 from mixjt.case.schema import located, nearest
@@ -48,7 +49,7 @@ def precooling_request(case: Case) -> PrecoolingRequest:
     where = place.at("temperature") if chosen else place.at()
     precooler = read(
         Precooler, case, where=where, compressor=compressor, limited_by_compressor=values["displacement"] is not None,
-        temperature=values["temperature"] if chosen else between,
+        temperature=values["temperature"] if chosen else between, condenser=case_condenser(case, "precooler"),
     )  # fmt: skip
     with located(where):
         circuit = with_precooler(case.circuit, precooler, warm_section=values["suction"] is not False)

@@ -18,7 +18,7 @@ from mixjt.circuit.liquefier_result import FeedPassage
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.constants import ATMOSPHERE
 from mixjt.keys import COMPOSITION, TEXT, WHOLE, YES_NO, Key, keys_of
-from mixjt.parts.aftercooler import Aftercooler
+from mixjt.parts.air_coil import AirCoil
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.compressor.compression import COMPRESSOR_KINDS, Compressor
 from mixjt.parts.compressor.label import Label
@@ -178,6 +178,13 @@ PRECOOLER_COMPRESSOR = {
     ),
     "speed": replace(_COMPRESSOR["speed"], otherwise=""),
 } | {name: _COMPRESSOR[name] for name in ("clearance", "isentropic_efficiency", "motor_efficiency")}  # fmt: skip
+CONDENSER = "condenser_"
+CONDENSER_SIZE = {
+    f"{CONDENSER}{one.name}": replace(
+        one.key, help=f"condenser: {one.key.help.replace('face_area', f'{CONDENSER}face_area')}"
+    )
+    for one in keys_of(AirCoil)
+}
 RANGES = {
     one.name: replace(
         one.key, help=f"{one.key.help.removesuffix('to try')}of the blends to try", otherwise="as in [search]"
@@ -197,7 +204,7 @@ TABLES = {
         CaseTable("ambient", "the surroundings", (ThrottleCircuit, SURROUNDINGS), required=True),
         CaseTable("compressor", "the compressor", (Compressor,), required=True),
         CaseTable("circuit", "the two pressures", (ThrottleCircuit,), required=True),
-        CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit, Aftercooler)),
+        CaseTable("aftercooler", "the aftercooler", (ThrottleCircuit, AirCoil)),
         CaseTable("recuperator", "the recuperator", (ThrottleCircuit,)),
         CaseTable("recuperator_tubes", "the tubes of the recuperator", (RecuperatorRequest, TUBES)),
         CaseTable("insulation", "the insulated package around recuperator and cold end", (Insulation, InsulationPackage)),
@@ -212,11 +219,11 @@ TABLES = {
         CaseTable("throttle", "the capillary or needle valve", (ThrottleRequest, Exchange)),
         CaseTable(
             "cascade", "a cascade of vapour-compression stages for the same load",
-            (CascadeRequest, CHOICES_OF_A_CASCADE, Cascade, CascadeLimits, StageInventory),
+            (CascadeRequest, CHOICES_OF_A_CASCADE, Cascade, CONDENSER_SIZE, CascadeLimits, StageInventory),
         ),
         CaseTable(
             "precooler", "a vapour-compression stage that precools the high side",
-            (Precooler, PrecoolingRequest, PrecooledCircuit, PRECOOLER_COMPRESSOR),
+            (Precooler, CONDENSER_SIZE, PrecoolingRequest, PrecooledCircuit, PRECOOLER_COMPRESSOR),
         ),
         CaseTable("separator", "a phase separator behind the aftercooler", (SEPARATOR, SeparatorCircuit)),
         CaseTable(

@@ -14,7 +14,7 @@ from mixjt.case.tables import BLEND_TABLE, CHARGE_TABLE, HOMES
 from mixjt.circuit.fixed_machine import LINE_POINTS
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.keys import keys_of
-from mixjt.parts.aftercooler import Aftercooler
+from mixjt.parts.air_coil import AirCoil
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.compressor.sizing import MeasuredPoint
 from mixjt.parts.insulation import Insulation
@@ -59,7 +59,7 @@ def trial_changes(case: Case, found: Trial) -> Changes:
     if AFTERCOOLER in told:
         changes |= placed(ThrottleCircuit, aftercooler_approach=_pair(told[AFTERCOOLER], WARMEST_APPROACH))
     if AFTERCOOLER_SIZE in told:
-        changes |= _without(case, Aftercooler) | placed(Aftercooler, conductance=_pair(told[AFTERCOOLER_SIZE]))
+        changes |= _without(case, AirCoil) | placed(AirCoil, conductance=_pair(told[AFTERCOOLER_SIZE]))
     if THROTTLE in told:
         changes |= placed(ThrottleRequest, length=(_length(found, told[THROTTLE].value), machine.tube.length))
     return changes | _filled(case, found, told, bool(changes))

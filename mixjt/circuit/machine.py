@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from mixjt.errors import InputError
 from mixjt.keys import key
-from mixjt.parts.aftercooler import Aftercooler
+from mixjt.parts.air_coil import AirCoil
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.recuperator.side import Ends
@@ -35,7 +35,7 @@ class ThrottleCircuit:
         Of the evaporator outlet [K].
     aftercooler_approach : float
         Aftercooler outlet above ambient [K].
-    aftercooler : Aftercooler, optional
+    aftercooler : AirCoil, optional
         Its size; then the approach is a result, and the one stated only where its search starts.
     aftercooler_drop : float
         [Pa]
@@ -96,7 +96,7 @@ class ThrottleCircuit:
         within="[0, 1e6]",
     )
     compressor: Compressor
-    aftercooler: Aftercooler | None = None
+    aftercooler: AirCoil | None = None
     insulation: Insulation | None = None
     coil: Coil | None = None
     three_streams = ""  # what runs side by side in a recuperator that is no pair of streams

@@ -1,13 +1,14 @@
 """Precooler: a vapour-compression stage whose evaporator cools a gliding stream down to a given temperature.
 
 The stage evaporates one approach below the temperature it cools to, and condenses one approach above
-ambient. Its power is proportional to the heat it takes up; what it draws per watt follows from
-`mixjt.parts.vapour_stage`.
+ambient, or where a condenser of stated size gives off what it rejects. With a stated approach its power is proportional to
+the heat it takes up; what it draws per watt follows from `mixjt.parts.vapour_stage`.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -15,10 +16,12 @@ from mixjt.bounds import require_fields
 from mixjt.constants import ATMOSPHERE
 from mixjt.fluid.pure import fluid_names
 from mixjt.keys import FLUID, key
+from mixjt.parts.air_coil import CLOSEST, AirCoil
+from mixjt.parts.air_condenser import LEAST_LIFT, sized_cycle
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.parts.compressor.limits import limit_warnings
 from mixjt.parts.stage_fluid import pure_fluid
-from mixjt.parts.vapour_stage import StageCycle, VapourStage, stage_cycle
+from mixjt.parts.vapour_stage import StageCycle, VapourStage, remembered_cycle
 
 REMEMBERED = 1024  # stages
 # Only its efficiencies, limits and clearance count, unless the precooler is limited by its displacement.
@@ -39,6 +42,8 @@ class Precooler:
         Of the stream's outlet above the evaporating temperature [K].
     condenser_approach : float
         Of the condensing temperature above ambient [K].
+    condenser : AirCoil, optional
+        Its size; then the approach is a result, and that stated holds only where the heat of the stage is not known yet.
     superheat : float
         At the evaporator outlet [K].
     compressor : Compressor
@@ -66,6 +71,7 @@ class Precooler:
     )
     superheat: float = key("temperature_difference", "at the evaporator outlet", default=5.0, within="[0, 40]")
     compressor: Compressor = ANY_SIZE
+    condenser: AirCoil | None = None
     capacity: float | None = key(
         "power", "the heat that the stage takes up at most", default=None, within="(0, 1e5]", otherwise="no limit"
     )
@@ -83,31 +89,68 @@ class Precooler:
 
     def capacity_at(self, temperature: float, ambient: float) -> float:
         """Heat that the stage takes up at most when it cools to a temperature [K]; infinite without a limit [W]."""
+        if not self.limited_by_compressor:
+            return self._limit()
+        if self.condenser is None:
+            return self._limit(precooling_stage(self, temperature, ambient))
+        return self._limit(_sized_stage(self, temperature, ambient, self._moved))
+
+    def excess(self, heat: float, temperature: float, ambient: float) -> float:
+        """By how much a heat is more than the stage takes up at most [W], when it cools to a temperature [K]."""
+        cycle = precooling_stage(self, temperature, ambient, heat) if self.limited_by_compressor else None
+        return heat - self._limit(cycle)
+
+    def _limit(self, cycle: StageCycle | None = None) -> float:
         limit = math.inf if self.capacity is None else self.capacity
-        if self.limited_by_compressor:
-            swept = precooling_stage(self, temperature, ambient).swept_per_heat
-            limit = min(limit, self.compressor.swept_flow / swept)
-        return limit
+        return limit if cycle is None else min(limit, self._moved(cycle))
+
+    def _moved(self, cycle: StageCycle) -> float:
+        """Heat taken up where the displacement is used up [W]."""
+        return self.compressor.swept_flow / cycle.swept_per_heat
 
 
 @lru_cache(REMEMBERED)
-def precooling_stage(precooler: Precooler, temperature: float, ambient: float) -> StageCycle:
+def precooling_stage(precooler: Precooler, temperature: float, ambient: float, heat: float | None = None) -> StageCycle:
     """The stage that cools to a temperature [K], whatever the precooler's own one, in a room at ambient [K].
+
+    heat [W] is what it takes up, which a condenser of stated size has to give off; without it the stated approach holds.
 
     Raises
     ------
     UnknownGasError
     UnreachableError
-        Where the fluid cannot evaporate or condense at the temperatures that follow.
+        Where the fluid cannot evaporate or condense at the temperatures that follow, or the condenser is too small.
     """
+    if precooler.condenser is None or heat is None:
+        return condensing_stage(precooler, temperature, ambient, ambient + precooler.condenser_approach)
+    return _sized_stage(precooler, temperature, ambient, lambda cycle: heat)
+
+
+def condensing_stage(precooler: Precooler, temperature: float, ambient: float, condensing: float) -> StageCycle:
+    """The same at a condensing temperature [K]."""
     stage = VapourStage(
         evaporating_temperature=temperature - precooler.approach,
-        condensing_temperature=ambient + precooler.condenser_approach,
+        condensing_temperature=condensing,
         compressor=precooler.compressor,
         superheat=precooler.superheat,
         ambient_temperature=ambient,
     )
-    return stage_cycle(pure_fluid(precooler.fluid), stage)
+    return remembered_cycle(pure_fluid(precooler.fluid), stage)
+
+
+def coldest_condensing(precooler: Precooler, temperature: float, ambient: float) -> float:
+    """Condensing temperature with an endless condenser [K]."""
+    return max(ambient + CLOSEST, temperature - precooler.approach + LEAST_LIFT)
+
+
+def _sized_stage(
+    precooler: Precooler, temperature: float, ambient: float, heat_of: Callable[[StageCycle], float]
+) -> StageCycle:
+    def cycle_at(condensing: float) -> StageCycle:
+        return condensing_stage(precooler, temperature, ambient, condensing)
+
+    coldest = coldest_condensing(precooler, temperature, ambient)
+    return sized_cycle(cycle_at, heat_of, precooler.condenser, ambient, coldest)
 
 
 def precooler_warnings(cycle: StageCycle, compressor: Compressor) -> tuple[str, ...]:

@@ -46,6 +46,8 @@ from mixjt.parts.stage_exchangers import cooled_by_suction, cooled_gas, liquid_t
 from mixjt.parts.stage_fluid import StageFluid
 from mixjt.units import bar_text
 
+REMEMBERED = 50000  # cycles
+
 
 @dataclass(frozen=True)
 class VapourStage:
@@ -282,6 +284,17 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
             f"{stage.condensing_temperature:.5g} K: the liquid flashes away in the throttle"
         )
     return cycle
+
+
+@lru_cache(REMEMBERED)
+def remembered_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
+    """The states of a stage, calculated once.
+
+    Raises
+    ------
+    UnreachableError, ConvergenceError
+    """
+    return stage_cycle(fluid, stage)
 
 
 @lru_cache

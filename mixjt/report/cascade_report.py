@@ -141,6 +141,11 @@ FIGURES = (
     Figure("flammable_mass_kg", "flammable_mass", "null where a charge is not known", "flammable charge", WHOLE, 5,
            unit="g", scale=1e-3),
     Figure("cascade_condenser_conductance_W_per_K", "condenser_conductance", "UA of all"),
+    Figure("condenser_approach_K", "cascade.condenser_approach",
+           "of the warmest condensing temperature above ambient, and the conductance from the fluid to air of ambient "
+           "temperature that it takes; `null` where the liquid leaves as cold as the air",
+           "condenser to air: approach", WHOLE, 6),
+    Figure("condenser_conductance_W_per_K", "air_conductance", "", "condenser to air: conductance", WHOLE, 7),
     Figure("energy_residual", "energy_residual", "as of a circuit"),
     Figure("exergy_residual", "exergy_residual"),
     Figure("stages", lambda result: stages(result),

@@ -82,6 +82,11 @@ PRECOOLED_FIGURES = (
     Figure("precooler_discharge_temperature_K", "stage.discharge_temperature", "", "discharge temperature, line", STAGE),
     Figure("precooler_valve_temperature_K", "stage.valve_temperature", "", "  gas at the valve", STAGE),
     Figure("precooler_swept_flow_m3_per_s", _swept_flow, "", "swept flow needed", STAGE),
+    Figure("precooler_condenser_approach_K", "condenser_approach",
+           "of the condensing temperature above ambient, and the conductance from the fluid to air of ambient temperature that "
+           "it takes; `null` where the stage has nothing to do", "condenser approach", STAGE),
+    Figure("precooler_condenser_conductance_W_per_K", "condenser_conductance", "",
+           "condenser conductance to ambient", STAGE),
     *_sections(STAGE),
     Figure("cold_section_length_m", lambda result: _length(0, result),
            "where the tubes in `[recuperator_tubes]` are cut; their sum is `recuperator_length_m`. `null` without tubes, or "

@@ -38,6 +38,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from mixjt.bounds import finite_or_none
 from mixjt.circuit.layout import Choice, Layout, Solution, refuse_no_cooling
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult, PinchCurve
@@ -49,6 +50,7 @@ from mixjt.fluid.roots import root_between
 from mixjt.fluid.states import State
 from mixjt.keys import TEXT, key
 from mixjt.parts import places
+from mixjt.parts.air_condenser import condenser_conductance
 from mixjt.parts.precooler import Precooler, precooler_warnings, precooling_stage
 from mixjt.parts.vapour_stage import StageCycle
 
@@ -133,6 +135,18 @@ class PrecooledResult(CircuitResult):
     def total_power(self) -> float:
         """Electrical power of both compressors [W]."""
         return self.compressor_power + self.precooler_power
+
+    @property
+    def condenser_approach(self) -> float | None:
+        """Of the stage's condensing temperature above ambient [K]."""
+        return self.stage and self.stage.stage.condensing_temperature - self.ambient_temperature
+
+    @property
+    def condenser_conductance(self) -> float | None:
+        """Of the stage's condenser to air at ambient temperature [W/K]; None where nothing does."""
+        if self.stage is None:
+            return None
+        return finite_or_none(condenser_conductance(self.stage, self.precooler_duty, self.ambient_temperature))
 
 
 @dataclass(frozen=True)
@@ -299,11 +313,11 @@ class Precooled(Layout):
 
     def point(self, solution: Solution) -> PrecooledPoint:
         """The solution with the stage that takes up its heat."""
-        heat, circuit = solution.choice.heat, self.circuit
-        if not heat > NO_DUTY * solution.cooling:
-            return PrecooledPoint(solution, None)
-        temperature = solution.states[places.PRECOOLER_OUTLET].temperature
-        return PrecooledPoint(solution, precooling_stage(circuit.precooler, temperature, circuit.ambient_temperature))
+        circuit, idle = self.circuit, PrecooledPoint(solution, None)
+        if not idle.precooler_heat > NO_DUTY * solution.cooling:
+            return idle
+        stage = precooling_stage(circuit.precooler, idle.temperature, circuit.ambient_temperature, idle.precooler_duty)
+        return PrecooledPoint(solution, stage)
 
     def heats(self, solution: Solution) -> dict[str, tuple[tuple[float, float], ...]]:
         """The precooler's too: at the stage's evaporating temperature, and rejected to the room."""
@@ -380,7 +394,7 @@ def usable_temperature(fluid: Fluid, circuit: PrecooledCircuit, points: int = 64
         duty = PrecooledPoint(last, None).precooler_duty
         if not duty > 0.0:
             return -1.0
-        return duty - circuit.precooler.capacity_at(temperature, circuit.ambient_temperature)
+        return circuit.precooler.excess(duty, temperature, circuit.ambient_temperature)
 
     if excess(wanted) <= 0.0:
         return wanted

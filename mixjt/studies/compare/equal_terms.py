@@ -57,6 +57,8 @@ def _of_blends(request: CompareRequest) -> list[str]:
 def _of_precooler(request: CompareRequest, compressor) -> list[str]:
     ways = ["warm" if circuit.warm_section else "cold" for circuit in request.precooled]
     found = [f"precooled: suction {' and '.join(ways)} {'are both tried' if len(ways) > 1 else 'as [precooler] states'}"]
+    if request.precooled[0].precooler.condenser is not None:
+        found[0] += ", with the stated condenser, scaled with the displacement"
     own = request.precooled[0].precooler.compressor
     same = all(
         getattr(own, name) == getattr(compressor, name)
@@ -74,8 +76,7 @@ def _of_precooler(request: CompareRequest, compressor) -> list[str]:
 def _of_cascades(cascade, stages: list[int]) -> list[str]:
     found = [
         (f"cascades: approach {cascade.approach:.3g} K in cascade condensers, "
-        f"{cascade.evaporator_approach:.3g} K in the evaporator, {cascade.condenser_approach:.3g} K in the condenser; "
-        f"{_lines(cascade)}"),
+        f"{cascade.evaporator_approach:.3g} K in the evaporator, {_condenser(cascade)}; {_lines(cascade)}"),
         _suction_gas(cascade),
     ]
     leaks = [f"{leak:.3g} W" for leak in cascade.heat_leaks[1:] or cascade.heat_leaks if leak > 0.0]
@@ -93,6 +94,12 @@ def _of_cascades(cascade, stages: list[int]) -> list[str]:
                 "takes them from the coldest, the last value for all further stages"
             )
     return found
+
+
+def _condenser(cascade) -> str:
+    if cascade.condenser is None:
+        return f"{cascade.condenser_approach:.3g} K in the condenser"
+    return f"a condenser of {cascade.condenser.to_ambient(cascade.ambient_temperature):.3g} W/K to the air"
 
 
 def _lines(cascade) -> str:

@@ -332,7 +332,7 @@ class Evaluator:
         if self.request.objective == COOLING_POWER:
             return np.log(flow)
         if self.request.objective in (COP, POWER_AT_LOAD):
-            spent = np.log(work + precooled * self.precooling.power_per_heat)
+            spent = np.log(work + precooled * self.precooling.power_per_heat(precooled * flow))
             if self.request.objective == COP:
                 return -spent
             return -spent - np.log(flow * cooling)  # the cooling itself gains nothing

@@ -17,7 +17,7 @@ import numpy as np
 from mixjt.circuit.fixed_machine import FixedMachine
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.fluid.fluid import Fluid
-from mixjt.parts.aftercooler import Aftercooler
+from mixjt.parts.air_coil import AirCoil
 from mixjt.parts.cold_mass import ColdMass
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.slip import NONE, ZIVI
@@ -151,7 +151,7 @@ def changed(built: BuiltMachine, known: tuple[Departure, ...], theta: np.ndarray
     if circuit.aftercooler is None:
         circuit = replace(circuit, aftercooler_approach=at[AFTERCOOLER])
     else:
-        circuit = replace(circuit, aftercooler=Aftercooler(at[AFTERCOOLER_SIZE]))
+        circuit = replace(circuit, aftercooler=AirCoil(at[AFTERCOOLER_SIZE]))
     machine = replace(machine, circuit=circuit, conductance=at[CONDUCTANCE])
     return replace(built, fluid=_changed_blend(built.fluid, known, at), machine=machine)
 
