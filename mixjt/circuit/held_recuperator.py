@@ -43,7 +43,7 @@ from mixjt.fluid.states import State
 from mixjt.parts.compressor.compression import CompressionResult
 from mixjt.parts.hold_up import Passing
 from mixjt.parts.insulation import NO_LEAK, Insulation, Leak, spread_leak
-from mixjt.parts.recuperator.side import Ends, length_shares
+from mixjt.parts.recuperator.side import Ends, conductance_per_flow, length_shares
 
 GRID = 56  # temperatures along each side, and
 BENT, DIVIDED = 8, 4  # intervals that bend most, which are divided
@@ -78,6 +78,11 @@ class Profile:
     heat: np.ndarray
     high: np.ndarray
     low: np.ndarray
+
+    @property
+    def conductance(self) -> float:
+        """UA over flow [J/(mol K)], infinite where the streams touch."""
+        return conductance_per_flow(self.heat, self.high, self.low)
 
     @cached_property
     def length(self) -> np.ndarray:
