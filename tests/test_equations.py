@@ -8,10 +8,10 @@ import pytest
 from CoolProp import CoolProp
 from library_mixture import library_state
 
+from mixjt.compiled import python_entry
 from mixjt.constants import GAS_CONSTANT, REFERENCE_TEMPERATURE
 from mixjt.fluid.data import build_equations
 from mixjt.fluid.flash.coefficients import blend_record, equations, pair
-from mixjt.compiled import python_entry
 from mixjt.fluid.flash.engine import single_phase
 from mixjt.fluid.flash.phase import FUGACITY, MATRIX, evaluate
 from mixjt.fluid.flash.slopes import LIQUID_ALONE

@@ -11,7 +11,6 @@ from mixjt.case.case import Case
 from mixjt.case.read import placed
 from mixjt.case.recuperator_case import tube_contents
 from mixjt.case.tables import BLEND_TABLE, CHARGE_TABLE, HOMES
-from mixjt.circuit.fixed_machine import LINE_POINTS
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.keys import keys_of
 from mixjt.parts.air_coil import AirCoil

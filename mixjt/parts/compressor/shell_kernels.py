@@ -31,7 +31,7 @@ ENTERING, WORK, VALVE, OUTLET, FLOW, SURPLUS, OUTPUTS = range(7)
 ENTHALPY, ENTROPY, LOG_VOLUME, TABLES = range(4)
 LEAST_FILLING = 1e-6  # keeps logarithms of the flow finite where none is moved
 LEAST_LEAKING = 0.05  # filling below which the share that leaks grows no further
-LEAST_IDEAL, LEAST_RISE = 1.0, 1e-3  # J/mol; of the logarithm of a volume
+LEAST_IDEAL, LEAST_RISE = 1.0, 1e-3  # J/mol; of the logarithm of a volume; NaN passes all these bounds
 MACHINE = numba_type(np.zeros(1, MACHINE_TYPE)[0])
 
 

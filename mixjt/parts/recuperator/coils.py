@@ -49,7 +49,8 @@ def coils(
     tolerance : float
         Of the logarithm of conductance.
     """
-    from mixjt.parts.recuperator import coil_engine, coil_kernels as kernels  # numba takes 0.4 s
+    from mixjt.parts.recuperator import coil_engine  # numba takes 0.4 s
+    from mixjt.parts.recuperator import coil_kernels as kernels
 
     count, kind = len(high), kernels.ONE_SECTION
     if warm_section or cold_suction:
