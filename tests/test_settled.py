@@ -14,7 +14,7 @@ from mixjt.circuit.solve import solve_circuit
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
-from mixjt.parts.aftercooler import Aftercooler
+from mixjt.parts.air_coil import AirCoil
 from mixjt.parts.compressor.compression import Compressor, compress
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
@@ -69,7 +69,7 @@ def test_cooling_is_that_of_the_plain_circuit_at_these_pressures(model, which, r
 
 def test_an_aftercooler_of_a_size_sees_what_the_compressor_sends_it(model):
     """Against the plain circuit of the same sizes at the same pressures; and it falls behind at higher ones."""
-    circuit = replace(CIRCUIT, aftercooler=Aftercooler(6.0), recuperator_conductance=UA)
+    circuit = replace(CIRCUIT, aftercooler=AirCoil(6.0), recuperator_conductance=UA)
     plain = solve_circuit(Fluid(model, Z), circuit)
     found = settle_machine(Fluid(model, Z), FixedMachine(circuit, None, UA), 150.0)
     assert found.contained.cooled.temperature - 295.0 == pytest.approx(plain.aftercooler_approach, abs=0.02)

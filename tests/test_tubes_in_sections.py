@@ -26,7 +26,7 @@ from mixjt.cli.app import main
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.parts import places
-from mixjt.parts.aftercooler import Aftercooler
+from mixjt.parts.air_coil import AirCoil
 from mixjt.parts.insulation import Insulation
 from mixjt.parts.precooler import Precooler
 from mixjt.parts.recuperator.tube_rating import rate_recuperator, stream_pair
@@ -209,7 +209,7 @@ def test_without_a_warm_section_all_of_the_tubes_are_cold(case, light):
 
 def test_an_aftercooler_of_a_size_hands_the_tubes_the_gas_that_leaves_it(case, model):
     fluid = Fluid(model, np.array(case.blend.composition))
-    result = solve_circuit(fluid, plain(case, 25.0, aftercooler=Aftercooler(conductance=6.0)))
+    result = solve_circuit(fluid, plain(case, 25.0, aftercooler=AirCoil(conductance=6.0)))
     assert result.rating.high_enthalpy[-1] == pytest.approx(result.points[places.AFTERCOOLER_OUTLET].enthalpy, rel=1e-9)
 
 
