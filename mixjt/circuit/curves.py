@@ -56,6 +56,7 @@ def pinch_curve(
     pinch_temperature: float,
     points: int = 64,
     leak: Leak = NO_LEAK,
+    rough: bool = False,
 ) -> PinchCurve:
     """Both streams of a recuperator against the heat that the high side gives off from its cold end on.
 
@@ -71,6 +72,8 @@ def pinch_curve(
         High-side temperature [K] of a section that must be among the points.
     leak : Leak, optional
         Into the low side.
+    rough : bool
+        Whether to leave it at that where the approach bends.
     """
     warm = np.linspace(high_ends[0].temperature, high_ends[1].temperature, points)
     high_table = _table(high, high_ends, np.append(warm, pinch_temperature))
@@ -89,7 +92,7 @@ def pinch_curve(
         return np.array([heat, high_temperature, low_temperature])
 
     found = sections(_first_heats(high_table[1], low_table[1], points))
-    for _ in range(MOST_DIVISIONS):
+    for _ in range(0 if rough else MOST_DIVISIONS):
         further = _heats_to_insert(found[0], found[1] - found[2])
         if further.size == 0:
             break

@@ -53,7 +53,7 @@ class Choice:
 class Solution:
     """A circuit at its greatest cooling: sections, choice, and the states by place but that after the compressor.
 
-    grid is how many temperatures its sides are first looked at.
+    grid is how many temperatures its sides are first looked at; rough says that its curves are not divided where they bend.
     """
 
     layout: Layout
@@ -61,6 +61,7 @@ class Solution:
     choice: Choice
     states: Mapping[str, State]
     grid: int
+    rough: bool = False
 
     @property
     def cooling(self) -> float:
@@ -87,7 +88,7 @@ class Solution:
     def curves(self) -> tuple[PinchCurve, ...]:
         """Of the sections, the coldest first."""
         pairs = zip(self.sections, self.choice.pinches, strict=True)
-        return tuple(section.curve(self.states, pinch, self.grid) for section, pinch in pairs)
+        return tuple(section.curve(self.states, pinch, self.grid, self.rough) for section, pinch in pairs)
 
     @property
     def conductance(self) -> float:

@@ -16,7 +16,7 @@ from mixjt.errors import InputError, UnreachableError
 from mixjt.parts.recuperator.coils import coils
 
 SAME, NOISE = 3e-7, 1e-5  # of the logarithm of conductance; what the search for the pinch may leave of it
-CLOSE = 0.03  # of that logarithm
+CLOSE = 0.2  # of that logarithm
 PATIENCE = 18  # solutions, after which that noise is let pass
 STILL = 2e-8  # of a pressure: drops that move less stand still
 SMALLEST = 1e-4  # K; a recuperator so large that this remains is as good as an endless one

@@ -42,7 +42,7 @@ def settled_solution(layout: Layout, points: int, near: Solution | None = None) 
         except UnreachableError as error:
             layout = sizing.closer(layout, error)
             continue
-        solution = Solution(layout, sections, choice, layout.states(sections, choice), grid)
+        solution = Solution(layout, sections, choice, layout.states(sections, choice), grid, coarse)
         behind = approach_found(solution)
         cooled = abs(behind - layout.circuit.aftercooler_approach) <= SAME
         if not coarse and cooled and layout.settled(solution, last) and sizing.met(solution):

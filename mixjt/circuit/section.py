@@ -74,11 +74,11 @@ class Section:
         cold, warm = (states[place].temperature for place in (self.high[0].end, self.high[0].start))
         return float(self.leak.before(warm) - self.leak.before(cold))
 
-    def curve(self, states: Mapping[str, State], pinch: float, points: int) -> PinchCurve:
-        """Both sides against heat, with the pinch [K] of the high side among the points."""
+    def curve(self, states: Mapping[str, State], pinch: float, points: int, rough: bool = False) -> PinchCurve:
+        """Both sides against heat, with the pinch [K] of the high side among the points; rough as in `pinch_curve`."""
         high = _end(self.high, [leg.end for leg in self.high], states), _end(self.high, [leg.start for leg in self.high], states)
         low = _end(self.low, [leg.start for leg in self.low], states), _end(self.low, [leg.end for leg in self.low], states)
-        return pinch_curve(self.high_side, self.low_side, high, low, pinch, points, self.leak)
+        return pinch_curve(self.high_side, self.low_side, high, low, pinch, points, self.leak, rough)
 
 
 def section(

@@ -18,7 +18,8 @@ from mixjt.fluid.states import State
 
 ZERO_DIFFERENCE = 1e-6  # K; streams closer than this count as touching
 SAME = 1e-5  # J/mol
-FORESEEN = 1e-6  # J/mol, that a step is expected to leave: it is not looked at
+FORESEEN = 1e-5  # J/mol, that a step is expected to leave: it is not looked at
+FIRST_LEFT = 0.01  # of a miss, what a step with the cubic's slope leaves at most
 
 
 @dataclass(frozen=True)
@@ -105,7 +106,7 @@ def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enth
 
     All targets are refined at once, one sweep a round: first where a cubic through the table has them, then by
     secants within a bracket, with a bisection every fourth round and bisections only from the fourteenth on. A step is
-    expected to gain at least what the one before gained. On the flat stretch of a pure fluid the bracket closes on the
+    expected to gain at least what the one before gained, the first one what the cubic's slope is good for. On the flat stretch of a pure fluid the bracket closes on the
     saturation temperature.
 
     Parameters
@@ -129,10 +130,11 @@ def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enth
     miss_low, miss_high = table_enthalpy[right - 1] - targets, table_enthalpy[right] - targets
     answer = np.where(np.abs(miss_low) < np.abs(miss_high), low, high)
     open_ = np.flatnonzero((np.abs(miss_low) > SAME) & (np.abs(miss_high) > SAME))
-    slope, trial = (miss_high - miss_low) / (high - low), 0.5 * (low + high)
+    slope, trial, first_left = (miss_high - miss_low) / (high - low), 0.5 * (low + high), 1.0
     if len(table_enthalpy) >= POINTS and np.all(np.diff(table_enthalpy) > 0.0):
         near = 1e-3 * (miss_high - miss_low)
         trial, beyond = Cubics(table_enthalpy, (table_temperature,), 0).at(np.concatenate([targets, targets + near]))[0].reshape(2, -1)
+        first_left = FIRST_LEFT
         slope = np.where(beyond > trial, near / np.where(beyond > trial, beyond - trial, 1.0), slope)
     last, last_miss = np.full(targets.shape, np.nan), np.full(targets.shape, np.nan)
     for turn in range(rounds):
@@ -151,7 +153,7 @@ def temperature_from_enthalpy(side: Side, targets, table_temperature, table_enth
         rise, step = miss - last_miss[open_], at - last[open_]
         rising = rise * step > 0.0
         slope[open_] = np.where(rising, rise / np.where(rising, step, 1.0), slope[open_])
-        left = np.abs(miss) * np.abs(miss / last_miss[open_])
+        left = np.abs(miss) * (first_left if turn == 0 else np.abs(miss / last_miss[open_]))
         step = at - miss / slope[open_]
         foreseen = (left < FORESEEN) & (step > low[open_]) & (step < high[open_])
         answer[open_], last[open_], last_miss[open_] = np.where(foreseen, step, at), at, miss
