@@ -27,7 +27,8 @@ def enthalpy(
     temperatures : array, shape (m,)
         [K], 60 to 600.
     model : str
-        "multi-fluid" or the name of a set of pair parameters; "fast" and "reference" mean the same as the first.
+        "multi-fluid" or the name of a set of pair parameters; "cubic", "fast" and "reference", names of earlier days, mean the
+        same as the first.
 
     Returns
     -------

@@ -48,7 +48,7 @@ def test_cycle_loads_nothing_slow_that_it_does_not_need():
     assert done.stderr.splitlines()[-1] == "[]"
 
 
-@pytest.mark.parametrize("name", ["fast", "reference"])
+@pytest.mark.parametrize("name", ["cubic", "fast", "reference"])
 def test_names_of_earlier_days_are_the_one_model(name):
     record = record_of("pinch", "mixtures-demo/receiver-120K.toml", "--model", name)
     assert record["model"] == "multi-fluid"
