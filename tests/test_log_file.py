@@ -240,6 +240,15 @@ def test_a_line_out_of_turn_and_a_clock_set_back(tmp_path):
     assert note(log, "jumps back").startswith("line 14: ") and "10 s" in note(log, "jumps back")
 
 
+def test_a_log_with_its_newest_line_first(tmp_path):
+    log = read(tmp_path, [HEAD, *reversed(PLAIN)], atmosphere=95000.0)
+    assert log.times.tolist() == [10.0 * k for k in range(8)] and log.started == "0"
+    assert log.readings["evaporator"] == pytest.approx(173.15 - np.arange(8))
+    assert "read from its end" in note(log, "newest line")
+    midnight = clock(tmp_path, [f"00:00:{k}0" for k in range(5, -1, -1)] + ["23:59:50", "23:59:40"])
+    assert midnight.times.tolist() == [10.0 * k for k in range(8)] and note(midnight, "midnight") and note(midnight, "newest line")
+
+
 def test_a_gap_and_unreadable_times(tmp_path):
     log = clock(tmp_path, [0, 10, 20, "?", 40, 50, 650, 660], "t [s]")
     assert log.times.tolist() == [0.0, 10.0, 20.0, 40.0, 50.0, 650.0, 660.0]

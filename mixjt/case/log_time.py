@@ -51,7 +51,8 @@ def read_times(texts: Sequence[str], lines: Sequence[int], unit: str, order: str
     """Times of rows, from their texts.
 
     Rows without a readable stamp, those that repeat one and a few out of turn are left out; after a clock
-    that was set back time goes on by a usual step. All that is noted.
+    that was set back time goes on by a usual step; a log whose newest line is the first is read from its end. All that
+    is noted.
 
     Parameters
     ----------
@@ -81,6 +82,9 @@ def read_times(texts: Sequence[str], lines: Sequence[int], unit: str, order: str
     rows = np.flatnonzero(~unread)
     if rows.size < 2:
         raise InputError(f"{where}: no times can be read there, as {quoted(odd) or 'it is empty'}")
+    if np.sum(np.diff(seconds[rows]) < 0.0) > rows.size / 2:
+        rows = rows[::-1]
+        notes += ("times fall from line to line: the newest line is the first, and the log is read from its end",)
     kept, times, more = _in_turn(seconds[rows], lines[rows], of_day)
     if times.size < 2:
         raise InputError(f"{where}: all lines have the same time")
