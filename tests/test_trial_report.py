@@ -158,6 +158,16 @@ def test_the_charge_at_rest_is_held_against_the_rating(plain):
     assert "17 bar" in said and "16 bar" in said
 
 
+def test_a_running_suction_above_the_rating_is_told(plain):
+    log = plain.log
+    spiked = np.full(log.times.size, 3e5)
+    spiked[1] = 17.5e5
+    found = replace(plain, log=replace(log, readings={**log.readings, "suction": spiked}))
+    assert not any("suction side" in one for one in hazards(found, 18e5))
+    (said,) = [one for one in hazards(found, 16e5) if "suction side" in one]
+    assert "17.5 bar" in said and f"after {log.times[1] / 60.0:.0f} min" in said
+
+
 def test_pictures_show_stretches_readings_and_both_machines(plain):
     run = trial_plot.run_figure(plain)
     labels = {text for axes in run.axes for text in axes.get_legend_handles_labels()[1]}

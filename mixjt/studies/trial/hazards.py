@@ -26,7 +26,7 @@ def hazards(found: Trial, largest_pressure: float | None) -> list[str]:
     """Sentences; largest_pressure is the lowest rating of the machine's parts [Pa], if it is known."""
     dangerous = [one for one in standing(found) if one.score >= AT_ONCE.get(one.name, math.inf)]
     said = [f"{one.name}: {'; '.join(one.evidence_for) or 'the readings point to it'}. {one.kind.next_step}" for one in dangerous]
-    return [*said, *_limits(found), *_at_rest(found, largest_pressure)]
+    return [*said, *_limits(found), *(_at_rest(found, largest_pressure) or _running(found, largest_pressure))]
 
 
 def _limits(found: Trial) -> list[str]:
@@ -64,6 +64,19 @@ def _at_rest(found: Trial, rating: float | None) -> list[str]:
         return []
     high, most = apart(highest, rating, "pressure")
     return [f"the charge at rest stood at {high}, above the {most} that the weakest part is rated for: charge less, as local codes allow, or add volume"]
+
+
+def _running(found: Trial, rating: float | None) -> list[str]:
+    """A suction pressure above the rating of a part, which a running machine may reach as it starts or warms."""
+    suction = found.log.readings.get("suction")
+    if rating is None or suction is None or not np.nanmax(suction, initial=0.0) > rating:
+        return []
+    at = int(np.nanargmax(suction))
+    high, most = apart(float(suction[at]), rating, "pressure")
+    return [
+        f"the suction side stood at {high} after {found.log.times[at] / 60.0:.0f} min, above the {most} that the weakest part is "
+        "rated for: charge less, as local codes allow, or add volume"
+    ]
 
 
 def _pressures(one: Stretch) -> list[float]:
