@@ -106,6 +106,14 @@ class Solution:
         return self.layout.rating(self)
 
 
+@dataclass(frozen=True)
+class Expected:
+    """What a round is expected to find: temperatures of the throttle's inlet and the suction [K], and the flow [mol/s]."""
+
+    ends: tuple[float, float]
+    flow: float
+
+
 class Layout:
     """A circuit with a blend in it; what is here holds for the plain circuit and, where they say nothing else, its kin.
 
@@ -121,6 +129,7 @@ class Layout:
         self.fluid, self.circuit = fluid, circuit
         self.blend = Stream(fluid)
         self.streams = CoilStreams(fluid)
+        self.expected: Expected | None = None
 
     @cached_property
     def cooled(self) -> State:
@@ -141,6 +150,12 @@ class Layout:
         """The same with another approach of the recuperator [K]."""
         other = copy(self)  # with all that is known of it already
         other.circuit = replace(self.circuit, recuperator_approach=approach)
+        return other
+
+    def expecting(self, expected: Expected | None) -> Layout:
+        """The same with pressures and leak along the recuperator for what is expected; None for what the last round found."""
+        other = copy(self)
+        other.expected = expected
         return other
 
     def behind(self, approach: float) -> Layout:
@@ -199,7 +214,7 @@ class Layout:
             high = np.linspace(circuit.span[0], circuit.warm_temperature, LEAK_POINTS)
             length, low = np.linspace(0.0, 1.0, LEAK_POINTS), high - circuit.recuperator_approach
         else:
-            flow = last.compression.molar_flow
+            flow = self.expected.flow if self.expected else last.compression.molar_flow
             length = length_shares([(one.heat, one.high_temperature, one.low_temperature) for one in last.curves])
             high, low = (
                 np.concatenate([getattr(one, f"{side}_temperature") for one in last.curves]) for side in ("high", "low")
@@ -213,9 +228,9 @@ class Layout:
         return self
 
     def blend_streams(self, last: Solution | None) -> tuple[Stream, Stream]:
-        """The blend on the high and on the low side, its pressure profile that of the last round's ends."""
+        """The blend on the high and on the low side, its pressure profile that of the last round's ends, or of those expected."""
         inner = (places.THROTTLE_INLET, places.COMPRESSOR_INLET)
-        found = () if last is None else (last.states[place].temperature for place in inner)
+        found = () if last is None else self.expected and self.expected.ends or (last.states[place].temperature for place in inner)
         high, low = self.circuit.ends(*found)
         return Stream(self.fluid, ends=high), Stream(self.fluid, ends=low)
 

@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from mixjt.circuit.layout import Layout, Solution
+from mixjt.circuit.layout import Expected, Layout, Solution
 from mixjt.errors import InputError, UnreachableError
 from mixjt.parts.recuperator.coils import coils
 
@@ -60,7 +60,7 @@ class Sizing:
 
     def next(self, solution: Solution) -> Layout:
         """What to solve after a solution."""
-        layout = solution.layout
+        layout = solution.layout.expecting(None)
         if not _drops_fit(solution):
             layout = layout.with_drops(solution.rating)
         if self.fixed:
@@ -72,10 +72,11 @@ class Sizing:
         if self._last is not None and abs(at - self._last[0]) > TELLING:
             self._slope = min(max((excess - self._last[1]) / (at - self._last[0]), STEEPEST), FLATTEST)
         self._last = at, excess
-        step = _foreseen_step(solution, self._wanted)
-        if step is None:
-            step = -excess / self._slope
-        return self._moved(layout, at + min(max(step, -LONGEST_STEP), LONGEST_STEP))
+        foreseen = _foreseen(solution, self._wanted)
+        step, expected = foreseen or (-excess / self._slope, None)
+        if abs(step) > LONGEST_STEP:
+            step, expected = math.copysign(LONGEST_STEP, step), None
+        return self._moved(layout, at + step).expecting(expected)
 
     def closer(self, layout: Layout, error: UnreachableError) -> Layout:
         """What to solve after an approach that leaves no cooling.
@@ -119,8 +120,11 @@ class Sizing:
         return math.log(solution.conductance / self._wanted)
 
 
-def _foreseen_step(solution: Solution, conductance: float) -> float | None:
-    """What the logarithm of the approach changes by where the conductance is another [W/K]; None for several sections."""
+def _foreseen(solution: Solution, conductance: float) -> tuple[float, Expected] | None:
+    """By how much the logarithm of the approach moves where the conductance is another [W/K], and what is expected there.
+
+    None for several sections.
+    """
     if len(solution.curves) > 1:
         return None
     (curve,), leak = solution.curves, solution.leak
@@ -135,7 +139,9 @@ def _foreseen_step(solution: Solution, conductance: float) -> float | None:
         flow = _flow_of_warmer(solution, other.low[0, -1] - cold[-1])
     inlet = _continued(cooling - other.cooling[0], heat, hot)  # of the throttle
     then, now = min(other.apart.min(), inlet - cold[0]), curve.smallest_approach
-    return math.log(then / now) if now > 0.0 and then > 0.0 else None
+    if not (now > 0.0 and then > 0.0):
+        return None
+    return math.log(then / now), Expected((inlet, float(other.low[0, -1])), flow)
 
 
 def _flow_of_warmer(solution: Solution, warmer: float) -> float:
