@@ -15,7 +15,7 @@ from scipy.optimize import brentq
 from mixjt.cascade.cascade_curves import power_curves
 from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.design import CascadeRequest, design_cascade
-from mixjt.cascade.greatest_load import loaded_at
+from mixjt.cascade.greatest_load import greatest_load, loaded_at
 from mixjt.cascade.optimum import begun, best_cascade
 from mixjt.cascade.stages import solve_cascade
 from mixjt.case.case import read_case
@@ -216,6 +216,17 @@ def test_the_greatest_load_of_given_compressors_before_that_condenser():
     smaller = dataclasses.replace(sized, condenser=AirCoil(8.0))
     small = design_cascade(CascadeRequest(smaller, fluids=PAIR, greatest=True)).best
     assert small.cascade.load < by_size.cascade.load and small.air_conductance == pytest.approx(8.0, rel=1e-6)
+
+
+def test_a_small_condenser_leaves_a_greatest_load_or_is_told_to_be_too_small():
+    """Where the compressors, used up at first, would bring far more than it gives off; 80 W are carried by a plain design."""
+    given = sample_cascade(inventories=(), limits=dataclasses.replace(LIMITS, displacements=(5e-6, 8e-6)))
+    small, tiny = (begun(dataclasses.replace(given, condenser=AirCoil(size), load=80.0)) for size in (6.0, 2.5))
+    assert best_cascade(small, PAIR, (243.0,))[0].cascade.load == 80.0
+    found = greatest_load(small, PAIR)[0]
+    assert found.cascade.load > 80.0 and found.air_conductance == pytest.approx(6.0, rel=1e-5)
+    with pytest.raises(UnreachableError, match="condenser of 2.5 W/K to the air is too small for these compressors"):
+        greatest_load(tiny, PAIR)
 
 
 # studies

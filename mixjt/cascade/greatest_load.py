@@ -10,6 +10,7 @@ used up has a limit that stops it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -25,10 +26,13 @@ from mixjt.parts.stage_fluid import StageFluid
 from mixjt.parts.vapour_stage import StageCycle, remembered_cycle
 
 WITHIN = 1e-6  # K, of the temperatures
-ROUNDS, SAME = 20, 1e-5  # K, of the approach of a condenser of stated size between two rounds
+ROUNDS, SAME = 40, 1e-5  # K, of the approach of a condenser of stated size between two rounds
+FARTHEST, EDGE = 20.0, 0.02  # K, of one step of that; share of what it lies in
 HOPELESS = 1.0  # excess of a stage that cannot be solved
 BOUND = 1e-4  # relative: a limit so near is what stops a stage
 LEAST_LOAD, DOUBLINGS, HALVINGS = 1e-3, 30, 5  # W, for the ladder
+
+Carried = tuple[float, tuple[float, ...], int]  # load [W], intermediate temperatures [K], sets of temperatures tried
 
 
 def greatest_load(cascade: Cascade, fluids: Sequence[StageFluid]) -> tuple[CascadeResult, int]:
@@ -46,46 +50,78 @@ def greatest_load(cascade: Cascade, fluids: Sequence[StageFluid]) -> tuple[Casca
     UnreachableError
         Where no temperatures keep every limit, or the compressors carry no more than the heat leaks.
     """
-    return _settled(cascade, lambda held: _greatest_at(held, fluids))
+    return _settled(cascade, fluids, lambda held: _greatest_at(held, fluids))
 
 
 def _settled(
-    cascade: Cascade, find: Callable[[Cascade], tuple[CascadeResult, int]]
+    cascade: Cascade, fluids: Sequence[StageFluid], carried: Callable[[Cascade], Carried]
 ) -> tuple[CascadeResult, int]:
-    """What is found at the condensing temperature that the size of the condenser leads to with the load found.
+    """The cascade at the condensing temperature that the size of its condenser, if stated, leads to with what it carries there.
 
-    find takes a cascade as it stands, and gives it solved with the size and how many temperatures were tried. The approach
-    to begin with is to be low, since limits ease with it; more of it hardly changes the load.
+    The warmer it condenses, the less it carries, and the cooler a condenser can be with that; so one approach fits, looked
+    for by secants between one at which less is carried than the condenser stands, or nothing, and one at which more is.
     """
-    tried = 0
+    tried, at, high, above, below, lost = 0, cascade.condenser_approach, math.inf, None, None, ""
+    low = at
     for _ in range(ROUNDS):
-        result, more = find(cascade)
-        tried += more
-        found = result.cascade.condenser_approach
-        if cascade.condenser is None or abs(found - cascade.condenser_approach) <= SAME:
-            return result, tried
-        cascade = replace(cascade, condenser_approach=found)
+        held = replace(cascade, condenser_approach=at)
+        try:
+            load, between, more = carried(held)
+        except UnreachableError as error:
+            if below is None:  # as cool as it can begin
+                raise
+            left, lost = -math.inf, f": {error}"
+        else:
+            tried += more
+            try:
+                result = solve_cascade(replace(held, load=load), fluids, between)
+                left = result.cascade.condenser_approach - at
+            except UnreachableError as error:  # too small a condenser for so much
+                left, lost = math.inf, f": {error}"
+            if cascade.condenser is None or abs(left) <= SAME:
+                return result, tried
+        low, below, high, above = (at, left, high, above) if left > 0.0 else (low, below, at, left)
+        if high - low <= SAME:
+            raise UnreachableError(_too_small(cascade, low, lost))
+        at = _between(low, below, high, above)
     raise ConvergenceError("the condensing temperature of the warmest stage", "state a slightly different condenser")
 
 
-def _greatest_at(cascade: Cascade, fluids: Sequence[StageFluid]) -> tuple[CascadeResult, int]:
+def _too_small(cascade: Cascade, approach: float, why: str) -> str:
+    size = cascade.condenser.to_ambient(cascade.ambient_temperature)
+    return (
+        f"a condenser of {size:.3g} W/K to the air is too small for these compressors: used up, they keep their limits only up "
+        f"to a condensing temperature {approach:.3g} K above ambient, where it gives off less than they bring{why}; state a "
+        "larger condenser, smaller compressors, or the load"
+    )
+
+
+def _between(low: float, below: float, high: float, above: float | None) -> float:
+    """The next approach [K] between two that leave something above and below 0, or beyond the low one."""
+    if math.isinf(high):
+        return low + min(below, FARTHEST)
+    if math.isfinite(below) and math.isfinite(above):
+        share = below / (below - above)
+        return low + min(max(share, EDGE), 1.0 - EDGE) * (high - low)
+    return 0.5 * (low + high)
+
+
+def _greatest_at(cascade: Cascade, fluids: Sequence[StageFluid]) -> Carried:
     """The same at the cascade's condensing temperature."""
     trial = _LoadTrial(cascade, fluids)
     trial.search()
     if trial.best is None:
         raise UnreachableError(_why_nothing(cascade, fluids))
-    load, between = trial.best
-    return solve_cascade(replace(cascade, load=load), fluids, between), trial.count
+    return (*trial.best, trial.count)
 
 
 def loaded_at(cascade: Cascade, fluids: Sequence[StageFluid], intermediates: Sequence[float]) -> CascadeResult:
     """The cascade of given fluids and temperatures with the load of `load_at`, whose errors it has."""
 
-    def find(held: Cascade) -> tuple[CascadeResult, int]:
-        load = load_at(replace(held, condenser=None), fluids, intermediates)
-        return solve_cascade(replace(held, load=load), fluids, intermediates), 1
+    def carried(held: Cascade) -> Carried:
+        return load_at(replace(held, condenser=None), fluids, intermediates), tuple(intermediates), 1
 
-    return _settled(cascade, find)[0]
+    return _settled(cascade, fluids, carried)[0]
 
 
 def load_at(cascade: Cascade, fluids: Sequence[StageFluid], intermediates: Sequence[float]) -> float:

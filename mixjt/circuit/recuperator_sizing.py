@@ -1,8 +1,9 @@
 """The approach at which a recuperator has the conductance stated, or that of its tubes, looked for along with the
 pressure profile.
 
-Conductance falls as the approach grows, down to what a circuit needs to cool at all. A recuperator of one section tells by
-its own two curves what approach would do, leak and pressures kept. Else, secant steps in the logarithms of both.
+Conductance falls as the approach grows, down to what a circuit needs to cool at all. A recuperator of one section with two
+streams tells by its own two curves what approach would do, leak and pressures kept. Elsewhere, and from the first such
+step on that gains little, secant steps in the logarithms of both.
 """
 
 from __future__ import annotations
@@ -24,7 +25,8 @@ LONGEST_STEP = 1.2  # in the logarithm of the approach
 STEEPEST, FIRST_SLOPE, FLATTEST = -4.0, -0.5, -0.1  # of the logarithm of conductance with that of the approach
 TELLING = 1e-3  # between two logarithms of approaches: closer ones tell no slope, as flow, leak and drops settle too
 HOPELESS = 1e-5  # between approaches that leave some and no cooling
-FORECAST = 1e-10  # of the logarithm of conductance
+FORECAST = 1e-10  # of a logarithm
+GAINING, FREE = 0.8, 2  # of an excess, that a step by a forecast leaves at most; solutions before which that is not asked
 FEWEST, TWICE = 8, 2  # points of a curve; a forecast and one with its flow
 
 
@@ -36,7 +38,7 @@ class Sizing:
 
     def __init__(self, layout: Layout):
         self.tried, self._slope = 0, FIRST_SLOPE
-        self.fixed = not layout.circuit.of_stated_size
+        self.fixed, self._foresees = not layout.circuit.of_stated_size, not layout.circuit.three_streams
         self._last: tuple[float, float] | None = None  # logarithm of the approach, and the excess there
         self._useless = math.inf  # logarithm of the least approach known to leave no cooling
 
@@ -71,12 +73,14 @@ class Sizing:
             return layout
         if self._last is not None and abs(at - self._last[0]) > TELLING:
             self._slope = min(max((excess - self._last[1]) / (at - self._last[0]), STEEPEST), FLATTEST)
+        self._foresees &= self.tried <= FREE or abs(excess) < GAINING * abs(self._last[1])
         self._last = at, excess
-        foreseen = _foreseen(solution, self._wanted)
+        foreseen = _foreseen(solution, self._wanted) if self._foresees else None
         step, expected = foreseen or (-excess / self._slope, None)
-        if abs(step) > LONGEST_STEP:
-            step, expected = math.copysign(LONGEST_STEP, step), None
-        return self._moved(layout, at + step).expecting(expected)
+        step = math.copysign(min(abs(step), LONGEST_STEP), step)
+        moved = self._moved(layout, at + step)
+        as_foreseen = abs(math.log(moved.circuit.recuperator_approach) - at - (foreseen or (math.inf,))[0]) < FORECAST
+        return moved.expecting(expected if as_foreseen else None)
 
     def closer(self, layout: Layout, error: UnreachableError) -> Layout:
         """What to solve after an approach that leaves no cooling.
