@@ -237,7 +237,7 @@ class Layout:
     def pinches_seen(self, last: Solution | None) -> tuple[float, ...]:
         """High-side temperatures [K] where the curves of the last round came closest, if curves are drawn in every round.
 
-        A grid may have missed the pinch that they show.
+        A grid may have missed the pinch that they show. For kinds with one section.
         """
         drawn = last is not None and (self.circuit.of_stated_size or self.leaking)
         return tuple(curve.pinch_temperature for curve in last.curves) if drawn else ()

@@ -30,6 +30,7 @@ MOVED = 1e-7  # of the least difference: a smaller step counts as standing still
 REACHING = 1e-6  # of the least difference: an interval that promises less is left alone
 MOST_ROUNDS = 40
 NARROWEST = 1e-8  # of the temperature; intervals are not divided further
+DISTINCT = 1e-6  # of a temperature
 NEW_POINTS = 5  # put into every interval that may hold the minimum
 BESIDE_KINK = np.array([-0.01, 0.01])  # of an interval
 MOST_INTERVALS = 4  # divided in one round
@@ -82,7 +83,7 @@ def least_difference(
     ConvergenceError
         Where the property model has no state at one of the temperatures.
     """
-    temperatures = np.union1d(np.linspace(span[0], span[1], points), np.clip(np.array(also, dtype=float), *span))
+    temperatures = _joined(np.linspace(span[0], span[1], points), np.clip(np.array(also, dtype=float), *span))
     difference = _finite(high, low, approach, temperatures, leak)
     still = 0
     for _ in range(MOST_ROUNDS):
@@ -99,6 +100,12 @@ def least_difference(
         still = still + 1 if moved <= _scale(difference) * MOVED else 0
     at = int(np.argmin(difference))
     return LeastDifference(float(difference[at]), float(temperatures[at]), temperatures, difference)
+
+
+def _joined(grid: np.ndarray, also: np.ndarray) -> np.ndarray:
+    """A grid and further temperatures, but for those that are hardly another one of them: nothing is told by these."""
+    apart = np.abs(also[:, None] - grid).min(axis=1, initial=np.inf)
+    return np.union1d(grid, also[apart > DISTINCT * also])
 
 
 def _new_points(temperatures: np.ndarray, difference: np.ndarray, intervals: np.ndarray) -> np.ndarray:

@@ -37,6 +37,8 @@ MOST_WIDENED = 0.6  # of a pressure, between its two isobars
 SAME_CUT = 1e-7  # between the parts of the UA asked that sections have,
 ROUGH = 0.01  # or of what these parts miss, as long as the circuit has not come to its approach
 CUTS = 40
+UNEVEN = 9.0  # logarithm of two lengths, beyond which a section is hardly there
+NEARLY = 1e-6  # of that logarithm: a cut at which a section can just not be rated
 FLATTEST, STEEPEST = 0.3, 3.0  # of the logarithm of a section's UA with that of its length
 
 
@@ -157,6 +159,7 @@ def _cut(coil: Coil, asked: Sequence[Asked], guess: float | None) -> tuple[Ratin
     at = guess if guess is not None else 0.0 if touching else math.log(cold.conductance / warm.conductance)
     low, high, slope, last, lost = -math.inf, math.inf, 1.0, None, None
     for _ in range(CUTS):
+        at = min(max(at, -UNEVEN), UNEVEN)
         share = 1.0 / (1.0 + math.exp(-at))
         found = [_rated(coil, one, part * coil.length) for one, part in ((cold, share), (warm, 1.0 - share))]
         failed = [one for one in found if isinstance(one, Exception)]
@@ -178,7 +181,9 @@ def _cut(coil: Coil, asked: Sequence[Asked], guess: float | None) -> tuple[Ratin
         at -= excess / slope
         if not low < at < high:
             at = 0.5 * (low + high)
-    raise lost or ConvergenceError(
+    if high - low < NEARLY and lost is not None and abs(at) < UNEVEN:
+        raise lost
+    raise ConvergenceError(
         "the cut of the tubes between the two sections", "try a slightly different length", length=coil.length
     )
 

@@ -28,7 +28,7 @@ from mixjt.parts.recuperator.side import conductance_per_flow
 from mixjt.parts.vapour_stage import StageCycle
 
 LEAST_LIFT = 1.0  # K, of the condensing above the evaporating temperature
-SAME = 1e-8  # K
+SAME = 1e-7  # K
 LEAST_SLOPE = 1e-2
 SHARES = 1.0, 0.5, 0.25, 0.125  # of a step that leads too far: given compressors move less as they condense warmer
 FARTHEST, STEPS = 100.0, 100  # K, of one of at most so many steps
@@ -85,6 +85,8 @@ def sized_cycle(
             nearer, left = _stepped(excess, at, short / slope, coldest)
         except MixjtError as error:
             raise UnreachableError(_too_small(size, cycle_at(coldest).fluid.name, error)) from error
+        if nearer == at:
+            break
         slope = max((short - left) / (nearer - at), LEAST_SLOPE)
         at, short = nearer, left
     raise ConvergenceError("the condensing temperature", "try a larger condenser", temperature=at)

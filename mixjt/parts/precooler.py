@@ -14,6 +14,7 @@ from functools import lru_cache
 
 from mixjt.bounds import require_fields
 from mixjt.constants import ATMOSPHERE
+from mixjt.errors import UnreachableError
 from mixjt.fluid.pure import fluid_names
 from mixjt.keys import FLUID, key
 from mixjt.parts.air_coil import CLOSEST, AirCoil
@@ -96,8 +97,16 @@ class Precooler:
         return self._limit(_sized_stage(self, temperature, ambient, self._moved))
 
     def excess(self, heat: float, temperature: float, ambient: float) -> float:
-        """By how much a heat is more than the stage takes up at most [W], when it cools to a temperature [K]."""
-        cycle = precooling_stage(self, temperature, ambient, heat) if self.limited_by_compressor else None
+        """By how much a heat is more than the stage takes up at most [W], when it cools to a temperature [K].
+
+        All of it where the condenser is too small for it.
+        """
+        cycle = None
+        if self.limited_by_compressor:
+            try:
+                cycle = precooling_stage(self, temperature, ambient, heat)
+            except UnreachableError:
+                return heat
         return heat - self._limit(cycle)
 
     def _limit(self, cycle: StageCycle | None = None) -> float:

@@ -56,6 +56,7 @@ def _point(circuit: ThrottleCircuit, number: int, ratio: float, result: CircuitR
     conductance = ratio * result.recuperator_conductance
     try:
         found = solved_states(result.fluid, _resized(circuit, result, ratio, conductance), POINTS)
+        found.layout.works(found)  # of a precooler's stage, too, which may not be able to
     except (UnreachableError, ConvergenceError):
         return SizePoint(number, ratio, conductance)
     smallest = min(curve.smallest_approach for curve in found.curves)

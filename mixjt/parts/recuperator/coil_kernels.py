@@ -196,7 +196,7 @@ def _along(x, y, left, at):
 
 @compiled(float64, *[REALS] * 6, int64, int64, *[float64] * 4)
 def held_conductance(hot_, high_, leak_, entered_, cold_, low_, hots, colds, load, drawn, share, touching):
-    """Conductance per flow [J/(mol K)] of a recuperator from which heat is drawn; infinite where streams touch.
+    """Conductance per flow [J/(mol K)] of a recuperator from which heat is drawn; infinite where streams touch, NaN without sense.
 
     Both sides follow straight lines between their points, as in `mixjt.circuit.held_recuperator`, whose head and
     classes explain the quantities.
@@ -219,7 +219,7 @@ def held_conductance(hot_, high_, leak_, entered_, cold_, low_, hots, colds, loa
     shift = low[0] - inlet  # sections lie at the points of both sides
     i, j, on_high, on_leak, on_low = 0, 0, 0, 0, 0
     total, before, given, at = 0.0, 0.0, 0.0, inlet
-    while True:
+    for _ in range(hots + colds + 2):
         while on_high < hots - 2 and at > high[on_high + 1]:
             on_high += 1
         warm = _along(high, hot, on_high, at)
@@ -232,6 +232,8 @@ def held_conductance(hot_, high_, leak_, entered_, cold_, low_, hots, colds, loa
         apart, heat = warm - _along(low, cold, on_low, reached), at - inlet + 0.5 * metal
         if apart <= touching:
             return np.inf
+        if np.isnan(apart + heat):
+            break
         if at > inlet:
             total += (heat - given) / _log_mean(before, apart)
         before, given = apart, heat
@@ -242,3 +244,4 @@ def held_conductance(hot_, high_, leak_, entered_, cold_, low_, hots, colds, loa
         while j < colds and low[j] - shift <= at:
             j += 1
         at = min(high[i] if i < hots else last, low[j] - shift if j < colds else last, last)
+    return np.nan

@@ -195,9 +195,10 @@ class _Finder:
     def below(self, path: Path, depth) -> Path:
         """Neighbours on the same isobars with enthalpies less by about depth [J/mol]."""
         if not self.by_states:
-            near = path_at(self.fluid, path.temperatures - 0.2, path.pressures)
+            careful = self.fluid.careful()
+            near = path_at(careful, path.temperatures - 0.2, path.pressures)
             capacity = (path.enthalpies - near.enthalpies) / 0.2
-            found = path_at(self.fluid, path.temperatures - depth / capacity, path.pressures)
+            found = path_at(careful, path.temperatures - depth / capacity, path.pressures)
             met = (path.enthalpies - found.enthalpies) / depth
             if np.all((met > 0.2) & (met < 5.0)):
                 return found
