@@ -23,6 +23,7 @@ from mixjt.case.compare_case import compare_request
 from mixjt.circuit.solve import solve_circuit, with_precooler
 from mixjt.errors import UnreachableError
 from mixjt.fluid.fluid import Fluid
+from mixjt.fluid.models import load_model
 from mixjt.parts.air_coil import CLOSEST, AirCoil
 from mixjt.parts.air_condenser import condenser_conductance
 from mixjt.parts.compressor.compression import Compressor
@@ -30,6 +31,7 @@ from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.parts.stage_fluid import pure_fluid
 from mixjt.studies.compare.equal_terms import terms
 from mixjt.studies.search.precooled_search import precooling
+from mixjt.studies.size_study import cooling_by_size
 
 AMBIENT = 295.0
 DEMO = Path(__file__).parent.parent / "mixtures-demo"
@@ -299,3 +301,27 @@ def test_a_size_stated_by_half_or_twice_is_refused(capsys, tmp_path, case, table
 def test_a_condenser_too_small_ends_a_command_in_one_line(capsys, tmp_path):
     case = edited(tmp_path, PRECOOLED, ('condenser_approach = "10 K"', 'condenser_conductance = "2 W/K"'))
     assert "a condenser of 2 W/K to the air is too small" in refusal(capsys, "cycle", case, "--circuit", "precooled")
+
+
+def small_condenser(size: float, **limit):
+    return with_precooler(machine(recuperator_conductance=35.0), Precooler(255.0, condenser=AirCoil(size), **limit))
+
+
+def test_a_recuperator_that_a_small_condenser_cannot_follow_cools_nothing():
+    circuit, fluid = small_condenser(0.8), Fluid(load_model("multi-fluid", GASES), Z)
+    result = solve_circuit(fluid, circuit)
+    sizes = {point.ratio: point for point in cooling_by_size(circuit, [result])}
+    larger = dataclasses.replace(circuit, recuperator_conductance=1.5 * result.recuperator_conductance)
+    with pytest.raises(UnreachableError, match="too small"):
+        solve_circuit(fluid, larger)
+    assert sizes[1.0].cooling_power == result.cooling_power and sizes[1.5].cooling_power is None
+
+
+def test_a_precooler_of_given_compressor_cools_less_deep_where_its_condenser_is_too_small():
+    fluid = Fluid(load_model("multi-fluid", GASES), Z)
+    wide = solve_circuit(fluid, small_condenser(100.0))
+    swept = 0.5 * wide.precooler_duty * wide.stage.swept_per_heat
+    pump = dataclasses.replace(SIMPLE, displacement=swept, speed=1.0)
+    found = solve_circuit(fluid, small_condenser(0.2 * wide.condenser_conductance, compressor=pump, limited_by_compressor=True))
+    assert found.precooler_temperature > 256.0
+    assert found.condenser_conductance == pytest.approx(0.2 * wide.condenser_conductance, rel=1e-4)

@@ -124,6 +124,21 @@ def test_endless_conductance_reaches_the_pinch_limit(model_of):
     assert endless.cooling_capacity == pytest.approx(limit.cooling_capacity, rel=1e-4)
 
 
+@pytest.mark.parametrize(
+    "z, cold, drops, conductance",
+    [
+        ([0.3485, 0.2563, 0.2393, 0.0699, 0.086], 175.58987, {}, 211.6),
+        ([0.1704, 0.2817, 0.3111, 0.0671, 0.1698], 143.52357, DROPS, 183.54),
+    ],
+)
+def test_recuperators_that_leave_less_than_a_millikelvin(model_of, z, cold, drops, conductance):
+    """Where steps foreseen on a round's own curves lead to and fro."""
+    fluid = Fluid(model_of(("nitrogen", "methane", "ethane", "propane", "isobutane")), np.array(z) / sum(z))
+    found = solve_circuit(fluid, machine(cold_temperature=cold, recuperator_conductance=conductance, **drops))
+    assert found.recuperator_conductance == pytest.approx(conductance, rel=1e-6)
+    assert found.circuit.recuperator_approach < 1e-3
+
+
 def test_cooling_rises_smoothly_with_conductance(model_of):
     fluid = Fluid(model_of(GASES), Z)
     cooling = [solve_circuit(fluid, machine(recuperator_conductance=each)).cooling_power for each in (40, 45, 50, 55, 60)]

@@ -41,6 +41,8 @@ def turns(machines: Compressions, shell: np.ndarray) -> np.ndarray:
         for each in (temperature.ctypes.data, temperature.size, tables.ctypes.data, first.ctypes.data)
     ]
     of_its_own = len(gas) == len(shell)
+    if not of_its_own and len(gas) != 1:  # the kernel reads as far as that
+        raise ValueError(f"{len(gas)} gases and {len(shell)} shells do not go together")
     _turns(record.ctypes.data, gas.ctypes.data, *along, of_its_own, len(shell), shells.ctypes.data, found.ctypes.data)
     return found.T
 

@@ -14,6 +14,7 @@ from numba import typeof as numba_type
 
 from mixjt.compiled import compiled, inlined
 from mixjt.fluid.table_kernels import REALS, WHOLES, reading
+from mixjt.parts.compressor.shell import ideal_work, volumetric_efficiency
 
 MACHINE_TYPE = np.dtype(
     [
@@ -30,9 +31,9 @@ MACHINE_TYPE = np.dtype(
 ENTERING, WORK, VALVE, OUTLET, FLOW, SURPLUS, OUTPUTS = range(7)
 ENTHALPY, ENTROPY, LOG_VOLUME, TABLES = range(4)
 LEAST_FILLING = 1e-6  # keeps logarithms of the flow finite where none is moved
-LEAST_LEAKING = 0.05  # filling below which the share that leaks grows no further
 LEAST_IDEAL, LEAST_RISE = 1.0, 1e-3  # J/mol; of the logarithm of a volume; NaN passes all these bounds
 MACHINE = numba_type(np.zeros(1, MACHINE_TYPE)[0])
+_moved, _ideal_work = inlined(volumetric_efficiency), inlined(ideal_work)
 
 
 @inlined
@@ -46,15 +47,14 @@ def _turn(machine, temperature, enthalpy, ratio, low_t, low, low_first, high_t, 
     compressed = reading(high[ENTROPY], high[LOG_VOLUME], high_first, entropy)
     rise = log_volume - compressed
     exponent = log(ratio) / (LEAST_RISE if rise < LEAST_RISE else rise)
-    filled = 1.0 + machine.clearance - machine.clearance * ratio ** (1.0 / exponent) - machine.leakage * (ratio - 1.0)
+    filled = _moved(machine.clearance, ratio, exponent) - machine.leakage * (ratio - 1.0)
     filled = LEAST_FILLING if filled < LEAST_FILLING else filled
     per_mole = exp(log_volume) / filled
     swept = machine.swept_flow if np.isnan(machine.flow) else machine.flow * per_mole
     flow = swept / per_mole
     idle = (machine.idle_power + machine.idle_per_swept * swept) / flow
     if np.isnan(machine.power):
-        leaking = LEAST_LEAKING if filled < LEAST_LEAKING else filled
-        ideal = (isentropic - heated) * (1.0 + machine.leakage * (ratio - 1.0) / leaking)
+        ideal = _ideal_work(machine, ratio, filled, isentropic - heated)
         work = (LEAST_IDEAL if ideal < LEAST_IDEAL else ideal) / machine.isentropic_efficiency
     else:
         work = machine.motor_efficiency * (machine.power / flow - idle)
