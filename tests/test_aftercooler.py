@@ -17,7 +17,7 @@ from mixjt.circuit.solve import solve_circuit, with_feed, with_precooler, with_s
 from mixjt.errors import InputError
 from mixjt.fluid.feed import nitrogen_feed
 from mixjt.fluid.fluid import Fluid
-from mixjt.parts.aftercooler import aftercooler_outlet
+from mixjt.parts.aftercooler import aftercooler_outlet, conductance_to_ambient
 from mixjt.parts.air_coil import CLOSEST, AirCoil
 from mixjt.parts.places import COMPRESSOR_OUTLET
 from mixjt.parts.precooler import Precooler
@@ -97,6 +97,15 @@ def test_the_conductance_that_an_approach_takes_gives_that_approach(fluid, kind)
     assert by_size.energy_residual < 1e-6 and by_size.exergy_residual < 1e-6
 
 
+def test_an_outlet_beside_the_dew_point_has_the_conductance_that_it_takes(fluid):
+    """There the heat capacity jumps: 24 outlets on both sides of it, each with the conductance that leads to it."""
+    dew = fluid.dew_temperature(15e5)
+    hot, ambient = fluid.tp(dew + 80.0, 15e5), dew - 15.0
+    for outlet in dew + np.linspace(-6.0, 6.0, 24):
+        size = conductance_to_ambient(fluid, hot, fluid.tp(outlet, 15e5), 0.02, ambient)
+        assert aftercooler_outlet(fluid, hot, 15e5, 0.02, AirCoil(size), ambient) == pytest.approx(outlet, abs=0.02)
+
+
 def test_the_duty_is_what_fine_cells_carry_to_the_air(fluid):
     result = solve_circuit(fluid, machine(cold_temperature=110.0, aftercooler=AirCoil(15.0), **DROPS), 32)
     hot, (low, high) = result.points[COMPRESSOR_OUTLET], (result.warm_temperature, result.discharge_temperature)
@@ -172,7 +181,7 @@ def test_a_case_states_an_approach_or_a_size(tmp_path):
     [
         ('approach = "8 K"\nconductance = "12 W/K"', r"\[aftercooler\] conductance: the approach follows"),
         ('approach = "8 K"\nface_area = "0.1 m2"', r"\[aftercooler\] face_area: the approach follows"),
-        ('face_velocity = "2 m/s"', "its conductance or the face_area"),
+        ('face_velocity = "2 m/s"', "its conductance or its face area"),
         ('conductance = "12 W/K"\nface_velocity = "2 m/s"', "only with face_area"),
     ],
 )

@@ -287,7 +287,7 @@ def test_a_case_states_the_condenser_of_its_cascade(capsys, tmp_path):
 @pytest.mark.parametrize("lines, complaint", [
     ('condenser_approach = "9 K"\ncondenser_conductance = "12 W/K"', "conductance: the approach follows from the condenser's size"),
     ('condenser_approach = "9 K"\ncondenser_face_area = "0.1 m2"', "condenser_face_area: the approach follows"),
-    ('condenser_face_velocity = "2 m/s"', "its conductance or the face_area"),
+    ('condenser_face_velocity = "2 m/s"', "its conductance or its face area"),
     ('condenser_conductance = "12 W/K"\ncondenser_face_velocity = "2 m/s"', "only with face_area"),
     ('condenser_conductance = "-1 W/K"', "condenser_conductance"),
 ])  # fmt: skip

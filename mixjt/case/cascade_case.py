@@ -16,6 +16,7 @@ from mixjt.errors import InputError
 from mixjt.fluid.model_names import DEFAULT
 from mixjt.fluid.models import load_model, require_model
 from mixjt.fluid.pure import resolve_fluid
+from mixjt.parts.air_coil import AirCoil
 from mixjt.parts.stage_fluid import StageFluid, pure_fluid
 
 TABLE = "cascade"
@@ -57,15 +58,16 @@ def cascade_request(case: Case, model_name: str = DEFAULT) -> CascadeRequest:
     between = _intermediates(values, place)
     inventories = _inventories(values, place)
     available = {} if values["available"] is None else {"available": _available(values["available"], place)}
+    condenser = case_condenser(case, TABLE)
     with located(place.at()):
-        cascade = _cascade(case, values, inventories)
+        cascade = _cascade(case, values, inventories, condenser)
     return read(
         CascadeRequest, case, cascade=cascade, fluids=fluids, intermediates=between, stages=stages,
         greatest=given is not None, **available,
     )  # fmt: skip
 
 
-def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...]) -> Cascade:
+def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...], condenser: AirCoil | None) -> Cascade:
     circuit, ambient = case.circuit, case.tables["ambient"]
     decided = {"suction_temperature": min(values["suction_temperature"], ambient["temperature"])}
     if not values["suction_drop"]:
@@ -81,7 +83,7 @@ def _cascade(case: Case, values: dict, inventories: tuple[StageInventory, ...]) 
         compressor=circuit.compressor,
         limits=_limits(case, values),
         inventories=inventories,
-        condenser=case_condenser(case, TABLE),
+        condenser=condenser,
         atmosphere=ambient["pressure"],
         **(stated(Cascade, case) | decided),
     )

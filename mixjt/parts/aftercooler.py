@@ -19,7 +19,8 @@ from mixjt.fluid.states import State
 from mixjt.parts.air_coil import CLOSEST, AirCoil
 from mixjt.parts.recuperator.side import Ends, log_mean_difference
 
-POINTS = 96
+POINTS, NEAR_POINTS = 128, 16
+ZOOMS, DIVIDED = 3, 16  # grids, and cells that one is divided into by the next
 
 
 def aftercooler_outlet(
@@ -42,32 +43,39 @@ def aftercooler_outlet(
     """
     if hot.temperature <= ambient + CLOSEST:
         return ambient + CLOSEST
-    above, enthalpy = _on_the_way(fluid, hot, pressure, ambient, ambient + CLOSEST)
-    heat = np.diff(enthalpy)
-    size = np.cumsum((heat / log_mean_difference(above[:-1], above[1:]))[::-1])[::-1]  # from the hot end to each point
-    wanted = aftercooler.to_ambient(ambient) / flow
-    if wanted >= size[0]:
-        return ambient + CLOSEST
-    at = int(np.flatnonzero(size > wanted)[-1])
-    left = wanted - (size[at + 1] if at + 1 < len(size) else 0.0)
-    capacity = heat[at] / (above[at + 1] - above[at])
-    return ambient + float(above[at + 1] * math.exp(-left / capacity))
+    wanted, left = aftercooler.to_ambient(ambient) / flow, 0.0
+    ends = Ends(ambient + CLOSEST, hot.temperature, pressure, hot.pressure)
+    above = _spread(CLOSEST, hot.temperature - ambient)
+    for _ in range(ZOOMS):  # the cell where it ends is divided further: a dew point may lie in it
+        heat = np.diff(_enthalpies(fluid, hot, ends, ambient, above))
+        size = np.cumsum((heat / log_mean_difference(above[:-1], above[1:]))[::-1])[::-1] + left  # from the hot end to each point
+        if wanted >= size[0]:
+            return ambient + CLOSEST
+        at = int(np.flatnonzero(size > wanted)[-1])
+        left = size[at + 1] if at + 1 < len(size) else left
+        capacity, cell = heat[at] / (above[at + 1] - above[at]), above[at : at + 2]
+        above = np.linspace(*cell, DIVIDED + 1)
+    return ambient + float(cell[1] * math.exp(-(wanted - left) / capacity))
 
 
 def conductance_to_ambient(fluid: Fluid, hot: State, outlet: State, flow: float, ambient: float) -> float:
     """K [W/K] that brings the blend from one state to another; infinite where the outlet is not above ambient [K]."""
     if outlet.temperature < ambient + CLOSEST or hot.temperature <= outlet.temperature:
         return math.inf
-    above, enthalpy = _on_the_way(fluid, hot, outlet.pressure, ambient, outlet.temperature)
-    return float(np.sum(np.diff(enthalpy) / log_mean_difference(above[:-1], above[1:]))) * flow
+    above = _spread(outlet.temperature - ambient, hot.temperature - ambient)
+    ends = Ends(outlet.temperature, hot.temperature, outlet.pressure, hot.pressure)
+    heat = np.diff(_enthalpies(fluid, hot, ends, ambient, above))
+    return float(np.sum(heat / log_mean_difference(above[:-1], above[1:]))) * flow
 
 
-def _on_the_way(fluid: Fluid, hot: State, pressure: float, ambient: float, coldest: float) -> tuple[np.ndarray, np.ndarray]:
-    """Kelvins above ambient, evenly in their logarithm up to the hot state's, and enthalpies there [J/mol].
+def _spread(coldest: float, hottest: float) -> np.ndarray:
+    """Kelvins above ambient: evenly in their logarithm up to 1 K, then evenly."""
+    if coldest >= 1.0 or hottest <= 1.0:
+        return np.linspace(coldest, hottest, POINTS)
+    return np.concatenate([np.geomspace(coldest, 1.0, NEAR_POINTS)[:-1], np.linspace(1.0, hottest, POINTS)])
 
-    Pressure is linear in temperature, as along a recuperator.
-    """
-    above = np.geomspace(coldest - ambient, hot.temperature - ambient, POINTS)
-    ends = Ends(coldest, hot.temperature, pressure, hot.pressure)
+
+def _enthalpies(fluid: Fluid, hot: State, ends: Ends, ambient: float, above: np.ndarray) -> np.ndarray:
+    """[J/mol] at kelvins above ambient, that of the hot state at its own. Pressure is linear in temperature, as along a recuperator."""
     enthalpy = fluid.sweep(ambient + above, ends.pressure(ambient + above)).enthalpy
-    return above, np.append(enthalpy[:-1], hot.enthalpy)
+    return np.append(enthalpy[:-1], hot.enthalpy) if ambient + above[-1] >= hot.temperature else enthalpy

@@ -58,7 +58,7 @@ class AirCoil:
         require_fields(self, "air-cooled coil", ("conductance", "face_area", "face_velocity"), optional=True, above=0.0)
         require_fields(self, "air-cooled coil", ("air_pressure",), above=0.0)
         if self.conductance is None and self.face_area is None:
-            raise InputError("the size of an air-cooled coil is its conductance or the face_area")
+            raise InputError("the size of an air-cooled coil is its conductance or its face area; a velocity of the air goes with an area")
         if self.face_velocity is not None and self.face_area is None:
             raise InputError("face_velocity tells how much air there is only with face_area")
 
