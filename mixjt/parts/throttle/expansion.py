@@ -21,7 +21,6 @@ from mixjt.fluid.states import VAPOUR, State
 from mixjt.fluid.transport import phase_viscosities
 from mixjt.parts.recuperator.friction import TWO_PHASE_VISCOSITIES
 from mixjt.parts.throttle.expansion_path import (
-    ENTHALPY_TOLERANCE,
     STEP,
     Path,
     guesses,
@@ -32,7 +31,6 @@ from mixjt.parts.throttle.expansion_path import (
 )
 
 SCAN = 24  # points in which changes of phase are looked for
-SCAN_TOLERANCE = 0.5  # J/mol
 LEARNT_STEP = 0.25  # K, that a guess between states of the scan is off
 SPLITS, ZOOMS = 12, 3  # a change of phase is enclosed to (1/12)^3 of a scan step
 FEW, FEW_ZOOMS = 24, 1  # points of a table from which a flow is wanted to 0.1 %, and how often that is enclosed there
@@ -182,11 +180,11 @@ class _Finder:
         taken = 0.0 if self.removed is None else self.removed(pressures)
         return self.inlet.enthalpy - taken + np.zeros(len(pressures))
 
-    def at(self, pressures, tolerance: float = ENTHALPY_TOLERANCE) -> Path:
-        """States of the path, their enthalpies good to a tolerance [J/mol]."""
+    def at(self, pressures) -> Path:
+        """States of the path."""
         targets = self.target(pressures)
         if not self.by_states:
-            path = path_by_sweeps(self.fluid, targets, pressures, self._guess(pressures), tolerance, self._step)
+            path = path_by_sweeps(self.fluid, targets, pressures, self._guess(pressures), self._step)
             if path is not None:
                 return path
             self.by_states = True
@@ -222,14 +220,14 @@ class _Finder:
 
 def _nodes(finder: _Finder, highest: float, lowest: float, points: int) -> np.ndarray:
     """Pressures of the table: every change of phase has one on each side, and they crowd after a first vapour."""
-    scan = finder.at(np.geomspace(highest, lowest, min(SCAN, points)), SCAN_TOLERANCE)
+    scan = finder.at(np.geomspace(highest, lowest, min(SCAN, points)))
     finder.learn(scan)
     breaks = [highest]
     for k in np.flatnonzero(np.diff(scan.signatures)):
         above, below = scan.pressures[k], scan.pressures[k + 1]
         before = scan.signatures[k]
         for _ in range(ZOOMS if points > FEW else FEW_ZOOMS):
-            inner = finder.at(np.linspace(above, below, SPLITS + 1)[1:-1], SCAN_TOLERANCE)
+            inner = finder.at(np.linspace(above, below, SPLITS + 1)[1:-1])
             changed = np.append(inner.signatures != before, True)
             first = int(np.argmax(changed))
             edges = np.linspace(above, below, SPLITS + 1)

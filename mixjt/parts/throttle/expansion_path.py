@@ -92,27 +92,25 @@ def _coarse(fluid, enthalpies, pressures, coldest, warmest) -> tuple[np.ndarray,
     return np.interp(-np.log(pressures), -np.log(isobars), coarse), all(h > row[0] for h, row, _ in rows)
 
 
-def path_by_sweeps(
-    fluid: Fluid, enthalpies, pressures, guess, tolerance: float = ENTHALPY_TOLERANCE, step: float = STEP
-) -> Path | None:
+def path_by_sweeps(fluid: Fluid, enthalpies, pressures, guess, step: float = STEP) -> Path | None:
     """The states at enthalpies [J/mol] and pressures [Pa], all refined together from guesses [K], all (m,).
 
-    tolerance [J/mol] is what may be left; step [K] is how far off the guesses usually are.
+    step [K] is how far off the guesses usually are.
 
     Phases come with few kelvin between them, so they are looked for at every point of what is told; on the way there only
     where that does not come to the same. None where a point was not bracketed, not solved or not reached.
     """
     careful = fluid.careful()
     for model in (fluid, careful):
-        temperatures = _refined(model, enthalpies, pressures, guess, tolerance, step)
+        temperatures = _refined(model, enthalpies, pressures, guess, step)
         if temperatures is not None:
             path = path_at(careful, temperatures, pressures)
-            if np.all(np.abs(path.enthalpies - enthalpies) <= MET * tolerance):
+            if np.all(np.abs(path.enthalpies - enthalpies) <= MET * ENTHALPY_TOLERANCE):
                 return path
     return None
 
 
-def _refined(fluid: Fluid, enthalpies, pressures, guess, tolerance: float, step: float) -> np.ndarray | None:
+def _refined(fluid: Fluid, enthalpies, pressures, guess, step: float) -> np.ndarray | None:
     """Temperatures (m,) [K] of the states; None as for `path_by_sweeps`.
 
     Bracketed false position (Illinois rule: Dowell & Jarratt, BIT 11 (1971) 168) with a bisection every
@@ -124,7 +122,7 @@ def _refined(fluid: Fluid, enthalpies, pressures, guess, tolerance: float, step:
     low, high, miss_low, miss_high = bracket
     answer = np.where(np.abs(miss_low) < np.abs(miss_high), low, high)
     side = np.zeros(len(answer), dtype=int)
-    open_ = np.flatnonzero(np.minimum(np.abs(miss_low), np.abs(miss_high)) > tolerance)
+    open_ = np.flatnonzero(np.minimum(np.abs(miss_low), np.abs(miss_high)) > ENTHALPY_TOLERANCE)
     for turn in range(ROUNDS):
         if open_.size == 0:
             return answer
@@ -141,7 +139,7 @@ def _refined(fluid: Fluid, enthalpies, pressures, guess, tolerance: float, step:
         miss_high[open_] = np.where(below, np.where(same, 0.5 * fb, fb), miss)
         low[open_], high[open_] = np.where(below, trial, a), np.where(below, b, trial)
         side[open_] = np.where(below, -1, 1)
-        open_ = open_[np.abs(miss) > tolerance]
+        open_ = open_[np.abs(miss) > ENTHALPY_TOLERANCE]
     return None
 
 
