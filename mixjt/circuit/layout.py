@@ -373,6 +373,8 @@ def refuse_no_cooling(circuit: ThrottleCircuit, least: LeastDifference, where: s
     """Raise where the pinch leaves no cooling; where names the section, mend is what may help besides the usual."""
     if least.minimum > 0.0:
         return
+    if circuit.insulation is not None and circuit.insulation.conductance > 0.0:
+        mend = f"less heat leaking in, {mend}"
     raise UnreachableError(
         f"no cooling at {circuit.cold_temperature:.5g} K: at the pinch{where}, where the high side has "
         f"{least.temperature:.5g} K, the blend falls short by {-least.minimum:.4g} J/mol; try a warmer cold end, "

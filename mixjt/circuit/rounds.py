@@ -49,5 +49,5 @@ def settled_solution(layout: Layout, points: int, near: Solution | None = None) 
             return solution
         coarse = coarse and turn < MOST_COARSE and not sizing.close(solution)
         last, layout = solution, sizing.next(solution).behind(behind)
-    sized = "a slightly different size of the recuperator, " if layout.circuit.of_stated_size else ""
+    sized = "a smaller recuperator, " if layout.circuit.of_stated_size else ""
     raise ConvergenceError("the profile of the recuperator", f"try {sized}slightly different pressures or load")
