@@ -355,8 +355,9 @@ def test_refuses(changes, complaint):
         request(**changes)
 
 
-def test_further_processes_find_the_same(found, model, monkeypatch):
-    answered = []
+def test_further_processes_find_the_same(model, monkeypatch):
+    answered, wanted = [], request(roads=(PLAIN, SEPARATOR, "cascade-2"))
+    found = compare(model, wanted)
 
     def count(self, future, method, *given, real=Workers.answer):
         assert self.pool is not None and isinstance(future.exception(), MixjtError | None)
@@ -364,7 +365,7 @@ def test_further_processes_find_the_same(found, model, monkeypatch):
         return real(self, future, method, *given)
 
     monkeypatch.setattr(Workers, "answer", count)
-    shared = compare(model, request(), processes=2)
+    shared = compare(model, wanted, processes=2)
     blends, cascades = {"blends.at_cold_end", "blends.near"}, {"cascades.choose", "cascades.near", "cascades.warmings"}
     assert set(answered) == blends | cascades
 

@@ -208,5 +208,5 @@ def _isobar(fluid: Fluid, pressure: float, coldest: float, boils: bool) -> GasIs
     found = np.isfinite(swept.enthalpy)
     if np.count_nonzero(found) < LEAST_POINTS:
         swept = fluid.sweep(temperatures, pressure)
-    tables = np.array([row[None, found] for row in (swept.enthalpy, swept.entropy, np.log(swept.molar_volume))])
+    tables = np.array([swept.enthalpy[found], swept.entropy[found], np.log(swept.molar_volume[found])])[:, None]
     return GasIsobar(temperatures[found], tables, first_dry(swept.liquid_count[None, found] > 0))
