@@ -231,6 +231,29 @@ def test_a_small_condenser_leaves_a_greatest_load_or_is_told_to_be_too_small():
         greatest_load(tiny, PAIR)
 
 
+def test_a_greatest_load_does_not_depend_on_where_its_condensing_temperature_begins():
+    given = sample_cascade(inventories=(), limits=dataclasses.replace(LIMITS, displacements=(5e-6, 8e-6)))
+    sized = dataclasses.replace(given, condenser=AirCoil(12.0))
+    cool, warm = (loaded_at(dataclasses.replace(sized, condenser_approach=at), PAIR, (243.0,)) for at in (3.0, 25.0))
+    assert warm.cascade.load == pytest.approx(cool.cascade.load, rel=1e-6)
+    assert warm.cascade.condenser_approach == pytest.approx(cool.cascade.condenser_approach, abs=1e-4)
+
+
+def test_without_a_size_the_stated_approach_is_never_left(monkeypatch):
+    """Where the cascade of the load found is refused, that is told: no other approach is tried in its place."""
+    given = sample_cascade(inventories=(), limits=dataclasses.replace(LIMITS, displacements=(5e-6, 8e-6)))
+    tried = []
+
+    def refuse(cascade, *_):
+        tried.append(cascade.condenser_approach)
+        raise UnreachableError("refused here")
+
+    monkeypatch.setattr("mixjt.cascade.greatest_load.solve_cascade", refuse)
+    with pytest.raises(UnreachableError, match="refused here"):
+        loaded_at(given, PAIR, (243.0,))
+    assert tried == [given.condenser_approach]
+
+
 # studies
 
 

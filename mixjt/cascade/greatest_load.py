@@ -61,6 +61,9 @@ def _settled(
     The warmer it condenses, the less it carries, and the cooler a condenser can be with that; so one approach fits, looked
     for by secants between one at which less is carried than the condenser stands, or nothing, and one at which more is.
     """
+    if cascade.condenser is None:
+        load, between, tried = carried(cascade)
+        return solve_cascade(replace(cascade, load=load), fluids, between), tried
     tried, at, high, above, below, lost = 0, cascade.condenser_approach, math.inf, None, None, ""
     low = at
     for _ in range(ROUNDS):
@@ -78,8 +81,11 @@ def _settled(
                 left = result.cascade.condenser_approach - at
             except UnreachableError as error:  # too small a condenser for so much
                 left, lost = math.inf, f": {error}"
-            if cascade.condenser is None or abs(left) <= SAME:
+            if abs(left) <= SAME:
                 return result, tried
+        if left < 0.0 and below is None:  # begun too warm
+            low, high, above, at = at + left, at, left, at + left
+            continue
         low, below, high, above = (at, left, high, above) if left > 0.0 else (low, below, at, left)
         if high - low <= SAME:
             raise UnreachableError(_too_small(cascade, low, lost))
