@@ -33,6 +33,7 @@ from mixjt.parts import places
 
 ROUNDS = 60
 SAME = 1e-11  # of the cooling
+NOISE = 1e-7  # of the cooling; at a kink a pinch search tells its minimum no better than to some 1e-8
 ROUNDING = 1e-9  # of the load
 
 
@@ -104,12 +105,17 @@ def greatest_feed(
 
 
 def _newton(search, need, ratio: float, load: float) -> GreatestFeed | None:
-    """Newton steps until the least difference equals the load; None where they lead nowhere."""
+    """Newton steps until the least difference equals the load, or they come no nearer; None where they lead nowhere."""
+    nearest, error = None, float("inf")
     for _ in range(ROUNDS):
         least = search(ratio)
         short = load - least.minimum
-        if abs(short) <= SAME * max(abs(least.difference[-1]), 1.0):
-            return GreatestFeed(ratio, least)
+        off = abs(short) / max(abs(least.difference[-1]), 1.0)
+        if off >= error and error <= NOISE:
+            return nearest
+        nearest, error = GreatestFeed(ratio, least), off
+        if off <= SAME:
+            return nearest
         demand = need(least.temperature)
         if not demand > 0.0 or ratio - short / demand < 0.0:
             return None
