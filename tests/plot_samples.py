@@ -14,7 +14,7 @@ from mixjt.circuit.liquefier_result import LiquefierResult
 from mixjt.circuit.result import CircuitResult, DifferenceCurve, PinchCurve
 from mixjt.fluid.envelope import Envelope
 from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.states import SaturationBoundary, State
+from mixjt.fluid.states import State
 from mixjt.parts import places
 from mixjt.parts.compressor.compression import Compressor
 from mixjt.plots import charge_plot as charging
@@ -82,13 +82,11 @@ def make_result(gases=GASES, composition=COMPOSITION, **changes) -> CircuitResul
     return replace(result, **changes)
 
 
-def make_boundary() -> SaturationBoundary:
-    pressures = np.geomspace(1e5, 50e5, 20)
-    steps = np.log(pressures / 1e5)
-    bubble = 80.0 + 15.0 * steps
-    bubble[-1] = np.nan
-    return SaturationBoundary(pressures, bubble, -17000.0 + 300.0 * steps, 240.0 + 18.0 * steps,
-                              -6000.0 + 900.0 * steps)
+def make_envelope() -> Envelope:
+    steps = np.linspace(0.0, 1.0, 9)
+    temperatures = np.concatenate([90.0 + 150.0 * steps, (260.0 - 10.0 * steps)[::-1]])
+    pressures = 1e5 * 80.0 ** np.concatenate([steps, steps[::-1]])
+    return Envelope(temperatures, pressures, 66.0 * (temperatures - 330.0), np.arange(18) > 8, (245.0, 80e5), (245.0, 80e5), (260.0, 1e5), 0)
 
 
 def make_isobars():
@@ -120,17 +118,10 @@ def make_search(**changes) -> SearchResult:
 
 
 def make_phases(**changes) -> BlendPhases:
-    steps = np.linspace(0.0, 1.0, 9)
-    bubble, dew = 90.0 + 150.0 * steps, 260.0 - 10.0 * steps
-    pressures = 1e5 * 80.0**steps
-    curve = Envelope(
-        np.concatenate([bubble, dew[::-1]]), np.concatenate([pressures, pressures[::-1]]), np.arange(18) > 8,
-        (245.0, 80e5), (245.0, 80e5), (260.0, 1e5), 0,
-    )  # fmt: skip
     region = TwoLiquids(np.array([1e5, 5e5, 20e5]), np.array([80.0, 80.0, np.nan]), np.array([90.0, 100.0, np.nan]))
     temperatures, nothing = np.linspace(120.0, 300.0, 5), np.zeros(5)
     low, high = (Isobar(p, temperatures, nothing, nothing, nothing, nothing, None, None) for p in (1.5e5, 15e5))
-    return replace(BlendPhases(low, high, None, curve, region, None, None, "multi-fluid", ()), **changes)
+    return replace(BlendPhases(low, high, None, make_envelope(), region, None, None, "multi-fluid", ()), **changes)
 
 
 def make_precooling():
@@ -235,7 +226,7 @@ def make_charge_plan():
 FIGURES = {
     "pinch": lambda: recuperator.pinch_figure(make_result()),
     "difference": lambda: property_plots.difference_figure(make_result(), BAND),
-    "circuit": lambda: property_plots.circuit_figure(make_result(), make_boundary(), make_isobars()),
+    "circuit": lambda: property_plots.circuit_figure(make_result(), make_envelope(), make_isobars()),
     "envelope": lambda: envelope.envelope_figure(make_phases(), GASES, COMPOSITION),
     "search": lambda: search.search_figure(make_search(), (BAND, None, BAND), 12.0),
     "precooling": lambda: precooling.precooling_figure(*make_precooling(), BAND),

@@ -4,9 +4,8 @@ import numpy as np
 import pytest
 from toy_model import IdealBlend
 
-from mixjt.errors import ConvergenceError
 from mixjt.fluid.fluid import Fluid
-from mixjt.studies.phases import Isobar, isobars, saturation_boundary
+from mixjt.studies.phases import Isobar, isobars
 
 GASES, COMPOSITION = ("nitrogen", "methane", "propane"), [0.3, 0.3, 0.4]
 
@@ -39,18 +38,3 @@ def test_states_change_at_the_saturation_points():
     assert np.array_equal(line.vapour_fraction == 1.0, line.temperatures > line.dew_point)
 
 
-def test_boundary_has_nan_where_the_model_does_not_converge(monkeypatch):
-    class Failing(IdealBlend):
-        def dew_temperature(self, z, pressure):
-            if pressure > 5e5:
-                raise ConvergenceError("dew point")
-            return super().dew_temperature(z, pressure)
-
-    monkeypatch.setattr("mixjt.studies.phases.HIGHEST_PRESSURE", 10e5)
-    boundary = saturation_boundary(Fluid(Failing(GASES), np.array(COMPOSITION)), 1e5, points=5)
-    assert boundary.pressures[0] == pytest.approx(1e5) and boundary.pressures[-1] == pytest.approx(10e5)
-    beyond = boundary.pressures > 5e5
-    assert np.array_equal(np.isnan(boundary.dew_temperatures), beyond)
-    assert np.array_equal(np.isnan(boundary.dew_enthalpies), beyond)
-    assert np.all(np.isfinite(boundary.bubble_enthalpies))
-    assert np.all(np.diff(boundary.bubble_temperatures) > 0.0)

@@ -26,7 +26,7 @@ from plot_samples import (
     LEAST,
     LEAST_TEMPERATURE,
     PINCH_HEAT,
-    make_boundary,
+    make_envelope,
     make_isobars,
     make_phases,
     make_result,
@@ -188,12 +188,12 @@ def test_aftercooler_follows_the_isobar_of_its_pressure_only():
         assert leg.get_xydata()[-1] == pytest.approx([4.0, 390.0])
 
 
-def test_bubble_and_dew_curve_tell_how_far_they_go():
-    axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result(), make_boundary(), make_isobars())
-    bubble = line_labelled(axes, "bubble curve, 1 to 40.7 bar abs")  # 50^(18/19), the last pressure but one
-    dew = line_labelled(axes, "dew curve, 1 to 50 bar abs")
-    assert np.isnan(bubble.get_ydata()[-1]) and np.isfinite(dew.get_ydata()[-1])
-    assert "end where no such point is found" in drawn("circuit").get_suptitle()
+def test_bubble_and_dew_curve_meet_in_the_diagram_of_the_circuit():
+    axes = property_plots.plot_circuit_enthalpy(new_axes(), make_result(), make_envelope(), make_isobars())
+    bubble = line_labelled(axes, "bubble curve, from 1 bar abs")
+    dew = line_labelled(axes, "dew curve, from 1 bar abs")
+    assert bubble.get_xydata()[-1] == pytest.approx(dew.get_xydata()[0])
+    assert dew.get_xydata()[-1] == pytest.approx([66.0 * (260.0 - 330.0) / 1e3, 260.0])
 
 
 def test_the_band_of_the_cooling_lies_around_it():

@@ -20,6 +20,7 @@ import numpy as np
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 
+POINTS = 28  # pressures on each side
 GRID = 96  # temperatures of a scan
 INNER = 8  # temperatures of one narrowing
 WIDTH = 1e-6  # of the temperature, to which a limit is narrowed
@@ -35,7 +36,7 @@ CRITICAL_ROUNDS = 24
 class Envelope:
     """The curve from the bubble side over its top to the dew side; arrays of shape (m,).
 
-    temperatures [K], pressures [Pa]; on_dew_side says which points belong to the dew curve. critical,
+    temperatures [K], pressures [Pa], enthalpies [J/mol], NaN where the model has none; on_dew_side says which points belong to the dew curve. critical,
     cricondenbar and cricondentherm are (temperature [K], pressure [Pa]); critical is None where the flash
     failed before the two curves met, and cricondenbar where they are still apart at HIGHEST_PRESSURE, up to
     which the curve is followed. lost counts states that the model could not solve.
@@ -43,14 +44,21 @@ class Envelope:
 
     temperatures: np.ndarray
     pressures: np.ndarray
+    enthalpies: np.ndarray
     on_dew_side: np.ndarray
     critical: tuple[float, float] | None
     cricondenbar: tuple[float, float] | None
     cricondentherm: tuple[float, float]
     lost: int
 
+    @property
+    def curves(self) -> tuple[slice, slice]:
+        """Points of the bubble curve and of the dew curve, which begins with the bubble curve's last: no gap between them."""
+        bubble = int(np.argmax(self.on_dew_side)) if self.on_dew_side.any() else len(self.on_dew_side)
+        return slice(0, bubble), slice(max(bubble - 1, 0), None)
 
-def trace_envelope(fluid: Fluid, lowest: float, points: int = 28) -> Envelope:
+
+def trace_envelope(fluid: Fluid, lowest: float, points: int = POINTS) -> Envelope:
     """Envelope of a blend from a lowest pressure upwards.
 
     Parameters
@@ -87,6 +95,7 @@ def trace_envelope(fluid: Fluid, lowest: float, points: int = 28) -> Envelope:
     return Envelope(
         temperatures=temperatures,
         pressures=both,
+        enthalpies=_enthalpies(fluid, temperatures, both),
         on_dew_side=on_dew,
         critical=critical,
         cricondenbar=None if top_pressure >= HIGHEST_PRESSURE else (0.5 * float(bubble[-1] + dew[-1]), top_pressure),
@@ -95,17 +104,24 @@ def trace_envelope(fluid: Fluid, lowest: float, points: int = 28) -> Envelope:
     )
 
 
+def _enthalpies(fluid: Fluid, temperatures, pressures) -> np.ndarray:
+    """[J/mol] at pairs of temperature and pressure, each solved by itself."""
+    blends = np.tile(fluid.z, (len(temperatures), 1))
+    return fluid.model.sweep(blends, pressures[:, None], temperatures[:, None], strict=False).enthalpy[:, 0]
+
+
 class _Tracer:
     """The flash of one blend, asked on which side of the envelope a point lies."""
 
     def __init__(self, fluid: Fluid):
-        self.fluid, self.lost = fluid.careful(), 0  # a narrow region must not hide between two tests of stability
+        self.fluid, self.careful, self.lost = fluid, fluid.careful(), 0
 
     def region(self, pressure: float, span: tuple[float, float]) -> tuple[float, float] | None:
         """Lowest and highest temperature with vapour and liquid at a pressure; None where there is none."""
         grid = np.linspace(*span, GRID)
-        both = self._coexist(pressure, grid)
-        inside = np.empty(0) if both is None else np.flatnonzero(both)
+        inside = self._inside(self.fluid, pressure, grid)
+        if inside.size == 0:  # a narrow region may hide between two tests of the stability
+            inside = self._inside(self.careful, pressure, grid)
         if inside.size == 0:
             return None
         first, last = inside[0], inside[-1]
@@ -223,7 +239,7 @@ class _Tracer:
         """The limit between a temperature inside the region and one outside it."""
         while abs(outside - inside) > WIDTH * inside:
             places = np.linspace(inside, outside, INNER + 2)
-            true = self._coexist(pressure, np.sort(places[1:-1]))
+            true = self._coexist(self.careful, pressure, np.sort(places[1:-1]))
             if true is None:  # a critical point is so near that the flash gives up
                 break
             true = true if outside > inside else true[::-1]
@@ -231,12 +247,16 @@ class _Tracer:
             inside, outside = places[steps], places[steps + 1]
         return float(inside)
 
-    def _coexist(self, pressure: float, temperatures: np.ndarray) -> np.ndarray | None:
+    def _inside(self, fluid: Fluid, pressure: float, temperatures: np.ndarray) -> np.ndarray:
+        both = self._coexist(fluid, pressure, temperatures)
+        return np.empty(0, dtype=int) if both is None else np.flatnonzero(both)
+
+    def _coexist(self, fluid: Fluid, pressure: float, temperatures: np.ndarray) -> np.ndarray | None:
         """Whether vapour and liquid coexist; an unsolved state counts as its solved neighbour.
 
         None where not one of them could be solved.
         """
-        sweep = self.fluid.sweep(temperatures, pressure, strict=False)
+        sweep = fluid.sweep(temperatures, pressure, strict=False)
         both = (sweep.vapour_fraction > 0.0) & (sweep.liquid_count > 0)
         solved = np.flatnonzero(sweep.phase_count > 0)
         self.lost += len(temperatures) - solved.size

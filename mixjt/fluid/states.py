@@ -211,17 +211,3 @@ class PropertyModel:
     def warnings(self, z, lowest_temperature: float) -> tuple[str, ...]:
         """What to say beside results for a blend z (c,) taken down to lowest_temperature [K]."""
         return self.notes
-
-
-@dataclass(frozen=True, eq=False)
-class SaturationBoundary:
-    """Bubble and dew curves of one blend over a list of pressures; every array has shape (m,).
-
-    pressures [Pa], temperatures [K], enthalpies [J/mol]; NaN where there is no such point.
-    """
-
-    pressures: np.ndarray
-    bubble_temperatures: np.ndarray
-    bubble_enthalpies: np.ndarray
-    dew_temperatures: np.ndarray
-    dew_enthalpies: np.ndarray

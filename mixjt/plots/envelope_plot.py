@@ -28,12 +28,8 @@ from mixjt.studies.phases import BlendPhases
 
 def plot_envelope(axes: Axes, envelope: Envelope) -> Axes:
     """Bubble and dew curve, met at the critical point where it is known; the legend is left to the caller."""
-    dew = envelope.on_dew_side
-    last_bubble = max(int(np.argmax(dew)) - 1, 0) if dew.any() else len(dew) - 1
-    bar = envelope.pressures / 1e5
-    axes.plot(envelope.temperatures[~dew], bar[~dew], **BUBBLE, label="bubble curve")
-    joined = slice(last_bubble, None)  # the two curves meet: no gap between them
-    axes.plot(envelope.temperatures[joined], bar[joined], **DEW, label="dew curve")
+    for name, points, style in zip(("bubble", "dew"), envelope.curves, (BUBBLE, DEW), strict=True):
+        axes.plot(envelope.temperatures[points], envelope.pressures[points] / 1e5, **style, label=f"{name} curve")
     if envelope.critical is not None:
         temperature, pressure = envelope.critical
         label = f"critical point, {temperature:.4g} K and {pressure_text(pressure)}"

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from mixjt.circuit.result import CircuitResult
-from mixjt.fluid.states import SaturationBoundary
+from mixjt.fluid.envelope import Envelope
 from mixjt.parts import places as place
 from mixjt.plots.style import (
     BLACK,
@@ -81,7 +81,7 @@ def plot_difference(axes: Axes, result: CircuitResult, band: Band | None = None)
     return axes
 
 
-def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: SaturationBoundary | None = None,
+def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, envelope: Envelope | None = None,
                           isobars: Sequence[Isobar] = ()) -> Axes:
     """The circuit in the temperature-enthalpy diagram.
 
@@ -95,8 +95,8 @@ def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: Saturatio
         Where to draw; its legend is left to the caller.
     result : CircuitResult
         Its state points and pinch curve are used.
-    boundary : SaturationBoundary, optional
-        Bubble and dew curves of the blend.
+    envelope : Envelope, optional
+        Bubble and dew curve of the blend.
     isobars : sequence of Isobar
         Drawn thin, beyond the circuit's own lines too.
 
@@ -108,15 +108,10 @@ def plot_circuit_enthalpy(axes: Axes, result: CircuitResult, boundary: Saturatio
     label = "isobars, " + " and ".join(f"{line.pressure / 1e5:.3g}" for line in isobars) + " bar abs"
     for line in isobars:
         axes.plot(line.enthalpy / 1e3, line.temperatures, color=GREY, linewidth=0.9, label=label)
-    if boundary is not None:
-        for name, temperatures, enthalpies, style in (
-            ("bubble", boundary.bubble_temperatures, boundary.bubble_enthalpies, BUBBLE),
-            ("dew", boundary.dew_temperatures, boundary.dew_enthalpies, DEW),
-        ):
-            span = boundary.pressures[np.isfinite(temperatures)] / 1e5
-            if span.size:
-                axes.plot(enthalpies / 1e3, temperatures, **style,
-                          label=f"{name} curve, {span[0]:.3g} to {span[-1]:.3g} bar abs")
+    if envelope is not None:
+        from_bar = f"curve, from {envelope.pressures.min() / 1e5:.3g} bar abs"
+        for name, points, style in zip(("bubble", "dew"), envelope.curves, (BUBBLE, DEW), strict=True):
+            axes.plot(envelope.enthalpies[points] / 1e3, envelope.temperatures[points], **style, label=f"{name} {from_bar}")
     _draw_circuit(axes, result, isobars)
     axes.set(xlabel="Molar enthalpy (kJ/mol)", ylabel="Temperature (K)")
     left, right = axes.get_xlim()
@@ -150,14 +145,13 @@ def difference_figure(result: CircuitResult, band: Band | None = None) -> Figure
 
 
 @print_style()
-def circuit_figure(result: CircuitResult, boundary: SaturationBoundary | None = None,
+def circuit_figure(result: CircuitResult, envelope: Envelope | None = None,
                    isobars: Sequence[Isobar] = ()) -> Figure:
     """Titled figure of the circuit in the temperature-enthalpy diagram."""
     figure = new_figure(height=5.6)
-    plot_circuit_enthalpy(figure.subplots(), result, boundary, isobars)
+    plot_circuit_enthalpy(figure.subplots(), result, envelope, isobars)
     add_legend(figure)
-    short = ["bubble and dew curve end where no such point is found at a higher pressure"] if boundary else []
-    set_title(figure, "Throttle circuit in the temperature-enthalpy diagram", *circuit_text(result), *short)
+    set_title(figure, "Throttle circuit in the temperature-enthalpy diagram", *circuit_text(result))
     return figure
 
 

@@ -356,7 +356,8 @@ def _load_warnings(result: CircuitResult, load: float | None) -> list[str]:
 
 def _circuit_figure(result: CircuitResult):
     from mixjt.plots.property_plot import circuit_figure
-    from mixjt.studies.phases import circuit_isobars, saturation_boundary
+    from mixjt.studies.envelopes import envelope_of
+    from mixjt.studies.phases import circuit_isobars
 
-    boundary = saturation_boundary(result.fluid, 0.5 * result.suction_pressure)
-    return circuit_figure(result, boundary, circuit_isobars(result))
+    envelope, _ = envelope_of(result.fluid, 0.5 * result.suction_pressure)
+    return circuit_figure(result, envelope, circuit_isobars(result))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from mixjt.errors import MixjtError
-from mixjt.fluid.envelope import Envelope, trace_envelope
+from mixjt.fluid.envelope import POINTS, Envelope, trace_envelope
 from mixjt.fluid.fluid import Fluid
 
 ROUND_PRESSURES = (1e5, 2e5, 5e5, 10e5, 15e5, 20e5, 30e5, 50e5)  # Pa
@@ -38,14 +38,12 @@ class TwoLiquids:
 def saturation_points(fluid: Fluid, pressures) -> SaturationPoints:
     """Bubble and dew points at round pressures and at those given [Pa]; NaN also where none was found."""
     wanted = np.unique(np.concatenate([ROUND_PRESSURES, np.asarray(pressures, dtype=float)]))
-    found = {
-        name: np.array([or_nan(getattr(fluid, f"{name}_temperature"), p) for p in wanted])
-        for name in ("bubble", "dew")
-    }
-    return SaturationPoints(wanted, found["bubble"], found["dew"])
+    both = (fluid.bubble_temperature, fluid.dew_temperature)
+    found = np.array([[_or_nan(temperature, p) for temperature in both] for p in wanted])
+    return SaturationPoints(wanted, *found.T)
 
 
-def envelope_of(fluid: Fluid, lowest: float, points: int) -> tuple[Envelope | None, str]:
+def envelope_of(fluid: Fluid, lowest: float, points: int = POINTS) -> tuple[Envelope | None, str]:
     """The envelope, or None, with the reason why there is none or why it is not whole."""
     try:
         envelope = trace_envelope(fluid, lowest, points)
@@ -71,7 +69,7 @@ def two_liquid_region(fluid: Fluid, lowest: float, highest: float, coldest: floa
     return TwoLiquids(pressures, np.where(any_split, first, np.nan), np.where(any_split, last, np.nan))
 
 
-def or_nan(temperature, pressure: float) -> float:
+def _or_nan(temperature, pressure: float) -> float:
     """A bubble or dew temperature [K] at a pressure [Pa]; NaN where the model finds none."""
     try:
         return temperature(float(pressure))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import math
 from dataclasses import dataclass
 
@@ -11,10 +10,8 @@ import numpy as np
 from mixjt.bounds import finite_or_none
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import CircuitResult
-from mixjt.errors import ConvergenceError
 from mixjt.fluid.envelope import Envelope
 from mixjt.fluid.fluid import Fluid
-from mixjt.fluid.states import SaturationBoundary
 from mixjt.parts.places import AFTERCOOLER_OUTLET, EVAPORATOR_OUTLET
 from mixjt.studies.at_rest import (
     Standstill,
@@ -26,15 +23,12 @@ from mixjt.studies.envelopes import (
     SaturationPoints,
     TwoLiquids,
     envelope_of,
-    or_nan,
     saturation_points,
     two_liquid_region,
 )
 
-ENVELOPE_POINTS = 28
 STEP = 1.0  # K between the temperatures looked at
 BELOW_COLD_END = 40.0  # K, that the region of two liquids is looked for below the cold end
-HIGHEST_PRESSURE = 200e5  # Pa, beyond the critical region of the blends in question
 
 
 @dataclass(frozen=True)
@@ -113,7 +107,7 @@ def blend_phases(
     warnings = [] if rest is None else standstill_warnings(standstill, rest)
     envelope, region = None, None
     if with_envelope:
-        envelope, obstacle = envelope_of(fluid, 0.5 * pressures[0], ENVELOPE_POINTS)
+        envelope, obstacle = envelope_of(fluid, 0.5 * pressures[0])
         warnings += [obstacle] if obstacle else []
         coldest = max(circuit.cold_temperature - BELOW_COLD_END, fluid.model.temperature_span[0])
         region = two_liquid_region(fluid, 0.5 * pressures[0], 4.0 * pressures[1], coldest)
@@ -160,35 +154,6 @@ def circuit_isobars(result: CircuitResult) -> tuple[Isobar, Isobar]:
     grid = _grid(min(temperatures), max(temperatures))
     pressures = places[EVAPORATOR_OUTLET].pressure, places[AFTERCOOLER_OUTLET].pressure
     return isobars(result.fluid, pressures, grid)
-
-
-def saturation_boundary(fluid: Fluid, lowest: float, points: int = 32) -> SaturationBoundary:
-    """Bubble and dew curve of a blend from a lowest pressure [Pa] to where neither exists, or 200 bar.
-
-    Pressures are spaced evenly on a logarithmic scale. There is NaN where only one of the two exists, and
-    where the model does not converge, as may happen close to a critical point.
-    """
-    pressures = np.geomspace(lowest, HIGHEST_PRESSURE, points)
-    bubble = np.array([or_nan(fluid.bubble_temperature, pressure) for pressure in pressures])
-    dew = np.array([or_nan(fluid.dew_temperature, pressure) for pressure in pressures])
-    exists = np.isfinite(bubble) | np.isfinite(dew)
-    pressures, bubble, dew = pressures[exists], bubble[exists], dew[exists]
-    return SaturationBoundary(
-        pressures=pressures,
-        bubble_temperatures=bubble,
-        bubble_enthalpies=_enthalpies(fluid, bubble, pressures),
-        dew_temperatures=dew,
-        dew_enthalpies=_enthalpies(fluid, dew, pressures),
-    )
-
-
-def _enthalpies(fluid: Fluid, temperatures, pressures) -> np.ndarray:
-    """Enthalpy [J/mol] at each temperature and pressure; NaN where there is no temperature."""
-    found = np.full(len(temperatures), np.nan)
-    for k in np.flatnonzero(np.isfinite(temperatures)):
-        with contextlib.suppress(ConvergenceError):
-            found[k] = fluid.tp(float(temperatures[k]), float(pressures[k])).enthalpy
-    return found
 
 
 def _grid(low: float, high: float) -> np.ndarray:
