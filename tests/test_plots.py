@@ -11,6 +11,7 @@ from xml.etree import ElementTree
 import matplotlib
 import numpy as np
 import pytest
+from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.colors import to_hex, to_rgb
 from matplotlib.container import ErrorbarContainer
 from matplotlib.figure import Figure
@@ -410,14 +411,13 @@ def test_same_input_gives_the_same_bytes(name, tmp_path):
 @pytest.mark.parametrize("error", [OSError("disk full"), KeyboardInterrupt()])
 def test_interrupted_saving_leaves_the_old_files(tmp_path, monkeypatch, error):
     old = [path.read_bytes() for path in save_figure(drawn("pinch"), tmp_path / "pinch")]
-    whole_savefig = Figure.savefig
+    whole_print = FigureCanvasSVG.print_svg
 
-    def failing_savefig(self, path, *, format, **options):
-        whole_savefig(self, path, format=format, **options)
-        if format == "svg":
-            raise error
+    def failing_print(self, path, **options):
+        whole_print(self, path, **options)
+        raise error
 
-    monkeypatch.setattr(Figure, "savefig", failing_savefig)
+    monkeypatch.setattr(FigureCanvasSVG, "print_svg", failing_print)
     with pytest.raises(type(error)):
         save_figure(drawn("difference"), tmp_path / "pinch")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["pinch.png", "pinch.svg"]

@@ -86,7 +86,6 @@ SETTINGS = {
     "text.parse_math": False,  # a dollar sign in the name of an ingredient is a dollar sign
     "svg.fonttype": "none",  # text stays text: it can be searched, selected and edited
     "svg.hashsalt": "mixjt",  # the same figure gives the same bytes
-    "savefig.dpi": 200,
 }
 
 
