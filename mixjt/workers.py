@@ -8,13 +8,18 @@ from __future__ import annotations
 
 import pickle
 import signal
-from collections.abc import Iterator
-from concurrent.futures import BrokenExecutor, Executor, Future
+from collections import deque
+from collections.abc import Iterable, Iterator
+from concurrent.futures import BrokenExecutor, Executor, Future, wait
 from contextlib import contextmanager, suppress
 from multiprocessing import resource_tracker
 from operator import attrgetter
 
 from mixjt.errors import MixjtError
+
+
+LONGEST = 0.2  # s of waiting at a stretch, for Ctrl-C to be heard on every system
+AHEAD = 4  # answers asked for before the first of them is taken
 
 
 class Workers:
@@ -42,6 +47,22 @@ class Workers:
         except BrokenExecutor:
             self.pool = None
             return self.submit(method, *given).result()
+
+    def answers(self, method: str, asked: Iterable) -> Iterator:
+        """What a method gives for one thing after the other."""
+        ahead: deque[tuple[Future, object]] = deque()
+        for one in asked:
+            ahead.append((self.submit(method, one), one))
+            if self.pool is None or len(ahead) > AHEAD:
+                yield self._first(ahead, method)
+        while ahead:
+            yield self._first(ahead, method)
+
+    def _first(self, ahead: deque[tuple[Future, object]], method: str):
+        future, one = ahead.popleft()
+        while not future.done():
+            wait([future], LONGEST)
+        return self.answer(future, method, one)
 
 
 @contextmanager

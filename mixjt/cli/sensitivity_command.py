@@ -33,6 +33,8 @@ def sensitivity(
       mixjt sensitivity mixtures-demo/receiver-120K.toml
       mixjt sensitivity mixtures-demo/receiver-120K.toml --robust --out run
     """
+    from loky import cpu_count
+
     from mixjt.case.case import read_case
     from mixjt.case.inventory_case import case_volumes
     from mixjt.case.sensitivity_case import sensitivity_request, weighing_request
@@ -56,7 +58,7 @@ def sensitivity(
     solved = solved_circuit(case_file, blend, model)
     held = solved.rest.inventory
     charge = weighing_request(case, blend, held and held.charge.mass)
-    run = run_sensitivity(solved, request, charge, blend, robust)
+    run = run_sensitivity(solved, request, charge, blend, robust, cpu_count())
     record = report.sensitivity_record(run, solved.record)
     return deliver(
         record, show, json, out if run.found.effects else None,

@@ -51,6 +51,7 @@ def run_sensitivity(
     weighing_request: WeighingRequest | None,
     blend_text: str | None,
     with_robust: bool,
+    processes: int,
 ) -> SensitivityRun:
     """Run the studies."""
     model, case = solved.result.fluid.model, solved.case
@@ -59,7 +60,7 @@ def run_sensitivity(
     weighing = robust = solution = frost_free = None
     notes, problem = [], ""
     with step_progress("sensitivity") as report:
-        found = solve_sensitivity(model, recipe, circuit, request, report, solved.result)
+        found = solve_sensitivity(model, recipe, circuit, request, report, solved.result, processes)
     with keeping() as cut:
         if found.reach is not None and found.reach.frozen and not found.interrupted:
             try:

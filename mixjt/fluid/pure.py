@@ -160,6 +160,14 @@ class PureModel(PropertyModel):
         except ValueError as error:
             raise ConvergenceError(f"transport properties of {self.fluid}", str(error)) from None
 
+    def _read(self, z, temperature: float, pressure: float) -> tuple:
+        """As that of any model, without the state: there is one phase, as pressure and temperature are given."""
+        self._update(self._cp.PT_INPUTS, pressure, temperature, temperature=temperature, pressure=pressure)
+        state, volume = self._state, 1.0 / self._state.rhomolar()
+        liquid = float(_kind(state) == LIQUID)
+        numbers = state.hmolar() - self._enthalpy_zero, state.smolar() - self._entropy_zero, volume, 1.0 - liquid, liquid * volume
+        return *numbers, 1, int(liquid), liquid
+
     def _saturates(self, temperature: float) -> bool:
         return self.facts.triple_temperature <= temperature < self.facts.critical_temperature
 
@@ -173,6 +181,10 @@ class PureModel(PropertyModel):
         return self._at(self._cp.QT_INPUTS, quality, temperature, temperature=temperature)
 
     def _at(self, pair, first: float, second: float, **given) -> State:
+        self._update(pair, first, second, **given)
+        return self._present_state()
+
+    def _update(self, pair, first: float, second: float, **given) -> None:
         for name, value in given.items():
             if not math.isfinite(value) or (name in ("temperature", "pressure") and value <= 0.0):
                 raise InputError(f"{name} of {self.fluid} must be a positive number, got {value}")
@@ -183,7 +195,6 @@ class PureModel(PropertyModel):
             raise UnreachableError(f"{self.fluid} has no state at {_told(given)} ({text})") from None
         if not math.isfinite(self._state.rhomolar()) or self._state.rhomolar() <= 0.0:
             raise ConvergenceError(f"state of {self.fluid}", "try a slightly different state", **given)
-        return self._present_state()
 
     def _present_state(self) -> State:
         state = self._state

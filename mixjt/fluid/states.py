@@ -143,22 +143,23 @@ class PropertyModel:
         shape = (len(z), temperatures.shape[-1])
         places = np.broadcast_to(temperatures, shape), np.broadcast_to(pressures, shape)
         names = ("enthalpy", "entropy", "molar_volume", "vapour_fraction", "liquid_volume")
-        found = {name: np.full(shape, np.nan) for name in names}
-        in_liquid = np.full((*shape, z.shape[1]), np.nan)
+        found, in_liquid = np.full((*shape, len(names)), np.nan), np.full((*shape, z.shape[1]), np.nan)
         phases, liquids = np.zeros(shape, dtype=int), np.zeros(shape, dtype=int)
         for at in np.ndindex(shape):
             try:
-                state = self.state_tp(z[at[0]], *(float(place[at]) for place in places))
+                *found[at], phases[at], liquids[at], in_liquid[at] = self._read(z[at[0]], *(float(place[at]) for place in places))
             except (ConvergenceError, UnreachableError):
                 if strict:
                     raise
-                continue
-            for name, array in found.items():
-                array[at] = getattr(state, name)
-            phases[at], liquids[at] = len(state.phases), len(state.liquids)
-            in_liquid[at] = sum((one.fraction * one.composition for one in state.liquids), np.zeros(z.shape[1]))
         counts = {"phase_count": phases, "liquid_count": liquids, "liquid_amounts": in_liquid}
-        return Sweep(**found, **counts, gibbs=np.full(shape, np.nan))
+        return Sweep(**dict(zip(names, np.moveaxis(found, -1, 0), strict=True)), **counts, gibbs=np.full(shape, np.nan))
+
+    def _read(self, z, temperature: float, pressure: float) -> tuple:
+        """What a sweep tells of one state: five numbers, how many phases and liquids, and the gases in the liquids (c,)."""
+        state = self.state_tp(z, temperature, pressure)
+        in_liquid = sum((one.fraction * one.composition for one in state.liquids), np.zeros(len(z)))
+        numbers = state.enthalpy, state.entropy, state.molar_volume, state.vapour_fraction, state.liquid_volume
+        return *numbers, len(state.phases), len(state.liquids), in_liquid
 
     def state_tp(self, z, temperature: float, pressure: float) -> State:
         """State at temperature [K] and pressure [Pa]."""

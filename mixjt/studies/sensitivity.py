@@ -25,6 +25,7 @@ from mixjt.parts.compressor.limits import exceeded
 from mixjt.parts.recuperator.heat_transfer import FILM_BAND
 from mixjt.studies.reach import Reach, lowest_temperature
 from mixjt.studies.recipe import Recipe, shifted
+from mixjt.workers import workers
 
 Progress = Callable[[int, int], None]  # done, total
 
@@ -132,6 +133,7 @@ def solve_sensitivity(
     request: SensitivityRequest,
     progress: Progress | None = None,
     base: CircuitResult | None = None,
+    processes: int = 1,
 ) -> Sensitivity:
     """Solve a plain circuit with every input changed in turn.
 
@@ -146,6 +148,8 @@ def solve_sensitivity(
         Called with done and total. A KeyboardInterrupt ends the study and keeps what was found.
     base : CircuitResult, optional
         The unchanged circuit, where it has been solved.
+    processes : int
+        Where it is more than one, so many share the changed circuits; the answers are the same.
 
     Raises
     ------
@@ -159,10 +163,12 @@ def solve_sensitivity(
     with keeping() as cut:
         if request.load is not None:
             reach = lowest_temperature(fluid, circuit, request.load)
-        for done, change in enumerate(wanted):
-            if progress:
-                progress(done, len(wanted))
-            effects.append(_effect(model, change, base, reach))
+        with workers(_Unchanged(model, base.cooling_power, reach), processes) as doers:
+            answers = doers.answers("effect", wanted)
+            for done in range(len(wanted)):
+                if progress:
+                    progress(done, len(wanted))
+                effects.append(next(answers))
     return Sensitivity(base, reach, _ranked(effects), cut.short, _passed(base, circuit.compressor))
 
 
@@ -233,24 +239,33 @@ def _changed_approach(approach: float, step: float) -> float:
     return max(approach + step, min(approach, LEAST_APPROACH))
 
 
-def _effect(model, change: Change, base: CircuitResult, reach: Reach | None) -> Effect:
-    if change.problem:
-        return Effect(change, None, None, None, None, change.problem)
-    result, problem, moved = None, "", None
-    try:
-        result = solve_circuit(Fluid(model, change.z), change.circuit)
-        moved = result.cooling_power - base.cooling_power
-    except MixjtError as error:
-        problem = str(error)
-    if reach is None:
-        return Effect(change, result, None, moved, None, problem)
-    try:
-        lowest = lowest_temperature(Fluid(model, change.z), change.circuit, reach.load)
-    except MixjtError as error:
-        lowest = Reach(None, reach.load, str(error))
-    known = lowest.temperature is not None and reach.temperature is not None
-    colder = lowest.temperature - reach.temperature if known else None
-    return Effect(change, result, lowest, moved, colder, problem or lowest.problem)
+@dataclass(frozen=True)
+class _Unchanged:
+    """What effects count from."""
+
+    model: PropertyModel
+    cooling_power: float
+    reach: Reach | None
+
+    def effect(self, change: Change) -> Effect:
+        """Of one change."""
+        if change.problem:
+            return Effect(change, None, None, None, None, change.problem)
+        result, problem, moved, reach = None, "", None, self.reach
+        try:
+            result = solve_circuit(Fluid(self.model, change.z), change.circuit)
+            moved = result.cooling_power - self.cooling_power
+        except MixjtError as error:
+            problem = str(error)
+        if reach is None:
+            return Effect(change, result, None, moved, None, problem)
+        try:
+            lowest = lowest_temperature(Fluid(self.model, change.z), change.circuit, reach.load)
+        except MixjtError as error:
+            lowest = Reach(None, reach.load, str(error))
+        known = lowest.temperature is not None and reach.temperature is not None
+        colder = lowest.temperature - reach.temperature if known else None
+        return Effect(change, result, lowest, moved, colder, problem or lowest.problem)
 
 
 def _ranked(effects: list[Effect]) -> tuple[Effect, ...]:

@@ -27,7 +27,6 @@ shares: common practice, no source.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -194,16 +193,17 @@ def _isobars(fluid: Fluid, suction: State, discharge_pressure: float, ambient: f
 
 def _gas_isobar(fluid: Fluid, pressure: float, coldest: float) -> GasIsobar:
     """From a temperature on; of a pure fluid from its dew point on, so that one isobar serves many machines."""
-    dew = fluid.dew_temperature(pressure) if fluid.model.facts else math.nan
-    return _isobar(fluid, pressure, coldest if math.isnan(dew) else dew * (1.0 - JUST), not math.isnan(dew))
+    facts = fluid.model.facts
+    return _isobar(fluid, pressure, None if facts and pressure < facts.critical_pressure else coldest)
 
 
 @lru_cache(REMEMBERED)
-def _isobar(fluid: Fluid, pressure: float, coldest: float, boils: bool) -> GasIsobar:
-    """From a temperature on, without those at which there is no state; boils says that it is just below boiling."""
-    temperatures = coldest + SHARES * (HOTTEST - coldest)
-    if boils:
-        temperatures = np.insert(temperatures, 1, coldest * (1.0 + 2.0 * JUST))
+def _isobar(fluid: Fluid, pressure: float, coldest: float | None) -> GasIsobar:
+    """From a temperature on, or from just below the dew point, without those at which there is no state."""
+    first = fluid.dew_temperature(pressure) * (1.0 - JUST) if coldest is None else coldest
+    temperatures = first + SHARES * (HOTTEST - first)
+    if coldest is None:
+        temperatures = np.insert(temperatures, 1, first * (1.0 + 2.0 * JUST))
     swept = fluid.sweep(temperatures, pressure, strict=False)
     found = np.isfinite(swept.enthalpy)
     if np.count_nonzero(found) < LEAST_POINTS:

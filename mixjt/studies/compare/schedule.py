@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from mixjt.errors import MixjtError
-from mixjt.workers import Workers
+from mixjt.workers import LONGEST, Workers
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,6 @@ class Job:
 
 Chain = Iterator  # a generator: yields jobs and is sent the answers, or has the error thrown in; yields WAIT to be asked later
 WAIT = None
-LONGEST = 0.2  # s of waiting at a stretch, for Ctrl-C to be heard on every system
 
 
 class Schedule:
