@@ -9,16 +9,29 @@ from mixjt.constants import ZERO_CELSIUS
 from mixjt.parts.vapour_stage import StageCycle
 from mixjt.units import apart
 
+DIGITS = {"temperature": 5}  # shown at least, where they are not 4
 TEMPERATURE_SCALE = 100.0  # K; a discharge hotter by this much counts like a ratio twice its limit
 
 
 @dataclass(frozen=True)
 class Excess:
-    """One limit of one stage: by how much it is exceeded, relative to it (negative: kept), and in words."""
+    """One limit of one stage: by how much it is exceeded, relative to it (negative: kept), and in words.
+
+    sentence has places for what the stage has and for the limit, quantities of a kind.
+    """
 
     quantity: str
     relative: float
-    text: str
+    sentence: str
+    has: float
+    limit: float
+    kind: str
+
+    @property
+    def text(self) -> str:
+        """In words."""
+        has, limit = apart(self.has, self.limit, self.kind, DIGITS.get(self.kind, 4))
+        return self.sentence.format(has=has, limit=limit)
 
 
 def stage_excesses(
@@ -38,48 +51,34 @@ def stage_excesses(
     name = cycle.fluid.name
     found = []
     if limits.suction_pressure is not None:
-        found.append(_suction(cycle, limits.suction_pressure, name))
+        has, least = cycle.suction_pressure, limits.suction_pressure
+        words = f"{name}'s suction of {{has}} is below the least of {{limit}} absolute"
+        found.append(Excess("suction pressure", 1.0 - has / least, words, has, least, "pressure"))
     if limits.pressure_ratio is not None:
-        ratio, most = apart(cycle.pressure_ratio, limits.pressure_ratio, "number")
-        found.append(Excess(
-            "pressure ratio",
-            cycle.pressure_ratio / limits.pressure_ratio - 1.0,
-            f"{name}'s pressure ratio of {ratio} is beyond {most}",
-        ))  # fmt: skip
-    for place, hot, limit in (
-        ("discharge", cycle.discharge_temperature, limits.discharge_temperature),
-        ("gas at the discharge valve", cycle.valve_temperature, limits.valve_temperature),
-    ):
-        if limit is not None:
-            has, most = apart(hot, limit, "temperature", 5)
-            text = f"{name}'s {place} of {has} ({hot - ZERO_CELSIUS:.0f} degC) is hotter than {most}"
-            found.append(Excess(f"{place} temperature", (hot - limit) / TEMPERATURE_SCALE, text))
+        has, most = cycle.pressure_ratio, limits.pressure_ratio
+        words = f"{name}'s pressure ratio of {{has}} is beyond {{limit}}"
+        found.append(Excess("pressure ratio", has / most - 1.0, words, has, most, "number"))
+    if limits.discharge_temperature is not None:
+        found.append(_hot(name, "discharge", cycle.discharge_temperature, limits.discharge_temperature))
+    if limits.valve_temperature is not None:
+        found.append(_hot(name, "gas at the discharge valve", cycle.valve_temperature, limits.valve_temperature))
     if limits.discharge_pressure is not None:
-        has, most = apart(cycle.discharge_pressure, limits.discharge_pressure, "pressure")
-        found.append(Excess(
-            "discharge pressure",
-            cycle.discharge_pressure / limits.discharge_pressure - 1.0,
-            f"{name}'s discharge pressure of {has} is above {most}",
-        ))  # fmt: skip
+        has, most = cycle.discharge_pressure, limits.discharge_pressure
+        words = f"{name}'s discharge pressure of {{has}} is above {{limit}}"
+        found.append(Excess("discharge pressure", has / most - 1.0, words, has, most, "pressure"))
     if heat is not None and limits.displacements is not None:
-        found.append(_displacement(cycle, limits.displacement(number), heat, name))
+        has, most = heat * cycle.swept_per_heat / cycle.stage.compressor.speed, limits.displacement(number)
+        words = f"{name} needs {{has}} per revolution, more than {{limit}}"
+        found.append(Excess("displacement", has / most - 1.0, words, has, most, "volume"))
     return tuple(found)
+
+
+def _hot(name: str, place: str, has: float, most: float) -> Excess:
+    words = f"{name}'s {place} of {{has}} ({has - ZERO_CELSIUS:.0f} degC) is hotter than {{limit}}"
+    return Excess(f"{place} temperature", (has - most) / TEMPERATURE_SCALE, words, has, most, "temperature")
 
 
 def worst_excess(excesses: tuple[Excess, ...]) -> Excess | None:
     """The limit exceeded most, or None where all are kept."""
     broken = [excess for excess in excesses if excess.relative > 0.0]
     return max(broken, key=lambda excess: excess.relative, default=None)
-
-
-def _suction(cycle: StageCycle, least: float, name: str) -> Excess:
-    has, need = apart(cycle.suction_pressure, least, "pressure")
-    text = f"{name}'s suction of {has} is below the least of {need} absolute"
-    return Excess("suction pressure", 1.0 - cycle.suction_pressure / least, text)
-
-
-def _displacement(cycle: StageCycle, greatest: float, heat: float, name: str) -> Excess:
-    needed = heat * cycle.swept_per_heat / cycle.stage.compressor.speed
-    needs, most = apart(needed, greatest, "volume")
-    text = f"{name} needs {needs} per revolution, more than {most}"
-    return Excess("displacement", needed / greatest - 1.0, text)

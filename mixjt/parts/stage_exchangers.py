@@ -19,15 +19,24 @@ def liquid_to_gas(fluid: StageFluid, effectiveness: float, gas: State, liquid: S
     return effectiveness * min(hottest_gas - gas.enthalpy, liquid.enthalpy - coldest_liquid)
 
 
-def cooled_gas(fluid: StageFluid, hot: State, target: float) -> State:
-    """Hot gas cooled to a temperature [K]: never heated, never condensed."""
-    dew = fluid.dew_temperature(hot.pressure)
-    if math.isfinite(dew):
-        target = max(target, dew + LEAST_ABOVE_DEW)
-    return fluid.tp(target, hot.pressure) if target < hot.temperature else hot
+def warmed_gas(fluid: StageFluid, gas: State, heat: float) -> State:
+    """Gas that has taken up heat [J/mol]."""
+    return fluid.hp(gas.enthalpy + heat, gas.pressure) if heat > 0.0 else gas
 
 
-def cooled_by_suction(fluid: StageFluid, approach: float | None, hot: State, cold: State, suction: State) -> State:
+def cooled_gas(fluid: StageFluid, enthalpy: float, pressure: float, target: float | None) -> State:
+    """Hot gas of an enthalpy [J/mol], cooled to a temperature [K] if there is one: never heated, never condensed."""
+    if target is not None:
+        dew = fluid.dew_temperature(pressure)
+        cold = fluid.tp(max(target, dew + LEAST_ABOVE_DEW) if math.isfinite(dew) else target, pressure)
+        if cold.enthalpy < enthalpy:
+            return cold
+    return fluid.hp(enthalpy, pressure)
+
+
+def cooled_by_suction(
+    fluid: StageFluid, approach: float | None, hot: State, warmed: tuple[State, float], suction: State
+) -> State:
     """Hot gas after it has warmed the suction gas from one state to another, or as far as it can.
 
     Parameters
@@ -37,18 +46,21 @@ def cooled_by_suction(fluid: StageFluid, approach: float | None, hot: State, col
         Smallest difference between the streams [K]; None without an exchanger.
     hot : State
         Of the hot gas before it.
-    cold, suction : State
-        Of the suction gas before it, and what it is to be at the compressor inlet.
+    warmed : (State, float)
+        Of the gas that leaves the evaporator, and heat that it has taken up since [J/mol].
+    suction : State
+        What it is to be at the compressor inlet.
     """
     if approach is None:
         return hot
+    cold = warmed_gas(fluid, *warmed)
     warmest = hot.temperature - approach
     wanted = suction.enthalpy - cold.enthalpy
     if cold.temperature < warmest < suction.temperature:
         wanted = fluid.tp(warmest, cold.pressure).enthalpy - cold.enthalpy
     if not (wanted > 0.0 and warmest > cold.temperature):
         return hot
-    coldest = cooled_gas(fluid, hot, cold.temperature + approach)
+    coldest = cooled_gas(fluid, hot.enthalpy, hot.pressure, cold.temperature + approach)
     if coldest.enthalpy >= hot.enthalpy - wanted:
         return coldest
     return fluid.hp(hot.enthalpy - wanted, hot.pressure)

@@ -42,7 +42,7 @@ from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.states import State
 from mixjt.parts import places
 from mixjt.parts.compressor.compression import CompressionResult, Compressor, compress
-from mixjt.parts.stage_exchangers import cooled_by_suction, cooled_gas, liquid_to_gas
+from mixjt.parts.stage_exchangers import cooled_by_suction, cooled_gas, liquid_to_gas, warmed_gas
 from mixjt.parts.stage_fluid import StageFluid
 from mixjt.units import bar_text
 
@@ -121,13 +121,21 @@ class StageCycle:
     fluid: StageFluid
     stage: VapourStage
     evaporator_outlet: State
-    exchanger_gas_outlet: State
     compression: CompressionResult  # of a compressor that sweeps 1 m3/s
-    desuperheater_inlet: State
     desuperheater_outlet: State
     condenser_inlet: State
     condenser_outlet: State
     exchanger_heat: float
+
+    @cached_property
+    def exchanger_gas_outlet(self) -> State:
+        """Of the suction gas."""
+        return warmed_gas(self.fluid, self.evaporator_outlet, self.exchanger_heat)
+
+    @cached_property
+    def desuperheater_inlet(self) -> State:
+        """What is left of the discharge state by the line."""
+        return self.fluid.hp(self.compression.discharge_enthalpy, self.condenser_outlet.pressure)
 
     @property
     def hot_gas_heat(self) -> float:
@@ -249,7 +257,6 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
     evaporated = fluid.superheated(stage.evaporating_temperature, stage.superheat)
     condensed = fluid.subcooled(stage.condensing_temperature, stage.subcooling)
     heat = liquid_to_gas(fluid, stage.exchanger_effectiveness, evaporated, condensed)
-    warmed = fluid.hp(evaporated.enthalpy + heat, evaporated.pressure) if heat > 0.0 else evaporated
     drop = stage.suction_drop + stage.suction_loss * evaporated.pressure
     suction_pressure = evaporated.pressure - drop
     if not suction_pressure > 0.0:
@@ -257,24 +264,17 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
             f"{fluid.name} evaporates at {stage.evaporating_temperature:.5g} K under {bar_text(evaporated.pressure)}, "
             f"which the suction-line drop of {bar_text(drop)} uses up"
         )
-    suction = fluid.hp(warmed.enthalpy, suction_pressure) if drop > 0.0 else warmed
-    if stage.suction_temperature is not None and suction.temperature < stage.suction_temperature:
-        suction = fluid.tp(stage.suction_temperature, suction_pressure)
+    suction = _at_least(fluid, evaporated, heat, suction_pressure, stage.suction_temperature)
     drop = stage.discharge_drop + stage.discharge_loss * condensed.pressure
     compression = compress(fluid, suction, condensed.pressure + drop, _unit(stage.compressor), stage.ambient_temperature)
-    hot = compression.discharge
-    arrived = fluid.hp(hot.enthalpy, condensed.pressure) if drop > 0.0 else hot
-    target = stage.desuperheater_outlet
-    desuperheated = arrived if target is None else cooled_gas(fluid, arrived, target)
+    desuperheated = cooled_gas(fluid, compression.discharge_enthalpy, condensed.pressure, stage.desuperheater_outlet)
     cycle = StageCycle(
         fluid=fluid,
         stage=stage,
         evaporator_outlet=evaporated,
-        exchanger_gas_outlet=warmed,
         compression=compression,
-        desuperheater_inlet=arrived,
         desuperheater_outlet=desuperheated,
-        condenser_inlet=cooled_by_suction(fluid, stage.hot_gas_approach, desuperheated, warmed, suction),
+        condenser_inlet=cooled_by_suction(fluid, stage.hot_gas_approach, desuperheated, (evaporated, heat), suction),
         condenser_outlet=condensed,
         exchanger_heat=heat,
     )
@@ -284,6 +284,19 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
             f"{stage.condensing_temperature:.5g} K: the liquid flashes away in the throttle"
         )
     return cycle
+
+
+def _at_least(fluid: StageFluid, gas: State, heat: float, pressure: float, temperature: float | None) -> State:
+    """Gas that has taken up heat [J/mol] and come to a pressure [Pa], warmed where it is colder than a temperature [K].
+
+    Whether it is, enthalpies tell: its own temperature takes long to find.
+    """
+    if temperature is not None:
+        warm = fluid.tp(temperature, pressure)
+        if warm.enthalpy > gas.enthalpy + heat:
+            return warm
+    warmed = warmed_gas(fluid, gas, heat)
+    return warmed if pressure == warmed.pressure else fluid.hp(warmed.enthalpy, pressure)
 
 
 @lru_cache(REMEMBERED)
