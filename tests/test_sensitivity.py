@@ -1,6 +1,7 @@
 """Single changes, lowest temperature and recipes against circuits solved directly with the changed input."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -185,6 +186,23 @@ def test_lowest_temperature_against_bisection(model, recipe, lowest):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if power(middle) < LOAD else (low, middle)
     assert lowest.temperature == pytest.approx(0.5 * (low + high), abs=0.05)
+
+
+def test_a_flat_stretch_above_the_lowest_temperature_is_walked_over(model, recipe, monkeypatch):
+    """A secant on it points far below all that the model reaches. By hand: 12 W at 97 K."""
+
+    def solved(fluid, circuit, near=None):
+        if circuit.cold_temperature < model.temperature_span[0]:
+            raise InputError("outside the model")
+        above = circuit.cold_temperature - 98.0
+        return SimpleNamespace(cooling_power=12.2 + (0.004 if above > 0.0 else 0.2) * above)
+
+    guess = SimpleNamespace(below_floor=[False], solved=[True], carried=[True], temperature=[118.0], slope=[1.0])
+    monkeypatch.setattr(reach_module, "batch_reach", lambda *_: guess)
+    monkeypatch.setattr(reach_module, "solved_states", solved)
+    monkeypatch.setattr(reach_module, "circuit_outcome", lambda solution: None)
+    found = lowest_temperature(Fluid(model, recipe.composition), MACHINE, 12.0)
+    assert found.temperature == pytest.approx(97.0, abs=0.02)
 
 
 def test_lowest_temperature_of_many_at_once(model, recipe):

@@ -144,10 +144,10 @@ def _finished(fluid, circuit: ThrottleCircuit, load: float, guess: float, slope:
         before, at = (at, miss), at + math.copysign(min(abs(step), LONGEST_STEP), step)
     miss = excess(guess)
     step = -miss / slope if slope > 0.0 else math.copysign(LEAST_STRIDE, -miss)
-    stride, other = math.copysign(max(abs(step), LEAST_STRIDE), step), guess
+    stride, other = math.copysign(min(max(abs(step), LEAST_STRIDE), LONGEST_STEP), step), guess  # a flat stretch has no slope
     for _ in range(MOST_STRIDES):
         near, near_miss = other, miss
-        other = near + stride
+        other = max(near + stride, coldest_of(fluid.model))
         miss = excess(other)
         if miss * near_miss <= 0.0:
             break
