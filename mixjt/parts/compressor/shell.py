@@ -28,7 +28,7 @@ shares: common practice, no source.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -112,9 +112,13 @@ class Compressions:
 
     def turn(self, shell: np.ndarray) -> Turn:
         """What they do with shells at temperatures (n,)."""
+        return Turn(*self._turning(shell))
+
+    @cached_property
+    def _turning(self):
         from mixjt.parts.compressor import shell_engine
 
-        return Turn(*shell_engine.turns(self, shell))
+        return shell_engine.turning(self)
 
     def settled(self) -> Turn:
         """With every shell as warm as its balance asks for, by a stated number of steps: smooth in everything."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ctypes
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,21 +31,24 @@ def temperatures(isobar: GasIsobar, enthalpy: np.ndarray) -> np.ndarray:
     return found
 
 
-def turns(machines: Compressions, shell: np.ndarray) -> np.ndarray:
-    """The fields of `Turn` (OUTPUTS, n) of machines with shells at temperatures (n,)."""
-    gas = np.column_stack([machines.temperature, machines.enthalpy, machines.ratio])
-    record, shells, found = _machine(machines), _table(shell), np.empty((len(shell), kernels.OUTPUTS))
+def turning(machines: Compressions) -> Callable[[np.ndarray], np.ndarray]:
+    """What gives the fields of `Turn` (OUTPUTS, n) of machines for shells at temperatures (n,)."""
+    gas, record = np.column_stack([machines.temperature, machines.enthalpy, machines.ratio]), _machine(machines)
     sides = [(_table(side.temperatures), _table(side.tables), _columns(side)) for side in (machines.low, machines.high)]
-    along = [
-        each
-        for temperature, tables, first in sides
-        for each in (temperature.ctypes.data, temperature.size, tables.ctypes.data, first.ctypes.data)
-    ]
-    of_its_own = len(gas) == len(shell)
-    if not of_its_own and len(gas) != 1:  # the kernel reads as far as that
-        raise ValueError(f"{len(gas)} gases and {len(shell)} shells do not go together")
-    _turns(record.ctypes.data, gas.ctypes.data, *along, of_its_own, len(shell), shells.ctypes.data, found.ctypes.data)
-    return found.T
+
+    def turn(shell: np.ndarray) -> np.ndarray:
+        shells, found, of_its_own = _table(shell), np.empty((len(shell), kernels.OUTPUTS)), len(gas) == len(shell)
+        if not of_its_own and len(gas) != 1:  # the kernel reads as far as that
+            raise ValueError(f"{len(gas)} gases and {len(shell)} shells do not go together")
+        along = [
+            each
+            for temperature, tables, first in sides
+            for each in (temperature.ctypes.data, temperature.size, tables.ctypes.data, first.ctypes.data)
+        ]
+        _turns(record.ctypes.data, gas.ctypes.data, *along, of_its_own, len(shell), shells.ctypes.data, found.ctypes.data)
+        return found.T
+
+    return turn
 
 
 def _machine(machines: Compressions) -> np.ndarray:
