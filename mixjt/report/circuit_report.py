@@ -95,7 +95,7 @@ FIGURES = (
            "conductance G between ambient and the cold parts ([insulation](insulation.md)), and what leaks in through it, "
            "all in all and at the cold end; the cooling power is what is left; `null` without `[insulation]`",
            "conductance G", LEAK, 3),
-    Figure("heat_leak_W", "heat_leak", "", "into recuperator and cold end", LEAK, 1),
+    Figure("heat_leak_W", "heat_leak", "", "leak into recuperator and cold end", LEAK, 1),
     Figure("heat_leak_cold_end_W", "cold_end_leak", "", "  of it into the cold end", LEAK, 2),
     Figure("dew_point_low_K", "dew_point_low", "at suction pressure", "dew point at suction pressure", BLEND, 2),
     Figure("bubble_point_low_K", "bubble_point_low", "", "bubble point at suction pressure", BLEND, 1),
