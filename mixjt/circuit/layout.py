@@ -108,10 +108,10 @@ class Solution:
 
 @dataclass(frozen=True)
 class Expected:
-    """What a round is expected to find: temperatures of the throttle's inlet and the suction [K], and the flow [mol/s]."""
+    """What a round is expected to find: temperatures of the throttle's inlet and the suction [K], and the leak."""
 
     ends: tuple[float, float]
-    flow: float
+    leak: Leak
 
 
 class Layout:
@@ -208,13 +208,15 @@ class Layout:
         circuit = self.circuit
         if not self.leaking:
             return NO_LEAK
+        if self.expected:
+            return replace(self.expected.leak, off=self.expected.leak.total - last.leak.total)
         if last is None:
             suction = self.fluid.tp(circuit.span[1] - circuit.recuperator_approach, circuit.suction_pressure)
             flow = self.compressed(suction).molar_flow
             high = np.linspace(circuit.span[0], circuit.warm_temperature, LEAK_POINTS)
             length, low = np.linspace(0.0, 1.0, LEAK_POINTS), high - circuit.recuperator_approach
         else:
-            flow = self.expected.flow if self.expected else last.compression.molar_flow
+            flow = last.compression.molar_flow
             length = length_shares([(one.heat, one.high_temperature, one.low_temperature) for one in last.curves])
             high, low = (
                 np.concatenate([getattr(one, f"{side}_temperature") for one in last.curves]) for side in ("high", "low")

@@ -14,6 +14,7 @@ import numpy as np
 
 from mixjt.circuit.layout import Expected, Layout, Solution
 from mixjt.errors import InputError, UnreachableError
+from mixjt.parts.insulation import spread_leak
 from mixjt.parts.recuperator.coils import coils
 
 SAME, NOISE = 3e-7, 1e-5  # of the logarithm of conductance; what the search for the pinch may leave of it
@@ -27,7 +28,7 @@ TELLING = 1e-3  # between two logarithms of approaches: closer ones tell no slop
 HOPELESS = 1e-5  # between approaches that leave some and no cooling
 FORECAST = 1e-10  # of a logarithm
 GAINING, FREE = 0.8, 2  # of an excess, that a step by a forecast leaves at most; solutions before which that is not asked
-FEWEST, TWICE = 8, 2  # points of a curve; a forecast and one with its flow
+FEWEST, SETTLING = 8, 3  # points of a curve; forecasts, each with the flow and the leak of the one before
 
 
 class Sizing:
@@ -131,21 +132,27 @@ def _foreseen(solution: Solution, conductance: float) -> tuple[float, Expected] 
     """
     if len(solution.curves) > 1:
         return None
-    (curve,), leak = solution.curves, solution.leak
+    (curve,), leak, circuit = solution.curves, solution.leak, solution.layout.circuit
     rising = np.flatnonzero(np.diff(curve.high_temperature, prepend=-np.inf) * np.diff(curve.low_temperature, prepend=-np.inf) > 0.0)
     hot, heat, cold = curve.high_temperature[rising], curve.heat[rising], curve.low_temperature[rising]
     if len(rising) < FEWEST:
         return None
-    leaked, cooling, flow = leak.before(hot), solution.cooling, solution.compression.molar_flow
-    sides = hot, heat[None], leaked[None], cold, (heat + cooling + leaked)[None], len(hot), False, False
-    for _ in range(TWICE):
+    cooling, flow = solution.cooling, solution.compression.molar_flow
+    low = heat + cooling + leak.before(hot)
+    for _ in range(SETTLING):
+        sides = hot, heat[None], leak.before(hot)[None], cold, low[None], len(hot), False, False
         other = coils(*sides, np.array([cooling]), np.array([conductance / flow]), FORECAST)
         flow = _flow_of_warmer(solution, other.low[0, -1] - cold[-1])
-    inlet = _continued(cooling - other.cooling[0], heat, hot)  # of the throttle
+        inlet = _continued(cooling - other.cooling[0], heat, hot)  # of the throttle
+        if solution.layout.leaking:
+            from_there = inlet + (hot - hot[0]) * (hot[-1] - inlet) / (hot[-1] - hot[0])
+            leak = spread_leak(
+                circuit.insulation, circuit.ambient_temperature, flow, circuit.cold_temperature, other.shares[0], from_there, other.low[0]
+            )
     then, now = min(other.apart.min(), inlet - cold[0]), curve.smallest_approach
     if not (now > 0.0 and then > 0.0):
         return None
-    return math.log(then / now), Expected((inlet, float(other.low[0, -1])), flow)
+    return math.log(then / now), Expected((inlet, float(other.low[0, -1])), leak)
 
 
 def _flow_of_warmer(solution: Solution, warmer: float) -> float:
