@@ -36,8 +36,8 @@ CRITICAL_ROUNDS = 24
 class Envelope:
     """The curve from the bubble side over its top to the dew side; arrays of shape (m,).
 
-    temperatures [K], pressures [Pa], enthalpies [J/mol], NaN where the model has none; on_dew_side says which points belong to the dew curve. critical,
-    cricondenbar and cricondentherm are (temperature [K], pressure [Pa]); critical is None where the flash
+    temperatures [K], pressures [Pa], enthalpies [J/mol], NaN where the model has none; on_dew_side says which points
+    belong to the dew curve. critical, cricondenbar and cricondentherm are (temperature [K], pressure [Pa]); critical is None where the flash
     failed before the two curves met, and cricondenbar where they are still apart at HIGHEST_PRESSURE, up to
     which the curve is followed. lost counts states that the model could not solve.
     """
