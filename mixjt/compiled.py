@@ -23,7 +23,7 @@ from numba.core.runtime import rtsys
 
 FAST_MATH = {"contract", "reassoc", "arcp", "nsz"}  # NaN and infinity keep their meaning
 ROOT = Path(__file__).parent  # of the project's modules
-inlined = njit(error_model="numpy", fastmath=FAST_MATH)  # decorator: compiled into the kernels that call it
+inlined = njit(error_model="numpy", fastmath=FAST_MATH, no_cpython_wrapper=True, no_cfunc_wrapper=True)  # decorator: compiled into the kernels that call it
 
 _kept: dict[str, CFunc] = {}
 # Functions called before a kernel is compiled that is not in the cache, with whether it will be kept.

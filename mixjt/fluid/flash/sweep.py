@@ -11,7 +11,8 @@ import numpy as np
 from numba import carray, types
 
 from mixjt.compiled import compiled, inlined
-from mixjt.fluid.flash.memory import BLEND, HELD, TRIALS, WORK
+from mixjt.fluid.flash.kernel_types import BLEND, WORK
+from mixjt.fluid.flash.memory import HELD, TRIALS
 from mixjt.fluid.flash.newton import SOLVED, TINY, VANISHED, many_phases, one_phase, two_phases
 from mixjt.fluid.flash.slopes import LIQUID_BESIDE, QUANTITIES, is_liquid
 from mixjt.fluid.flash.split import order_two, recall, save, settle

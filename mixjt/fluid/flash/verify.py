@@ -8,7 +8,8 @@ from numba import types
 
 from mixjt.compiled import compiled, inlined
 from mixjt.fluid.flash.density import is_outer, least_root
-from mixjt.fluid.flash.memory import BLEND, MAX_PHASES, WORK
+from mixjt.fluid.flash.kernel_types import BLEND, WORK
+from mixjt.fluid.flash.memory import MAX_PHASES
 from mixjt.fluid.flash.newton import FAILED, SOLVED, clip
 from mixjt.fluid.flash.phase import FUGACITY, evaluate
 from mixjt.fluid.flash.split import drop, settle
