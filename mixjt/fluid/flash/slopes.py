@@ -16,10 +16,14 @@ from numba import types
 from mixjt.compiled import compiled, inlined
 from mixjt.fluid.flash.kernel_types import BLEND, WORK
 from mixjt.fluid.flash.linear import solve
-
-ENTHALPY, ENTROPY, VOLUME, LIQUID, QUANTITIES = range(5)  # over RT, R, RT/p and 1
-LIQUID_ALONE, LIQUID_BESIDE = 1.3, 1.5  # reduced density above which a phase counts as liquid; the densest of
-# several always does
+from mixjt.fluid.flash.quantities import (
+    ENTHALPY,
+    ENTROPY,
+    LIQUID,
+    LIQUID_ALONE,
+    LIQUID_BESIDE,
+    VOLUME,
+)
 
 
 @inlined

@@ -8,23 +8,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from mixjt.compiled import python_entry
-from mixjt.fluid.table_kernels import readings
-from mixjt.parts.compressor import shell_kernels as kernels
+from mixjt.parts.compressor.shell_memory import ENTHALPY, MACHINE_TYPE, OUTPUTS
 
 if TYPE_CHECKING:
     from mixjt.parts.compressor.shell import Compressions, GasIsobar
 
 _pointer, _whole = ctypes.c_void_p, ctypes.c_int64
-_readings = python_entry(readings, None, *[_pointer] * 4, _whole, _whole, _pointer)
+_readings = python_entry("mixjt.fluid.table_kernels.readings", None, *[_pointer] * 4, _whole, _whole, _pointer)
 _turns = python_entry(
-    kernels.turns, None, *[_pointer] * 3, _whole, _pointer, _pointer, _pointer, _whole, _pointer, _pointer, _whole, _whole,
-    _pointer, _pointer,
+    "mixjt.parts.compressor.shell_kernels.turns", None, *[_pointer] * 3, _whole, *[_pointer] * 3, _whole, _pointer, _pointer,
+    _whole, _whole, _pointer, _pointer,
 )  # fmt: skip
 
 
 def temperatures(isobar: GasIsobar, enthalpy: np.ndarray) -> np.ndarray:
     """Temperatures [K] (n,) of gases on their isobars at enthalpies (n,)."""
-    found, along = np.empty(len(enthalpy)), _table(isobar.tables[kernels.ENTHALPY])
+    found, along = np.empty(len(enthalpy)), _table(isobar.tables[ENTHALPY])
     taken = along, _table(isobar.temperatures), _columns(isobar), _table(enthalpy)
     _readings(*(each.ctypes.data for each in taken), *along.shape, found.ctypes.data)
     return found
@@ -33,7 +32,7 @@ def temperatures(isobar: GasIsobar, enthalpy: np.ndarray) -> np.ndarray:
 def turns(machines: Compressions, shell: np.ndarray) -> np.ndarray:
     """The fields of `Turn` (OUTPUTS, n) of machines with shells at temperatures (n,)."""
     gas = np.column_stack([machines.temperature, machines.enthalpy, machines.ratio])
-    record, shells, found = _machine(machines), _table(shell), np.empty((len(shell), kernels.OUTPUTS))
+    record, shells, found = _machine(machines), _table(shell), np.empty((len(shell), OUTPUTS))
     sides = [(_table(side.temperatures), _table(side.tables), _columns(side)) for side in (machines.low, machines.high)]
     along = [
         each
@@ -49,7 +48,7 @@ def turns(machines: Compressions, shell: np.ndarray) -> np.ndarray:
 
 def _machine(machines: Compressions) -> np.ndarray:
     """The record of its compressor; what is not stated of powers and conductances goes with the swept flow."""
-    compressor, record = machines.compressor, np.zeros(1, kernels.MACHINE_TYPE)
+    compressor, record = machines.compressor, np.zeros(1, MACHINE_TYPE)
     for name in ("clearance", "leakage", "suction_heating", "discharge_cooling", "isentropic_efficiency", "motor_efficiency", "swept_flow"):
         record[name] = getattr(compressor, name)
     for name, each, at in (
