@@ -34,11 +34,9 @@ _addresses: dict[str, int] = {}  # of kernels, by symbol
 
 def inlined(function):
     """Decorator: compile a function into the kernels that call it."""
-    from numba import njit
+    from mixjt.linked import linked
 
-    return njit(
-        error_model="numpy", fastmath=FAST_MATH, no_cpython_wrapper=True, no_cfunc_wrapper=True,
-    )(function)  # fmt: skip
+    return linked(function, error_model="numpy", fastmath=FAST_MATH)
 
 
 def compiled(result, *arguments, exact: bool = False):
