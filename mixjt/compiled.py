@@ -32,13 +32,6 @@ before_compiling: list[Callable[[bool], None]] = []
 _addresses: dict[str, int] = {}  # of kernels, by symbol
 
 
-def inlined(function):
-    """Decorator: compile a function into the kernels that call it."""
-    from mixjt.linked import linked
-
-    return linked(function, error_model="numpy", fastmath=FAST_MATH)
-
-
 def compiled(result, *arguments, exact: bool = False):
     """Decorator: compile a kernel for these types (records or scalars) and return what callers may name.
 

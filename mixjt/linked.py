@@ -7,6 +7,8 @@ from numba import njit
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import Compiler
 
+from mixjt.compiled import FAST_MATH
+
 
 class _Inner(JITCodeLibrary):
     """Code of one function; optimised, and made machine code, within the kernels that call it."""
@@ -35,6 +37,8 @@ class _ToBeLinked(Compiler):
         super().__init__(typing, target, library or _Inner(target.codegen(), "inner"), *others)
 
 
-def linked(function, **options):
-    """numba's function of that code, with options as for `njit`."""
-    return njit(pipeline_class=_ToBeLinked, no_cpython_wrapper=True, no_cfunc_wrapper=True, **options)(function)
+def inlined(function):
+    """Decorator: compile a function into the kernels that call it."""
+    return njit(
+        pipeline_class=_ToBeLinked, no_cpython_wrapper=True, no_cfunc_wrapper=True, error_model="numpy", fastmath=FAST_MATH
+    )(function)  # fmt: skip

@@ -13,7 +13,7 @@ from math import exp, log
 
 from numba import types
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
 from mixjt.fluid.flash.kernel_types import BLEND, WORK
 from mixjt.fluid.flash.linear import solve
 from mixjt.fluid.flash.quantities import (
@@ -24,6 +24,7 @@ from mixjt.fluid.flash.quantities import (
     LIQUID_BESIDE,
     VOLUME,
 )
+from mixjt.linked import inlined
 
 
 @inlined

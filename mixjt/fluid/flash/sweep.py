@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numba import carray, types
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
 from mixjt.fluid.flash.columns import (
     GIBBS,
     LIQUID_VOLUME,
@@ -29,6 +29,7 @@ from mixjt.fluid.flash.quantities import LIQUID_BESIDE, QUANTITIES
 from mixjt.fluid.flash.slopes import is_liquid
 from mixjt.fluid.flash.split import order_two, recall, save, settle
 from mixjt.fluid.flash.verify import is_hinted, verify
+from mixjt.linked import inlined
 
 SIDESTEPS = (0.02, -0.02, 0.3, -0.3)  # K
 JUMP = 0.5  # of u or ln density between prediction and solution, which calls for a test

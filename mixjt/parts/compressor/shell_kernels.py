@@ -11,8 +11,9 @@ from math import exp, log
 import numpy as np
 from numba import carray, int64, types
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
 from mixjt.fluid.table_kernels import REALS, WHOLES, reading
+from mixjt.linked import inlined
 from mixjt.parts.compressor.shell import ideal_work, volumetric_efficiency
 from mixjt.parts.compressor.shell_memory import (
     ENTERING,

@@ -10,8 +10,9 @@ from math import exp, log
 import numpy as np
 from numba import carray, float64, int64, types
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
 from mixjt.fluid.table_kernels import REALS
+from mixjt.linked import inlined
 from mixjt.parts.recuperator.coils import COLD_SUCTION, ONE_SECTION, SCRATCH, WARM_SECTION
 
 TOUCHING = 1e-3  # K; nearer than this the streams of a batch touch
