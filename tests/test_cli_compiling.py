@@ -19,7 +19,7 @@ def double(x):
 def square(x):
     return x * x
 
-print(sum(compiling.python_entry(kernel, c_double, c_double)(3.0) for kernel in (double, square)))
+print(sum(compiling.python_entry(f"kernels.{name}", c_double, c_double)(3.0) for name in ("double", "square")))
 """
 PROGRAM = """
 from mixjt.cli.compiling import announce_compilation
@@ -28,12 +28,8 @@ announce_compilation()
 import kernels
 """
 UNWRITABLE = """
-from numba.core import caching
-
-def refuse(self):
-    raise OSError("read-only")
-
-caching._CacheLocator.ensure_cache_path = refuse  # as where neither the package nor the home can be written
+from mixjt import compiled
+compiled._can_be_written = lambda folder: False  # as where neither the package nor the home can be written
 """
 
 
@@ -57,3 +53,11 @@ def test_where_nothing_can_be_kept_it_runs_and_says_so(tmp_path):
     done = run(tmp_path, UNWRITABLE + PROGRAM)
     assert done.stdout == "15.0\n" and done.stderr.count("\n") == 1
     assert "at every run" in done.stderr and "NUMBA_CACHE_DIR" in done.stderr
+
+
+def test_kept_kernels_need_no_compiler(tmp_path):
+    """Numba takes longer to import than all kernels to be linked."""
+    engines = "mixjt.fluid.flash.engine", "mixjt.parts.recuperator.coil_engine", "mixjt.parts.compressor.shell_engine"
+    imports = "".join(f"import {engine}\n" for engine in engines)
+    for program in (imports, f"import sys\n{imports}assert 'numba' not in sys.modules"):
+        subprocess.run([sys.executable, "-c", program], check=True, env=os.environ | {"PYTHONPATH": str(ROOT)})

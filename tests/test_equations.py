@@ -13,8 +13,8 @@ from mixjt.constants import GAS_CONSTANT, REFERENCE_TEMPERATURE
 from mixjt.fluid.data import build_equations
 from mixjt.fluid.flash.coefficients import blend_record, equations, pair
 from mixjt.fluid.flash.engine import single_phase
-from mixjt.fluid.flash.phase import FUGACITY, MATRIX, evaluate
-from mixjt.fluid.flash.slopes import LIQUID_ALONE
+from mixjt.fluid.flash.phase import FUGACITY, MATRIX
+from mixjt.fluid.flash.quantities import LIQUID_ALONE
 from mixjt.fluid.pair_sets import pair_function
 from mixjt.gases.catalogue import gas
 
@@ -59,7 +59,7 @@ BINARY_ROWS = [
     ("nitrogen", "propane", 298.13, 1000.0, 2193853.5, 58.645778),
 ]
 _evaluate = python_entry(
-    evaluate, None, ctypes.c_void_p, ctypes.c_void_p, ctypes.c_double, ctypes.c_int64
+    "mixjt.fluid.flash.phase.evaluate", None, ctypes.c_void_p, ctypes.c_void_p, ctypes.c_double, ctypes.c_int64
 )
 
 

@@ -173,7 +173,8 @@ def test_an_edited_kernel_is_not_taken_from_the_cache(tmp_path, monkeypatch):
     """The stamp of a kernel follows every file that may have copies of its code inlined, and only those."""
     flash = Path("fluid") / "flash"
     shutil.copytree(compiled.ROOT / flash, tmp_path / flash)
-    shutil.copy(compiled.ROOT / "compiled.py", tmp_path)
+    for shared in ("compiled.py", "linked.py", "records.py"):
+        shutil.copy(compiled.ROOT / shared, tmp_path)
     files = [flash / f"{name}.py" for name in ("sweep", "newton", "terms", "memory")]
 
     def stamps() -> list[str]:

@@ -8,7 +8,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent / "mixjt"
 FLOORS = {
-    "bounds": 0, "compiled": 0, "constants": 0, "errors": 0, "interrupt": 0, "keys": 0, "units": 0, "whole": 0, "workers": 0,
+    "bounds": 0, "compiled": 0, "constants": 0, "errors": 0, "interrupt": 0, "keys": 0, "linked": 0, "records": 0, "units": 0, "whole": 0, "workers": 0,
     "gases": 1, "blend": 1,
     "fluid": 2, "api": 3,
     "parts": 3,

@@ -5,7 +5,7 @@ import pytest
 from blend_samples import COMMON_GASES, SIX_GASES, log_space, random_batch, random_state
 
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.fluid.flash.sweep import OUTPUTS
+from mixjt.fluid.flash.columns import OUTPUTS
 
 GRID = np.linspace(80.0, 320.0, 61)
 FIELDS = ("enthalpy", "entropy", "molar_volume", "vapour_fraction", "phase_count", "liquid_count", "gibbs")

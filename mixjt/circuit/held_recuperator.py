@@ -305,7 +305,7 @@ class _Sides:
     @cached_property
     def exchange(self) -> Callable[[float, float], float]:
         """UA over flow [J/(mol K)] of the profile with a drawn heat and a share, infinite where the streams touch."""
-        from mixjt.parts.recuperator.coil_engine import held_conductance  # numba takes 0.4 s
+        from mixjt.parts.recuperator.coil_engine import held_conductance
 
         high, low = self.high, self.low
         leaked = self.leak.before(high.temperatures)

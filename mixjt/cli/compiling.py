@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-COMPILING = "compiling the property kernels; this takes about 40 s, "
+COMPILING = "compiling the property kernels; this takes about 30 s, "
 KEPT = "once, and is kept for later runs"
 NOT_KEPT = (
     "at every run, since neither the directory of mixjt nor your own cache directory can be written: "

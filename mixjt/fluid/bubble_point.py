@@ -13,9 +13,9 @@ from math import log, nan
 import numpy as np
 
 from mixjt.compiled import python_entry
-from mixjt.fluid.flash.density import LIQUID_ROOT, VAPOUR_ROOT, root
+from mixjt.fluid.flash.density import LIQUID_ROOT, VAPOUR_ROOT
 from mixjt.fluid.flash.memory import PHASE_TYPE
-from mixjt.fluid.flash.phase import FUGACITY, evaluate
+from mixjt.fluid.flash.phase import FUGACITY
 
 MOST_ROUNDS, SETTLED = 400, 1e-9
 ON_ROOT = 1e-8  # of ln density
@@ -24,9 +24,11 @@ LIFT = 1.1  # of the pressure, where it is too low for any liquid
 
 _pointer = ctypes.c_void_p
 _root = python_entry(
-    root, ctypes.c_int64, _pointer, _pointer, ctypes.c_double, ctypes.c_int64, ctypes.c_double
+    "mixjt.fluid.flash.density.root", ctypes.c_int64, _pointer, _pointer, ctypes.c_double, ctypes.c_int64, ctypes.c_double
 )
-_evaluate = python_entry(evaluate, None, _pointer, _pointer, ctypes.c_double, ctypes.c_int64)
+_evaluate = python_entry(
+    "mixjt.fluid.flash.phase.evaluate", None, _pointer, _pointer, ctypes.c_double, ctypes.c_int64
+)
 
 
 def phase_on(record: np.ndarray, side: int, x, temperature: float, pressure: float) -> np.void | None:

@@ -19,7 +19,7 @@ from mixjt.constants import REFERENCE_PRESSURE
 from mixjt.errors import ConvergenceError, InputError
 from mixjt.fluid import saturation
 from mixjt.fluid import soundness as sound
-from mixjt.fluid.flash import engine, slopes, sweep
+from mixjt.fluid.flash import columns, engine, quantities
 from mixjt.fluid.flash.coefficients import ENDS, blend_record, equations
 from mixjt.fluid.ideal_gas import IdealGases
 from mixjt.fluid.invert import state_on_isobar
@@ -122,9 +122,9 @@ class MultiFluidModel(PropertyModel):
         temperature = float(self._checked_temperatures(np.array([temperature]))[0])
         pressure = float(_checked_pressures(np.array([pressure]))[0])
         present, record = self._present(z)
-        out = np.empty((1, sweep.OUTPUTS + len(present)))
+        out = np.empty((1, columns.OUTPUTS + len(present)))
         work = self._solve(present, record, z, np.array([temperature]), np.array([pressure]), out, engine.EXACT)
-        count = int(out[0, sweep.PHASES])
+        count = int(out[0, columns.PHASES])
         if count == 0:
             self._fail("flash at temperature and pressure", temperature, pressure, z)
         fractions = work["total"][:count] / work["total"][:count].sum()
@@ -211,7 +211,7 @@ class MultiFluidModel(PropertyModel):
         span = -1.0 if tolerance == engine.EXACT else self.check_span
         if by_amount is None:
             return engine.solve_states(record, shares, falling, pressures, span, tolerance, out)
-        there = np.full((falling.size, slopes.QUANTITIES, len(present)), np.nan)
+        there = np.full((falling.size, quantities.QUANTITIES, len(present)), np.nan)
         work = engine.solve_states(record, shares, falling, pressures, span, tolerance, out, there)
         by_amount[..., present] = there
         return work
@@ -219,17 +219,17 @@ class MultiFluidModel(PropertyModel):
     def _raw_sweep(self, z, pressures, temperatures, gradients=False):
         rows, order = np.arange(len(z))[:, None], np.argsort(-temperatures, axis=1, kind="stable")
         falling, paths = temperatures[rows, order], pressures[rows, order]
-        raw = np.zeros((*order.shape, sweep.OUTPUTS + z.shape[1]))
-        by_amount = np.zeros((order.shape[0] if gradients else 0, order.shape[1], slopes.QUANTITIES, z.shape[1]))
+        raw = np.zeros((*order.shape, columns.OUTPUTS + z.shape[1]))
+        by_amount = np.zeros((order.shape[0] if gradients else 0, order.shape[1], quantities.QUANTITIES, z.shape[1]))
         blends = [self._present(row) for row in z]  # what is refused is refused before any thread starts
 
         def run(k):
             (present, record), out = blends[k], raw[k]
             if len(present) < z.shape[1]:
-                out = np.empty((order.shape[1], sweep.OUTPUTS + len(present)))
+                out = np.empty((order.shape[1], columns.OUTPUTS + len(present)))
             self._solve(present, record, z[k], falling[k], paths[k], out, by_amount=by_amount[k] if gradients else None)
             if out is not raw[k]:
-                raw[k][:, [*range(sweep.OUTPUTS), *(sweep.OUTPUTS + i for i in present)]] = out
+                raw[k][:, [*range(columns.OUTPUTS), *(columns.OUTPUTS + i for i in present)]] = out
 
         threads = min(self.threads, z.shape[0], 1 + order.size // PER_THREAD)
         if threads < 2:
@@ -247,15 +247,15 @@ class MultiFluidModel(PropertyModel):
         h_ideal, s_ideal = ((z @ one.T if one.ndim == 2 else (one @ z[..., None])[..., 0]) for one in ideal)
         heat, volume = r * temperatures, r * temperatures / pressures
         return Sweep(
-            enthalpy=raw[..., sweep.H] * heat + h_ideal,
-            entropy=raw[..., sweep.S] * r + s_ideal - _pressure_term(pressures),
-            molar_volume=raw[..., sweep.VOLUME] * volume,
-            vapour_fraction=np.minimum(np.maximum(raw[..., sweep.VAPOUR], 0.0), 1.0),
-            phase_count=raw[..., sweep.PHASES].astype(int),
-            liquid_count=np.where(raw[..., sweep.PHASES] > 0, raw[..., sweep.LIQUIDS], 0.0).astype(int),
-            gibbs=raw[..., sweep.GIBBS],
-            liquid_volume=raw[..., sweep.LIQUID_VOLUME] * volume,
-            liquid_amounts=raw[..., sweep.OUTPUTS :],
+            enthalpy=raw[..., columns.H] * heat + h_ideal,
+            entropy=raw[..., columns.S] * r + s_ideal - _pressure_term(pressures),
+            molar_volume=raw[..., columns.VOLUME] * volume,
+            vapour_fraction=np.minimum(np.maximum(raw[..., columns.VAPOUR], 0.0), 1.0),
+            phase_count=raw[..., columns.PHASES].astype(int),
+            liquid_count=np.where(raw[..., columns.PHASES] > 0, raw[..., columns.LIQUIDS], 0.0).astype(int),
+            gibbs=raw[..., columns.GIBBS],
+            liquid_volume=raw[..., columns.LIQUID_VOLUME] * volume,
+            liquid_amounts=raw[..., columns.OUTPUTS :],
         )
 
     def _with_slopes(self, states, by_amount, ideal, z, pressures, temperatures) -> Sweep:
@@ -266,13 +266,13 @@ class MultiFluidModel(PropertyModel):
         ideal_s = s_ideal - _pressure_term(pressures)[..., None]
         return replace(
             states,
-            enthalpy_slopes=np.where(there, by_amount[..., slopes.ENTHALPY, :] * heat + h_ideal, 0.0),
-            entropy_slopes=np.where(there, by_amount[..., slopes.ENTROPY, :] * r + ideal_s, 0.0),
+            enthalpy_slopes=np.where(there, by_amount[..., quantities.ENTHALPY, :] * heat + h_ideal, 0.0),
+            entropy_slopes=np.where(there, by_amount[..., quantities.ENTROPY, :] * r + ideal_s, 0.0),
             log_fugacities=np.where(
-                there, by_amount[..., slopes.ENTHALPY, :] - by_amount[..., slopes.ENTROPY, :] + np.log(pressures)[..., None], -np.inf
+                there, by_amount[..., quantities.ENTHALPY, :] - by_amount[..., quantities.ENTROPY, :] + np.log(pressures)[..., None], -np.inf
             ),
-            volume_slopes=by_amount[..., slopes.VOLUME, :] * heat / pressures[..., None],
-            liquid_slopes=by_amount[..., slopes.LIQUID, :],
+            volume_slopes=by_amount[..., quantities.VOLUME, :] * heat / pressures[..., None],
+            liquid_slopes=by_amount[..., quantities.LIQUID, :],
         )
 
     def _phase(self, present, ideal, phase, log_density, fraction, pressure, in_company: bool, densest: bool) -> Phase:
@@ -284,7 +284,7 @@ class MultiFluidModel(PropertyModel):
         r = equations()["gas_constant"]
         h, g = float(phase["h"]), float(x @ (np.log(x) + phase["ln_phi"][: x.size]))
         volume = float(np.exp(-log_density))
-        least = slopes.LIQUID_BESIDE if in_company else slopes.LIQUID_ALONE
+        least = quantities.LIQUID_BESIDE if in_company else quantities.LIQUID_ALONE
         dense = float(phase["reducing_volume"]) / volume > least or (in_company and densest)
         return Phase(
             kind=LIQUID if dense else VAPOUR,
@@ -297,7 +297,7 @@ class MultiFluidModel(PropertyModel):
         )
 
     def _refuse_failures(self, raw, z, pressures, temperatures):
-        phases = raw[..., sweep.PHASES]
+        phases = raw[..., columns.PHASES]
         if not phases.all():
             k, j = np.argwhere(phases == 0)[0]
             self._fail("flash at temperature and pressure", temperatures[k, j], pressures[k, j], z[k])

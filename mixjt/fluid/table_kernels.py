@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from numba import carray, float64, int64, types
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
+from mixjt.linked import inlined
 
 CUBIC = 4  # points
 REALS, WHOLES = types.CPointer(float64), types.CPointer(int64)

@@ -12,7 +12,7 @@ from math import log
 from numba import types
 
 from mixjt.compiled import compiled
-from mixjt.fluid.flash.memory import BLEND, PHASE
+from mixjt.fluid.flash.kernel_types import BLEND, PHASE
 from mixjt.fluid.flash.phase import DENSITY, FUGACITY, evaluate, reduce
 
 COMPRESSED = 3.6  # reduced density from which a liquid is sought

@@ -8,17 +8,18 @@ import threading
 import numpy as np
 
 from mixjt.compiled import python_entry
-from mixjt.fluid.flash.density import least_root
+from mixjt.fluid.flash.columns import OUTPUTS, PHASES
 from mixjt.fluid.flash.memory import PHASE_TYPE, WORK_TYPE
-from mixjt.fluid.flash.sweep import OUTPUTS, PHASES, sweep
 
 ALONG, EXACT = 3e-4, 1e-8  # last step of Newton's method along a sweep (errors go with its square), and for one state
 
 _pointer = ctypes.c_void_p
 _sweep = python_entry(
-    sweep, None, _pointer, _pointer, _pointer, _pointer, ctypes.c_int64, ctypes.c_double, _pointer, _pointer
+    "mixjt.fluid.flash.sweep.sweep", None, _pointer, _pointer, _pointer, _pointer, ctypes.c_int64, ctypes.c_double, _pointer, _pointer
 )
-_least_root = python_entry(least_root, ctypes.c_int64, _pointer, _pointer, ctypes.c_double)
+_least_root = python_entry(
+    "mixjt.fluid.flash.density.least_root", ctypes.c_int64, _pointer, _pointer, ctypes.c_double
+)
 _scratch = threading.local()
 
 

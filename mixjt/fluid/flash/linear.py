@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import sqrt
 
-from mixjt.compiled import inlined
+from mixjt.linked import inlined
 
 SMALLEST_PIVOT = 1e-13
 

@@ -1,4 +1,4 @@
-"""The records that kernels work on, as NumPy structured types and as numba sees them.
+"""The records that kernels work on, as NumPy structured types.
 
 Gases are numbered 0 to n - 1 (those present), pairs i < j in one flat list. Terms are plain or
 general. Plain ones come first as the shared basis of many gases, which differ in their coefficients only, then as the
@@ -7,7 +7,6 @@ departure functions; general ones belong to one gas, or one function, that needs
 
 from __future__ import annotations
 
-import numba
 import numpy as np
 
 MAX_GASES = 20
@@ -96,7 +95,3 @@ WORK_TYPE = np.dtype(
     ],
     align=True,
 )  # fmt: skip
-
-BLEND = numba.typeof(np.zeros(1, BLEND_TYPE)[0])
-PHASE = numba.typeof(np.zeros(1, PHASE_TYPE)[0])
-WORK = numba.typeof(np.zeros(1, WORK_TYPE)[0])

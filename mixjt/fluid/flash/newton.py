@@ -13,11 +13,12 @@ from math import exp, log, sqrt
 
 from numba import types
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
+from mixjt.fluid.flash.kernel_types import BLEND, WORK
 from mixjt.fluid.flash.linear import factor, solve
-from mixjt.fluid.flash.memory import BLEND, WORK
 from mixjt.fluid.flash.phase import FUGACITY, MATRIX, evaluate
 from mixjt.fluid.flash.slopes import slopes_of_many, slopes_of_one, slopes_of_two
+from mixjt.linked import inlined
 
 SOLVED, VANISHED, FAILED = 1, 2, 3
 STEPS = 25

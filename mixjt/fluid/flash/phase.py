@@ -13,7 +13,7 @@ from math import exp, log
 from numba import types
 
 from mixjt.compiled import compiled
-from mixjt.fluid.flash.memory import BLEND, PHASE
+from mixjt.fluid.flash.kernel_types import BLEND, PHASE
 from mixjt.fluid.flash.terms import sum_terms
 
 DENSITY, FUGACITY, MATRIX = 0, 1, 2  # how much `evaluate` works out

@@ -10,11 +10,13 @@ from math import exp, log
 
 from numba import types
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
 from mixjt.fluid.flash.density import LIQUID_ROOT, VAPOUR_ROOT, is_outer, least_root, root
-from mixjt.fluid.flash.memory import BLEND, MAX_PHASES, WORK
+from mixjt.fluid.flash.kernel_types import BLEND, WORK
+from mixjt.fluid.flash.memory import MAX_PHASES
 from mixjt.fluid.flash.newton import FAILED, SOLVED, VANISHED, clip, many_phases, two_phases
 from mixjt.fluid.flash.phase import FUGACITY, evaluate, reduce
+from mixjt.linked import inlined
 
 SUBSTITUTIONS = 150
 NEWTON_FIRST, NEWTON_EVERY = 3, 6

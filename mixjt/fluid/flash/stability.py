@@ -12,12 +12,14 @@ from math import exp, log, sqrt
 
 from numba import types
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
 from mixjt.fluid.flash.density import LIQUID_ROOT, VAPOUR_ROOT, is_outer, least_root, root
+from mixjt.fluid.flash.kernel_types import BLEND, WORK
 from mixjt.fluid.flash.linear import factor, solve
-from mixjt.fluid.flash.memory import BLEND, MAX_PHASES, WORK
+from mixjt.fluid.flash.memory import MAX_PHASES
 from mixjt.fluid.flash.newton import clip
 from mixjt.fluid.flash.phase import FUGACITY, MATRIX, evaluate
+from mixjt.linked import inlined
 
 STEPS = 60
 SUBSTITUTIONS = 3  # before Newton's method

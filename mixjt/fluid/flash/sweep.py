@@ -10,14 +10,27 @@ from __future__ import annotations
 import numpy as np
 from numba import carray, types
 
-from mixjt.compiled import compiled, inlined
-from mixjt.fluid.flash.memory import BLEND, HELD, TRIALS, WORK
+from mixjt.compiled import compiled
+from mixjt.fluid.flash.columns import (
+    GIBBS,
+    LIQUID_VOLUME,
+    LIQUIDS,
+    OUTPUTS,
+    PHASES,
+    VAPOUR,
+    VOLUME,
+    H,
+    S,
+)
+from mixjt.fluid.flash.kernel_types import BLEND, WORK
+from mixjt.fluid.flash.memory import HELD, TRIALS
 from mixjt.fluid.flash.newton import SOLVED, TINY, VANISHED, many_phases, one_phase, two_phases
-from mixjt.fluid.flash.slopes import LIQUID_BESIDE, QUANTITIES, is_liquid
+from mixjt.fluid.flash.quantities import LIQUID_BESIDE, QUANTITIES
+from mixjt.fluid.flash.slopes import is_liquid
 from mixjt.fluid.flash.split import order_two, recall, save, settle
 from mixjt.fluid.flash.verify import is_hinted, verify
+from mixjt.linked import inlined
 
-H, S, VOLUME, VAPOUR, PHASES, LIQUIDS, GIBBS, LIQUID_VOLUME, OUTPUTS = range(9)
 SIDESTEPS = (0.02, -0.02, 0.3, -0.3)  # K
 JUMP = 0.5  # of u or ln density between prediction and solution, which calls for a test
 

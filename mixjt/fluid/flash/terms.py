@@ -14,7 +14,8 @@ from numba import njit, types
 from numba.extending import intrinsic
 
 from mixjt.compiled import compiled
-from mixjt.fluid.flash.memory import BLEND, PHASE, WINDOW
+from mixjt.fluid.flash.kernel_types import BLEND, PHASE
+from mixjt.fluid.flash.memory import WINDOW
 
 ROUNDING = 6755399441055744.0  # 1.5 * 2^52: adding it leaves the nearest integer in the low bits
 LOG2_E = 1.4426950408889634

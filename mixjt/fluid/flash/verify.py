@@ -6,13 +6,15 @@ from math import exp, log
 
 from numba import types
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
 from mixjt.fluid.flash.density import is_outer, least_root
-from mixjt.fluid.flash.memory import BLEND, MAX_PHASES, WORK
+from mixjt.fluid.flash.kernel_types import BLEND, WORK
+from mixjt.fluid.flash.memory import MAX_PHASES
 from mixjt.fluid.flash.newton import FAILED, SOLVED, clip
 from mixjt.fluid.flash.phase import FUGACITY, evaluate
 from mixjt.fluid.flash.split import drop, settle
 from mixjt.fluid.flash.stability import least_distance, trial
+from mixjt.linked import inlined
 
 ATTEMPTS, FRESH_START, SETBACKS = 24, 12, 3
 FULL = 3  # times that a phase may be missing beside the most phases there can be

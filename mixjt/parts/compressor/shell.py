@@ -87,7 +87,7 @@ class GasIsobar:
 
     def temperature(self, enthalpy: np.ndarray) -> np.ndarray:
         """[K] (n,) at enthalpies (n,)."""
-        from mixjt.parts.compressor import shell_engine  # numba takes 0.4 s
+        from mixjt.parts.compressor import shell_engine
 
         return shell_engine.temperatures(self, enthalpy)
 

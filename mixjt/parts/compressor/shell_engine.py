@@ -9,23 +9,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from mixjt.compiled import python_entry
-from mixjt.fluid.table_kernels import readings
-from mixjt.parts.compressor import shell_kernels as kernels
+from mixjt.parts.compressor.shell_memory import ENTHALPY, MACHINE_TYPE, OUTPUTS
 
 if TYPE_CHECKING:
     from mixjt.parts.compressor.shell import Compressions, GasIsobar
 
 _pointer, _whole = ctypes.c_void_p, ctypes.c_int64
-_readings = python_entry(readings, None, *[_pointer] * 4, _whole, _whole, _pointer)
+_readings = python_entry("mixjt.fluid.table_kernels.readings", None, *[_pointer] * 4, _whole, _whole, _pointer)
 _turns = python_entry(
-    kernels.turns, None, *[_pointer] * 3, _whole, _pointer, _pointer, _pointer, _whole, _pointer, _pointer, _whole, _whole,
-    _pointer, _pointer,
+    "mixjt.parts.compressor.shell_kernels.turns", None, *[_pointer] * 3, _whole, *[_pointer] * 3, _whole, _pointer, _pointer,
+    _whole, _whole, _pointer, _pointer,
 )  # fmt: skip
 
 
 def temperatures(isobar: GasIsobar, enthalpy: np.ndarray) -> np.ndarray:
     """Temperatures [K] (n,) of gases on their isobars at enthalpies (n,)."""
-    found, along = np.empty(len(enthalpy)), _table(isobar.tables[kernels.ENTHALPY])
+    found, along = np.empty(len(enthalpy)), _table(isobar.tables[ENTHALPY])
     taken = along, _table(isobar.temperatures), _columns(isobar), _table(enthalpy)
     _readings(*(each.ctypes.data for each in taken), *along.shape, found.ctypes.data)
     return found
@@ -37,7 +36,7 @@ def turning(machines: Compressions) -> Callable[[np.ndarray], np.ndarray]:
     sides = [(_table(side.temperatures), _table(side.tables), _columns(side)) for side in (machines.low, machines.high)]
 
     def turn(shell: np.ndarray) -> np.ndarray:
-        shells, found, of_its_own = _table(shell), np.empty((len(shell), kernels.OUTPUTS)), len(gas) == len(shell)
+        shells, found, of_its_own = _table(shell), np.empty((len(shell), OUTPUTS)), len(gas) == len(shell)
         if not of_its_own and len(gas) != 1:  # the kernel reads as far as that
             raise ValueError(f"{len(gas)} gases and {len(shell)} shells do not go together")
         along = [
@@ -53,7 +52,7 @@ def turning(machines: Compressions) -> Callable[[np.ndarray], np.ndarray]:
 
 def _machine(machines: Compressions) -> np.ndarray:
     """The record of its compressor; what is not stated of powers and conductances goes with the swept flow."""
-    compressor, record = machines.compressor, np.zeros(1, kernels.MACHINE_TYPE)
+    compressor, record = machines.compressor, np.zeros(1, MACHINE_TYPE)
     for name in ("clearance", "leakage", "suction_heating", "discharge_cooling", "isentropic_efficiency", "motor_efficiency", "swept_flow"):
         record[name] = getattr(compressor, name)
     for name, each, at in (

@@ -10,29 +10,30 @@ from math import exp, log
 
 import numpy as np
 from numba import carray, int64, types
-from numba import typeof as numba_type
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
 from mixjt.fluid.table_kernels import REALS, WHOLES, reading
+from mixjt.linked import inlined
 from mixjt.parts.compressor.shell import ideal_work, volumetric_efficiency
+from mixjt.parts.compressor.shell_memory import (
+    ENTERING,
+    ENTHALPY,
+    ENTROPY,
+    FLOW,
+    LOG_VOLUME,
+    MACHINE_TYPE,
+    OUTLET,
+    OUTPUTS,
+    SURPLUS,
+    TABLES,
+    VALVE,
+    WORK,
+)
+from mixjt.records import record
 
-MACHINE_TYPE = np.dtype(
-    [
-        (name, np.float64)
-        for name in (
-            "clearance", "leakage", "suction_heating", "discharge_cooling", "isentropic_efficiency", "motor_efficiency",
-            # powers and conductances: what is stated, and what goes with the swept flow
-            "idle_power", "idle_per_swept", "shell_conductance", "conductance_per_swept",
-            "swept_flow", "ambient", "flow", "power",  # the last two in the place of others, where they are not NaN
-        )
-    ],
-    align=True,
-)  # fmt: skip
-ENTERING, WORK, VALVE, OUTLET, FLOW, SURPLUS, OUTPUTS = range(7)
-ENTHALPY, ENTROPY, LOG_VOLUME, TABLES = range(4)
 LEAST_FILLING = 1e-6  # keeps logarithms of the flow finite where none is moved
 LEAST_IDEAL, LEAST_RISE = 1.0, 1e-3  # J/mol; of the logarithm of a volume; NaN passes all these bounds
-MACHINE = numba_type(np.zeros(1, MACHINE_TYPE)[0])
+MACHINE = record("MACHINE", MACHINE_TYPE)
 _moved, _ideal_work = inlined(volumetric_efficiency), inlined(ideal_work)
 
 

@@ -10,15 +10,15 @@ from math import exp, log
 import numpy as np
 from numba import carray, float64, int64, types
 
-from mixjt.compiled import compiled, inlined
+from mixjt.compiled import compiled
 from mixjt.fluid.table_kernels import REALS
+from mixjt.linked import inlined
+from mixjt.parts.recuperator.coils import COLD_SUCTION, ONE_SECTION, SCRATCH, WARM_SECTION
 
 TOUCHING = 1e-3  # K; nearer than this the streams of a batch touch
 NO_LACK = 1e-3  # J/mol; nearer than this to its greatest a cooling is as good as that
 USUAL_SLOPE, STEEPEST, FLATTEST = -0.7, -6.0, -0.05  # of ln conductance with ln of what the cooling lacks
 MOST_TRIALS, NARROWEST, WIDEST = 60, 1e-12, 9.0
-ONE_SECTION, WARM_SECTION, COLD_SUCTION = 0, 1, 2
-SCRATCH = 4  # rows of it
 
 
 @inlined

@@ -11,6 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+ONE_SECTION, WARM_SECTION, COLD_SUCTION = 0, 1, 2  # what is beyond a precooler
+SCRATCH = 4  # rows of it that the kernels take
+
 
 @dataclass(frozen=True)
 class Coils:
@@ -49,12 +52,11 @@ def coils(
     tolerance : float
         Of the logarithm of conductance.
     """
-    from mixjt.parts.recuperator import coil_engine  # numba takes 0.4 s
-    from mixjt.parts.recuperator import coil_kernels as kernels
+    from mixjt.parts.recuperator import coil_engine
 
-    count, kind = len(high), kernels.ONE_SECTION
+    count, kind = len(high), ONE_SECTION
     if warm_section or cold_suction:
-        kind = kernels.COLD_SUCTION if cold_suction else kernels.WARM_SECTION
+        kind = COLD_SUCTION if cold_suction else WARM_SECTION
     cooling, warm = np.array(cooling, dtype=float), np.zeros(count)
     apart, beside, along = (np.empty((count, len(hot))) for _ in range(3))
     units = np.zeros(count) if units is None else units
