@@ -356,7 +356,7 @@ def test_refuses(changes, complaint):
 
 
 def test_further_processes_find_the_same(model, monkeypatch):
-    answered, wanted = [], request(roads=(PLAIN, SEPARATOR, "cascade-2"))
+    answered, wanted = [], request(roads=(PLAIN, "cascade-2"), steps=2)
     found = compare(model, wanted)
 
     def count(self, future, method, *given, real=Workers.answer):
