@@ -35,6 +35,7 @@ from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import Bottle, SearchRequest
 from mixjt.workers import Workers
 
+pytestmark = pytest.mark.slow
 RATING = 40e5  # Pa, of the parts at rest
 
 COLD, LOAD, LEAK = 190.0, 15.0, 1.0  # every road carries load and leak
