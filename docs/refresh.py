@@ -13,13 +13,15 @@ from __future__ import annotations
 import os
 import re
 import shlex
-import subprocess
-import sys
 import tempfile
+from contextlib import chdir, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from functools import cache
+from io import StringIO
 from pathlib import Path
+from unittest.mock import patch
 
+from mixjt.cli.app import main as mixjt
 from mixjt.report.pages import with_keys
 
 DOCS = Path(__file__).parent
@@ -97,13 +99,14 @@ def refreshed(text: str) -> str:
 
 @cache
 def ran(command: str) -> tuple[str, str, Path]:
-    """stdout, stderr and directory of output files of a command."""
+    """stdout, stderr and directory of output files of a command, empty where no picture is taken from it."""
     out = Path(tempfile.mkdtemp(prefix="mixjt-docs-"))
-    arguments = [sys.executable, "-m", "mixjt", *shlex.split(command)[1:]]
-    if "--out" not in arguments:
+    arguments, printed, told = shlex.split(command)[1:], StringIO(), StringIO()
+    if any(command == drawing for drawing, _ in PICTURES.values()):
         arguments += ["--out", str(out)]
-    done = subprocess.run(arguments, capture_output=True, text=True, check=False, cwd=ROOT, env=os.environ | WIDE)
-    return done.stdout, done.stderr, out
+    with chdir(ROOT), patch.dict(os.environ, WIDE), redirect_stdout(printed), redirect_stderr(told):
+        mixjt(arguments)
+    return printed.getvalue(), told.getvalue(), out
 
 
 def refresh_picture(name: str) -> None:

@@ -4,6 +4,18 @@ import pytest
 from blend_samples import COMMON_GASES, SIX_FRACTIONS, SIX_GASES
 
 
+def pytest_configure(config):
+    """Files go to further processes in the order of the items, not the one with the most tests first: those are quick ones."""
+    if hasattr(config.option, "loadscopereorder"):
+        config.option.loadscopereorder = False
+
+
+def pytest_collection_modifyitems(items):
+    """Files with slow tests first, so that none is left for one process at the end."""
+    slow = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path not in slow)
+
+
 @pytest.fixture(scope="session")
 def model_of():
     """Property models by gases, built once; keyword arguments as for MultiFluidModel."""

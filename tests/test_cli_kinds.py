@@ -15,7 +15,7 @@ from mixjt.cli.app import main
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-precooled.toml"
 
 
-pytestmark = pytest.mark.usefixtures("one_model")
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("one_model")]
 
 
 @pytest.fixture
@@ -70,7 +70,7 @@ def test_a_plain_circuit_stays_as_it_was(capsys):
 def test_search_with_a_precooler(capsys, variant, tmp_path, monkeypatch):
     monkeypatch.setattr("mixjt.studies.size_study.RATIOS", (0.85, 1.0))
     case = variant(
-        ("largest_number_of_gases = 4", "largest_number_of_gases = 3\nsamples = 16\nshortlist = 2"),
+        ("largest_number_of_gases = 4", "largest_number_of_gases = 2\nsamples = 16\nshortlist = 1"),
         ('[[bottle]]\ngas = "isobutane"\n', ""),
     )
     assert main(["search", case, "--circuit", "precooled", "--out", str(tmp_path / "run")]) == 0

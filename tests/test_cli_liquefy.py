@@ -2,6 +2,8 @@
 
 import csv
 import json
+from contextlib import redirect_stdout
+from io import StringIO
 from pathlib import Path
 
 import pytest
@@ -16,9 +18,26 @@ CASE = Path(__file__).parent.parent / "mixtures-demo" / "liquid-nitrogen.toml"
 NO_CURVE = ('largest_feed_pressure = "40 bar"', "")
 
 
-def test_json_is_consistent(capsys, tmp_path):
+@pytest.fixture(scope="module")
+def run(tmp_path_factory):
+    """Text, record and folder of one run."""
+    out, text = tmp_path_factory.mktemp("liquefy") / "out", StringIO()
+    with pytest.MonkeyPatch.context() as patch, redirect_stdout(text):
+        patch.setattr(pressure_curve, "__defaults__", (3,))  # points of the curve
+        assert main(["liquefy", str(CASE), "--out", str(out)]) == 0
+    return text.getvalue(), json.loads((out / "summary.json").read_text()), out
+
+
+def test_without_a_largest_pressure_there_is_no_curve(capsys, tmp_path, monkeypatch):
+    monkeypatch.setattr("mixjt.studies.liquefier_study.product_band", lambda *_: None)
     assert main(["liquefy", edited(tmp_path, CASE, NO_CURVE), "--json"]) == 0
     record = json.loads(capsys.readouterr().out)
+    assert record["product_kg_per_day"] > 0.0
+    assert record["feed_pressures"] is None and record["best_feed_pressure_Pa"] is None
+
+
+def test_the_record_is_consistent(run):
+    record = run[1]
     kilograms = record["product_kg_per_day"]
     assert record["product_L_per_day"] == pytest.approx(1e3 * kilograms / record["product_density_kg_per_m3"])
     assert record["specific_energy_kWh_per_kg"] == pytest.approx(
@@ -38,18 +57,14 @@ def test_json_is_consistent(capsys, tmp_path):
     )
     assert record["energy_residual"] < 1e-6 and record["exergy_residual"] < 1e-6
     assert record["smallest_approach_K"] == pytest.approx(4.0, abs=1e-3)
-    assert record["feed_pressures"] is None and record["best_feed_pressure_Pa"] is None
     assert record["cooling_band_fraction"] > 0.0 and record["cooling_band_basis"]
     said = " ".join(record["warnings"] + record["cautions"])
     for word in ("Asphyxiation", "Oxygen enrichment", "water and carbon dioxide"):
         assert word in said
 
 
-def test_terminal_and_files(capsys, tmp_path, monkeypatch):
-    monkeypatch.setattr(pressure_curve, "__defaults__", (3,))  # points of the curve
-    out = tmp_path / "out"
-    assert main(["liquefy", str(CASE), "--out", str(out)]) == 0
-    text = capsys.readouterr().out
+def test_terminal_and_files(run):
+    text, record, out = run
     for word in (
         "kg/day",
         "L/day",
@@ -60,7 +75,6 @@ def test_terminal_and_files(capsys, tmp_path, monkeypatch):
         "boils away",
     ):
         assert word in text
-    record = json.loads((out / "summary.json").read_text())
     with open(out / "feed_pressures.csv", newline="") as file:
         rows = [{key: float(value) if value else None for key, value in row.items()} for row in csv.DictReader(file)]
     assert rows == [pytest.approx(row) for row in record["feed_pressures"]]

@@ -8,10 +8,11 @@ import sys
 from pathlib import Path
 
 import pytest
-from cli_samples import written
+from cli_samples import edited, written
 from search_samples import BOTTLES
 from test_cli_compare import HEAD
 from test_cli_compare import SMALL as COMPARISON
+from test_cli_liquefy import NO_CURVE
 
 from mixjt import interrupt
 
@@ -52,7 +53,7 @@ runpy.run_module("mixjt", run_name="__main__")
 SMALL = """
 [search]
 largest_number_of_gases = 3
-samples = 64
+samples = 16
 shortlist = 2
 seed = 7
 """ + BOTTLES
@@ -105,7 +106,7 @@ def test_cool_down_says_that_it_is_partial():
 
 
 def test_liquefy_keeps_the_best_blend_so_far(tmp_path):
-    target, case = "mixjt.studies.liquefier_blend:_Judge.merit", DEMO / "liquid-nitrogen.toml"
+    target, case = "mixjt.studies.liquefier_blend:_Judge.merit", edited(tmp_path, DEMO / "liquid-nitrogen.toml", NO_CURVE)
     record = json.loads(pressed(target, "liquefy", case, "--best-blend", "--json", call=3).stdout)
     assert record["interrupted"] and record["product_kg_per_day"] > 0.0
 

@@ -387,11 +387,22 @@ def test_a_saved_picture_names_its_machine_and_grows_for_it(tmp_path):
     assert "A receiver on a ridge" in svg_words(svg)
 
 
+@pytest.fixture(scope="module")
+def saved(tmp_path_factory):
+    """A figure with its files, saved once."""
+
+    @cache
+    def one(name: str):
+        figure = FIGURES[name]()
+        return figure, save_figure(figure, tmp_path_factory.mktemp(name) / f"{name}-1.5bar")
+
+    return one
+
+
 @every_figure
-def test_files_are_whole(name, tmp_path):
-    figure = drawn(name)
-    png, svg = save_figure(figure, tmp_path / f"{name}-1.5bar")
-    assert sorted(path.name for path in tmp_path.iterdir()) == [f"{name}-1.5bar.png", f"{name}-1.5bar.svg"]
+def test_files_are_whole(name, saved):
+    figure, (png, svg) = saved(name)
+    assert sorted(path.name for path in png.parent.iterdir()) == [f"{name}-1.5bar.png", f"{name}-1.5bar.svg"]
     data = png.read_bytes()
     assert data.startswith(b"\x89PNG\r\n\x1a\n") and data.endswith(b"IEND\xaeB`\x82")
     width, height = int.from_bytes(data[16:20], "big"), int.from_bytes(data[20:24], "big")
@@ -400,8 +411,8 @@ def test_files_are_whole(name, tmp_path):
 
 
 @every_figure
-def test_same_input_gives_the_same_bytes(name, tmp_path):
-    first = save_figure(FIGURES[name](), tmp_path / "first")
+def test_same_input_gives_the_same_bytes(name, saved, tmp_path):
+    _, first = saved(name)
     second = save_figure(FIGURES[name](), tmp_path / "second")
     for one, other in zip(first, second, strict=True):
         assert one.read_bytes() == other.read_bytes()

@@ -20,11 +20,11 @@ from mixjt.whole import write_new
 DEMOS = Path(__file__).parent.parent / "mixtures-demo"
 DEMO, WHOLE, TUBES = (DEMOS / f"receiver-{name}.toml" for name in ("120K", "cooldown", "tubes"))
 PSI = 6894.757293168  # Pa; NIST Special Publication 811, appendix B.8
-SHORT_SEARCH = "largest_number_of_gases = 3\nsamples = 32\nshortlist = 2\nseed = 7"
+SHORT_SEARCH = "largest_number_of_gases = 3\nsamples = 16\nshortlist = 1\nseed = 7"
 ERRORS = '["1 g", "2 g", "1 g", "1 g", "1000 mg"]'
 FEW_CELLS = 'cells = 24\ntube_norm = "EN 12735-1"'  # fewer tubes are offered then, too
 
-pytestmark = pytest.mark.usefixtures("one_model", "own_length")
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("one_model", "own_length")]
 
 
 @pytest.fixture

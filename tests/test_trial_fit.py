@@ -1,9 +1,11 @@
 """What the gauges show of a machine, how that follows its departures, and the fit: against solved changes and the normal equations."""
 
 import math
+import pickle
 from dataclasses import replace
 from types import SimpleNamespace
 
+import cloudpickle
 import numpy as np
 import pytest
 
@@ -169,6 +171,14 @@ def test_parameters_are_values_and_not_departures(fitted):
     assert conductance.value == pytest.approx(30.0 * math.exp(fitted.unknowns[0]))
     assert conductance.prior == 30.0 and conductance.prior_error == pytest.approx(0.15 * 30.0)
     assert told["offset of evaporator"].prior == 0.0
+
+
+def test_a_stretch_is_settled_alike_by_a_copy_of_the_problem(fitted):
+    """Copies are what further processes work with, and what they give back."""
+    given = 0, fitted.unknowns, fitted.runs[0]
+    problem, *sent = pickle.loads(cloudpickle.dumps((fitted.problem, *given)))
+    run = pickle.loads(pickle.dumps(problem.settled(*sent)))
+    assert run.unknowns == pytest.approx(fitted.problem.settled(*given).unknowns, rel=1e-6)
 
 
 def test_a_fault_that_is_always_there_counts_as_of_the_machine(fitted):

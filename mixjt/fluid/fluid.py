@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -59,7 +59,7 @@ class Fluid:
     def sweep(self, temperatures, pressures, strict: bool = True) -> Sweep:
         """States at temperatures [K] (m,), pressures [Pa] a number or (m,); every array of shape (m,)."""
         swept = self.model.sweep(self.z[None, :], pressures, np.asarray(temperatures, dtype=float), strict)
-        return replace(swept, **{name: array[0] for name, array in vars(swept).items() if array is not None})
+        return type(swept)(**{name: None if array is None else array[0] for name, array in vars(swept).items()})
 
     def bubble_temperature(self, pressure: float) -> float:
         """[K] at a pressure [Pa]; NaN where there is none."""

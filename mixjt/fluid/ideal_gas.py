@@ -21,13 +21,13 @@ class IdealGases:
         for line, row in zip(cp, polynomials, strict=True):
             line[: len(row)] = row
         self._orders = np.arange(1.0, cp.shape[1] + 1.0)
-        self._h, self._s, self._s_log = cp / self._orders, cp[:, 1:] / self._orders[:-1], cp[:, 0]
+        cp = GAS_CONSTANT * cp
+        self._h, self._s, self._s_log = REFERENCE_TEMPERATURE * (cp / self._orders), cp[:, 1:] / self._orders[:-1], cp[:, 0]
         self._h_zero, self._s_zero = self._h.sum(axis=1), self._s.sum(axis=1)
 
     def at(self, temperatures) -> tuple[np.ndarray, np.ndarray]:
         """Enthalpy [J/mol] and entropy at 1 atm [J/(mol K)] at temperatures [K] (...,), each (..., c); zero at 298.15 K."""
         t = np.asarray(temperatures, dtype=float)[..., None] / REFERENCE_TEMPERATURE
         powers = t**self._orders
-        h = powers @ self._h.T - self._h_zero
-        s = self._s_log * np.log(t) + powers[..., :-1] @ self._s.T - self._s_zero
-        return GAS_CONSTANT * REFERENCE_TEMPERATURE * h, GAS_CONSTANT * s
+        entropy = self._s_log * np.log(t) + powers[..., :-1] @ self._s.T
+        return powers @ self._h.T - self._h_zero, entropy - self._s_zero

@@ -14,8 +14,9 @@ from mixjt.fluid.states import State, Sweep
 
 FIRST_POINTS, THEN_POINTS = 33, 9  # temperatures of two grids that bracket the answer
 TOGETHER = 6  # of the first grid that are swept at once
+USUAL = 14  # of the first grid, at 296 K of the models' span: what is colder is asked for most
 REMEMBERED = 64  # isobars whose first grids are kept
-SECANTS = 4  # steps that a smooth isobar takes at most
+SECANTS, NEAR = 4, 1e-3  # steps that a smooth isobar takes at most; of an interval, for the slope of its cubic
 XTOL = 1e-9  # K
 
 
@@ -66,8 +67,10 @@ def _root_where_smooth(miss, grid, values, target: float, low: float, high: floa
     solved = np.isfinite(values)
     if np.count_nonzero(solved) < POINTS or np.any(np.diff(values[solved]) <= 0.0):
         return None
-    at = float(Cubics(values[solved], (grid[solved],), 0).at(np.array([target]))[0, 0])
-    slope = float(np.diff(np.interp([low, high], grid[solved], values[solved]))[0]) / (high - low)
+    whole = float(np.diff(np.interp([low, high], grid[solved], values[solved]))[0])
+    near = NEAR * whole
+    at, beyond = Cubics(values[solved], (grid[solved],), 0).at(np.array([target, target + near]))[0].tolist()
+    slope = near / (beyond - at) if beyond > at else whole / (high - low)
     enough = XTOL * slope
     before = None
     for _ in range(SECANTS):
@@ -98,13 +101,21 @@ def _bracket(model, z, quantity, target, pressure):
     grid = np.linspace(*model.temperature_span, FIRST_POINTS)
     values = np.full(FIRST_POINTS, np.nan)
     parts = _parts_swept(model, np.asarray(z, dtype=float).tobytes(), float(pressure))
-    for last in range(FIRST_POINTS - 1, 0, -TOGETHER):  # from warm to cold, as far as it takes
+
+    def look(last: int) -> None:
         some = slice(max(last - TOGETHER, 0), last + 1)
         if last not in parts:
             parts[last] = model.sweep(z, pressure, grid[some], strict=False)
         values[some] = getattr(parts[last], quantity)[0]
-        if values[some.start] < target:
-            break
+
+    warm = cold = USUAL
+    look(warm)
+    while not values[warm] >= target and warm < FIRST_POINTS - 1:
+        warm += TOGETHER
+        look(warm)
+    while not values[max(cold - TOGETHER, 0)] < target and cold > TOGETHER:
+        cold -= TOGETHER
+        look(cold)
     grid = np.linspace(*_around(grid, values, quantity, target, pressure), THEN_POINTS)
     return grid, getattr(model.sweep(z, pressure, grid, strict=False), quantity)[0]
 

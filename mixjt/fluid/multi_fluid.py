@@ -118,9 +118,8 @@ class MultiFluidModel(PropertyModel):
 
     def state_tp(self, z, temperature: float, pressure: float) -> State:
         """State at temperature [K] and pressure [Pa]."""
-        z = self._checked_fractions(np.atleast_2d(z))[0]
-        temperature = float(self._checked_temperatures(np.array([temperature]))[0])
-        pressure = float(_checked_pressures(np.array([pressure]))[0])
+        z = self._checked_fractions(z)
+        temperature, pressure = float(self._checked_temperatures(temperature)), float(_checked_pressures(pressure))
         present, record = self._present(z)
         out = np.empty((1, columns.OUTPUTS + len(present)))
         work = self._solve(present, record, z, np.array([temperature]), np.array([pressure]), out, engine.EXACT)
@@ -220,7 +219,7 @@ class MultiFluidModel(PropertyModel):
         rows, order = np.arange(len(z))[:, None], np.argsort(-temperatures, axis=1, kind="stable")
         falling, paths = temperatures[rows, order], pressures[rows, order]
         raw = np.zeros((*order.shape, columns.OUTPUTS + z.shape[1]))
-        by_amount = np.zeros((order.shape[0] if gradients else 0, order.shape[1], quantities.QUANTITIES, z.shape[1]))
+        by_amount = np.zeros((*order.shape, quantities.QUANTITIES, z.shape[1])) if gradients else None
         blends = [self._present(row) for row in z]  # what is refused is refused before any thread starts
 
         def run(k):
@@ -238,8 +237,7 @@ class MultiFluidModel(PropertyModel):
         else:
             with ThreadPoolExecutor(threads) as pool:
                 list(pool.map(run, range(z.shape[0])))
-        back = np.argsort(order, axis=1)
-        return raw[rows, back], by_amount[rows, back] if gradients else by_amount
+        return _put_back(raw, rows, order), _put_back(by_amount, rows, order) if gradients else by_amount
 
     def _in_units(self, raw, ideal, z, pressures, temperatures) -> Sweep:
         r = equations()["gas_constant"]
@@ -321,7 +319,7 @@ class MultiFluidModel(PropertyModel):
             return z
         if not np.all(np.isfinite(z)) or np.any(z < 0.0):
             raise InputError("mole fractions must be finite and not negative")
-        raise InputError(f"mole fractions must sum to 1, not {total[np.argmax(off)]:.6g}")
+        raise InputError(f"mole fractions must sum to 1, not {np.atleast_1d(total)[np.argmax(off)]:.6g}")
 
     def _checked_temperatures(self, temperatures):
         temperatures = np.asarray(temperatures, dtype=float)
@@ -338,10 +336,18 @@ def _made_once(*given) -> MultiFluidModel:
 
 
 def _checked_pressures(pressures):
+    pressures = np.asarray(pressures, dtype=float)
     if not (pressures.min(initial=HIGHEST_PRESSURE) > 0.0 and pressures.max(initial=0.0) <= HIGHEST_PRESSURE):
         inside = (pressures > 0.0) & (pressures <= HIGHEST_PRESSURE)
         raise InputError(f"pressure {pressures[~inside][0]:g} Pa is outside 0 to {HIGHEST_PRESSURE / 1e5:g} bar")
     return pressures
+
+
+def _put_back(found, rows, order) -> np.ndarray:
+    """What was found in an order, as it was before."""
+    back = np.empty_like(found)
+    back[rows, order] = found
+    return back
 
 
 def _filled(values, shape) -> np.ndarray:

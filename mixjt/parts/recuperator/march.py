@@ -31,7 +31,8 @@ from mixjt.parts.recuperator.stream_tables import FilmTable, IsobarTable
 ROUNDS = 200
 STILL = 1e-8  # relative change of pressures, lengths and wall heat that ends the rounds
 SAME_LENGTH = 1e-5  # relative; beyond it the difference of the streams is too small to tell how long the tube is
-NEAR = 1e-3  # of the duty, between two rounds
+NEAR, PROBE, SECANTS = 1e-3, 1e-7, 6  # of the duty, between two rounds; of the first secant, and the most of them
+SAME_DUTY = 1e-13  # relative
 LEAST_PRESSURE = 0.3  # of the inlet pressure; a stream that loses more is refused
 
 
@@ -219,24 +220,39 @@ def _solved(high, low, wall, held, miss, most: float, near: float | None) -> _Tr
     """The duty at which nothing is missing, looked for beside a near one first."""
 
     @cache
-    def error(duty: float) -> float:
-        return miss(_Trial(duty, high, low, wall, held))
+    def trial(duty: float) -> _Trial:
+        return _Trial(duty, high, low, wall, held)
 
-    duty = _root(error, most, near)
+    def error(duty: float) -> float:
+        return miss(trial(duty))
+
+    duty = None if near is None else _beside(error, near)
+    if duty is None:
+        duty = _root(error, most)
     for _ in range(60):  # the root's own side of a steep end
-        trial = _Trial(duty, high, low, wall, held)
-        if trial.smallest > 1e-6:
-            return trial
+        if trial(duty).smallest > 1e-6:
+            return trial(duty)
         duty -= 1e-12 * most
     raise UnreachableError("the recuperator would need an approach below a millionth of a kelvin")
 
 
-def _root(error: Callable[[float], float], most: float, near: float | None) -> float:
-    tolerance = 1e-13 * most, 1e-14
-    if near is not None:
-        low, high = (1.0 - NEAR) * near, min((1.0 + NEAR) * near, most)
-        if error(low) > 0.0 > error(high):
-            return root_between(error, low, high, *tolerance)
+def _beside(error: Callable[[float], float], near: float) -> float | None:
+    """By secants; None where they lead away."""
+    last, duty, before = near, (1.0 - PROBE) * near, error(near)
+    for _ in range(SECANTS):
+        here = error(duty)
+        if (here - before) * (duty - last) >= 0.0:
+            return None
+        step = here * (duty - last) / (before - here)
+        if abs(step) <= SAME_DUTY * near:
+            return duty
+        last, before, duty = duty, here, duty + step
+        if abs(duty - near) > NEAR * near:
+            return None
+    return None
+
+
+def _root(error: Callable[[float], float], most: float) -> float:
     least = 1e-7 * most
     if not (most > 0.0 and error(least) > 0.0):
         raise UnreachableError(
@@ -244,7 +260,7 @@ def _root(error: Callable[[float], float], most: float, near: float | None) -> f
         )
     if error(most) >= 0.0:
         raise UnreachableError("the recuperator would have to move more heat than its streams can take")
-    return root_between(error, least, most, *tolerance)
+    return root_between(error, least, most, SAME_DUTY * most, 1e-14)
 
 
 def _held_by(trial: _Trial) -> _Held:
