@@ -87,16 +87,6 @@ _SPELLINGS = {
     "W": ("W", "kW", "BTU/h", "kcal/h"), "m**3": ("m3", "cm3", "cc", "in3", "L"), "m": ("m", "cm", "mm", "um", "in"),
     "kg": ("kg", "g", "oz", "lb"), "s": ("s", "min", "h"), "Hz": ("Hz", "rpm"), "V": ("V",), "A": ("A",),
 }  # fmt: skip
-# Units that most case files do with, in the SI unit of their kind: pint need not be loaded for them.
-# British thermal unit: ISO 31-4, as in pint.
-_PLAIN = {
-    "Pa": {"Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "mbar": 1e2}, "K": {"K": 1.0},
-    "W": {"W": 1.0, "kW": 1e3, "BTU/h": 1055.056 / 3600.0},
-    "m**3": {"m**3": 1.0, "cm**3": 1e-6, "L": 1e-3}, "m": {"m": 1.0, "cm": 1e-2, "mm": 1e-3},
-    "m**2": {"m**2": 1.0, "cm**2": 1e-4}, "kg": {"kg": 1.0, "g": 1e-3}, "kg/s": {"kg/s": 1.0, "g/s": 1e-3},
-    "s": {"s": 1.0, "min": 60.0, "h": 3600.0}, "m/s": {"m/s": 1.0}, "Hz": {"Hz": 1.0, "1/min": 1.0 / 60.0},
-    "V": {"V": 1.0}, "A": {"A": 1.0}, "W/m": {"W/m": 1.0}, "W/K": {"W/K": 1.0, "mW/K": 1e-3}, "W/(m*K)": {"W/m/K": 1.0},
-}  # fmt: skip
 _MARKED = ("bara", "barg", "psia", "psig", "kPag", "kPaa")  # for pressures, not for their differences
 _WEIGHT_PER_AREA = {"kg/cm2": "kgf/cm2", "kp/cm2": "kgf/cm2", "kg/cm2g": "kgf/cm2 gauge", "kg/cm2a": "kgf/cm2 abs"}
 _HORSES = {"hp": "hp", "horsepower": "hp", "ps": "metric_horsepower"}
@@ -343,20 +333,12 @@ def _converted(number: float, unit: str, kind: Dimension, where: str) -> float:
         raise problem
     spelled = re.sub(r"(?<=[^\W\d_])(?=-?[1-4])", "**", unit).replace("^", "**").replace("·", "*")
     try:
-        value = _in_si(number, spelled, kind.unit)
+        value = float(_registry().Quantity(number, spelled).to(kind.unit).magnitude)
     except (AttributeError, TypeError, ValueError, ArithmeticError):  # the bases of pint's own errors
         raise problem from None
     if not math.isfinite(value):
         raise InputError(f'{where}: "{number:g} {unit}" is not a finite number')
     return value
-
-
-def _in_si(number: float, spelled: str, unit: str) -> float:
-    if scale := _PLAIN[unit].get(spelled):
-        return number * scale
-    if (spelled, unit) == ("degC", "K"):
-        return number + ZERO_CELSIUS
-    return float(_registry().Quantity(number, spelled).to(unit).magnitude)
 
 
 def _near_unit(unit: str, kind: Dimension) -> str | None:
@@ -376,7 +358,7 @@ def _without_article(noun: str) -> str:
 
 @cache
 def _registry():
-    import pint  # takes a third of a second to load: only where a unit is not plain
+    import pint  # takes a third of a second to load: only when a quantity is read
 
     try:
         return pint.UnitRegistry(cache_folder=":auto:")  # its definitions, parsed, in the user's cache directory
