@@ -11,11 +11,18 @@ from cli_samples import edited, record_of, refusal
 from mixjt.case.case import read_case
 from mixjt.case.circuit_case import case_circuit, precooling_request
 from mixjt.cli.app import main
+from mixjt.studies.precooling import precooling_curve
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-precooled.toml"
 
 
 pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("one_model")]
+
+
+@pytest.fixture(autouse=True)
+def short_curves(monkeypatch):
+    """Fewer precooling temperatures of a curve."""
+    monkeypatch.setattr(precooling_curve, "__defaults__", (5, 64))
 
 
 @pytest.fixture

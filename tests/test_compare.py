@@ -12,7 +12,7 @@ from mixjt.cascade.stages import solve_cascade
 from mixjt.circuit.machine import ThrottleCircuit
 from mixjt.circuit.result import FreezingReport
 from mixjt.circuit.solve import PLAIN, PRECOOLED, SEPARATOR, solve_circuit, with_precooler, with_separator
-from mixjt.errors import InputError, MixjtError, UnreachableError
+from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
 from mixjt.parts.compressor.compression import Compressor
@@ -30,10 +30,8 @@ from mixjt.studies.compare.figures import _precooler_warnings, cascade_capacity
 from mixjt.studies.compare.load_line import LoadLine, line_temperatures
 from mixjt.studies.compare.roads import DEFAULT_ROADS, Effort
 from mixjt.studies.compare.schedule import Job
-from mixjt.studies.search.finish import TOLERANCE
 from mixjt.studies.search.freezing_limit import FreezingConstraint
 from mixjt.studies.search.search_request import Bottle, SearchRequest
-from mixjt.workers import Workers
 
 pytestmark = pytest.mark.slow
 RATING = 40e5  # Pa, of the parts at rest
@@ -354,33 +352,6 @@ def test_an_interruption_before_anything_was_found_gives_no_advice(model):
 def test_refuses(changes, complaint):
     with pytest.raises(InputError, match=complaint):
         request(**changes)
-
-
-def test_further_processes_find_the_same(model, monkeypatch):
-    answered, wanted = [], request(roads=(PLAIN, "cascade-2"), steps=2)
-    found = compare(model, wanted)
-
-    def count(self, future, method, *given, real=Workers.answer):
-        assert self.pool is not None and isinstance(future.exception(), MixjtError | None)
-        answered.append(method)
-        return real(self, future, method, *given)
-
-    monkeypatch.setattr(Workers, "answer", count)
-    shared = compare(model, wanted, processes=2)
-    blends, cascades = {"blends.at_cold_end", "blends.near"}, {"cascades.choose", "cascades.near", "cascades.warmings"}
-    assert set(answered) == blends | cascades
-
-    def rows(comparison):
-        return [(one.name, p.temperature, p.contents) for one in comparison.roads for p in one.line]
-
-    assert rows(shared) == rows(found)
-    for one, other in zip(shared.roads, found.roads, strict=True):
-        # arrays lie otherwise in another process's memory: sums round otherwise, and a polish may end a step sooner
-        close = TOLERANCE if one.is_blend else 1e-8
-        assert [p.power for p in one.line] == pytest.approx([p.power for p in other.line], rel=close)
-        assert one.lowest_temperature == pytest.approx(other.lowest_temperature, rel=1e-8)
-    assert [lost[:2] for lost in shared.lost] == [lost[:2] for lost in found.lost]
-    assert shared.advice == found.advice and shared.crossing.sentence == found.crossing.sentence
 
 
 # --- parts

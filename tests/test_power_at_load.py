@@ -7,7 +7,7 @@ import pytest
 from test_search import MACHINE, THREE, find, request
 
 from mixjt.case.case import read_case
-from mixjt.circuit.solve import solve_circuit
+from mixjt.circuit.solve import solve_circuit, solved_states
 from mixjt.errors import InputError, UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
@@ -37,10 +37,10 @@ def least_of_a_grid():
         before = None
         for discharge in np.arange(8.0e5, 11.1e5, 1.0e5):
             try:
-                solved = solve_circuit(Fluid(model, np.array(z)), replace(MACHINE, discharge_pressure=discharge))
+                solved = solved_states(Fluid(model, np.array(z)), replace(MACHINE, discharge_pressure=discharge))
             except UnreachableError:  # no cooling yet
                 continue
-            here = solved.cooling_power, solved.compressor_power
+            here = solved.cooling_power, solved.compression.electrical_power
             if here[0] >= LOAD:
                 before = before or here
                 share = (LOAD - before[0]) / max(here[0] - before[0], 1e-9)

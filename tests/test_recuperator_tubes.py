@@ -190,7 +190,7 @@ def test_recuperator_throttle_and_cycle_speak_of_one_machine(fast_commands, tmp_
     blend = "nitrogen=0.15, methane=0.43, ethane=0.06, propane=0.048, isobutane=0.2, n-butane=0.112"
     text = re.sub(r"\[blend\].*?(?=\n\[)", "", without_length(), flags=re.DOTALL)
     text += '[throttle]\ndiameter = "0.8 mm"\n[insulation]\nconductance = "0.05 W/K"\n'
-    text = text.replace("[recuperator_tubes]", '[recuperator_tubes]\ntube_norm = "ASTM B280"')
+    text = text.replace("[recuperator_tubes]", '[recuperator_tubes]\ncells = 24\ntube_norm = "ASTM B280"')
     first.write_text(text + '[recuperator]\napproach = "4 K"\n')
     seen = shown(capsys, "recuperator", first, "--blend", blend)
     assert seen["length_found"] and seen["heat_leak_W"] > 1.0
@@ -248,7 +248,8 @@ def test_command_writes_tables_and_plots(fast_commands, tmp_path, capsys):
 
 
 def test_command_prints_the_band_and_the_length_found(fast_commands, tmp_path, capsys):
-    (tmp_path / "case.toml").write_text(without_length() + '[recuperator]\napproach = "5 K"\n[throttle]\ndiameter = "0.8 mm"\n')
+    text = without_length().replace("[recuperator_tubes]", '[recuperator_tubes]\ncells = 24\ntube_norm = "ASTM B280"')
+    (tmp_path / "case.toml").write_text(text + '[recuperator]\napproach = "5 K"\n[throttle]\ndiameter = "0.8 mm"\n')
     assert main(["recuperator", str(tmp_path / "case.toml")]) == 0
     printed = capsys.readouterr().out
     for expected in ("good to 20-30 %", " m, found", r"smallest approach +5\.000", "Capillary for it", "Tubes one can buy", "Flammable", "Local codes"):
