@@ -19,11 +19,13 @@ import tempfile
 from collections.abc import Callable
 from functools import cache
 from importlib import import_module
+from importlib.metadata import version
 from importlib.util import find_spec
 from pathlib import Path
 
 FAST_MATH = {"contract", "reassoc", "arcp", "nsz"}  # NaN and infinity keep their meaning
 ROOT = Path(__file__).parent  # of the project's modules
+DIGEST = hashlib.sha256().digest_size  # bytes at the head of a file
 NEVER_CALLED = "NRT_MemInfo_call_dtor"  # numba would free arrays with it; kernels make none, but may name it
 KERNELS = re.compile(r"^@compiled\(.*?^def (\w+)", re.MULTILINE | re.DOTALL)
 
@@ -87,6 +89,7 @@ def _symbol(module: str, name: str) -> str:
 @cache
 def _linked(module: str, file: Path) -> bool:
     """Link the kernels of a module and of those that it imports, as far as they are kept; whether all are."""
+    source_stamp(file)  # of what is about to be imported: an edit while kernels compile must not go under it
     callees = [_linked(*imported) for imported in _imported(file).items()]  # they come first
     names = KERNELS.findall(file.read_text(encoding="utf-8"))
     code = _kept(file) if names else {}
@@ -151,27 +154,33 @@ def _machine_code(function, signature, symbol: str, fast_math: set[str]) -> byte
 @cache
 def _kept(file: Path) -> dict[str, bytes]:
     """Machine code of the kernels of a module, by name, as far as there is any of its present source."""
-    for folder in _folders(file):
-        with contextlib.suppress(OSError, pickle.UnpicklingError, EOFError):
-            stamp, code = pickle.loads((folder / _file_name(file)).read_bytes())
-            if stamp == source_stamp(file):
-                return code
-    return {}
+    code = {}
+    for folder in _folders(file):  # one may hold less than the other
+        with contextlib.suppress(OSError):
+            kept = (folder / _file_name(file)).read_bytes()
+            digest, held = kept[:DIGEST], kept[DIGEST:]
+            if hashlib.sha256(held).digest() == digest:  # whole, as it was written
+                stamp, its = pickle.loads(held)
+                code |= its if stamp == source_stamp(file) else {}
+    return code
 
 
 def _keep(file: Path, folder: Path) -> None:
     """Write what there is of a module's kernels, whole or not at all."""
     with contextlib.suppress(OSError), tempfile.TemporaryDirectory(dir=folder) as aside:
         written = Path(aside) / "kernels"
-        written.write_bytes(pickle.dumps((source_stamp(file), _kept(file))))
+        held = pickle.dumps((source_stamp(file), _kept(file)))
+        written.write_bytes(hashlib.sha256(held).digest() + held)
         written.replace(folder / _file_name(file))
 
 
 def _folders(file: Path) -> list[Path]:
     """Where machine code may be kept: in NUMBA_CACHE_DIR if set, beside the source, or in the user's cache directory."""
-    users = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or Path.home() / ".cache"
-    stated = os.environ.get("NUMBA_CACHE_DIR")
-    return [Path(stated)] if stated else [file.parent / "__pycache__", Path(users) / "mixjt"]
+    if stated := os.environ.get("NUMBA_CACHE_DIR"):
+        return [Path(stated)]
+    users = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or os.path.expanduser("~/.cache")
+    beside = [file.parent / "__pycache__"]
+    return beside if users.startswith("~") else [*beside, Path(users) / "mixjt"]  # there may be no home
 
 
 def _can_be_written(folder: Path) -> bool:
@@ -189,8 +198,9 @@ def _file_name(file: Path) -> str:
 
 @cache
 def _processor() -> str:
-    """What machine code is made for."""
-    import llvmlite
+    """What machine code is made for, and by what."""
     import llvmlite.binding as llvm
 
-    return f"{llvmlite.__version__} {llvm.get_host_cpu_name()} {llvm.get_host_cpu_features().flatten()}"
+    compilers = [version(name) for name in ("numba", "llvmlite")]
+    settings = sorted(f"{name}={value}" for name, value in os.environ.items() if name.startswith("NUMBA_"))
+    return " ".join([*compilers, *settings, llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()])

@@ -74,15 +74,19 @@ class _Attributes(AttributeTemplate):
 @infer_global(operator.getitem)
 class _Read(AbstractTemplate):
     def generic(self, args, keywords):
-        if isinstance(args[0], Field):
+        if isinstance(args[0], Field) and _indices(args[1]) == len(args[0].shape):
             return signature(args[0].element, *args)
 
 
 @infer_global(operator.setitem)
 class _Write(AbstractTemplate):
     def generic(self, args, keywords):
-        if isinstance(args[0], Field):
+        if isinstance(args[0], Field) and _indices(args[1]) == len(args[0].shape):
             return signature(types.none, args[0], args[1], args[0].element)
+
+
+def _indices(kind: types.Type) -> int:
+    return len(kind) if isinstance(kind, types.BaseTuple) else 1
 
 
 def _read(context, builder, kind, address):

@@ -17,16 +17,15 @@ from operator import attrgetter
 
 from mixjt.errors import MixjtError
 
-
 LONGEST = 0.2  # s of waiting at a stretch, for Ctrl-C to be heard on every system
-AHEAD = 4  # answers asked for before the first of them is taken
+AHEAD = 2  # answers asked for by process before the first of them is taken
 
 
 class Workers:
     """Call methods of an owner: in the processes of a pool as long as there is one, else here and at once."""
 
-    def __init__(self, owner, pool: Executor | None = None):
-        self.owner, self.pool = owner, pool
+    def __init__(self, owner, pool: Executor | None = None, count: int = 1):
+        self.owner, self.pool, self.count = owner, pool, count
 
     def submit(self, method: str, *given) -> Future:
         """What a method, such as "blends.near", gives, or the `MixjtError` that it raises; take it by `answer`."""
@@ -53,7 +52,7 @@ class Workers:
         ahead: deque[tuple[Future, object]] = deque()
         for one in asked:
             ahead.append((self.submit(method, one), one))
-            if self.pool is None or len(ahead) > AHEAD:
+            if self.pool is None or len(ahead) > AHEAD * self.count:
                 yield self._first(ahead, method)
         while ahead:
             yield self._first(ahead, method)
@@ -73,7 +72,7 @@ def workers(owner, count: int) -> Iterator[Workers]:
     with suppress(pickle.PicklingError, AttributeError, TypeError, ValueError, NotImplementedError, OSError):
         pool = _pool(owner, count) if count > 1 else None
     try:
-        yield Workers(owner, pool)
+        yield Workers(owner, pool, count)
     finally:
         if pool is not None:
             pool.shutdown(kill_workers=True)

@@ -39,7 +39,7 @@ DRAWING = "mixjt: drawing the pictures; Ctrl-C leaves them out\n"
 @pytest.fixture(autouse=True)
 def toy_model(monkeypatch):
     monkeypatch.setattr(request, "chosen_model", lambda name, gases: IdealBlend(gases))
-    monkeypatch.setattr("mixjt.studies.phases.HIGHEST_PRESSURE", 20e5)  # the toy knows no critical point
+    monkeypatch.setattr("mixjt.fluid.envelope.HIGHEST_PRESSURE", 20e5)  # the toy knows no critical point
     monkeypatch.setattr("mixjt.studies.envelopes.ROUND_PRESSURES", (1e5, 5e5))
     monkeypatch.setattr("mixjt.fluid.envelope.HIGHEST_PRESSURE", 20e5)
     monkeypatch.setattr("mixjt.fluid.standstill.HIGHEST_PRESSURE", 60e5)

@@ -49,6 +49,13 @@ def test_low_part_is_the_bubble_and_dew_points(traced):
     assert envelope.temperatures[-1] == pytest.approx(model.dew_temperature(z, 1e5), abs=1e-4)
 
 
+def test_enthalpies_are_those_of_states_asked_for_one_by_one(traced):
+    model, z, envelope = traced
+    for k in range(0, len(envelope.temperatures), 7):
+        state = Fluid(model, z).tp(float(envelope.temperatures[k]), float(envelope.pressures[k]))
+        assert envelope.enthalpies[k] == pytest.approx(state.enthalpy, abs=1e-3)
+
+
 def test_critical_point_parts_bubble_from_dew_curve(traced):
     _, _, envelope = traced
     assert not envelope.on_dew_side[0] and envelope.on_dew_side[-1]

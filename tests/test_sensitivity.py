@@ -1,8 +1,10 @@
 """Single changes, lowest temperature and recipes against circuits solved directly with the changed input."""
 
+import pickle
 from dataclasses import replace
 from types import SimpleNamespace
 
+import cloudpickle
 import numpy as np
 import pytest
 from sensitivity_samples import AMOUNTS, BOTTLES, GASES, LOAD, MACHINE
@@ -165,6 +167,13 @@ def test_interruption_keeps_what_was_found(model, recipe):
 
     part = solve_sensitivity(model, recipe, MACHINE, SensitivityRequest(), stop)
     assert part.interrupted and len(part.effects) == 2 and part.base.cooling_power > 0.0
+
+
+def test_a_copy_in_another_process_would_find_the_same_effect(model, recipe, found):
+    change = next(one for one in changed_circuits(recipe, MACHINE, SensitivityRequest()) if one.input == "discharge pressure")
+    study, copied = pickle.loads(cloudpickle.dumps((sensitivity._Unchanged(model, found.base.cooling_power, None), change)))
+    there = pickle.loads(pickle.dumps(study.effect(copied)))
+    assert there.power_change == pytest.approx(effect(found, change.input, change.amount).power_change, rel=1e-9)
 
 
 def test_batch_agrees_with_full_solutions(model, recipe):

@@ -157,6 +157,25 @@ def test_the_surroundings_warm_a_colder_suction_only():
     assert unchanged.displacement == cold.displacement and unchanged.suction_heat == 0.0
 
 
+@pytest.mark.parametrize(("fluid", "evaporating", "asked"), [
+    ("propane", 250.0, 250.0),  # on the vapour pressure curve, where temperature and pressure are no state
+    ("carbon dioxide", 225.0, 213.15),  # solid below its triple point of 216.6 K
+])  # fmt: skip
+@pytest.mark.parametrize("superheat", [0.0, 5.0])
+def test_a_suction_that_is_warm_enough_needs_no_state_at_the_temperature_asked_for(fluid, evaporating, asked, superheat):
+    plain = {"suction_drop": 0.0, "superheat": superheat, "exchanger_effectiveness": 0.0, "desuperheater_outlet": None}
+    free, least = (stage_cycle(pure_fluid(fluid), full_stage(evaporating, 270.0, suction_temperature=t, **plain)) for t in (None, asked))
+    assert least.power_per_heat == free.power_per_heat
+
+
+def test_a_suction_cooled_by_its_drop_is_warmed_again():
+    fluid, drop = pure_fluid("propane"), 0.5e5
+    stage = full_stage(250.0, superheat=5.0, exchanger_effectiveness=0.0, suction_drop=drop, suction_temperature=255.0)
+    suction = stage_cycle(fluid, stage).compression.suction
+    assert fluid.hp(fluid.superheated(250.0, 5.0).enthalpy, suction.pressure).temperature < 254.9
+    assert suction.temperature == 255.0
+
+
 def test_hot_gas_warms_the_suction_against_the_librarys_other_interface():
     """Methane from 115 K to 155 K, its suction warmed to 233 K by its own hot gas, which air has cooled to 305 K."""
     from CoolProp.CoolProp import PropsSI

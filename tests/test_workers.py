@@ -55,6 +55,12 @@ def test_an_error_says_what_it_says_here(count):
     assert str(there.value) == str(here.value)
 
 
+@pytest.mark.parametrize("count", [1, TWO])
+def test_answers_come_in_the_order_asked_for(count):
+    with workers("receiver", count) as doers:
+        assert list(doers.answers("count", ["r", "e", "x", "i", "v", "c", "rec"])) == [2, 3, 0, 1, 1, 1, 1]
+
+
 def test_workers_that_are_gone_cost_nothing():
     with workers("receiver", TWO) as doers:
         future = doers.submit("__len__")

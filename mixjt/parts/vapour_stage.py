@@ -289,14 +289,17 @@ def stage_cycle(fluid: StageFluid, stage: VapourStage) -> StageCycle:
 def _at_least(fluid: StageFluid, gas: State, heat: float, pressure: float, temperature: float | None) -> State:
     """Gas that has taken up heat [J/mol] and come to a pressure [Pa], warmed where it is colder than a temperature [K].
 
-    Whether it is, enthalpies tell: its own temperature takes long to find.
+    Where that is above what leaves the evaporator, enthalpies tell: the gas's own temperature takes long to find.
     """
-    if temperature is not None:
+    if temperature is not None and temperature > gas.temperature:
         warm = fluid.tp(temperature, pressure)
         if warm.enthalpy > gas.enthalpy + heat:
             return warm
     warmed = warmed_gas(fluid, gas, heat)
-    return warmed if pressure == warmed.pressure else fluid.hp(warmed.enthalpy, pressure)
+    arrived = warmed if pressure == warmed.pressure else fluid.hp(warmed.enthalpy, pressure)
+    if temperature is not None and arrived.temperature < temperature:  # the drop has cooled it
+        return fluid.tp(temperature, pressure)
+    return arrived
 
 
 @lru_cache(REMEMBERED)

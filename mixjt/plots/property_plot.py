@@ -146,12 +146,12 @@ def difference_figure(result: CircuitResult, band: Band | None = None) -> Figure
 
 @print_style()
 def circuit_figure(result: CircuitResult, envelope: Envelope | None = None,
-                   isobars: Sequence[Isobar] = ()) -> Figure:
-    """Titled figure of the circuit in the temperature-enthalpy diagram."""
+                   isobars: Sequence[Isobar] = (), obstacle: str = "") -> Figure:
+    """Titled figure of the circuit in the temperature-enthalpy diagram; obstacle says what its envelope lacks, if anything."""
     figure = new_figure(height=5.6)
     plot_circuit_enthalpy(figure.subplots(), result, envelope, isobars)
     add_legend(figure)
-    set_title(figure, "Throttle circuit in the temperature-enthalpy diagram", *circuit_text(result))
+    set_title(figure, "Throttle circuit in the temperature-enthalpy diagram", *circuit_text(result), *filter(None, [obstacle]))
     return figure
 
 

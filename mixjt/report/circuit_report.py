@@ -359,5 +359,5 @@ def _circuit_figure(result: CircuitResult):
     from mixjt.studies.envelopes import envelope_of
     from mixjt.studies.phases import circuit_isobars
 
-    envelope, _ = envelope_of(result.fluid, 0.5 * result.suction_pressure)
-    return circuit_figure(result, envelope, circuit_isobars(result))
+    envelope, obstacle = envelope_of(result.fluid, 0.5 * result.suction_pressure)
+    return circuit_figure(result, envelope, circuit_isobars(result), obstacle)

@@ -149,7 +149,7 @@ def _finished(fluid, circuit: ThrottleCircuit, load: float, guess: float, slope:
         near, near_miss = other, miss
         other = max(near + stride, coldest_of(fluid.model))
         miss = excess(other)
-        if miss * near_miss <= 0.0:
+        if miss * near_miss <= 0.0 and other != near:
             break
         stride *= 2.0
     else:

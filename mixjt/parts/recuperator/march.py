@@ -226,7 +226,7 @@ def _solved(high, low, wall, held, miss, most: float, near: float | None) -> _Tr
     def error(duty: float) -> float:
         return miss(trial(duty))
 
-    duty = None if near is None else _beside(error, near)
+    duty = None if near is None else _beside(error, near, most)
     if duty is None:
         duty = _root(error, most)
     for _ in range(60):  # the root's own side of a steep end
@@ -236,8 +236,8 @@ def _solved(high, low, wall, held, miss, most: float, near: float | None) -> _Tr
     raise UnreachableError("the recuperator would need an approach below a millionth of a kelvin")
 
 
-def _beside(error: Callable[[float], float], near: float) -> float | None:
-    """By secants; None where they lead away."""
+def _beside(error: Callable[[float], float], near: float, most: float) -> float | None:
+    """By secants; None where they lead away, or beyond the most that there can be."""
     last, duty, before = near, (1.0 - PROBE) * near, error(near)
     for _ in range(SECANTS):
         here = error(duty)
@@ -247,7 +247,7 @@ def _beside(error: Callable[[float], float], near: float) -> float | None:
         if abs(step) <= SAME_DUTY * near:
             return duty
         last, before, duty = duty, here, duty + step
-        if abs(duty - near) > NEAR * near:
+        if abs(duty - near) > NEAR * near or duty > most:
             return None
     return None
 
