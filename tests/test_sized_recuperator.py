@@ -122,6 +122,8 @@ def test_endless_conductance_reaches_the_pinch_limit(model_of):
     limit = solve_circuit(fluid, machine(recuperator_approach=0.0, **DROPS))
     endless = solve_circuit(fluid, machine(recuperator_conductance=1e5, **DROPS))
     assert endless.cooling_capacity == pytest.approx(limit.cooling_capacity, rel=1e-4)
+    assert any("larger than its streams can use" in one and "1e+05 W/K" in one for one in endless.warnings)
+    assert not any("larger than its streams" in one for one in limit.warnings)
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ from mixjt.bounds import finite_or_none
 from mixjt.circuit.checks import circuit_warnings
 from mixjt.circuit.freezing import legs_that_may_freeze, path_freezing
 from mixjt.circuit.layout import AFTERCOOLER, Solution
+from mixjt.circuit.recuperator_sizing import needless_size
 from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.section import joined
 from mixjt.errors import ConvergenceError
@@ -30,6 +31,7 @@ def circuit_outcome(solution: Solution) -> CircuitResult:
     freezing = path_freezing(fluid.model, legs_that_may_freeze(layout, solution))
     ((rejected, _),) = layout.heats(solution)[AFTERCOOLER]
     found = circuit_warnings(solution.points, compression, circuit.compressor, superheat, freezing.warnings)
+    found += needless_size(solution)
     values = {
         "fluid": fluid,
         "cold_temperature": cold,

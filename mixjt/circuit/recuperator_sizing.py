@@ -125,6 +125,18 @@ class Sizing:
         return math.log(solution.conductance / self._wanted)
 
 
+def needless_size(solution: Solution) -> tuple[str, ...]:
+    """A sentence where a recuperator of stated size is larger than its streams can use."""
+    circuit = solution.layout.circuit
+    if not circuit.of_stated_size or circuit.recuperator_approach > SMALLEST:
+        return ()
+    stated = solution.rating.conductance if circuit.of_stated_length else circuit.recuperator_conductance
+    return (
+        f"the recuperator is larger than its streams can use: with {solution.conductance:.4g} of its {stated:.4g} W/K they come "
+        f"within {SMALLEST:g} K of each other, and more of it buys no cooling",
+    )
+
+
 def _foreseen(solution: Solution, conductance: float) -> tuple[float, Expected] | None:
     """By how much the logarithm of the approach moves where the conductance is another [W/K], and what is expected there.
 
