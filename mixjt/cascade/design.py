@@ -59,6 +59,8 @@ class CascadeRequest:
     greatest : bool
         Whether the greatest load is sought that compressors of the displacements among the limits carry, in place of the
         least power for the cascade's load.
+    explained : bool
+        Whether pairs of fluids that do not serve are told where others do.
 
     Raises
     ------
@@ -86,6 +88,7 @@ class CascadeRequest:
         WHOLE, "cascades listed for each number of stages", at="shown", default=3, within="[1, 50]"
     )
     greatest: bool = False
+    explained: bool = True
 
     def __post_init__(self):
         if self.fluids is not None and self.stages not in (None, len(self.fluids)):
@@ -228,7 +231,7 @@ class _Search:
         interrupted = cut.short
         if not self.found and not interrupted:
             raise UnreachableError(self._obstacle())
-        ranked = sorted(self.found, key=self.request.rank)
+        ranked = self._kept()
         by_count = {}
         for one in ranked:
             by_count.setdefault(len(one.stages), one)
@@ -247,7 +250,7 @@ class _Search:
     def _design(self, count: int) -> None:
         if self.request.intermediates is not None:
             fluids, between = self.request.fluids, self.request.intermediates
-            self._keep((loaded_at if self.request.greatest else solve_cascade)(self.cascade, fluids, between))
+            self.found.append((loaded_at if self.request.greatest else solve_cascade)(self.cascade, fluids, between))
             return
         fixed = self.request.fluids
         choices = [[fluid] for fluid in fixed] if fixed else self._choices(count)
@@ -257,7 +260,7 @@ class _Search:
             prospects = self._prospects(count, choices)
         if fixed and not prospects:
             self._rule_out(count, "cascade", fixed, why_not(self.looked, fixed))
-        if count == 2 and not fixed and not self.request.greatest:
+        if count == 2 and not fixed and not self.request.greatest and (self.request.explained or not prospects):
             self._explain_pairs(choices, prospects)
         self._optimise(count, prospects)
 
@@ -282,10 +285,10 @@ class _Search:
                 return [Prospect(0.0, self.request.fluids, ())]
             return promising(self.looked, choices, TRIED * self.request.kept, lambda: self._report(count, 0, 1))
         found: dict[tuple[StageFluid, ...], Prospect] = {}
-        ladder = Ladder(self.looked, count)
+        ladder = Ladder(self.looked, choices)
         for loose in (False, True):
             most = TRIED * self.request.kept
-            for one in ladder.prospects(choices, most, loose, lambda: self._report(ladder.count, 0, 1)):
+            for one in ladder.prospects(most, loose, lambda: self._report(count, 0, 1)):
                 found.setdefault(one.fluids, one)
         return sorted(found.values(), key=lambda one: one.power)
 
@@ -330,19 +333,14 @@ class _Search:
                 continue
             self.evaluations += tried
             mine.append(result.total_power)
-            self._keep(result)
-        self._drop_beyond_kept(count)
+            self.found.append(result)
 
-    def _keep(self, result: CascadeResult) -> None:
-        """With how cold its fluids reach."""
-        fluids = [stage.fluid for stage in result.stages]
-        reach = chain_reach(result.cascade, fluids).temperature
-        self.found.append(replace(result, lowest_temperature=reach))
-
-    def _drop_beyond_kept(self, count: int) -> None:
-        mine = sorted((one for one in self.found if len(one.stages) == count), key=self.request.rank)
-        for one in mine[self.request.kept :]:
-            self.found.remove(one)
+    def _kept(self) -> list[CascadeResult]:
+        """The best of each number of stages, best first, with how cold their fluids reach."""
+        ranked = sorted(self.found, key=self.request.rank)
+        families = ([one for one in ranked if len(one.stages) == count] for count in self.request.counts)
+        kept = [_with_reach(one) for family in families for one in family[: self.request.kept]]
+        return sorted(kept, key=self.request.rank)
 
     def _rule_out(self, count: int, role: str, fluids: Sequence[StageFluid], reason: str) -> None:
         self.ruled_out.append(RuledOut(count, role, tuple(fluid.name for fluid in fluids), reason))
@@ -366,6 +364,12 @@ class _Search:
         more = " allow more stages," if counts[-1] < MOST_STAGES else ""
         more += " state a larger condenser," if self.cascade.condenser else ""
         return text + hint + f"; relax one of the limits,{more} or choose a warmer cold end"
+
+
+def _with_reach(result: CascadeResult) -> CascadeResult:
+    """With how cold its fluids reach."""
+    fluids = [stage.fluid for stage in result.stages]
+    return replace(result, lowest_temperature=chain_reach(result.cascade, fluids).temperature)
 
 
 def _messages(by_count: dict[int, CascadeResult], request: CascadeRequest, interrupted: bool) -> list[str]:

@@ -3,7 +3,8 @@
 Rung 0 is the coldest evaporating temperature, the others are possible evaporating temperatures of the stages
 above, the last stands for the warmest condensing temperature. A stage of one fluid between two rungs has a
 power, a rejected heat and a swept volume per evaporator heat, all independent of the load: they are calculated
-once and serve every combination.
+once and serve every combination. Between the coldest and the warmest stage that is done only for rungs which some fluid
+below gets up to and, of the last of them, some fluid above gets down to.
 
 A combination whose exact limits leave less than a rung of room must not be lost. Limits tighten with the lift,
 so where `loose` is asked for, a stage between two rungs counts as possible already when the stage a rung shorter
@@ -13,8 +14,9 @@ at each free end keeps its limits; what is listed too much the optimisation find
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -48,6 +50,11 @@ class _StageTable:
     rejected: np.ndarray
     swept: np.ndarray
 
+    @property
+    def reached(self) -> tuple[np.ndarray, np.ndarray]:
+        """Lower and upper rungs between which it can."""
+        return np.nonzero(np.isfinite(self.power))
+
 
 @dataclass(frozen=True)
 class _Partial:
@@ -68,32 +75,25 @@ class Ladder:
     Parameters
     ----------
     cascade : Cascade
-    count : int
-        Number of stages.
+    choices : sequence of sequences
+        Fluids to choose from for each stage, coldest stage first. No fluid serves twice.
     """
 
-    def __init__(self, cascade: Cascade, count: int):
-        self.cascade, self.count = cascade, count
+    def __init__(self, cascade: Cascade, choices: Sequence[Sequence[StageFluid]]):
+        self.cascade, self.choices, self.count = cascade, choices, len(choices)
         cold, warm = cascade.evaporating_temperature, cascade.condensing_temperature
         between = warm - RUNG * np.arange(1, MOST_RUNGS)[::-1]  # the same for every cold end, whose stages are remembered
         self.temperatures = np.concatenate([[cold], between[between > cold + LEAST_RUNG], [warm]])  # the last is a condensing one
+        self._highests: dict[int, int] = {}
         self._tables: dict[tuple[StageFluid, int], tuple[_StageTable, _StageTable]] = {}
         efficiency = cascade.compressor.isentropic_efficiency * cascade.compressor.motor_efficiency
         self._carnot = np.maximum(warm / self.temperatures - 1.0, 0.0) / efficiency
 
-    def prospects(
-        self,
-        choices: Sequence[Sequence[StageFluid]],
-        kept: int,
-        loose: bool,
-        on_step: Callable[[], None] = lambda: None,
-    ) -> list[Prospect]:
+    def prospects(self, kept: int, loose: bool, on_step: Callable[[], None] = lambda: None) -> list[Prospect]:
         """The best combinations, least power first.
 
         Parameters
         ----------
-        choices : sequence of sequences
-            Fluids to choose from for each stage, coldest stage first. No fluid serves twice.
         kept : int
             How many at most.
         loose : bool
@@ -105,7 +105,7 @@ class Ladder:
 
         def extend(partial: _Partial | None, fluids: tuple[StageFluid, ...]) -> None:
             number = len(fluids)
-            for fluid in choices[number]:
+            for fluid in self.choices[number]:
                 if fluid in fluids:
                     continue
                 on_step()
@@ -163,25 +163,53 @@ class Ladder:
         size = len(self.temperatures)
         figures = np.full((3, size, size), np.inf)
         kept = np.zeros((size, size), dtype=bool)
-        warmest = number == self.count - 1
-        for lower in range(1 if number == 0 else size - 1):
-            uppers = (size - 1,) if warmest else range(lower + 1, size - 1)
-            for upper in uppers:
+        for run in self._runs(number):
+            for lower, upper in run:
+                if not self._in_range(fluid, lower, upper):
+                    break
                 cycle = self._cycle(fluid, number, lower, upper)
                 if cycle is None:
-                    if self._condenses(fluid, upper):
-                        continue
-                    break
+                    continue
                 figures[:, lower, upper] = cycle.power_per_heat, cycle.rejected_per_heat, cycle.swept_per_heat
                 worst = max((one.relative for one in stage_excesses(cycle, self.cascade.limits, number)), default=0.0)
                 kept[lower, upper] = worst <= 0.0
                 if worst > HOPELESS:
                     break
         strict = _StageTable(*np.where(kept, figures, np.inf))
-        return strict, _loosened(figures, kept, free_lower=number > 0, free_upper=not warmest)
+        return strict, _loosened(figures, kept, free_lower=number > 0, free_upper=number < self.count - 1)
 
-    def _condenses(self, fluid: StageFluid, upper: int) -> bool:
-        return fluid.facts is None or self._condensing(upper) < fluid.facts.critical_temperature
+    def _runs(self, number: int) -> Iterator[Iterator[tuple[int, int]]]:
+        """Pairs of rungs that matter for a stage, in runs of growing lift."""
+        top = len(self.temperatures) - 1
+        if number == self.count - 1:
+            lowers = range(top - 1, 0, -1) if number else (0,)
+            yield ((lower, top) for lower in lowers)
+            return
+        highest = min(self._highest(number - 1) + 1, top - 1) if number else 0  # one more, as in what follows, for the loose table
+        lowest = max(self._lowest - 1, 1) if number and number == self.count - 2 else 1
+        for lower in range(min(number, 1), highest + 1):
+            yield ((lower, upper) for upper in range(max(lower + 1, lowest), top))
+
+    def _highest(self, number: int) -> int:
+        """The highest rung that a fluid of a stage gets up to; 0 where there is none."""
+        if number not in self._highests:
+            tables = [self._table(fluid, number, loose=True) for fluid in self.choices[number]]
+            self._highests[number] = max((int(table.reached[1].max(initial=0)) for table in tables), default=0)
+        return self._highests[number]
+
+    @cached_property
+    def _lowest(self) -> int:
+        """The lowest rung from which a fluid of the warmest stage gets up; the last where there is none."""
+        top = len(self.temperatures) - 1
+        tables = [self._table(fluid, self.count - 1, loose=True) for fluid in self.choices[-1]]
+        return min((int(table.reached[0].min(initial=top)) for table in tables), default=top)
+
+    def _in_range(self, fluid: StageFluid, lower: int, upper: int) -> bool:
+        """Whether a pure fluid is liquid and vapour on both rungs."""
+        facts = fluid.facts
+        return facts is None or (
+            facts.triple_temperature <= self.temperatures[lower] and self._condensing(upper) < facts.critical_temperature
+        )
 
     def _condensing(self, upper: int) -> float:
         last = upper == len(self.temperatures) - 1
@@ -189,9 +217,6 @@ class Ladder:
 
     def _cycle(self, fluid: StageFluid, number: int, lower: int, upper: int):
         evaporating, condensing = float(self.temperatures[lower]), self._condensing(upper)
-        facts = fluid.facts
-        if facts and not (facts.triple_temperature <= evaporating and condensing < facts.critical_temperature):
-            return None
         try:
             return remembered_cycle(fluid, cascade_stage(self.cascade, number, self.count, evaporating, condensing))
         except MixjtError:

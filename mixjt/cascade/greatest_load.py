@@ -152,11 +152,11 @@ def promising(
 
     choices holds the fluids to choose from for each stage, coldest first.
     """
-    ladder = Ladder(cascade, len(choices))
+    ladder = Ladder(cascade, choices)
 
     def carrying(load: float) -> list[Prospect]:
         ladder.cascade = replace(cascade, load=load)
-        return ladder.prospects(choices, most, True, on_step)
+        return ladder.prospects(most, True, on_step)
 
     low, found = LEAST_LOAD, carrying(LEAST_LOAD)
     high = low

@@ -86,7 +86,7 @@ class CascadeRoads:
             limits = replace(limits, displacements=spread(limits.displacements, stages))
         cascade = replace(given.cascade, cold_temperature=temperature, limits=limits, **lists)
         fluids = given.fluids if given.fluids is not None and len(given.fluids) == stages else None
-        return replace(given, cascade=cascade, fluids=fluids, intermediates=None, stages=stages, kept=1)
+        return replace(given, cascade=cascade, fluids=fluids, intermediates=None, stages=stages, kept=1, explained=False)
 
     def _carried(self, temperature: float, result: CascadeResult) -> Carried:
         between = ", ".join(kelvin_text(one) for one in result.intermediate_temperatures)
