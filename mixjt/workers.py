@@ -1,4 +1,4 @@
-"""Further processes, by loky, that each hold a copy of one object and call its methods.
+"""Work side by side: in threads, or in further processes, by loky, that each hold a copy of one object and call its methods.
 
 Most of a long study is Python, which one process does on one processor. What cannot be handed to a worker, or a worker
 that has gone, costs nothing but time: the caller does the work then.
@@ -9,16 +9,24 @@ from __future__ import annotations
 import pickle
 import signal
 from collections import deque
-from collections.abc import Iterable, Iterator
-from concurrent.futures import BrokenExecutor, Executor, Future, wait
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import BrokenExecutor, Executor, Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager, suppress
-from multiprocessing import resource_tracker
 from operator import attrgetter
 
 from mixjt.errors import MixjtError
 
 LONGEST = 0.2  # s of waiting at a stretch, for Ctrl-C to be heard on every system
 AHEAD = 2  # answers asked for by process before the first of them is taken
+
+
+def in_threads(function: Callable, items: Sequence, threads: int) -> Iterator:
+    """What a function gives for each item, in their order."""
+    if min(threads, len(items)) < 2:
+        yield from map(function, items)
+        return
+    with ThreadPoolExecutor(threads) as pool:
+        yield from pool.map(function, items)
 
 
 class Workers:
@@ -79,6 +87,8 @@ def workers(owner, count: int) -> Iterator[Workers]:
 
 
 def _pool(owner, count: int) -> Executor:
+    from multiprocessing import resource_tracker
+
     import cloudpickle
     from loky import ProcessPoolExecutor
 

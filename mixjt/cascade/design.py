@@ -18,7 +18,7 @@ from mixjt.cascade.greatest_load import greatest_load, loaded_at, promising, unu
 from mixjt.cascade.optimum import begun, best_cascade
 from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
-from mixjt.fluid.pure import REFRIGERANTS
+from mixjt.fluid.pure import REFRIGERANTS, resolve_fluid
 from mixjt.gases.catalogue import gas, gas_names
 from mixjt.interrupt import keeping
 from mixjt.keys import TEXT, WHOLE, key
@@ -103,7 +103,7 @@ class CascadeRequest:
             if self.fluids is not None or self.stages is not None:
                 self.cascade.check_counts(count)
         for name in self.available:
-            pure_fluid(name)
+            resolve_fluid(name)
 
     @property
     def counts(self) -> tuple[int, ...]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from copy import copy
 from dataclasses import replace
 from functools import cache
@@ -27,6 +26,7 @@ from mixjt.fluid.mixed_state import assemble_state
 from mixjt.fluid.pair_sets import pair_function
 from mixjt.fluid.states import LIQUID, VAPOUR, Phase, PropertyModel, State, Sweep
 from mixjt.gases.catalogue import gas, resolve_name
+from mixjt.workers import in_threads
 
 NAME = "multi-fluid"
 LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE = 60.0, 600.0  # K, span of the ideal-gas heat capacities
@@ -230,13 +230,8 @@ class MultiFluidModel(PropertyModel):
             if out is not raw[k]:
                 raw[k][:, [*range(columns.OUTPUTS), *(columns.OUTPUTS + i for i in present)]] = out
 
-        threads = min(self.threads, z.shape[0], 1 + order.size // PER_THREAD)
-        if threads < 2:
-            for k in range(z.shape[0]):
-                run(k)
-        else:
-            with ThreadPoolExecutor(threads) as pool:
-                list(pool.map(run, range(z.shape[0])))
+        for _ in in_threads(run, range(z.shape[0]), min(self.threads, 1 + order.size // PER_THREAD)):
+            pass
         return _put_back(raw, rows, order), _put_back(by_amount, rows, order) if gradients else by_amount
 
     def _in_units(self, raw, ideal, z, pressures, temperatures) -> Sweep:

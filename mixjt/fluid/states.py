@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import math
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
@@ -130,6 +131,7 @@ class PropertyModel:
     temperature_span: tuple[float, float]  # K, where the model has states
     notes: tuple[str, ...] = ()  # what weakens the model for its gases
     facts: FluidFacts | None = None  # of a pure fluid on its reference equation
+    threads: int = 1  # that may be asked for states of it at once
 
     def sweep(self, z, pressures, temperatures, strict: bool = True, gradients: bool = False) -> Sweep:
         """States of n blends at m temperatures, (m,) or (n, m); pressures broadcast to (n, m).
@@ -204,6 +206,12 @@ class PropertyModel:
     def transport(self, state: State) -> tuple[float, float] | None:
         """Viscosity [Pa s] and conductivity [W/(m K)] of a single-phase state; None without equations of its own."""
         return None
+
+    def on_threads(self, threads: int) -> PropertyModel:
+        """The model for so many threads."""
+        other = copy(self)
+        other.threads = threads
+        return other
 
     def careful(self) -> PropertyModel:
         """The model with phases looked for at every point: a narrow region must not hide between two tests."""

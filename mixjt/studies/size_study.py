@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 from mixjt.circuit.machine import ThrottleCircuit
@@ -12,6 +10,7 @@ from mixjt.circuit.result import CircuitResult
 from mixjt.circuit.solve import solved_states
 from mixjt.errors import ConvergenceError, UnreachableError
 from mixjt.parts.recuperator.tube_rating import Rating
+from mixjt.workers import in_threads
 
 RATIOS = (0.7, 0.85, 1.0, 1.2, 1.5)  # of the size that a blend was solved with
 MOST_BLENDS, POINTS = 2, 32
@@ -45,8 +44,8 @@ def cooling_by_size(circuit: ThrottleCircuit, results: Sequence[CircuitResult]) 
         Tubes that are known are made longer and shorter, else the conductance greater and less.
     """
     asked = [(number, ratio, result) for number, result in enumerate(results[:MOST_BLENDS], start=1) for ratio in RATIOS]
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        return tuple(pool.map(lambda one: _point(circuit, *one), asked))
+    threads = results[0].fluid.model.threads if results else 1
+    return tuple(in_threads(lambda one: _point(circuit, *one), asked, threads))
 
 
 def _point(circuit: ThrottleCircuit, number: int, ratio: float, result: CircuitResult) -> SizePoint:

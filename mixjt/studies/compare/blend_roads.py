@@ -21,6 +21,7 @@ from mixjt.parts.precooler import Precooler, precooling_stage
 from mixjt.studies.compare.blends import Climbed, climbed, finished, looked_at, polished, sampled
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried
+from mixjt.studies.compare.equal_size import power_at_conductance
 from mixjt.studies.search.finish import OFF, USUAL_APPROACH
 from mixjt.studies.search.landscape import Landscape, Place
 from mixjt.studies.search.search import found_blends
@@ -109,6 +110,11 @@ class BlendRoads:
             with contextlib.suppress(UnreachableError):
                 return self._finished(temperature, self._climbed(temperature, circuit, places, samples, more))
         return self._finished(temperature, climb)
+
+    def power_at(self, asked: tuple[Carried, float]) -> float | None:
+        """What a road takes with a recuperator of a conductance [W/K], which comes second; see `power_at_conductance`."""
+        carried, conductance = asked
+        return power_at_conductance(carried, self.request.load + self.request.cold_leak, conductance)
 
     def _climbed(self, temperature: float, circuit, starts: Sequence[Place], samples: int, allowance: float) -> Climbed:
         wanted = self.request.blends_at(temperature, circuit, allowance)

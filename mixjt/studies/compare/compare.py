@@ -19,7 +19,7 @@ from mixjt.studies.compare.cascade_roads import CascadeRoads
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Carried, Comparison, Road
 from mixjt.studies.compare.crossing import blends_and_cascades, each_blend_and_cascades
-from mixjt.studies.compare.equal_size import equal_conductance, equal_terms, power_at_conductance
+from mixjt.studies.compare.equal_size import equal_conductance, equal_terms
 from mixjt.studies.compare.equal_terms import terms
 from mixjt.studies.compare.figures import blend_figures, cascade_figures
 from mixjt.studies.compare.leaves_out import leaves_out
@@ -27,7 +27,7 @@ from mixjt.studies.compare.load_line import SAME, LoadLine, cascade_reach, line_
 from mixjt.studies.compare.roads import BLENDS, CASCADES, road_label
 from mixjt.studies.compare.schedule import WAIT, Chain, Job, Schedule
 from mixjt.units import kelvin_text
-from mixjt.workers import workers
+from mixjt.workers import Workers, workers
 
 Progress = Callable[[str, int, int, float | None], None]
 NOT_LOOKED = "not looked for: the comparison was interrupted"
@@ -56,6 +56,8 @@ def compare(
     Comparison
         Roads that do not carry the load say why.
     """
+    if model is not None and processes > 1:
+        model = model.on_threads(1)
     return _Run(model, request, progress).run(processes)
 
 
@@ -98,14 +100,14 @@ class _Run:
 
     def run(self, processes: int = 1) -> Comparison:
         started, request = time.monotonic(), self.request
-        with keeping() as cut, workers(SimpleNamespace(blends=self.blends, cascades=self.cascades), processes) as doers:
+        found = None
+        with keeping(), workers(SimpleNamespace(blends=self.blends, cascades=self.cascades), processes) as doers:
             self.schedule = Schedule(doers, self._begin)
             roads = sorted(request.roads, key=lambda one: one in BLENDS and BLENDS.index(one))
             self.schedule.run([self._chain(road) for road in roads])
-        interrupted = cut.short
-        roads = tuple(self._road(road, interrupted) for road in request.roads)
-        shared = None if interrupted else equal_conductance(roads, request.conductance)
-        roads = tuple(self._equal(road, shared) for road in roads)
+            found = self._roads_of_equal_size(doers)
+        interrupted = found is None
+        roads, shared = found or (self._roads(interrupted), None)
         said = self._interrupted() if interrupted else []
         return Comparison(
             load=request.load,
@@ -212,12 +214,17 @@ class _Run:
             warmings=self.warmings.get(name, ()),
         )
 
-    def _equal(self, road: Road, conductance: float | None) -> Road:
-        """A road with its power at a recuperator of a size [W/K]."""
-        if conductance is None or not road.is_blend or road.carried is None:
-            return road
-        load = self.request.load + self.request.cold_leak
-        return replace(road, equal_power=power_at_conductance(road.carried, load, conductance))
+    def _roads(self, interrupted: bool) -> tuple[Road, ...]:
+        return tuple(self._road(road, interrupted) for road in self.request.roads)
+
+    def _roads_of_equal_size(self, doers: Workers) -> tuple[tuple[Road, ...], float | None]:
+        """All roads, blends with their power at one conductance of the recuperator [W/K], and that."""
+        roads = self._roads(False)
+        conductance = equal_conductance(roads, self.request.conductance)
+        asked = [] if conductance is None else [road for road in roads if road.is_blend and road.carried is not None]
+        powers = doers.answers("blends.power_at", [(road.carried, conductance) for road in asked])
+        powers = dict(zip([road.name for road in asked], powers))
+        return tuple(replace(road, equal_power=powers.get(road.name)) for road in roads), conductance
 
     def _figures(self, name: str, carried: Carried | None):
         if carried is None:

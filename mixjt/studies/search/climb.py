@@ -15,8 +15,6 @@ regions around linear programmes with an exact penalty.
 
 from __future__ import annotations
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,6 +24,7 @@ from mixjt.studies.search.grids import close_grid
 from mixjt.studies.search.landscape import Landscape, Place, View
 from mixjt.studies.search.pinches import levels
 from mixjt.studies.search.programme import Programme, build_programme, solve_side_by_side
+from mixjt.workers import in_threads
 
 STEP = 3e-3  # of a fraction and of a logarithm of pressure, for finite differences
 LARGEST_RADIUS, SMALLEST_RADIUS = 0.5, 1e-4
@@ -126,7 +125,7 @@ def _linearise(landscape: Landscape, climbs: list[Climb]) -> None:
         if not climb.finished:
             climb.grid = _grid_for(landscape, climb, climb.view)
     climbs = [climb for climb in climbs if not climb.finished]
-    _mapped(lambda group: _linearise_group(landscape, group), _sharing_a_grid(climbs))
+    list(in_threads(lambda group: _linearise_group(landscape, group), _sharing_a_grid(climbs), landscape.model.threads))
 
 
 @np.errstate(invalid="ignore")  # a place that moves no gas has no slope
@@ -223,14 +222,6 @@ def _sharing_a_grid(items: list) -> list[list]:
     return list(groups.values())
 
 
-def _mapped(function, items: list) -> list:
-    """Results in the order of the items, computed on all processors."""
-    if len(items) < 2:
-        return [function(item) for item in items]
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        return list(pool.map(function, items))
-
-
 def _step(landscape: Landscape, climbs: list[Climb], tolerance: float) -> None:
     """Solve the programmes, try where they lead, and move where the merit rises about as promised."""
     programmes = [
@@ -290,7 +281,7 @@ def _look(landscape: Landscape, moves: list[_Move]) -> None:
         for row, move in enumerate(group):
             move.view = views.part(slice(row, row + 1))
 
-    _mapped(seen, _sharing_a_grid(moves))
+    list(in_threads(seen, _sharing_a_grid(moves), landscape.model.threads))
 
 
 def _moved(climb: Climb, answer: np.ndarray) -> Place:

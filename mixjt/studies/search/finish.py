@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import permutations, product
 
@@ -22,6 +20,7 @@ from mixjt.studies.search.grids import FINE, common_grid
 from mixjt.studies.search.landscape import Landscape, Place
 from mixjt.studies.search.precooled_search import duty_margin
 from mixjt.studies.search.search_result import worth
+from mixjt.workers import in_threads
 
 POLISHED_PER_COUNT = 2
 STEPS = 15
@@ -105,8 +104,8 @@ def solve_all(
         except (ConvergenceError, UnreachableError) as error:
             return f"a blend of {_names(landscape, find)} was left out: {error}"
 
-    with keeping() as cut, ThreadPoolExecutor(os.cpu_count()) as pool:
-        for one in pool.map(solve, chosen):
+    with keeping() as cut:
+        for one in in_threads(solve, chosen, landscape.model.threads):
             solved.append(one)
             report("solving", len(solved), len(chosen))
     while cut and len(solved) < len(chosen) and not any(isinstance(one, Finished) for one in solved):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -148,20 +149,35 @@ def _only(answer: list[np.ndarray] | None) -> np.ndarray | None:
 
 
 def _solved(programmes: list[Programme]) -> list[np.ndarray] | None:
-    from scipy.optimize import linprog
-    from scipy.sparse import block_diag
+    import highspy
 
-    found = linprog(
-        -np.concatenate([one.objective for one in programmes]),
-        A_ub=block_diag([one.rows for one in programmes], format="csr"),
-        b_ub=np.concatenate([one.limits for one in programmes]),
-        A_eq=block_diag([one.balance[None] for one in programmes], format="csr"),
-        b_eq=np.zeros(len(programmes)),
-        bounds=np.column_stack(
-            [np.concatenate([one.low for one in programmes]), np.concatenate([one.high for one in programmes])]
-        ),
-        method="highs",
-    )
-    if found.x is None or found.status != 0:
+    solver = highspy.Highs()
+    solver.setOptionValue("output_flag", False)
+    solver.setOptionValue("threads", 1)
+    solver.passModel(_side_by_side(programmes))
+    solver.run()
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
         return None
-    return np.split(found.x, np.cumsum([one.objective.size for one in programmes])[:-1])
+    answer = np.array(solver.getSolution().col_value)
+    return np.split(answer, np.cumsum([one.objective.size for one in programmes])[:-1])
+
+
+def _side_by_side(programmes: list[Programme]):
+    """Independent programmes as one of the solver's, block below block, the balance of each its first row."""
+    import highspy
+
+    blocks = [np.vstack([one.balance, one.rows]) for one in programmes]
+    columns = np.cumsum([0, *(block.shape[1] for block in blocks)])
+    lowest = [np.concatenate([[0.0], np.full(one.limits.size, -np.inf)]) for one in programmes]
+    found = highspy.HighsLp()
+    found.num_row_, found.num_col_ = sum(len(block) for block in blocks), int(columns[-1])
+    found.col_cost_ = -np.concatenate([one.objective for one in programmes])
+    found.col_lower_ = np.concatenate([one.low for one in programmes])
+    found.col_upper_ = np.concatenate([one.high for one in programmes])
+    found.row_lower_ = np.concatenate(lowest)
+    found.row_upper_ = np.concatenate([part for one in programmes for part in ([0.0], one.limits)])
+    found.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    found.a_matrix_.start_ = np.cumsum([0, *(block.shape[1] for block in blocks for _ in block)])
+    found.a_matrix_.index_ = np.concatenate([np.tile(np.arange(*ends), len(block)) for ends, block in zip(pairwise(columns), blocks)])
+    found.a_matrix_.value_ = np.concatenate([block.ravel() for block in blocks])
+    return found
