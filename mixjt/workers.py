@@ -29,6 +29,15 @@ def in_threads(function: Callable, items: Sequence, threads: int) -> Iterator:
         yield from pool.map(function, items)
 
 
+def begun(function: Callable) -> Future:
+    """What a function will have given, begun at once in a thread of its own."""
+    pool = ThreadPoolExecutor(1)
+    try:
+        return pool.submit(function)
+    finally:
+        pool.shutdown(wait=False)
+
+
 class Workers:
     """Call methods of an owner: in the processes of a pool as long as there is one, else here and at once."""
 

@@ -24,7 +24,7 @@ def test_further_processes_find_the_same(monkeypatch):
 
     monkeypatch.setattr(Workers, "answer", count)
     shared = compare(model, wanted, processes=2)
-    blends, cascades = {"blends.at_cold_end", "blends.near"}, {"cascades.choose", "cascades.near", "cascades.warmings"}
+    blends, cascades = {"blends.at_cold_end", "blends.near", "blends.power_at"}, {"cascades.choose", "cascades.near", "cascades.warmings"}
     assert set(answered) == blends | cascades
 
     def rows(comparison):

@@ -18,6 +18,8 @@ from mixjt.report.figure import EVERY, Figure, Listing, curve, evenly, listing, 
 from mixjt.report.terminal import print_notes, print_quantities, print_title, print_warnings
 from mixjt.studies.at_rest import AtRest
 from mixjt.studies.band import Band
+from mixjt.studies.envelopes import Envelope, envelope_of
+from mixjt.workers import begun
 
 COOLING, RECUPERATOR, COMPRESSOR, BLEND = "Cooling", "Recuperator", "Compressor", "Blend"
 LEAK, AFTERCOOLER = "Heat leak", "Aftercooler"
@@ -257,7 +259,8 @@ def circuit_pictures(result: CircuitResult, band: Band | None) -> dict[str, Call
     """The circuit in a diagram, and the recuperator."""
     if kinds.kind_of(result) != kinds.PLAIN:
         return pinch_pictures(result, band)
-    return {"circuit": lambda: _circuit_figure(result)} | pinch_pictures(result, band)
+    envelope = begun(lambda: envelope_of(result.fluid, 0.5 * result.suction_pressure))  # while the others are drawn
+    return pinch_pictures(result, band) | {"circuit": lambda: _circuit_figure(result, *envelope.result())}
 
 
 def pinch_pictures(result: CircuitResult, band: Band | None) -> dict[str, Callable]:
@@ -354,10 +357,8 @@ def _load_warnings(result: CircuitResult, load: float | None) -> list[str]:
     ]
 
 
-def _circuit_figure(result: CircuitResult):
+def _circuit_figure(result: CircuitResult, envelope: Envelope | None, obstacle: str):
     from mixjt.plots.property_plot import circuit_figure
-    from mixjt.studies.envelopes import envelope_of
     from mixjt.studies.phases import circuit_isobars
 
-    envelope, obstacle = envelope_of(result.fluid, 0.5 * result.suction_pressure)
     return circuit_figure(result, envelope, circuit_isobars(result), obstacle)
