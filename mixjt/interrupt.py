@@ -21,7 +21,7 @@ from dataclasses import dataclass
 
 EXIT_CODE = 130
 ONE_PRESS = 1.0  # s; a second press that follows sooner must not cut what handles the first
-WORD = b"mixjt: Ctrl-C: ending, which may take some seconds; what has been found is kept\n"
+WORD = b"mixjt: Ctrl-C: ending, which may take some seconds; anything found until then is kept\n"
 
 
 class Interrupted(Exception):

@@ -50,6 +50,7 @@ ABOUT_FIGURES = (
     MODEL,
     replace(BLEND_SHARES, read=lambda found: {gas: float(x) for gas, x in blend_of(found).items()}),
     Figure("suction_temperature_K", "request.suction_temperature", "at which the gas enters the machine"),
+    Figure("stated_swept_volume_m3", "request.displacement", "of `[compressor]`, for all other commands; what follows is of the label's machine"),
 )
 LABEL_FIGURES = (  # of a machine worked back from its label
     Figure("refrigerant", "label.fluid", "of the label or its polynomials, and the kind of machine"),
@@ -136,6 +137,8 @@ def print_rating(case: Case, blend: Blend, found: RatingResult, record: Mapping)
         source = "Guessed from its motor's size" if found.guesses else LABEL
         print_figures(LABEL_FIGURES, LABEL, record, f"{source}: {record['refrigerant']}, {record['type']}")
         print_figures(LABEL_FIGURES, MACHINE, record)
+        if found.request.displacement is not None:
+            print(f"What follows is of this machine; all other commands take the {1e6 * found.request.displacement:.4g} cm3 of [compressor].\n")
     else:
         print(f"Polynomials for {record['refrigerant']}, {record['type']}\n")
     print_figures(LIMIT_FIGURES, LIMITS, record)

@@ -127,10 +127,10 @@ def look_at_start(request: StartRequest | None, later: Sequence[CompressionResul
     except MixjtError as error:
         return StartLook(None, (f"whether the first start trips the motor is not known: {error}",))
     said = [found.sentence] if found.trips != NO else []
-    highest = max(one.discharge.pressure for one in found.way)
+    highest = max(one.discharge.pressure for one in (*found.way, *later))
     if highest > HIGHER * request.discharge_pressure:
         said.append(
-            f"at the first start the discharge rises to {bar_text(highest)} while all is warm, above the "
+            f"before the machine is cold the discharge rises to {bar_text(highest)}, above the "
             f"{bar_text(request.discharge_pressure)} of the design: parts and relief valves of the high side must stand that"
         )
     return StartLook(found, tuple(said))
