@@ -39,16 +39,26 @@ def begun(function: Callable) -> Future:
 
 
 class Workers:
-    """Call methods of an owner: in the processes of a pool as long as there is one, else here and at once."""
+    """Call methods of an owner: in processes, each a pool of one, as long as there are any, else here and at once."""
 
-    def __init__(self, owner, pool: Executor | None = None, count: int = 1):
-        self.owner, self.pool, self.count = owner, pool, count
+    def __init__(self, owner, pools: Sequence[Executor] = ()):
+        self.owner, self.pools = owner, list(pools)
+        self._running: dict[Executor, list[Future]] = {pool: [] for pool in pools}
 
-    def submit(self, method: str, *given) -> Future:
-        """What a method, such as "blends.near", gives, or the `MixjtError` that it raises; take it by `answer`."""
+    def free(self) -> list[Executor]:
+        """Those with nothing to do."""
+        return [pool for pool in self.pools if not self._waiting(pool)]
+
+    def submit(self, method: str, *given, to: Executor | None = None) -> Future:
+        """What a method, such as "blends.near", gives, or the `MixjtError` that it raises; take it by `answer`.
+
+        It is asked of one of the processes, or of the one that has the least to do.
+        """
         with suppress(BrokenExecutor):
-            if self.pool is not None:
-                return self.pool.submit(_call, method, given)
+            if self.pools:
+                pool = to or min(self.pools, key=self._waiting)
+                self._running[pool].append(pool.submit(_call, method, given))
+                return self._running[pool][-1]
         done = Future()
         try:
             done.set_result(attrgetter(method)(self.owner)(*given))
@@ -61,7 +71,7 @@ class Workers:
         try:
             return future.result()
         except BrokenExecutor:
-            self.pool = None
+            self.pools = []
             return self.submit(method, *given).result()
 
     def answers(self, method: str, asked: Iterable) -> Iterator:
@@ -69,10 +79,15 @@ class Workers:
         ahead: deque[tuple[Future, object]] = deque()
         for one in asked:
             ahead.append((self.submit(method, one), one))
-            if self.pool is None or len(ahead) > AHEAD * self.count:
+            if len(ahead) > AHEAD * len(self.pools):
                 yield self._first(ahead, method)
         while ahead:
             yield self._first(ahead, method)
+
+    def _waiting(self, pool: Executor) -> int:
+        """How much a process has to do."""
+        self._running[pool] = [one for one in self._running[pool] if not one.done()]
+        return len(self._running[pool])
 
     def _first(self, ahead: deque[tuple[Future, object]], method: str):
         future, one = ahead.popleft()
@@ -84,34 +99,36 @@ class Workers:
 @contextmanager
 def workers(owner, count: int) -> Iterator[Workers]:
     """So many with a copy of owner; below two, or where they cannot be had, the work is done here."""
-    pool = None
+    pools = []
     # of an object that cannot be copied; a system without semaphores, or without room for a process
     with suppress(pickle.PicklingError, AttributeError, TypeError, ValueError, NotImplementedError, OSError):
-        pool = _pool(owner, count) if count > 1 else None
+        pools = _pools(owner, count) if count > 1 else []
     try:
-        yield Workers(owner, pool, count)
+        yield Workers(owner, pools)
     finally:
-        if pool is not None:
+        for pool in pools:
             pool.shutdown(kill_workers=True)
 
 
-def _pool(owner, count: int) -> Executor:
+def _pools(owner, count: int) -> list[Executor]:
     from multiprocessing import resource_tracker
 
     import cloudpickle
     from loky import ProcessPoolExecutor
 
-    pool = ProcessPoolExecutor(count, initializer=_begin, initargs=(cloudpickle.dumps(owner),))
+    held = cloudpickle.dumps(owner)
+    pools = [ProcessPoolExecutor(1, initializer=_begin, initargs=(held,)) for _ in range(count)]
     block = hasattr(signal, "pthread_sigmask")
     if block:  # what is started meanwhile keeps to that
         resource_tracker.ensure_running()  # it would end the block as it starts
         before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
     try:
-        pool.submit(int)  # starts all of them
+        for pool in pools:
+            pool.submit(int)  # starts it
     finally:
         if block:
             signal.pthread_sigmask(signal.SIG_SETMASK, before)
-    return pool
+    return pools
 
 
 def _begin(held: bytes) -> None:

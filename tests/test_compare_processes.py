@@ -18,7 +18,7 @@ def test_further_processes_find_the_same(monkeypatch):
     found = compare(model, wanted)
 
     def count(self, future, method, *given, real=Workers.answer):
-        assert self.pool is not None and isinstance(future.exception(), MixjtError | None)
+        assert self.pools and isinstance(future.exception(), MixjtError | None)
         answered.append(method)
         return real(self, future, method, *given)
 

@@ -23,7 +23,7 @@ class Own:
         return 2 * number
 
 with workers(Own(), 2) as doers:
-    assert doers.pool is not None
+    assert len(doers.pools) == 2
     print(doers.submit("doubled", 21).result())
 """
 
@@ -38,7 +38,7 @@ class Failing:
 def test_answers_and_errors_are_those_of_the_object_itself():
     own, temperatures = Ends(100.0, 300.0, 2e5, 1e5), (100.0, 130.0, 250.0)
     with workers(own, TWO) as doers:
-        assert doers.pool is not None
+        assert len(doers.pools) == TWO
         found = [doers.submit("pressure", t) for t in temperatures]
         assert [one.result() for one in found] == [own.pressure(t) for t in temperatures]
 
@@ -51,7 +51,7 @@ def test_an_error_says_what_it_says_here(count):
         future = doers.submit("solved")
         with pytest.raises(MixjtError) as there:
             doers.answer(future, "solved")
-        assert (doers.pool is None) == (count == 1)
+        assert (not doers.pools) == (count == 1)
     assert str(there.value) == str(here.value)
 
 
@@ -64,17 +64,18 @@ def test_answers_come_in_the_order_asked_for(count):
 def test_workers_that_are_gone_cost_nothing():
     with workers("receiver", TWO) as doers:
         future = doers.submit("__len__")
-        for process in doers.pool._processes.values():
-            os.kill(process.pid, signal.SIGTERM)
+        for pool in doers.pools:
+            for process in pool._processes.values():
+                os.kill(process.pid, signal.SIGTERM)
         assert doers.answer(future, "__len__") == len("receiver")
         assert doers.answer(doers.submit("upper"), "upper") == "RECEIVER"
-        assert doers.pool is None
+        assert not doers.pools
 
 
 @pytest.mark.parametrize("owner, count", [("receiver", 1), ([threading.Lock()] * len("receiver"), TWO)])
 def test_the_work_is_done_here_below_two_and_for_what_cannot_be_copied(owner, count):
     with workers(owner, count) as doers:
-        assert doers.pool is None
+        assert not doers.pools
         assert doers.submit("__len__").result() == len("receiver")
 
 
@@ -89,7 +90,7 @@ def test_a_script_needs_no_guard_and_its_own_classes_are_copied(tmp_path):
 @pytest.mark.skipif(not hasattr(signal, "pthread_sigmask"), reason="Windows: workers hear Ctrl-C until they have begun")
 def test_ctrl_c_ends_no_worker_even_as_it_starts_and_none_outlives_its_caller():
     with workers("receiver", TWO) as doers:
-        processes = list(doers.pool._processes.values())
+        processes = [process for pool in doers.pools for process in pool._processes.values()]
         assert len(processes) == TWO
         futures = []
         for _ in range(2):

@@ -181,7 +181,7 @@ class _Run:
 
     def _searching(self, *told) -> None:
         """Progress of the search that is done here; workers must not wait for it."""
-        if self.schedule.doers.pool:
+        if self.schedule.doers.pools:
             self.schedule.advance()
         self._inner(*told)
 

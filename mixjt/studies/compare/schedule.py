@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, wait
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
@@ -29,7 +29,8 @@ WAIT = None
 class Schedule:
     """Runs chains; what a chain does between its jobs is done here, one chain at a time.
 
-    As no chain may look at what another has found without waiting for it, the answers do not depend on who is quicker.
+    As no chain may look at what another has found without waiting for it, the answers do not depend on who is quicker. A
+    process that is free takes a job of a road whose first job it did, and so knows some of its states, where there is one.
 
     Parameters
     ----------
@@ -41,12 +42,14 @@ class Schedule:
     def __init__(self, doers: Workers, begin: Callable[[Job], None]):
         self.doers, self.begin = doers, begin
         self._idle: deque[tuple[Chain, Job | None]] = deque()
+        self._ready: list[tuple[Chain, Job]] = []
+        self._homes: dict[str, Executor] = {}  # by road
         self._running: dict[Future, tuple[Chain, Job]] = {}
 
     def run(self, chains: list[Chain]) -> None:
         """All of them to their ends."""
         self._idle.extend((chain, WAIT) for chain in chains)
-        while self._idle or self._running:
+        while self._idle or self._ready or self._running:
             self.advance()
             wait(self._running, LONGEST, FIRST_COMPLETED)
 
@@ -56,14 +59,26 @@ class Schedule:
         for _ in range(len(self._idle)):
             if self._idle:
                 self._turn(*self._idle.popleft())
+        for process in self.doers.free() if self.doers.pools else [None] * len(self._ready):
+            if self._ready:
+                self._start(*self._ready.pop(self._next_of(process)), process)
 
     def _turn(self, chain: Chain, job: Job | None) -> None:
         if job is WAIT:
             self._ask(chain, chain.__next__)
-            return
+        else:
+            self._ready.append((chain, job))
+
+    def _start(self, chain: Chain, job: Job, process: Executor | None) -> None:
         self.begin(job)
-        self._running[self.doers.submit(job.method, *job.given)] = chain, job
+        self._running[self.doers.submit(job.method, *job.given, to=process)] = chain, job
+        self._homes.setdefault(job.given[0], process)
         self._take()
+
+    def _next_of(self, process: Executor) -> int:
+        """The place of what a free process is to do: of a road of its own, else of one that nobody has begun, else the first."""
+        homes = [self._homes.get(job.given[0]) for _, job in self._ready]
+        return next((homes.index(home) for home in (process, None) if home in homes), 0)
 
     def _take(self) -> None:
         """Give chains their answers; their next jobs wait for their turns."""
