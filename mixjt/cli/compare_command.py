@@ -16,7 +16,7 @@ def compare(
 
     Finds the plain, the precooled and the separator circuit's blend and the cascades of two and three stages that
     carry the case's load with the least power, on equal terms, and follows all of them along the load line. Takes
-    one to two minutes; [compare] may ask for less. Ctrl-C ends it early and keeps what was found.
+    about a minute; [compare] may ask for less. Ctrl-C ends it early and keeps what was found.
 
     \b
     Example
