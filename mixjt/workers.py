@@ -6,8 +6,11 @@ that has gone, costs nothing but time: the caller does the work then.
 
 from __future__ import annotations
 
+import os
 import pickle
 import signal
+import threading
+import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, ThreadPoolExecutor, wait
@@ -17,6 +20,7 @@ from operator import attrgetter
 from mixjt.errors import MixjtError
 
 LONGEST = 0.2  # s of waiting at a stretch, for Ctrl-C to be heard on every system
+WATCHED = 1.0  # s between looks whether the caller is still there
 AHEAD = 2  # answers asked for by process before the first of them is taken
 
 
@@ -43,7 +47,7 @@ class Workers:
 
     def __init__(self, owner, pools: Sequence[Executor] = ()):
         self.owner, self.pools = owner, list(pools)
-        self._running: dict[Executor, list[Future]] = {pool: [] for pool in pools}
+        self._given: dict[Future, Executor] = {}  # what was asked of whom, until it is taken
 
     def free(self) -> list[Executor]:
         """Those with nothing to do."""
@@ -52,13 +56,17 @@ class Workers:
     def submit(self, method: str, *given, to: Executor | None = None) -> Future:
         """What a method, such as "blends.near", gives, or the `MixjtError` that it raises; take it by `answer`.
 
-        It is asked of one of the processes, or of the one that has the least to do.
+        It is asked of the process `to`, else of the one that has the least to do.
         """
-        with suppress(BrokenExecutor):
-            if self.pools:
-                pool = to or min(self.pools, key=self._waiting)
-                self._running[pool].append(pool.submit(_call, method, given))
-                return self._running[pool][-1]
+        while self.pools:
+            pool = to if to in self.pools else min(self.pools, key=self._waiting)
+            try:
+                future = pool.submit(_call, method, given)
+            except BrokenExecutor:
+                self.pools.remove(pool)
+                continue
+            self._given[future] = pool
+            return future
         done = Future()
         try:
             done.set_result(attrgetter(method)(self.owner)(*given))
@@ -67,12 +75,15 @@ class Workers:
         return done
 
     def answer(self, future: Future, method: str, *given):
-        """What a finished future holds; where its worker was lost, it and all that follows is worked out here."""
+        """What a future holds, waited for; where its worker was lost, another is asked, or it is worked out here."""
+        while not future.done():
+            wait([future], LONGEST)
+        pool = self._given.pop(future, None)
         try:
             return future.result()
         except BrokenExecutor:
-            self.pools = []
-            return self.submit(method, *given).result()
+            self.pools = [one for one in self.pools if one is not pool]
+            return self.answer(self.submit(method, *given), method, *given)
 
     def answers(self, method: str, asked: Iterable) -> Iterator:
         """What a method gives for one thing after the other."""
@@ -86,13 +97,10 @@ class Workers:
 
     def _waiting(self, pool: Executor) -> int:
         """How much a process has to do."""
-        self._running[pool] = [one for one in self._running[pool] if not one.done()]
-        return len(self._running[pool])
+        return sum(its is pool and not future.done() for future, its in self._given.items())
 
     def _first(self, ahead: deque[tuple[Future, object]], method: str):
         future, one = ahead.popleft()
-        while not future.done():
-            wait([future], LONGEST)
         return self.answer(future, method, one)
 
 
@@ -117,7 +125,7 @@ def _pools(owner, count: int) -> list[Executor]:
     from loky import ProcessPoolExecutor
 
     held = cloudpickle.dumps(owner)
-    pools = [ProcessPoolExecutor(1, initializer=_begin, initargs=(held,)) for _ in range(count)]
+    pools = [ProcessPoolExecutor(1, initializer=_begin, initargs=(held, os.getpid())) for _ in range(count)]
     block = hasattr(signal, "pthread_sigmask")
     if block:  # what is started meanwhile keeps to that
         resource_tracker.ensure_running()  # it would end the block as it starts
@@ -131,11 +139,19 @@ def _pools(owner, count: int) -> list[Executor]:
     return pools
 
 
-def _begin(held: bytes) -> None:
-    """Ctrl-C is for the caller alone, who ends the workers."""
+def _begin(held: bytes, caller: int) -> None:
+    """Ctrl-C is for the caller alone, who ends the workers; where the caller has been killed, they end by themselves."""
     global _owner
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if os.getppid() == caller:
+        threading.Thread(target=_end_after, args=(caller,), daemon=True).start()
     _owner = pickle.loads(held)
+
+
+def _end_after(caller: int) -> None:
+    while os.getppid() == caller:
+        time.sleep(WATCHED)
+    os._exit(1)
 
 
 def _call(method: str, given: tuple):

@@ -11,6 +11,7 @@ from mixjt.cascade.cascade_limits import stage_excesses
 from mixjt.cascade.cascade_reach import chain_reach
 from mixjt.cascade.cascade_records import Cascade, CascadeLimits
 from mixjt.cascade.design import CascadeRequest, default_fluids, design_cascade
+from mixjt.cascade.fluid_table import Ladder
 from mixjt.cascade.optimum import best_cascade
 from mixjt.cascade.stages import cascade_cycles, solve_cascade
 from mixjt.cascade.warming import warmings
@@ -237,3 +238,28 @@ def test_what_warming_cold_suction_gas_costs():
         "hot gas": pytest.approx(107.4, abs=0.5), "surroundings": pytest.approx(178.3, abs=0.5),
         "nothing": pytest.approx(146.7, abs=0.5),
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("count, cold", [(2, 205.0), (3, 175.0), (4, 175.0)])
+@pytest.mark.parametrize("loose", [False, True])
+def test_rungs_that_are_left_out_hide_no_combination(monkeypatch, count, cold, loose):
+    machine, chosen = cascade(cold_temperature=cold), fluids("ethylene", "ethane", "propane", "R-134a")
+    found = Ladder(machine, [chosen] * count).prospects(99, loose)
+
+    def all_pairs(self, number):
+        top = len(self.temperatures) - 1
+        for lower in range(top):
+            yield ((lower, upper) for upper in ((top,) if number == self.count - 1 else range(lower + 1, top)))
+
+    monkeypatch.setattr(Ladder, "_runs", all_pairs)
+    assert found == Ladder(machine, [chosen] * count).prospects(99, loose) != []
+
+
+def test_pairs_that_do_not_serve_are_told_where_that_is_asked_for_or_none_does():
+    def told(**changed):
+        wanted = CascadeRequest(cascade(), available=FEW, stages=2, **changed)
+        return [one for one in design_cascade(wanted).ruled_out if one.role == "cascade"]
+
+    assert told() and not told(explained=False)
+    with pytest.raises(UnreachableError, match="no cascade of 2 stages"):
+        design_cascade(CascadeRequest(cascade(cold_temperature=120.0), available=FEW, stages=2, explained=False))

@@ -22,7 +22,7 @@ from mixjt.parts.stage_fluid import pure_fluid
 from mixjt.studies.at_rest import StandstillRequest, standstill_table
 from mixjt.studies.compare.blend_roads import BlendRoads, least_precooling
 from mixjt.studies.compare.cascade_roads import spread
-from mixjt.studies.compare.compare import compare
+from mixjt.studies.compare.compare import EQUAL_LEFT_OUT, compare
 from mixjt.studies.compare.compare_request import CompareRequest
 from mixjt.studies.compare.comparison import Road
 from mixjt.studies.compare.equal_terms import terms
@@ -409,3 +409,14 @@ def test_plain_blends_are_looked_for_anew_where_none_is_known(model):
     roads = BlendRoads(model, request())
     assert roads.known == []
     assert roads.near("plain", 205.0, []).power > 0.0
+
+
+def test_an_interruption_of_the_last_part_leaves_out_that_alone(model, monkeypatch):
+    def press(self, asked):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(BlendRoads, "power_at", press)
+    found = compare(model, request(roads=(PLAIN,), steps=2))
+    (road,) = found.roads
+    assert not found.interrupted and found.messages[0] == EQUAL_LEFT_OUT
+    assert road.figures is not None and len(road.line) > 1 and road.equal_power is None

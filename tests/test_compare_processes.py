@@ -36,5 +36,7 @@ def test_further_processes_find_the_same(monkeypatch):
         close = TOLERANCE if one.is_blend else 1e-8
         assert [p.power for p in one.line] == pytest.approx([p.power for p in other.line], rel=close)
         assert one.lowest_temperature == pytest.approx(other.lowest_temperature, rel=1e-8)
+    powers = [[one.equal_power or 0.0 for one in comparison.roads] for comparison in (shared, found)]
+    assert max(powers[0]) > 0.0 and powers[0] == pytest.approx(powers[1], rel=TOLERANCE)
     assert [lost[:2] for lost in shared.lost] == [lost[:2] for lost in found.lost]
     assert shared.advice == found.advice and shared.crossing.sentence == found.crossing.sentence

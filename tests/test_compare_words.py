@@ -230,3 +230,10 @@ def test_advice_admits_doubt_and_little_reserve():
 def test_advice_where_nothing_works():
     text = advice([replace(BLEND, power=None, obstacle="too cold")], 60.0)
     assert text == "None of these roads carries the load at 60 K (plain blend: too cold)."
+
+
+def test_a_road_that_carries_nothing_is_no_neighbour_of_a_crossing():
+    blend = made_up(PLAIN, (150, 60), (230, 20))
+    cascade = made_up("cascade-2", (150, 90), (230, 10), fluids="ab")
+    alone, beside = (blends_and_cascades(roads) for roads in ([blend, cascade], [blend, cascade, made_up("cascade-4")]))
+    assert "where the fluids change" in beside.sentence and beside.sentence == alone.sentence

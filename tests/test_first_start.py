@@ -18,10 +18,11 @@ from mixjt.cli.app import main
 from mixjt.errors import UnreachableError
 from mixjt.fluid.fluid import Fluid
 from mixjt.fluid.models import load_model
-from mixjt.parts.compressor.compression import Compressor
+from mixjt.parts.compressor.compression import Compressor, compress
 from mixjt.parts.throttle.capillary import Capillary, flow_of_length
 from mixjt.parts.throttle.expansion import expansion_line
 from mixjt.studies.first_start import StartRequest, first_start, look_at_start, tripping
+from mixjt.units import bar_text
 
 CASE = Path(__file__).parent.parent / "mixtures-demo" / "receiver-cooldown.toml"
 ROOM = 295.0
@@ -128,3 +129,10 @@ def test_the_command_tells_of_it(capsys):
     assert "the first start may trip the motor" in said and "the discharge rises to" in said
     assert main(["cycle", str(CASE)]) == 0
     assert "First start, all warm" in capsys.readouterr().out
+
+
+def test_a_discharge_that_is_highest_later_is_the_one_told(start):
+    highest = max(start.way, key=lambda one: one.discharge.pressure)
+    later = compress(NITROGEN, highest.suction, 1.5 * highest.discharge.pressure, MACHINE, ROOM)
+    (told,) = [one for one in look_at_start(replace(REQUEST, discharge_pressure=1e5), [later]).warnings if "rises to" in one]
+    assert f"rises to {bar_text(later.discharge.pressure)}," in told

@@ -20,7 +20,7 @@ from mixjt.cascade.stages import solve_cascade
 from mixjt.errors import ConvergenceError, InputError, UnreachableError
 from mixjt.fluid.pure import REFRIGERANTS, resolve_fluid
 from mixjt.gases.catalogue import gas, gas_names
-from mixjt.interrupt import keeping
+from mixjt.interrupt import holding, keeping
 from mixjt.keys import TEXT, WHOLE, key
 from mixjt.parts.stage_fluid import StageFluid, pure_fluid
 
@@ -231,7 +231,8 @@ class _Search:
         interrupted = cut.short
         if not self.found and not interrupted:
             raise UnreachableError(self._obstacle())
-        ranked = self._kept()
+        with holding():
+            ranked = self._kept()
         by_count = {}
         for one in ranked:
             by_count.setdefault(len(one.stages), one)

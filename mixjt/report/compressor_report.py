@@ -50,7 +50,7 @@ ABOUT_FIGURES = (
     MODEL,
     replace(BLEND_SHARES, read=lambda found: {gas: float(x) for gas, x in blend_of(found).items()}),
     Figure("suction_temperature_K", "request.suction_temperature", "at which the gas enters the machine"),
-    Figure("stated_swept_volume_m3", "request.displacement", "of `[compressor]`, for all other commands; what follows is of the label's machine"),
+    Figure("stated_swept_volume_m3", "request.displacement", "of `[compressor]`, which all other commands take; `null` without"),
 )
 LABEL_FIGURES = (  # of a machine worked back from its label
     Figure("refrigerant", "label.fluid", "of the label or its polynomials, and the kind of machine"),

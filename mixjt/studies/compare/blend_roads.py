@@ -209,7 +209,7 @@ class BlendRoads:
         contents = ", ".join(f"{name} {100.0 * x:.3g}" for name, x in present.items()) + " mole %"
         precooled = precooling_text(result, circuit) if isinstance(result, PrecooledResult) else ""
         if precooled:
-            contents += f"; {precooled} at {result.precooler_temperature:.4g} K"
+            contents += f"; {precooled}" + ("" if result.stage is None else f" at {result.precooler_temperature:.4g} K")
         power = (self.request.load + self.request.cold_leak) / result.cop
         return Carried(
             temperature=temperature,

@@ -11,7 +11,7 @@ from mixjt.cascade.warming import Warming
 from mixjt.circuit.solve import PLAIN
 from mixjt.errors import MixjtError
 from mixjt.fluid.states import PropertyModel
-from mixjt.interrupt import Interrupted, keeping
+from mixjt.interrupt import Interrupted, holding, keeping
 from mixjt.studies.band import cooling_band
 from mixjt.studies.compare.advice import Option, advice
 from mixjt.studies.compare.blend_roads import BlendRoads, overestimate
@@ -32,6 +32,7 @@ from mixjt.workers import Workers, workers
 Progress = Callable[[str, int, int, float | None], None]
 NOT_LOOKED = "not looked for: the comparison was interrupted"
 CUT_SHORT = "not looked for to the end: the comparison was interrupted"
+EQUAL_LEFT_OUT = "interrupted: powers with equal UA that had not been worked out are left out"
 NO_GASES = "the case has no [[bottle]] and no [blend]: there is nothing to blend"
 
 
@@ -56,6 +57,8 @@ def compare(
     Comparison
         Roads that do not carry the load say why.
     """
+    if set(request.roads) == {PLAIN}:
+        processes = 1  # one thing after the other
     if model is not None and processes > 1:
         model = model.on_threads(1)
     return _Run(model, request, progress).run(processes)
@@ -100,15 +103,18 @@ class _Run:
 
     def run(self, processes: int = 1) -> Comparison:
         started, request = time.monotonic(), self.request
-        found = None
-        with keeping(), workers(SimpleNamespace(blends=self.blends, cascades=self.cascades), processes) as doers:
+        roads, shared, powers = None, None, {}
+        with keeping() as cut, workers(SimpleNamespace(blends=self.blends, cascades=self.cascades), processes) as doers:
             self.schedule = Schedule(doers, self._begin)
-            roads = sorted(request.roads, key=lambda one: one in BLENDS and BLENDS.index(one))
-            self.schedule.run([self._chain(road) for road in roads])
-            found = self._roads_of_equal_size(doers)
-        interrupted = found is None
-        roads, shared = found or (self._roads(interrupted), None)
-        said = self._interrupted() if interrupted else []
+            in_order = sorted(request.roads, key=lambda one: one in BLENDS and BLENDS.index(one))
+            self.schedule.run([self._chain(road) for road in in_order])
+            with holding():
+                roads = self._roads(False)
+            shared = equal_conductance(roads, request.conductance)
+            self._look_at_equal_size(doers, roads, shared, powers)
+        interrupted = roads is None
+        roads = tuple(replace(road, equal_power=powers.get(road.name)) for road in roads or self._roads(True))
+        said = self._interrupted() if interrupted else [EQUAL_LEFT_OUT] if cut else []
         return Comparison(
             load=request.load,
             cold_temperature=request.cold_temperature,
@@ -217,14 +223,14 @@ class _Run:
     def _roads(self, interrupted: bool) -> tuple[Road, ...]:
         return tuple(self._road(road, interrupted) for road in self.request.roads)
 
-    def _roads_of_equal_size(self, doers: Workers) -> tuple[tuple[Road, ...], float | None]:
-        """All roads, blends with their power at one conductance of the recuperator [W/K], and that."""
-        roads = self._roads(False)
-        conductance = equal_conductance(roads, self.request.conductance)
+    def _look_at_equal_size(
+        self, doers: Workers, roads: Sequence[Road], conductance: float | None, powers: dict[str, float | None]
+    ) -> None:
+        """What blends' roads take with a recuperator of one conductance [W/K], into powers [W] by road as it is found."""
         asked = [] if conductance is None else [road for road in roads if road.is_blend and road.carried is not None]
-        powers = doers.answers("blends.power_at", [(road.carried, conductance) for road in asked])
-        powers = dict(zip([road.name for road in asked], powers))
-        return tuple(replace(road, equal_power=powers.get(road.name)) for road in roads), conductance
+        found = doers.answers("blends.power_at", [(road.carried, conductance) for road in asked])
+        for road, power in zip(asked, found, strict=True):
+            powers[road.name] = power
 
     def _figures(self, name: str, carried: Carried | None):
         if carried is None:

@@ -111,7 +111,7 @@ def _joined(roads: Sequence[Road], low: float, high: float) -> bool:
     """Whether the cheapest of roads is the same one with the same fluids on both sides of a stretch [K]."""
     ends = []
     for temperature in (low, high):
-        here = [(line, road) for road in roads if np.isfinite(line := _at(road_line(road), [temperature])[0])]
+        here = [(line, road) for road in roads if road.line and np.isfinite(line := _at(road_line(road), [temperature])[0])]
         road = min(here, key=lambda one: one[0])[1]
         ends.append((road.name, min(road.line, key=lambda one: abs(one.temperature - temperature)).fluids))
     return ends[0] == ends[1]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from mixjt.circuit.layout import Solution
@@ -16,7 +16,7 @@ from mixjt.studies.compare.comparison import Carried, Road
 
 POINTS = 32  # of each circuit
 CLOSE = 1e-3  # of the machine's size
-LARGEST, SMALLEST = 4.0, 0.25  # machine, over that of the stated approach
+MOST, STEPS = 4.0, 8  # times that of the stated approach, or one over so many; steps to there
 
 
 def equal_conductance(roads: Sequence[Road], stated: float | None) -> float | None:
@@ -54,8 +54,24 @@ def power_at_conductance(carried: Carried, load: float, conductance: float) -> f
         return math.exp(size) * solved[size].cooling_power / load - 1.0
 
     with contextlib.suppress(ConvergenceError):
-        size = root_between(surplus, first + math.log(SMALLEST), first, CLOSE) if surplus(first) > 0.0 else None
-        size = size if size is not None else root_between(surplus, first, first + math.log(LARGEST), CLOSE)
-        if abs(surplus(size)) < 10.0 * CLOSE:
+        size = _vanishing(surplus, first)
+        if size is not None and abs(surplus(size)) < 10.0 * CLOSE:
             return math.exp(size) * circuit_outcome(solved[size]).total_power
     return None
+
+
+def _vanishing(surplus: Callable[[float], float], first: float) -> float | None:
+    """The logarithm of a size at which nothing is left over, looked for from a first one on; None where there is none.
+
+    What larger machines carry rises until their recuperator is so small for them that they cool no more.
+    """
+    at, here = first, surplus(first)
+    step = math.copysign(math.log(MOST) / STEPS, -here)
+    for _ in range(STEPS if abs(here) > CLOSE else 0):
+        further = surplus(at + step)
+        if (further > 0.0) != (here > 0.0):
+            return root_between(surplus, min(at, at + step), max(at, at + step), CLOSE)
+        if further < here < 0.0:
+            return None
+        at, here = at + step, further
+    return at if abs(here) <= CLOSE else None

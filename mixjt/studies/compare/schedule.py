@@ -30,7 +30,8 @@ class Schedule:
     """Runs chains; what a chain does between its jobs is done here, one chain at a time.
 
     As no chain may look at what another has found without waiting for it, the answers do not depend on who is quicker. A
-    process that is free takes a job of a road whose first job it did, and so knows some of its states, where there is one.
+    process that is free begins with roads that nobody has begun, so that the cold ends come first, and goes on with one whose
+    first job it did, as it remembers some of its states.
 
     Parameters
     ----------
@@ -76,9 +77,9 @@ class Schedule:
         self._take()
 
     def _next_of(self, process: Executor) -> int:
-        """The place of what a free process is to do: of a road of its own, else of one that nobody has begun, else the first."""
+        """The place of what a free process is to do: of a road that nobody has begun, else of one of its own, else the first."""
         homes = [self._homes.get(job.given[0]) for _, job in self._ready]
-        return next((homes.index(home) for home in (process, None) if home in homes), 0)
+        return next((homes.index(home) for home in (None, process) if home in homes), 0)
 
     def _take(self) -> None:
         """Give chains their answers; their next jobs wait for their turns."""

@@ -53,7 +53,8 @@ class Slopes:
     @property
     def finite(self) -> bool:
         """Whether the property model had an answer everywhere."""
-        return all(np.all(np.isfinite(part)) for part in (self.difference, self.gain, self.margins, self.gain_cooling))
+        parts = self.level, self.difference, self.gain, self.margins, self.gain_cooling, self.margins_cooling
+        return all(np.all(np.isfinite(part)) for part in parts)
 
 
 @dataclass

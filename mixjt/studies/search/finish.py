@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from dataclasses import dataclass, replace
 from itertools import permutations, product
 
@@ -104,8 +105,8 @@ def solve_all(
         except (ConvergenceError, UnreachableError) as error:
             return f"a blend of {_names(landscape, find)} was left out: {error}"
 
-    with keeping() as cut:
-        for one in in_threads(solve, chosen, landscape.model.threads):
+    with keeping() as cut, closing(in_threads(solve, chosen, landscape.model.threads)) as answers:
+        for one in answers:
             solved.append(one)
             report("solving", len(solved), len(chosen))
     while cut and len(solved) < len(chosen) and not any(isinstance(one, Finished) for one in solved):

@@ -151,10 +151,14 @@ def _only(answer: list[np.ndarray] | None) -> np.ndarray | None:
 def _solved(programmes: list[Programme]) -> list[np.ndarray] | None:
     import highspy
 
+    if not all(np.all(np.isfinite(part)) for one in programmes for part in (one.objective, one.rows)):
+        return None  # the solver would not end
     solver = highspy.Highs()
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
-    solver.passModel(_side_by_side(programmes))
+    passed = solver.passModel(_side_by_side(programmes))
+    if passed == highspy.HighsStatus.kError:
+        return None
     solver.run()
     if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
         return None
