@@ -263,3 +263,12 @@ def test_pairs_that_do_not_serve_are_told_where_that_is_asked_for_or_none_does()
     assert told() and not told(explained=False)
     with pytest.raises(UnreachableError, match="no cascade of 2 stages"):
         design_cascade(CascadeRequest(cascade(cold_temperature=120.0), available=FEW, stages=2, explained=False))
+
+
+def test_compressors_that_are_too_small_are_the_reason_told():
+    machine = cascade(limits=replace(LIMITS, displacements=(1e-8,)))
+    with pytest.raises(UnreachableError, match="need .* and .* per revolution, more than the displacements allowed") as refused:
+        design_cascade(CascadeRequest(machine, available=FEW, stages=2))
+    free = design_cascade(CascadeRequest(cascade(limits=LIMITS), available=FEW, stages=2, kept=1)).best
+    assert " + ".join(stage.fluid.name for stage in free.stages) in str(refused.value)
+    assert all(f"{1e6 * one:.4g} cm3" in str(refused.value) for one in free.displacements)

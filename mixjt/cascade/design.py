@@ -23,6 +23,7 @@ from mixjt.gases.catalogue import gas, gas_names
 from mixjt.interrupt import holding, keeping
 from mixjt.keys import TEXT, WHOLE, key
 from mixjt.parts.stage_fluid import StageFluid, pure_fluid
+from mixjt.units import quantity_text
 
 Progress = Callable[[str, int, int, float | None], None]
 # Not sold new any more: they destroy the ozone layer (Montreal Protocol). They may be named in a list.
@@ -362,9 +363,26 @@ class _Search:
         others = [one for one in self.ruled_out if one.role == "cascade"]
         example = (others or cold)[-1:]
         hint = f"; for instance {example[0].text}" if example else ""
+        hint = self._too_small() or hint
         more = " allow more stages," if counts[-1] < MOST_STAGES else ""
         more += " state a larger condenser," if self.cascade.condenser else ""
         return text + hint + f"; relax one of the limits,{more} or choose a warmer cold end"
+
+    def _too_small(self) -> str:
+        """What compressors would have to sweep where nothing but their displacements stands in the way; else nothing."""
+        limits = self.request.cascade.limits
+        if limits.displacements is None or self.request.greatest:
+            return ""
+        free = replace(self.request.cascade, limits=replace(limits, displacements=None))
+        try:
+            best = design_cascade(replace(self.request, cascade=free, kept=1, explained=False)).best
+        except (UnreachableError, ConvergenceError):
+            return ""
+        if best is None:
+            return ""
+        needed = _listed([quantity_text(one, "volume") for one in best.displacements], "and")
+        names = " + ".join(stage.fluid.name for stage in best.stages)
+        return f"; {names} need {needed} per revolution, more than the displacements allowed"
 
 
 def _with_reach(result: CascadeResult) -> CascadeResult:
@@ -390,6 +408,6 @@ def _messages(by_count: dict[int, CascadeResult], request: CascadeRequest, inter
     return said
 
 
-def _listed(numbers: Sequence[int]) -> str:
-    texts = [str(number) for number in numbers]
-    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} or {texts[-1]}"
+def _listed(parts: Sequence, word: str = "or") -> str:
+    texts = [str(part) for part in parts]
+    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} {word} {texts[-1]}"
