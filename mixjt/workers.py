@@ -33,7 +33,7 @@ def in_threads(function: Callable, items: Sequence, threads: int) -> Iterator:
         yield from pool.map(function, items)
 
 
-def begun(function: Callable) -> Future:
+def in_background(function: Callable) -> Future:
     """What a function will have given, begun at once in a thread of its own."""
     pool = ThreadPoolExecutor(1)
     try:

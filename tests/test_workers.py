@@ -14,7 +14,7 @@ import pytest
 from mixjt.errors import ConvergenceError, MixjtError
 from mixjt.parts.recuperator.side import Ends
 from mixjt.studies.compare.schedule import Job, Schedule
-from mixjt.workers import begun, in_threads, workers
+from mixjt.workers import in_background, in_threads, workers
 
 TWO = 2
 SCRIPT = """
@@ -150,9 +150,9 @@ def test_threads_give_answers_in_order_and_errors_in_their_place(threads):
         next(found)
 
 
-def test_what_is_begun_is_waited_for_and_its_error_comes_when_asked():
-    assert begun(lambda: "receiver").result() == "receiver"
-    broken = begun(lambda: 1 / 0)
+def test_what_runs_in_the_background_is_waited_for_and_its_error_comes_when_asked():
+    assert in_background(lambda: "receiver").result() == "receiver"
+    broken = in_background(lambda: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         broken.result()
 

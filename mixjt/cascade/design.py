@@ -362,8 +362,7 @@ class _Search:
         cold = [one for one in self.ruled_out if one.role in ("coldest stage", "only stage")]
         others = [one for one in self.ruled_out if one.role == "cascade"]
         example = (others or cold)[-1:]
-        hint = f"; for instance {example[0].text}" if example else ""
-        hint = self._too_small() or hint
+        hint = self._too_small() or (f"; for instance {example[0].text}" if example else "")
         more = " allow more stages," if counts[-1] < MOST_STAGES else ""
         more += " state a larger condenser," if self.cascade.condenser else ""
         return text + hint + f"; relax one of the limits,{more} or choose a warmer cold end"

@@ -230,8 +230,7 @@ class MultiFluidModel(PropertyModel):
             if out is not raw[k]:
                 raw[k][:, [*range(columns.OUTPUTS), *(columns.OUTPUTS + i for i in present)]] = out
 
-        for _ in in_threads(run, range(z.shape[0]), min(self.threads, 1 + order.size // PER_THREAD)):
-            pass
+        list(in_threads(run, range(z.shape[0]), min(self.threads, 1 + order.size // PER_THREAD)))
         return _put_back(raw, rows, order), _put_back(by_amount, rows, order) if gradients else by_amount
 
     def _in_units(self, raw, ideal, z, pressures, temperatures) -> Sweep:

@@ -19,7 +19,7 @@ from mixjt.report.terminal import print_notes, print_quantities, print_title, pr
 from mixjt.studies.at_rest import AtRest
 from mixjt.studies.band import Band
 from mixjt.studies.envelopes import Envelope, envelope_of
-from mixjt.workers import begun
+from mixjt.workers import in_background
 
 COOLING, RECUPERATOR, COMPRESSOR, BLEND = "Cooling", "Recuperator", "Compressor", "Blend"
 LEAK, AFTERCOOLER = "Heat leak", "Aftercooler"
@@ -259,7 +259,7 @@ def circuit_pictures(result: CircuitResult, band: Band | None) -> dict[str, Call
     """The circuit in a diagram, and the recuperator."""
     if kinds.kind_of(result) != kinds.PLAIN:
         return pinch_pictures(result, band)
-    envelope = begun(lambda: envelope_of(result.fluid, 0.5 * result.suction_pressure))  # while the others are drawn
+    envelope = in_background(lambda: envelope_of(result.fluid, 0.5 * result.suction_pressure))  # while the others are drawn
     return pinch_pictures(result, band) | {"circuit": lambda: _circuit_figure(result, *envelope.result())}
 
 

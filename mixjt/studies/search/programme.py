@@ -156,8 +156,7 @@ def _solved(programmes: list[Programme]) -> list[np.ndarray] | None:
     solver = highspy.Highs()
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
-    passed = solver.passModel(_side_by_side(programmes))
-    if passed == highspy.HighsStatus.kError:
+    if solver.passModel(_side_by_side(programmes)) == highspy.HighsStatus.kError:
         return None
     solver.run()
     if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
